@@ -1,0 +1,69 @@
+"""``python -m blockcheck``: runs the command line and turns what escapes it into an exit status."""
+
+from __future__ import annotations
+
+import os
+import sys
+
+
+def run(args: list[str] | None = None) -> None:
+    """Run the command line and exit. No error escapes as a traceback: that would exit 1, which means findings."""
+    sys.exit(main(args))
+
+
+def main(args: list[str] | None = None) -> int:
+    """Run the command line; returns the exit status."""
+    import click
+
+    from blockcheck.cli import app, status
+    from blockcheck.core.errors import CallError, InputError
+
+    try:
+        return int(app(args, standalone_mode=False) or 0)
+    except click.exceptions.Abort:
+        return status.INTERRUPTED
+    except KeyboardInterrupt:
+        return status.INTERRUPTED
+    except click.ClickException as error:
+        _say(f"error  {error.format_message()}", '       see "blockcheck --help"')
+        return status.NOT_UNDERSTOOD
+    except CallError as error:
+        _say(f"error  {error}", *([f"       {error.help}"] if error.help else []))
+        return status.NOT_UNDERSTOOD
+    except InputError as error:
+        from blockcheck.answers.check import refused
+        from blockcheck.render.style import Style
+        from blockcheck.render.text import check_text
+
+        _say(check_text(refused(error.findings), Style()).rstrip("\n"))
+        return status.NOT_UNDERSTOOD
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return status.OK
+    except Exception as error:
+        return _defect(error)
+
+
+def _say(*lines: str) -> None:
+    for line in lines:
+        sys.stderr.write(line + "\n")
+
+
+def _defect(error: Exception) -> int:
+    import traceback
+
+    from blockcheck.cli import status
+
+    frame = traceback.extract_tb(error.__traceback__)[-1]
+    where = f"{os.path.basename(frame.filename)}:{frame.lineno}"  # noqa: PTH119 - no path of this machine is told
+    _say(
+        f"error  blockcheck has a defect: {type(error).__name__} at {where}: {error}",
+        "       Nothing is wrong with the layout for all that is known. Please report this line and the layout.",
+    )
+    if os.environ.get("BLOCKCHECK_DEBUG"):
+        traceback.print_exc()
+    return status.DEFECT
+
+
+if __name__ == "__main__":
+    run()

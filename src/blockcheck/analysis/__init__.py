@@ -1,0 +1,1 @@
+"""What several rules and answers need to know of a circuit: isolation, supply, budgets."""

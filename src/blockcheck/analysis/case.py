@@ -1,0 +1,73 @@
+"""One layout under study: its wiring, its circuit, its ways of being operated, and what was found out so far."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cached_property
+
+from attrs import evolve, field, frozen
+
+from blockcheck.circuit.compile import compile_circuit
+from blockcheck.circuit.parts import Circuit
+from blockcheck.circuit.reach import Witness
+from blockcheck.circuit.state import Now
+from blockcheck.core.natural import natural_key
+from blockcheck.core.spans import Path
+from blockcheck.model.layout import Layout
+from blockcheck.model.link import Wiring
+from blockcheck.model.operate import Operation, operations
+
+
+@frozen(eq=False, slots=False)
+class Case:
+    """A layout under study. ``mended`` holds the parts that earlier rules found at fault: one cause, one finding."""
+
+    wiring: Wiring
+    circuit: Circuit
+    operations: tuple[Operation, ...]
+    mended: frozenset[Path] = field(default=frozenset())
+
+    @classmethod
+    def of(cls, wiring: Wiring) -> Case:
+        """Compile a layout. Raises InputError where a scenario's selections match nothing."""
+        return cls(wiring, compile_circuit(wiring), operations(wiring))
+
+    @property
+    def layout(self) -> Layout:
+        """The layout."""
+        return self.wiring.layout
+
+    def mending(self, causes: frozenset[Path]) -> Case:
+        """The case with some more parts judged as if they were mended."""
+        return evolve(self, mended=self.mended | causes) if causes - self.mended else self
+
+    @cached_property
+    def usual(self) -> Now:
+        """The circuit as it usually stands."""
+        return self.now({})
+
+    def now(self, positions: Mapping[str, str]) -> Now:
+        """The circuit with some controls moved from their usual position."""
+        known = {name: place for name, place in positions.items() if name in self.circuit.controls}
+        return Now(self.circuit, {**self.circuit.usual, **known}, self.mended)
+
+    @cached_property
+    def blocks(self) -> tuple[str, ...]:
+        """The blocks that could be compiled, in natural order."""
+        return tuple(sorted(self.circuit.detected, key=natural_key))
+
+
+def hops(circuit: Circuit, witness: Witness, route: int, reverse: bool = False) -> tuple[str, ...]:
+    """A route by the names that it passes: booster, district, channel, isolators, blocks."""
+    names: list[str] = []
+
+    def add(name: str) -> None:
+        if name and (not names or names[-1] != name):
+            names.append(name)
+
+    edges, nodes = witness.paths[route], witness.nodes[route]
+    add(circuit.labels[nodes[0]])
+    for number, node in zip(edges, nodes[1:], strict=True):
+        add(circuit.edges[number].part)
+        add(circuit.labels[node])
+    return tuple(reversed(names)) if reverse else tuple(names)

@@ -1,0 +1,115 @@
+"""Where current gets that it should not: round a detector, from one district to another, through a frog."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from attrs import frozen
+
+from blockcheck.analysis.case import Case, hops
+from blockcheck.circuit.parts import Edge
+from blockcheck.circuit.reach import Answer, Never, Question, Route, Undecided, Witness
+from blockcheck.core.spans import Path
+
+
+@frozen
+class Stray:
+    """A way that current takes and should not: the part to mend, the state, and the path by names."""
+
+    culprit: Path | None
+    state: dict[str, str]
+    way: tuple[str, ...]
+    through: tuple[str, ...]
+    """The channels on the way."""
+    rail: str
+
+
+def round_detector(case: Case, block: str) -> Iterator[Stray | Undecided]:
+    """Every way by which current reaches a block but through its own channel, one for each part at fault."""
+    circuit = case.circuit
+    own = {number for number in circuit.around[circuit.channels[block]] if circuit.edges[number].kind == "detector"}
+
+    def without(number: int, edge: Edge) -> bool:
+        return number in own
+
+    route = Route(frozenset({circuit.detected[block]}), frozenset(circuit.hot.values()))
+    yield from _strays(case, route, without, frozenset(), "detected", reverse=True)
+
+
+def between_districts(case: Case, district: str) -> Iterator[Stray | Undecided]:
+    """Every way from a district's feed terminal to another's, and from its return to one that is separate."""
+    circuit = case.circuit
+    feeds = frozenset(node for name, node in circuit.feeds.items() if name != district)
+    supply = frozenset((*circuit.hot.values(), *circuit.back.values()))
+    yield from _strays(
+        case, Route(frozenset({circuit.feeds[district]}), feeds), None, supply, "detected", district=district
+    )
+    mine = circuit.returns[district]
+    group = return_groups(case)
+    separate = frozenset(node for name, node in circuit.returns.items() if group[name] != group[district])
+    if separate:
+        hot = frozenset(circuit.hot.values())
+        yield from _strays(case, Route(frozenset({mine}), separate), None, hot, "common", district=district)
+
+
+def return_groups(case: Case) -> dict[str, int]:
+    """District -> number of its return; those of one number share it on purpose."""
+    circuit = case.circuit
+    parent = list(range(len(circuit.labels)))
+
+    def root(node: int) -> int:
+        while parent[node] != node:
+            parent[node] = node = parent[parent[node]]
+        return node
+
+    for edge in circuit.edges:
+        if edge.kind == "return":
+            parent[root(edge.a)] = root(edge.b)
+    return {name: root(node) for name, node in circuit.returns.items()}
+
+
+def _strays(
+    case: Case,
+    route: Route,
+    without: object,
+    shut: frozenset[int],
+    rail: str,
+    reverse: bool = False,
+    district: str | None = None,
+) -> Iterator[Stray | Undecided]:
+    """Find a way, name the part at fault, judge it mended, and look again, until there is none."""
+    circuit = case.circuit
+    if not route.goals:
+        return
+    while True:
+        question = Question(circuit, [route], {}, without, shut, mended=case.mended)  # type: ignore[arg-type]
+        answer: Answer = question.answer()
+        if isinstance(answer, Never):
+            return
+        if isinstance(answer, Undecided):
+            yield answer
+            return
+        culprit = _culprit(case, answer, district)
+        passed = [circuit.edges[number] for number in answer.paths[0]]
+        through = tuple(edge.part for edge in passed if edge.kind == "detector")
+        way = hops(circuit, answer, 0, reverse)
+        yield Stray(culprit, dict(answer.state), way, through[::-1] if reverse else through, rail)
+        if culprit is None:
+            return
+        case = case.mending(frozenset({culprit}))
+
+
+def _culprit(case: Case, witness: Witness, district: str | None) -> Path | None:
+    """The part to mend on a stray way: the joint that joins two districts, else the first joint, else the last frog."""
+    circuit, wiring = case.circuit, case.wiring
+    passed = [circuit.edges[number] for number in witness.paths[0]]
+    joints = [edge for edge in passed if edge.kind == "joint"]
+    if district is not None:
+        for edge in joints:
+            homes = {wiring.fed[block].district for block in (circuit.block_of[edge.a], circuit.block_of[edge.b])}
+            if len(homes) > 1:
+                return edge.path
+    if joints:
+        return joints[0].path
+    frogs = [edge for edge in passed if edge.kind == "frog"]
+    return frogs[0].path if frogs else None

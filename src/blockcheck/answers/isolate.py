@@ -1,0 +1,190 @@
+"""What happens if I isolate these?"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cached_property
+
+from attrs import frozen
+
+from blockcheck.analysis.budgets import Budget
+from blockcheck.analysis.case import Case
+from blockcheck.analysis.isolation import Isolation
+from blockcheck.circuit.state import BLIND, HELD, OFF, ON, Now
+from blockcheck.core.errors import CallError
+from blockcheck.core.natural import natural_key
+from blockcheck.core.nearest import did_you_mean
+from blockcheck.model.operate import Operation, open_position
+from blockcheck.model.select import select_isolators
+
+
+@frozen
+class BlockState:
+    """One block with the isolators open. ``detection`` is None for a block without a channel; volts, or None."""
+
+    block: str
+    district: str | None
+    channel: str | None
+    power: str
+    detection: str | None
+    because: tuple[str, ...]
+    intended: bool
+    changed: bool
+    voltage_v: float | None
+    trains: tuple[str, ...]
+
+
+@frozen
+class TrainState:
+    """A train where it stands, with the isolators open."""
+
+    train: str
+    block: str
+    powered: bool
+    reads: str
+
+
+@frozen
+class DistrictChange:
+    """What a district carries before and after, and may carry, in amperes."""
+
+    district: str
+    before_a: float
+    after_a: float
+    limit_a: float | None
+
+
+@frozen
+class IsolateAnswer:
+    """What opening some isolators does, to every block, train and district."""
+
+    layout: str
+    asked: str
+    scenario: str | None
+    opened: tuple[str, ...]
+    blocks: tuple[BlockState, ...]
+    trains: tuple[TrainState, ...]
+    districts: tuple[DistrictChange, ...]
+    not_isolatable: tuple[str, ...]
+
+    @property
+    def unintended(self) -> tuple[BlockState, ...]:
+        """The blocks whose state nobody meant."""
+        return tuple(row for row in self.blocks if not row.intended)
+
+
+def isolate(case: Case, tracks: str, scenario: str | None = None) -> IsolateAnswer:
+    """Open the isolators of a selection on top of the usual state, or of a scenario.
+
+    Raises CallError where the selection or the scenario is unknown, or an isolator has no position that cuts.
+    """
+    operation = _operation(case, scenario)
+    opened, without = select_isolators(case.wiring, tracks)
+    positions = dict(operation.positions)
+    for name in opened:
+        place = open_position(case.wiring, name)
+        if place is None:
+            raise CallError(f"{name} has no off position, so it cannot isolate anything")
+        positions[name] = place
+    before, now = case.now(operation.positions), case.now(positions)
+    after = Operation(scenario, positions, operation.trains)
+    where: dict[str, list[str]] = {}
+    for one in operation.trains:
+        where.setdefault(one.block, []).append(one.train)
+    reader = _Reader(case, before, now, opened)
+    blocks = tuple(reader.block(name, tuple(where.get(name, ()))) for name in case.wiring.fed)
+    states = {row.block: row for row in blocks}
+    trains = tuple(
+        TrainState(
+            one.train,
+            one.block,
+            states[one.block].power == ON,
+            "occupied" if states[one.block].detection not in (None, BLIND) else "clear",
+        )
+        for one in operation.trains
+    )
+    return IsolateAnswer(
+        case.layout.about.name, tracks, scenario, opened, blocks, trains, _districts(case, operation, after), without
+    )
+
+
+def _operation(case: Case, scenario: str | None) -> Operation:
+    for operation in case.operations:
+        if operation.scenario == scenario:
+            return operation
+    names = [operation.scenario for operation in case.operations if operation.scenario is not None]
+    help_ = did_you_mean(str(scenario), names) or (
+        f"there are {', '.join(names)}" if names else "the layout has no scenarios"
+    )
+    raise CallError(f'there is no scenario "{scenario}"', help_)
+
+
+def _districts(case: Case, before: Operation, after: Operation) -> tuple[DistrictChange, ...]:
+    return tuple(
+        DistrictChange(was.name, was.current_a, will.current_a, was.limit_a)
+        for was, will in zip(Budget.of(case, before).districts(), Budget.of(case, after).districts(), strict=True)
+    )
+
+
+@frozen(eq=False, slots=False)
+class _Reader:
+    case: Case
+    before: Now
+    now: Now
+    opened: tuple[str, ...]
+
+    def block(self, name: str, trains: tuple[str, ...]) -> BlockState:
+        fed = self.case.wiring.fed[name]
+        channel = str(fed.channel) if fed.channel is not None else None
+        if name not in self.case.circuit.detected:
+            return BlockState(name, fed.district, channel, OFF, None, (), True, False, None, trains)
+        power, detection = self.now.power(name), self.now.detection(name) if channel else None
+        was = (self.before.power(name), self.before.detection(name) if channel else None)
+        changed = was != (power, detection)
+        return BlockState(
+            name,
+            fed.district,
+            channel,
+            power,
+            detection,
+            self._because(name) if power != ON else (),
+            self._intended(name, power, detection, changed),
+            changed,
+            None,
+            trains,
+        )
+
+    def _open(self, isolator: str) -> bool:
+        return self.now.state[isolator] == open_position(self.case.wiring, isolator)
+
+    def _because(self, name: str) -> tuple[str, ...]:
+        """The open isolators that a block's own feed runs through, else those that are meant for it, else the opened."""
+        own = self._feed(name)
+        found = [one for one in own if self._open(one)]
+        found = found or [one for one in self.case.wiring.isolators_of[name] if self._open(one)]
+        if not found:
+            found = [one for one in self.opened if name in self._kills.get(one, ())]
+        return tuple(sorted(found or self.opened, key=natural_key))
+
+    def _feed(self, name: str) -> set[str]:
+        """The isolators that a block's own feed runs through."""
+        fed = self.case.wiring.fed[name]
+        mine = {fed.isolator.name} if fed.isolator is not None else set()
+        if fed.board is not None:
+            mine |= {one.name for one, _ in self.case.wiring.bank_isolators.get((fed.board.name, fed.bank), ())}
+        return mine
+
+    @cached_property
+    def _kills(self) -> Mapping[str, frozenset[str]]:
+        return Isolation(self.case).kills
+
+    def _intended(self, name: str, power: str, detection: str | None, changed: bool) -> bool:
+        meant = [one for one in self.case.wiring.isolators_of[name] if self._open(one)]
+        if not meant:
+            return not changed
+        if power == ON:
+            return False
+        if detection is None:
+            return True
+        wants = {self.case.layout.isolators[one].detection for one in meant}
+        return detection == (HELD if wants == {"held"} else BLIND)

@@ -1,0 +1,68 @@
+"""A commented starting file."""
+
+from __future__ import annotations
+
+_FILE = """\
+# A layout for blockcheck. Change it to yours, then run: blockcheck check {file}
+# "blockcheck explain blocks.channel" tells what a key means; "blockcheck explain" lists the rules.
+format = 1
+
+[layout]
+name = "My sidings"
+control = "dcc"            # or "dc"
+units = "metric"           # or "imperial"; how answers are printed
+
+# --- power -----------------------------------------------------------------------------------------------------
+[boosters.B1]
+voltage = "14 V"           # track voltage without load
+current = "3 A"            # what it delivers continuously
+
+[districts.sidings]
+booster = "B1"
+# What is powered at once. The current of each kind stands under [loads].
+expects = [{{ load = "shunter", count = 3 }}]
+
+# --- detection -------------------------------------------------------------------------------------------------
+[board_types.eight]        # from the data sheet of your board
+channels = 8
+threshold = "1.5 mA"       # least current that reads occupied
+
+[boards.D1]
+type = "eight"
+at = "under the sidings, east end"
+spare = [5, 6, 7]          # channels kept free on purpose
+
+# --- track -----------------------------------------------------------------------------------------------------
+# A name like S1-S4 is a range: four blocks on four channels behind four isolators.
+[blocks.S1-S4]
+channel = "D1.1-4"
+isolator = "I1-I4"
+kind = "storage"
+length = "1.8 m"
+
+[blocks.S2]                # a plain table refines its range
+length = "2.1 m"
+
+[blocks.neck]              # the ladder of turnouts
+channel = "D1.8"
+kind = "throat"
+
+[isolators.I1-I4]          # on-off switches behind the detector
+
+[[joints]]                 # where rails of two blocks meet, and which of them are cut
+blocks = ["neck", "S1-S4"]
+gap = "detected"
+
+# --- vehicles --------------------------------------------------------------------------------------------------
+[loads.shunter]
+locomotive = true
+sound = true
+idle = "90 mA"
+running = "0.3 A"
+length = "0.15 m"
+"""
+
+
+def new(file: str = "layout.toml") -> str:
+    """The text of a small, correct layout with a comment on everything, to start from. ``file`` is its name in it."""
+    return _FILE.format(file=file)

@@ -1,0 +1,240 @@
+"""Layout to circuit. Everything that is said of power and detection is read off what is made here."""
+
+from __future__ import annotations
+
+from attrs import field, frozen
+
+from blockcheck.core.natural import natural_key
+from blockcheck.core.spans import Path
+from blockcheck.circuit.parts import CLOSED, Circuit, Control, Edge
+from blockcheck.model.layout import Block, Isolator, Turnout
+from blockcheck.model.link import Fed, Wiring, positions, usual_position
+
+
+def compile_circuit(wiring: Wiring) -> Circuit:
+    """Compile a layout. Parts whose data do not resolve are left out; the rules about structure report them."""
+    maker = _Maker(wiring)
+    maker.controls()
+    maker.power()
+    for fed in wiring.fed.values():
+        if not fed.missing and fed.district in maker.feeds:
+            maker.block(fed)
+    maker.joints()
+    for name in sorted(wiring.layout.turnouts, key=natural_key):
+        maker.turnout(wiring.layout.turnouts[name])
+    return maker.circuit()
+
+
+@frozen(eq=False, slots=False)
+class _Maker:
+    wiring: Wiring
+    labels: list[str] = field(factory=list)
+    edges: list[Edge] = field(factory=list)
+    made: dict[tuple[str, ...], int] = field(factory=dict)
+    named: dict[str, Control] = field(factory=dict)
+    hot: dict[str, int] = field(factory=dict)
+    back: dict[str, int] = field(factory=dict)
+    feeds: dict[str, int] = field(factory=dict)
+    returns: dict[str, int] = field(factory=dict)
+    detected: dict[str, int] = field(factory=dict)
+    common: dict[str, int] = field(factory=dict)
+    channels: dict[str, int] = field(factory=dict)
+    frogs: dict[str, int] = field(factory=dict)
+
+    def circuit(self) -> Circuit:
+        return Circuit(
+            tuple(self.labels),
+            tuple(self.edges),
+            self.named,
+            self.hot,
+            self.back,
+            self.feeds,
+            self.returns,
+            self.detected,
+            self.common,
+            self.channels,
+            self.frogs,
+        )
+
+    def node(self, label: str = "") -> int:
+        self.labels.append(label)
+        return len(self.labels) - 1
+
+    def shared(self, *key: str, label: str = "") -> tuple[int, bool]:
+        """The node of that key, and whether it is new."""
+        known = self.made.get(key)
+        if known is not None:
+            return known, False
+        self.made[key] = self.node(label)
+        return self.made[key], True
+
+    def join(self, a: int, b: int, kind: str, path: Path, part: str = "") -> None:
+        self.edges.append(Edge(a, b, kind, path, part))
+
+    def controls(self) -> None:
+        layout = self.wiring.layout
+        for name in sorted(layout.isolators, key=natural_key):
+            isolator = layout.isolators[name]
+            kind = "isolator" if isolator.contact == "on-off" else "changeover"
+            usual = usual_position(self.wiring, isolator)
+            self.named[name] = Control(name, positions(isolator), usual, ("isolators", name), kind)
+        for name in sorted(layout.turnouts, key=natural_key):
+            turnout = layout.turnouts[name]
+            if turnout.frog == "switched":
+                path: Path = ("turnouts", name)
+                self.named[name] = Control(name, positions(turnout), turnout.usually, path, "points")
+
+    def power(self) -> None:
+        layout = self.wiring.layout
+        for name in sorted(layout.boosters, key=natural_key):
+            self.hot[name] = self.node(name)
+            self.back[name] = self.node(name)
+        for name in sorted(layout.districts, key=natural_key):
+            district = layout.districts[name]
+            if district.booster not in layout.boosters:
+                continue
+            path: Path = ("districts", name)
+            self.feeds[name] = self.node(name)
+            self.returns[name] = self.node(name)
+            self.join(self.hot[district.booster], self.feeds[name], "feed", path)
+            self.join(self.back[district.booster], self.returns[name], "return", path)
+            shared = district.return_name
+            if shared is None and layout.about.control == "dc":
+                shared = ""  # under dc, all districts that name no return share the common rail
+            if shared is not None:
+                self.join(self.shared("return", shared)[0], self.returns[name], "return", (*path, "return"))
+
+    def pole(self, line: int, load: int, isolator: Isolator, pole: int, path: Path) -> None:
+        """One pole of an on-off isolator, with the resistor across its open contact where it has one."""
+        part = isolator.name if pole == 1 else f"{isolator.name}.{pole}"
+        self.edges.append(Edge(line, load, "pole", path, part, isolator.name, CLOSED))
+        if isolator.hold_ohm is not None:
+            self.join(line, load, "hold", (*path, "hold"), part)
+
+    def throws(self, common: int, isolator: Isolator, terminals: dict[str, int]) -> None:
+        """A changeover's throws: from each of its districts' terminals to its common."""
+        path: Path = ("isolators", isolator.name)
+        for district in isolator.between or ():
+            if district in terminals:
+                self.edges.append(
+                    Edge(terminals[district], common, "throw", path, isolator.name, isolator.name, district)
+                )
+
+    def bank(self, fed: Fed) -> int:
+        """The feed terminal of the bank of a block's channel, fed through what its blocks put before it."""
+        assert fed.board is not None
+        assert fed.district is not None
+        terminal, new = self.shared("bank", fed.board.name, str(fed.bank))
+        if not new:
+            return terminal
+        before: dict[str, tuple[Isolator, int]] = {}
+        changeovers: dict[str, Isolator] = {}
+        for isolator, pole in self.wiring.bank_isolators.get((fed.board.name, fed.bank), ()):
+            if isolator.contact == "changeover":
+                changeovers[isolator.name] = isolator
+            else:
+                before.setdefault(isolator.name, (isolator, pole))
+        for isolator in changeovers.values():
+            self.throws(terminal, isolator, self.feeds)
+        if changeovers:
+            return terminal
+        line = self.feeds[fed.district]
+        for position, (isolator, pole) in enumerate(before.values()):
+            load = terminal if position == len(before) - 1 else self.node()
+            self.pole(line, load, isolator, pole, ("isolators", isolator.name))
+            line = load
+        if not before:
+            self.join(line, terminal, "bank", ("boards", fed.board.name, "banks"), "")
+        return terminal
+
+    def block(self, fed: Fed) -> None:
+        block, path = fed.block, ("blocks", fed.block.name)
+        self.detected[block.name] = self.node(block.name)
+        self.common[block.name] = self.node(block.name)
+        if fed.channel is not None:
+            out = self.node()
+            self.join(self.bank(fed), out, "detector", (*path, "channel"), str(fed.channel))
+        elif fed.isolator is not None and fed.isolator.contact == "changeover":
+            out, new = self.shared("throw", fed.isolator.name)
+            if new:
+                self.throws(out, fed.isolator, self.feeds)
+        else:
+            assert fed.district is not None
+            out = self.feeds[fed.district]
+        self.channels[block.name] = out
+        isolator, pole = fed.isolator, block.isolator.pole if block.isolator else 1
+        on_off = isolator is not None and isolator.contact == "on-off"
+        if on_off and isolator is not None and isolator.side != "common-rail" and self._own_pole(fed):
+            self.pole(out, self.detected[block.name], isolator, pole, ("isolators", isolator.name))
+        else:
+            self.join(out, self.detected[block.name], "bus", path)
+        self.block_return(fed, block, pole)
+
+    def _own_pole(self, fed: Fed) -> bool:
+        """Whether the pole sits in this block's own feed: after its detector, or anywhere in an undetected feed."""
+        assert fed.isolator is not None
+        return fed.isolator.side == "after-detector" or fed.channel is None
+
+    def block_return(self, fed: Fed, block: Block, pole: int) -> None:
+        assert fed.district is not None
+        terminal, key = self.returns[fed.district], fed.district
+        isolator = fed.isolator
+        if isolator is not None and isolator.contact == "changeover" and isolator.poles > 1:
+            key = f"\0{isolator.name}"
+            terminal, new = self.shared("return throw", isolator.name)
+            if new:
+                self.throws(terminal, isolator, self.returns)
+        if block.harness is not None and block.harness in self.wiring.layout.harnesses:
+            bus, new = self.shared("harness", block.harness, key)
+            if new:
+                self.join(bus, terminal, "common", ("harnesses", block.harness))
+            terminal = bus
+        rail = self.common[block.name]
+        if isolator is not None and isolator.contact == "on-off" and isolator.side == "common-rail":
+            self.pole(terminal, rail, isolator, pole, ("isolators", isolator.name))
+        else:
+            self.join(terminal, rail, "common", ("blocks", block.name))
+
+    def joints(self) -> None:
+        for index, joint in enumerate(self.wiring.layout.joints):
+            first, second = joint.blocks
+            if first not in self.detected or second not in self.detected:
+                continue
+            path: Path = ("joints", index)
+            if joint.gap in ("none", "common"):
+                self.join(self.detected[first], self.detected[second], "joint", path)
+            if joint.gap in ("none", "detected"):
+                self.join(self.common[first], self.common[second], "joint", path)
+
+    def turnout(self, turnout: Turnout) -> None:
+        """A switched frog: tied to one rail or the other by the points, and to the rails beyond where it is not cut."""
+        if turnout.frog != "switched" or turnout.block not in self.detected:
+            return
+        path: Path = ("turnouts", turnout.name)
+        frog = self.frogs[turnout.name] = self.node(turnout.name)
+        through = turnout.frog_rail
+        diverging = "common" if through == "detected" else "detected"
+        for position, rail in (("through", through), ("diverging", diverging)):
+            rails = self.detected if rail == "detected" else self.common
+            self.edges.append(Edge(frog, rails[turnout.block], "points", path, turnout.name, turnout.name, position))
+            if turnout.frog_gaps is False:
+                beyond = rail_beyond(self.wiring, turnout, position, rail)
+                if beyond in rails:
+                    self.join(frog, rails[beyond], "frog", (*path, "frog_gaps"), turnout.name)
+
+
+def rail_beyond(wiring: Wiring, turnout: Turnout, leg: str, rail: str) -> str | None:
+    """The block whose ``rail`` an uncut frog meets beyond a leg; None where a joint cuts it, or none is known.
+
+    The track beyond a leg with no other block stays in the turnout's own block, and so do its rails.
+    """
+    target = getattr(turnout, leg)
+    if target in wiring.layout.turnouts:
+        target = wiring.layout.turnouts[target].block
+    if target is None or target == turnout.block:
+        return turnout.block
+    index = wiring.joints_of.get(frozenset((turnout.block, target)))
+    if index is None:
+        return None
+    cut = wiring.layout.joints[index].gap
+    return None if cut in ("both", rail) else str(target)

@@ -1,0 +1,96 @@
+"""What a circuit is made of. Every part keeps the path of the layout that made it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cached_property
+from typing import NamedTuple
+
+from attrs import frozen
+
+from blockcheck.core.spans import Path
+
+CLOSED, OPEN = "closed", "open"
+
+
+class Edge(NamedTuple):
+    """A conductor between two nodes; a contact where it has a control: it conducts at that control's ``position``.
+
+    ``kind`` is one of feed, return, bank, detector, pole, throw, bus, common, joint, points, frog, hold.
+    ``part`` is the name that a path of the current shows for it, or "". A hold resistor is an edge of kind hold, of a
+    second grade: it trickles.
+    """
+
+    a: int
+    b: int
+    kind: str
+    path: Path
+    part: str = ""
+    control: str | None = None
+    position: str | None = None
+
+
+@frozen
+class Control:
+    """Something with positions: an isolator, a changeover, the points of a turnout."""
+
+    name: str
+    positions: tuple[str, ...]
+    usual: str
+    path: Path
+    kind: str  # isolator, changeover, points
+
+
+@frozen(eq=False, slots=False)
+class Circuit:
+    """The contacts' view of a layout.
+
+    Nodes are numbers; ``labels[node]`` is the name that a path of the current shows for a node, or "". Blocks that
+    cannot be compiled are absent from ``detected`` and ``common``, the nodes of a block's two rails.
+    """
+
+    labels: tuple[str, ...]
+    edges: tuple[Edge, ...]
+    controls: Mapping[str, Control]
+    hot: Mapping[str, int]
+    """Booster -> node of its detected-side terminal."""
+    back: Mapping[str, int]
+    """Booster -> node of its return terminal."""
+    feeds: Mapping[str, int]
+    """District -> node of its feed terminal."""
+    returns: Mapping[str, int]
+    """District -> node of its return terminal."""
+    detected: Mapping[str, int]
+    common: Mapping[str, int]
+    channels: Mapping[str, int]
+    """Block -> node at which its own channel (or, undetected, its own feed) delivers."""
+    frogs: Mapping[str, int]
+    """Turnout -> node of its switched frog."""
+
+    @cached_property
+    def around(self) -> tuple[tuple[int, ...], ...]:
+        """Node -> numbers of the edges that end there."""
+        around: list[list[int]] = [[] for _ in self.labels]
+        for number, edge in enumerate(self.edges):
+            around[edge.a].append(number)
+            around[edge.b].append(number)
+        return tuple(map(tuple, around))
+
+    @cached_property
+    def usual(self) -> Mapping[str, str]:
+        """The usual position of every control."""
+        return {name: control.usual for name, control in self.controls.items()}
+
+    @cached_property
+    def block_of(self) -> Mapping[int, str]:
+        """Rail node -> its block."""
+        return {node: name for rails in (self.detected, self.common) for name, node in rails.items()}
+
+    @cached_property
+    def contacts(self) -> Mapping[str, tuple[int, ...]]:
+        """Control -> its edges."""
+        found: dict[str, list[int]] = {name: [] for name in self.controls}
+        for number, edge in enumerate(self.edges):
+            if edge.control is not None:
+                found[edge.control].append(number)
+        return {name: tuple(numbers) for name, numbers in found.items()}

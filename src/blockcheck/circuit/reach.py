@@ -1,0 +1,314 @@
+"""Can current get there? Decided exactly over all states, with a witness state and path.
+
+A route asks for a path of conductors from one set of nodes to another; a question may ask for several routes in the
+same state. A path exists in some state exactly when the contacts along it want every control in one position only.
+
+1. A breadth-first search that takes every contact as conducting, but never two positions of one control in a row,
+   finds more than is there: where it fails, the answer is *never*. Frogs and changeovers that could only be passed in
+   two positions at once stop it, which settles nearly every question of a real layout.
+2. Where the paths that it finds agree on every control, they are the witness.
+3. Else the question is put to a SAT solver: a contact on a path implies its control's position; the ends of a path
+   have degree one, other nodes none or two. That is exact; beyond a budget of conflicts the answer is *undecided*.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Collection, Mapping, Sequence
+
+from attrs import field, frozen
+
+from blockcheck.circuit.parts import Circuit, Edge
+from blockcheck.core.spans import Path
+
+MOST_CONFLICTS = 200_000
+"""The SAT solver gives up beyond this many conflicts, some seconds of work."""
+
+
+@frozen
+class Route:
+    """A path that is asked for, from any of ``starts`` to any of ``goals``."""
+
+    starts: frozenset[int]
+    goals: frozenset[int]
+
+
+@frozen
+class Witness:
+    """A state in which every route exists, and the routes.
+
+    ``state`` holds the controls that matter: those on the paths and those that the question fixed. ``paths`` has the
+    edge numbers of each route, in order from its start; ``nodes`` the nodes passed, one more than edges.
+    """
+
+    state: Mapping[str, str]
+    paths: tuple[tuple[int, ...], ...]
+    nodes: tuple[tuple[int, ...], ...]
+
+
+@frozen
+class Never:
+    """In no state does every route exist."""
+
+
+@frozen
+class Undecided:
+    """The budget ran out before the question was decided."""
+
+
+Answer = Witness | Never | Undecided
+
+
+@frozen(eq=False, slots=False)
+class Question:
+    """What is asked of a circuit: routes that must exist at once.
+
+    ``fixed`` holds controls to positions; ``without`` is a test for edges that are taken out (as are all hold
+    resistors, unless ``held``); ``shut`` are nodes that no path may pass or end at.
+    """
+
+    circuit: Circuit
+    routes: Sequence[Route]
+    fixed: Mapping[str, str] = field(factory=dict)
+    without: Callable[[int, Edge], bool] | None = None
+    shut: frozenset[int] = frozenset()
+    held: bool = False
+    mended: frozenset[Path] = frozenset()
+
+    def usable(self, number: int) -> bool:
+        """Whether an edge can conduct in any state that the question allows."""
+        edge = self.circuit.edges[number]
+        if edge.kind == "hold" and not self.held:
+            return False
+        if edge.control is not None and self.fixed.get(edge.control, edge.position) != edge.position:
+            return False
+        if self.mended and edge.path in self.mended:
+            return False
+        return self.without is None or not self.without(number, edge)
+
+    def answer(self) -> Answer:
+        """Decide."""
+        walks = []
+        for route in self.routes:
+            walk = self._search(route)
+            if walk is None:
+                return Never()
+            walks.append(walk)
+        witness = self._witness(walks)
+        return witness if witness is not None else _Exact(self).answer()
+
+    def _search(self, route: Route) -> list[int] | None:
+        """Edges of a shortest walk that wants no two positions of a control in a row, or None."""
+        edges, around = self.circuit.edges, self.circuit.around
+        goals = route.goals - self.shut
+        came: dict[tuple[int, str | None, str | None], tuple[tuple[int, str | None, str | None], int] | None] = {}
+        queue: deque[tuple[int, str | None, str | None]] = deque()
+        for start in sorted(route.starts - self.shut):
+            came[(start, None, None)] = None
+            queue.append((start, None, None))
+        while queue:
+            here = queue.popleft()
+            node, control, position = here
+            if node in goals:
+                return self._back(came, here)
+            for number in around[node]:
+                if not self.usable(number):
+                    continue
+                edge = edges[number]
+                after = edge.b if edge.a == node else edge.a
+                if after in self.shut:
+                    continue
+                if edge.control is None:
+                    there = (after, control, position)
+                elif edge.control == control and edge.position != position:
+                    continue
+                elif self._exclusive(edge.control):
+                    there = (after, edge.control, edge.position)
+                else:
+                    there = (after, control, position)
+                if there not in came:
+                    came[there] = (here, number)
+                    queue.append(there)
+        return None
+
+    def _exclusive(self, control: str) -> bool:
+        return control not in self.fixed and self.circuit.controls[control].kind != "isolator"
+
+    @staticmethod
+    def _back(
+        came: Mapping[tuple[int, str | None, str | None], tuple[tuple[int, str | None, str | None], int] | None],
+        here: tuple[int, str | None, str | None],
+    ) -> list[int]:
+        walk: list[int] = []
+        step = came[here]
+        while step is not None:
+            here, number = step
+            walk.append(number)
+            step = came[here]
+        return walk[::-1]
+
+    def _witness(self, walks: Sequence[Sequence[int]]) -> Witness | None:
+        state = dict(self.fixed)
+        for walk in walks:
+            for number in walk:
+                edge = self.circuit.edges[number]
+                if edge.control is None or edge.position is None:
+                    continue
+                if state.setdefault(edge.control, edge.position) != edge.position:
+                    return None
+        simple = [_simple(self.circuit, walk, route.starts) for walk, route in zip(walks, self.routes, strict=True)]
+        return Witness(
+            dict(sorted(state.items())), tuple(path for path, _ in simple), tuple(nodes for _, nodes in simple)
+        )
+
+
+def _simple(circuit: Circuit, walk: Sequence[int], starts: Collection[int]) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """A walk without its loops: the edges, and the nodes that they pass from the start on."""
+    if not walk:
+        return (), (min(starts),)
+    first = circuit.edges[walk[0]]
+    for start in (first.a, first.b):
+        nodes, path = [start], list[int]()
+        for number in walk:
+            edge = circuit.edges[number]
+            if start not in starts or nodes[-1] not in (edge.a, edge.b):
+                break
+            after = edge.b if edge.a == nodes[-1] else edge.a
+            path.append(number)
+            if after in nodes:
+                cut = nodes.index(after)
+                del nodes[cut:], path[cut:]
+            nodes.append(after)
+        else:
+            return tuple(path), tuple(nodes)
+    raise AssertionError("a walk hangs together")
+
+
+@frozen(eq=False, slots=False)
+class _Exact:
+    """The question for a SAT solver, on the graph with plain conductors contracted."""
+
+    question: Question
+
+    def answer(self) -> Answer:
+        from pysat.solvers import Minicard  # loaded only for the rare question that needs it
+
+        piece = self._contract()
+        arcs = self._arcs(piece)
+        numbers: dict[tuple[str, object], int] = {}
+
+        def literal(*key: object) -> int:
+            return numbers.setdefault(key, len(numbers) + 1)  # type: ignore[arg-type]
+
+        with Minicard() as solver:
+            controls = {edge.control for _, edge in arcs}
+            for control in sorted(name for name in controls if name is not None):
+                choices = [literal("at", control, place) for place in self.question.circuit.controls[control].positions]
+                solver.add_atmost(choices, 1)
+            trivial = []
+            for index, route in enumerate(self.question.routes):
+                starts = {piece[node] for node in route.starts if node not in self.question.shut}
+                goals = {piece[node] for node in route.goals if node not in self.question.shut}
+                trivial.append(bool(starts & goals))
+                if not trivial[-1]:
+                    self._route(solver, literal, index, arcs, piece, starts, goals)
+            solver.conf_budget(MOST_CONFLICTS)
+            solved = solver.solve_limited()
+            if solved is None:
+                return Undecided()
+            if not solved:
+                return Never()
+            model = set(solver.get_model())
+        chosen = [
+            set() if easy else {number for number, _ in arcs if numbers.get(("on", index, number)) in model}
+            for index, easy in enumerate(trivial)
+        ]
+        return self._read(piece, chosen)
+
+    def _contract(self) -> list[int]:
+        """Pieces that conduct in every state worth looking at: wires, and contacts that nothing speaks against."""
+        question, circuit = self.question, self.question.circuit
+        parent = list(range(len(circuit.labels)))
+
+        def root(node: int) -> int:
+            while parent[node] != node:
+                parent[node] = node = parent[parent[node]]
+            return node
+
+        for number, edge in enumerate(circuit.edges):
+            if edge.a in question.shut or edge.b in question.shut or not question.usable(number):
+                continue
+            if edge.control is None or not question._exclusive(edge.control):
+                parent[root(edge.a)] = root(edge.b)
+        return [root(node) for node in range(len(parent))]
+
+    def _arcs(self, piece: list[int]) -> list[tuple[int, Edge]]:
+        question = self.question
+        return [
+            (number, edge)
+            for number, edge in enumerate(question.circuit.edges)
+            if edge.control is not None
+            and question._exclusive(edge.control)
+            and question.usable(number)
+            and not {edge.a, edge.b} & question.shut
+            and piece[edge.a] != piece[edge.b]
+        ]
+
+    @staticmethod
+    def _route(
+        solver: object,
+        literal: Callable[..., int],
+        index: int,
+        arcs: Sequence[tuple[int, Edge]],
+        piece: Sequence[int],
+        starts: Collection[int],
+        goals: Collection[int],
+    ) -> None:
+        """Clauses: the edges that are on form a path from one of the starts to one of the goals."""
+        add, atmost = solver.add_clause, solver.add_atmost  # type: ignore[attr-defined]
+        at: dict[object, list[int]] = {}
+        for number, edge in arcs:
+            on = literal("on", index, number)
+            add([-on, literal("at", edge.control, edge.position)])
+            for end in (edge.a, edge.b):
+                where: object = piece[end]
+                where = "start" if where in starts else "goal" if where in goals else where
+                at.setdefault(where, []).append(on)
+        for where, mine in at.items():
+            if where in ("start", "goal"):
+                atmost(mine, 1)
+                continue
+            atmost(mine, 2)
+            for on in mine:
+                add([-on, *(other for other in mine if other != on)])
+        for where in ("start", "goal"):
+            if where not in at:
+                no = literal("no", where)
+                add([no])
+                add([-no])
+            else:
+                add(at[where])
+
+    def _read(self, piece: list[int], chosen: Sequence[set[int]]) -> Answer:
+        """The witness in terms of all edges: wires and free contacts, and the chosen ones."""
+        question, walks = self.question, []
+        for route, mine in zip(question.routes, chosen, strict=True):
+            state = {
+                edge.control: edge.position
+                for edge in (question.circuit.edges[number] for number in mine)
+                if edge.control
+            }
+
+            def other(number: int, edge: Edge, mine: set[int] = mine) -> bool:
+                exclusive = edge.control is not None and question._exclusive(edge.control)
+                taken_out = question.without is not None and question.without(number, edge)
+                return taken_out or (exclusive and number not in mine)
+
+            fixed = {**question.fixed, **{name: place for name, place in state.items() if place is not None}}
+            narrowed = Question(question.circuit, [route], fixed, other, question.shut, question.held, question.mended)
+            walk = narrowed._search(route)
+            assert walk is not None, "a model is a path"
+            walks.append(walk)
+        witness = question._witness(walks)
+        assert witness is not None, "a model agrees on every control"
+        return witness

@@ -1,0 +1,117 @@
+"""What conducts in one state: which nodes hang together, which blocks have power, which channels read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from functools import cached_property
+
+from attrs import field, frozen
+
+from blockcheck.circuit.parts import Circuit, Edge
+from blockcheck.core.spans import Path
+
+State = Mapping[str, str]
+"""Control -> position. A what-if is a new one, never a change."""
+
+ON, OFF, TRICKLE = "on", "off", "trickle"
+WORKING, BLIND, HELD = "working", "blind", "held"
+
+
+def conducts(edge: Edge, state: State) -> bool:
+    """Whether an edge is a conductor in a state; a hold resistor is none."""
+    return edge.kind != "hold" and (edge.control is None or state[edge.control] == edge.position)
+
+
+@frozen(eq=False, slots=False)
+class Now:
+    """A circuit in one state. ``mended`` names parts that are judged as if they were not there."""
+
+    circuit: Circuit
+    state: State
+    mended: frozenset[Path] = field(default=frozenset())
+
+    @cached_property
+    def pieces(self) -> list[int]:
+        """Node -> number of the piece of conductors that it belongs to."""
+        return self._pieces(held=False, detectors=True)
+
+    @cached_property
+    def pieces_held(self) -> list[int]:
+        """Node -> number of its piece, hold resistors taken as conductors."""
+        return self._pieces(held=True, detectors=True) if self._any_hold else self.pieces
+
+    @cached_property
+    def beyond(self) -> list[int]:
+        """Node -> number of its piece with every detector taken out: what hangs on which channel."""
+        return self._pieces(held=False, detectors=False)
+
+    @cached_property
+    def beyond_held(self) -> list[int]:
+        """As ``beyond``, hold resistors taken as conductors."""
+        return self._pieces(held=True, detectors=False) if self._any_hold else self.beyond
+
+    @cached_property
+    def _any_hold(self) -> bool:
+        return any(edge.kind == "hold" for edge in self.circuit.edges)
+
+    def _pieces(self, held: bool, detectors: bool) -> list[int]:
+        parent = list(range(len(self.circuit.labels)))
+        state, mended = self.state, self.mended
+        for edge in self.circuit.edges:
+            kind = edge.kind
+            if kind == "hold":
+                if not held:
+                    continue
+            elif edge.control is not None and state[edge.control] != edge.position:
+                continue
+            elif kind == "detector" and not detectors:
+                continue
+            if mended and edge.path in mended:
+                continue
+            a, b = edge.a, edge.b
+            while parent[a] != a:
+                parent[a] = a = parent[parent[a]]
+            while parent[b] != b:
+                parent[b] = b = parent[parent[b]]
+            if a != b:
+                parent[a] = b
+        for node in range(len(parent)):
+            root = node
+            while parent[root] != root:
+                root = parent[root]
+            parent[node] = root
+        return parent
+
+    def _fed(self, pieces: list[int]) -> set[tuple[int, int]]:
+        """Pairs of pieces between which a booster stands."""
+        circuit = self.circuit
+        return {(pieces[circuit.hot[name]], pieces[circuit.back[name]]) for name in circuit.hot}
+
+    @cached_property
+    def _fed_on(self) -> set[tuple[int, int]]:
+        return self._fed(self.pieces)
+
+    @cached_property
+    def _fed_trickle(self) -> set[tuple[int, int]]:
+        return self._fed(self.pieces_held)
+
+    def power(self, block: str) -> str:
+        """``on``, ``off`` or ``trickle`` (through a hold resistor only). Raises KeyError for a block left out."""
+        detected, common = self.circuit.detected[block], self.circuit.common[block]
+        if (self.pieces[detected], self.pieces[common]) in self._fed_on:
+            return ON
+        if (self.pieces_held[detected], self.pieces_held[common]) in self._fed_trickle:
+            return TRICKLE
+        return OFF
+
+    def detection(self, block: str) -> str:
+        """Whether a vehicle in the block makes its own channel read: ``working``, ``blind``, or ``held`` by a trickle."""
+        power = self.power(block)
+        rail, channel = self.circuit.detected[block], self.circuit.channels[block]
+        if power == OFF or self.beyond_held[rail] != self.beyond_held[channel]:
+            return BLIND
+        return WORKING if power == ON and self.beyond[rail] == self.beyond[channel] else HELD
+
+    def powered(self, blocks: Iterable[str]) -> tuple[str, ...]:
+        """Those of the blocks that are on."""
+        return tuple(block for block in blocks if block in self.circuit.detected and self.power(block) == ON)

@@ -1,0 +1,5 @@
+"""The command line: a thin face over ``api``. Only this room writes to the terminal and to files."""
+
+from blockcheck.cli.app import app
+
+__all__ = ["app"]

@@ -1,0 +1,154 @@
+"""The commands."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated, Optional
+
+import typer
+
+from blockcheck.cli import output, status
+
+app = typer.Typer(
+    name="blockcheck",
+    help="Checks the track wiring of a model railway: detection, isolation, power districts.",
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    no_args_is_help=True,
+    add_completion=True,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110},
+)
+
+File = Annotated[str, typer.Argument(help="The layout's first file; - reads standard input.", show_default=False)]
+Format = Annotated[str, typer.Option("--format", "-f", help="What to write to standard output.")]
+Output = Annotated[
+    Optional[list[str]],  # noqa: UP045 - typer reads the annotation at run time
+    typer.Option("--output", "-o", metavar="FORMAT=FILE", help="Also write this format to a file; may be repeated."),
+]
+StdinName = Annotated[str, typer.Option("--stdin-filename", help="Name and place of what standard input holds.")]
+Outside = Annotated[bool, typer.Option("--allow-outside", help="Allow includes from above the first file's folder.")]
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import version
+
+        output.emit(f"blockcheck {version('blockcheck')}\n")
+        raise typer.Exit
+
+
+@app.callback()
+def main(
+    version: Annotated[
+        bool, typer.Option("--version", help="Print the version and exit.", callback=_version, is_eager=True)
+    ] = False,
+) -> None:
+    """Checks the track wiring of a model railway: detection, isolation, power districts.
+
+    Exit status: 0 nothing found at or above --fail-on, 1 something found, 2 the input or the call could not be
+    understood, 3 a defect of blockcheck itself.
+    """
+
+
+def _stdin(*files: str) -> bytes | None:
+    from blockcheck.text.toml import MOST_BYTES
+
+    return sys.stdin.buffer.read(MOST_BYTES + 1) if "-" in files else None
+
+
+@app.command()
+def check(
+    files: Annotated[list[str], typer.Argument(metavar="FILE...", help="Layouts; - reads standard input.")],
+    format: Format = "text",
+    outputs: Output = None,
+    fail_on: Annotated[str, typer.Option("--fail-on", help="error, warning, note or never.")] = "error",
+    stdin_filename: StdinName = "stdin.toml",
+    allow_outside: Outside = False,
+) -> None:
+    """Is it right? Findings, what was not checked and why, and what was accepted."""
+    from blockcheck.api import check_files
+    from blockcheck.cli.formats import check_formats, severity_named
+
+    level = severity_named(fail_on)
+    answer = check_files(files, _stdin(*files), stdin_filename, allow_outside=allow_outside)
+    output.deliver(check_formats(answer), format, outputs or [])
+    if not answer.understood:
+        raise typer.Exit(status.NOT_UNDERSTOOD)
+    raise typer.Exit(status.FOUND if answer.fails(level) else status.OK)
+
+
+@app.command()
+def channels(
+    file: File,
+    format: Format = "text",
+    outputs: Output = None,
+    stdin_filename: StdinName = "stdin.toml",
+    allow_outside: Outside = False,
+) -> None:
+    """The channel map: which channel is which block."""
+    from blockcheck import api
+    from blockcheck.cli.formats import channels_formats
+
+    case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
+    output.deliver(channels_formats(api.channels(case)), format, outputs or [])
+
+
+@app.command()
+def isolate(
+    file: File,
+    tracks: Annotated[str, typer.Argument(help="Tracks, blocks, isolators or groups: 3-7, lower:3-7, S3,I4.")],
+    scenario: Annotated[Optional[str], typer.Option("--scenario", "-s", help="Start from this scenario.")] = None,  # noqa: UP045
+    format: Format = "text",
+    outputs: Output = None,
+    stdin_filename: StdinName = "stdin.toml",
+    allow_outside: Outside = False,
+) -> None:
+    """What happens if I isolate these? Exits 1 when something happens that is not meant."""
+    from blockcheck import api
+    from blockcheck.cli.formats import isolate_formats
+
+    case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
+    answer = api.isolate(case, tracks, scenario)
+    output.deliver(isolate_formats(answer), format, outputs or [])
+    raise typer.Exit(status.FOUND if answer.unintended else status.OK)
+
+
+@app.command()
+def explain(
+    name: Annotated[
+        Optional[str], typer.Argument(metavar="[RULE|KEY]", help="A rule, or a key such as blocks.length.")  # noqa: UP045
+    ] = None,
+    format: Format = "text",
+    outputs: Output = None,
+) -> None:
+    """What a rule holds, why, and how to mend it; without a name, all rules."""
+    from blockcheck.cli.formats import explain_formats
+
+    output.deliver(explain_formats(name), format, outputs or [])
+
+
+@app.command()
+def new(
+    file: Annotated[Optional[str], typer.Argument(help="The file to write; left out: standard output.")] = None,  # noqa: UP045
+    format: Format = "text",
+    force: Annotated[bool, typer.Option("--force", help="Overwrite a file that exists.")] = False,
+) -> None:
+    """A commented starting file."""
+    from blockcheck.answers.new import new as text_of
+    from blockcheck.cli.formats import new_formats
+    from blockcheck.core.errors import CallError
+
+    if file is None:
+        output.deliver(new_formats("layout.toml"), format, [])
+        return
+    if Path(file).exists() and not force:
+        raise CallError(f"{file} exists already", "name another file, or overwrite it with --force")
+    output.write_file(Path(file), text_of(Path(file).name))
+    output.emit(f"{file} is written. Check it with: blockcheck check {file}\n")
+
+
+def _first(file: str, stdin_filename: str) -> tuple[str, bytes | None]:
+    """The name and, from standard input, the content of a layout's first file."""
+    data = _stdin(file)
+    return (file if data is None else stdin_filename), data

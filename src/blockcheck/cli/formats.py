@@ -1,0 +1,70 @@
+"""Which formats each command has. Renderers are imported only when their command runs."""
+
+from __future__ import annotations
+
+from blockcheck.answers.channels import ChannelMap
+from blockcheck.answers.check import CheckAnswer
+from blockcheck.answers.explain import KeyAnswer, explain, explain_all
+from blockcheck.answers.isolate import IsolateAnswer
+from blockcheck.answers.new import new
+from blockcheck.cli.output import Renderers
+from blockcheck.core.errors import CallError
+from blockcheck.core.findings import Severity
+from blockcheck.render import json_v1, text
+
+
+def severity_named(name: str) -> Severity | None:
+    """The severity at which a check fails; None for ``never``. Raises CallError for another word."""
+    if name == "never":
+        return None
+    try:
+        return Severity(name)
+    except ValueError:
+        raise CallError(f'--fail-on cannot be "{name}"', "write error, warning, note or never") from None
+
+
+def check_formats(answer: CheckAnswer) -> Renderers:
+    """The formats of ``check``."""
+    return {
+        "text": lambda style: text.check_text(answer, style),
+        "json": lambda _: json_v1.check_json(answer),
+    }
+
+
+def channels_formats(answer: ChannelMap) -> Renderers:
+    """The formats of ``channels``."""
+    from blockcheck.render import channel_tables
+
+    return {
+        "text": lambda style: text.channels_text(answer, style),
+        "json": lambda _: json_v1.channels_json(answer),
+        "csv": lambda _: channel_tables.channels_csv(answer),
+        "markdown": lambda _: channel_tables.channels_markdown(answer),
+        "toml": lambda _: channel_tables.channels_toml(answer),
+    }
+
+
+def isolate_formats(answer: IsolateAnswer) -> Renderers:
+    """The formats of ``isolate``."""
+    return {
+        "text": lambda style: text.isolate_text(answer, style),
+        "json": lambda _: json_v1.isolate_json(answer),
+    }
+
+
+def explain_formats(name: str | None) -> Renderers:
+    """The formats of ``explain``. Raises CallError for a name that is neither a rule nor a key."""
+    if name is None:
+        rules = explain_all()
+        return {"text": lambda style: text.rules_text(rules, style), "json": lambda _: json_v1.rules_json(rules)}
+    answer = explain(name)
+    if isinstance(answer, KeyAnswer):
+        key = answer
+        return {"text": lambda style: text.key_text(key, style), "json": lambda _: json_v1.key_json(key)}
+    rule = answer
+    return {"text": lambda style: text.rule_text(rule, style), "json": lambda _: json_v1.rules_json((rule,))}
+
+
+def new_formats(file: str) -> Renderers:
+    """The formats of ``new``."""
+    return {"text": lambda _: new(file), "json": lambda _: json_v1.dumps({"text": new(file)})}

@@ -1,0 +1,1 @@
+"""The vocabulary that every other room speaks: places, findings, errors. Imports nothing of ours."""

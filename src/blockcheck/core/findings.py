@@ -1,0 +1,94 @@
+"""What the tool has to say: findings, what it could not check, and what was accepted."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from enum import Enum
+
+from attrs import field, frozen
+
+from blockcheck.core.natural import natural_key
+from blockcheck.core.spans import Path, Place
+
+
+class Severity(Enum):
+    """How bad a finding is. Ordered: an error outranks a warning outranks a note."""
+
+    ERROR = "error"
+    WARNING = "warning"
+    NOTE = "note"
+
+    @property
+    def rank(self) -> int:
+        """0 for the worst."""
+        return _RANK[self]
+
+
+_RANK = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
+
+
+@frozen
+class Label:
+    """A further place that belongs to a finding, with a few words on why."""
+
+    at: Path | Place
+    message: str
+
+
+@frozen
+class Finding:
+    """One thing that is wrong, at one place.
+
+    A rule yields it with a path (``at``) and without ``rule`` and ``severity``; the engine stamps those, and the
+    report turns paths into places, once. ``others`` is printed as ``with``. ``causes`` names the parts at fault, so
+    that later rules judge the circuit as if they were mended: one cause gives one finding.
+    ``state`` maps a control to its position, ``way`` is the path of the current, by names.
+    """
+
+    message: str
+    subject: str
+    at: Path | Place
+    others: tuple[str, ...] = ()
+    related: tuple[Label, ...] = ()
+    help: str | None = None
+    measured: float | None = None
+    limit: float | None = None
+    unit: str | None = None
+    state: Mapping[str, str] | None = None
+    way: tuple[str, ...] | None = None
+    causes: frozenset[Path] = field(default=frozenset(), eq=False)
+    rule: str = "input"
+    severity: Severity = Severity.ERROR
+
+    @property
+    def fingerprint(self) -> str:
+        """Rule and names, never the line, so that it survives edits elsewhere."""
+        return ":".join((self.rule, self.subject, *self.others))
+
+
+@frozen
+class Unchecked:
+    """A rule that could not be applied to a subject, and the data that it lacks."""
+
+    rule: str
+    subject: str
+    needs: tuple[str, ...]
+
+
+@frozen
+class Accepted:
+    """A finding that the layout accepts, and why."""
+
+    finding: Finding
+    because: str
+
+
+def order(finding: Finding) -> tuple[object, ...]:
+    """The one order of findings: worst first, then by rule and by names as people read them."""
+    return (
+        finding.severity.rank,
+        finding.rule,
+        natural_key(finding.subject),
+        tuple(natural_key(name) for name in finding.others),
+        finding.message,
+    )

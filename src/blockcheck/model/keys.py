@@ -1,0 +1,41 @@
+"""The vocabulary in which the layout's classes say what their keys are: descriptions, kinds, defaults."""
+
+from __future__ import annotations
+
+from typing import Any, NewType
+
+import attrs
+
+Name = NewType("Name", str)
+"""A name of something: a key of one of the named tables."""
+Selection = NewType("Selection", str)
+"""What may stand on the command line for blocks or isolators: ``S3-S7``, ``lower:3-7``, ``I4``."""
+Conductor = NewType("Conductor", str)
+"""A conductor's size (``1.5 mm2``, ``16 AWG``) or the name of one of the wires."""
+Count = NewType("Count", int)
+"""A whole number of at least 1."""
+Number = NewType("Number", int)
+"""A whole number of at least 0."""
+Factor = NewType("Factor", float)
+"""A plain number above 0, without a unit."""
+
+
+def key(
+    toml: str,
+    doc: str,
+    *,
+    default: Any = attrs.NOTHING,
+    why: str | None = None,
+    example: Any = None,
+) -> Any:
+    """A field read from the TOML key ``toml``.
+
+    ``doc`` is the description that editors show; ``why`` is the reason of the default, which stands in the schema too.
+    A field without a default is needed.
+    """
+    return attrs.field(default=default, metadata={"toml": toml, "doc": doc, "why": why, "example": example})
+
+
+def subject() -> Any:
+    """The field that holds the table's own name, which stands in its header and not among its keys."""
+    return attrs.field(default="", metadata={"toml": None})

@@ -1,0 +1,598 @@
+"""The layout: one frozen class a table of the language, quantities in SI units with the unit in the name.
+
+Names stay names here; ``link`` resolves them. The docstring and the keys' descriptions are what the schema, the
+editors and ``explain`` show.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Literal
+
+from attrs import frozen
+
+from blockcheck.model.keys import Conductor, Count, Factor, Name, Number, Selection, key, subject
+from blockcheck.model.quantities import (
+    Amperes,
+    Celsius,
+    Farads,
+    FaradsPerMetre,
+    Fraction,
+    Metres,
+    OhmMetres,
+    Ohms,
+    OhmsPerMetre,
+    Seconds,
+    Volts,
+)
+
+LoadState = Literal["idle", "running", "stalled"]
+RuleLevel = Literal["error", "warning", "note", "off"]
+
+
+@frozen(kw_only=True)
+class About:
+    """What the layout is: its name, how its trains are controlled, its scale."""
+
+    name: str = key("name", "Shown on every sheet.", example="Ropewalk sidings")
+    control: Literal["dcc", "dc"] = key(
+        "control", "How trains are controlled: digital (dcc), or two-rail direct current with cabs (dc).", example="dcc"
+    )
+    scale: str | None = key(
+        "scale",
+        "The scale, such as N, TT, HO, OO, S or O; lengths are then also told as scale distances.",
+        default=None,
+    )
+    units: Literal["metric", "imperial"] = key(
+        "units",
+        "How answers are printed; the file itself may use either.",
+        default="metric",
+        why="the standards that are checked against are metric",
+    )
+
+
+@frozen(kw_only=True)
+class Booster:
+    """A source of track power; under dc, a cab's controller."""
+
+    name: str = subject()
+    voltage_v: Volts = key("voltage", "Track voltage without load (the amplitude of the track signal).", example="14 V")
+    current_a: Amperes = key("current", "Current it delivers continuously.", example="3 A")
+    trip_a: Amperes | None = key("trip", "Current at which it cuts off.", default=None, example="4 A")
+    delay_s: Seconds | None = key(
+        "delay", "Time for which it bears more than its trip current.", default=None, example="30 ms"
+    )
+    resistance_ohm: Ohms = key(
+        "resistance", "Output resistance.", default=0.0, why="a regulated output holds its voltage", example="0.05 ohm"
+    )
+
+
+@frozen(kw_only=True)
+class Feed:
+    """The pair of conductors from the booster to the yard; both are counted."""
+
+    wire: Conductor = key("wire", "Conductor of the pair: a size or the name of a wire.", example="2.5 mm2")
+    length_m: Metres = key("length", "Length of the pair, one way.", example="6 m")
+
+
+@frozen(kw_only=True)
+class Expected:
+    """Vehicles that are powered at once in a district."""
+
+    load: Name = key("load", "Kind of vehicle: the name of a load.", example="shunter")
+    count: Count = key("count", "How many of them.", example=4)
+    state: LoadState = key("state", "What they do.", default="idle", why="most vehicles in a yard stand still")
+
+
+@frozen(kw_only=True)
+class District:
+    """A power district: the tracks that one booster, or one breaker behind it, feeds."""
+
+    name: str = subject()
+    booster: Name = key("booster", "The booster that feeds it.", example="B1")
+    current_a: Amperes | None = key(
+        "current", "Most it may carry continuously; left out: the booster's.", default=None, example="2 A"
+    )
+    trip_a: Amperes | None = key(
+        "trip", "Trip current of its own breaker; left out: the booster's.", default=None, example="2.5 A"
+    )
+    delay_s: Seconds | None = key(
+        "delay", "Delay of its own breaker; left out: the booster's.", default=None, example="20 ms"
+    )
+    feed: Feed | None = key("feed", "The pair from the booster to the yard.", default=None)
+    return_name: Name | None = key(
+        "return",
+        "Name of its return conductor. Districts of one booster share a return; districts of different boosters do "
+        "only if they name the same one. Under dc all districts share one unless they name different ones.",
+        default=None,
+        example="R1",
+    )
+    expects: tuple[Expected, ...] = key("expects", "What is powered at once.", default=())
+
+
+@frozen(kw_only=True)
+class BoardType:
+    """What a data sheet says of a detector board."""
+
+    name: str = subject()
+    channels: Count = key("channels", "How many channels it has.", example=8)
+    threshold_a: Amperes = key("threshold", "Least current that reads occupied (rectified mean).", example="1.5 mA")
+    bank_size: Count | None = key(
+        "bank_size", "How many channels share one feed terminal; left out: all of them.", default=None, example=4
+    )
+    channel_current_a: Amperes | None = key(
+        "channel_current", "Most that one channel may carry.", default=None, example="2 A"
+    )
+    drop_v: Volts = key(
+        "drop",
+        "Voltage lost across a channel that carries current.",
+        default=0.0,
+        why="coil detectors drop nothing",
+        example="0.7 V",
+    )
+    sensing: Literal["series", "coil"] = key(
+        "sensing",
+        "How it senses: with something in series with the track, or with a coil around the wire.",
+        default="series",
+        why="most boards that share a feed terminal sense in series",
+    )
+
+
+@frozen(kw_only=True)
+class Board:
+    """A detector board of this layout."""
+
+    name: str = subject()
+    type: Name = key("type", "Its type: the name of a board type.", example="eight")
+    banks: tuple[Name, ...] = key(
+        "banks",
+        "Districts that feed its banks, one a bank; a single one serves all. Left out: the only district.",
+        default=(),
+    )
+    first_address: Number | None = key(
+        "first_address",
+        "Number that channel 1 reports as; channel n reports first_address + n - 1.",
+        default=None,
+        example=101,
+    )
+    at: str | None = key("at", "Where it is mounted, in words.", default=None, example="under the east end")
+    spare: tuple[Count, ...] = key("spare", "Channels that are kept free on purpose.", default=(), example=[7, 8])
+
+
+@frozen(kw_only=True)
+class Colours:
+    """Insulation colours of a harness."""
+
+    detected: tuple[str, ...] = key(
+        "detected",
+        "Colours of the detected buses, dealt out to the blocks in the order in which they appear.",
+        default=(),
+    )
+    common: str | None = key("common", "Colour of the common return.", default=None)
+
+
+@frozen(kw_only=True)
+class Harness:
+    """The wires under one yard or stretch of line: a detected bus for each block, one common return for all."""
+
+    name: str = subject()
+    bus: Conductor | None = key("bus", "Conductor of each block's own detected bus.", default=None, example="1.5 mm2")
+    common: Conductor | None = key("common", "Conductor of the shared return.", default=None, example="2.5 mm2")
+    lead_m: Metres | None = key(
+        "lead", "From the board and the return terminal to the blocks' near ends.", default=None, example="3 m"
+    )
+    feeder: Conductor | None = key("feeder", "Conductor of one drop from bus to rail.", default=None, example="0.5 mm2")
+    feeder_length_m: Metres | None = key("feeder_length", "Length of one drop.", default=None, example="0.2 m")
+    feeder_spacing_m: Metres | None = key(
+        "feeder_spacing",
+        "Greatest distance between drops; each stands in the middle of an equal share.",
+        default=None,
+        example="2 m",
+    )
+    segment_m: Metres | None = key(
+        "segment", "Length between bench-work joints, where every bus is cut and joined.", default=None, example="1.2 m"
+    )
+    joint_resistance_ohm: Ohms = key(
+        "joint_resistance",
+        "Resistance of one such joint.",
+        default=0.0,
+        why="a good crimp adds next to nothing",
+        example="2 mohm",
+    )
+    rail: Name | None = key(
+        "rail",
+        "code100, code83, code70 (nickel silver), or the name of one of the rails.",
+        default=None,
+        example="code83",
+    )
+    colours: Colours | None = key("colours", "Insulation colours.", default=None)
+    capacitance_f_per_m: FaradsPerMetre | None = key(
+        "capacitance", "Between a bus and the return.", default=None, example="50 pF/m"
+    )
+    leakage_ohm_m: OhmMetres | None = key(
+        "leakage", "Resistance of the roadbed between the rails, times length.", default=None, example="5 Mohm m"
+    )
+
+
+@frozen(kw_only=True)
+class Wire:
+    """A conductor with a name, for harnesses and feeds to use."""
+
+    name: str = subject()
+    size: Conductor = key("size", "Its size.", example="1.5 mm2")
+    resistance_ohm_per_m: OhmsPerMetre | None = key(
+        "resistance", "Its resistance; left out: from the size, copper.", default=None, example="13.3 ohm/km"
+    )
+    current_a: Amperes | None = key(
+        "current", "Most that it may carry; left out: from the tables for its size.", default=None, example="6 A"
+    )
+
+
+@frozen(kw_only=True)
+class Rail:
+    """A kind of rail, for harnesses to use."""
+
+    name: str = subject()
+    resistance_ohm_per_m: OhmsPerMetre = key("resistance", "Resistance of one rail.", example="0.06 ohm/m")
+    leakage_ohm_m: OhmMetres | None = key(
+        "leakage", "Resistance of the roadbed between the rails, times length.", default=None, example="5 Mohm m"
+    )
+
+
+@frozen(order=True)
+class ChannelRef:
+    """One channel of one board: ``D1.3``."""
+
+    board: str
+    number: int
+
+    def __str__(self) -> str:
+        return f"{self.board}.{self.number}"
+
+
+@frozen(order=True)
+class PoleRef:
+    """One pole of one isolator: ``I3`` is its first, ``I3.2`` its second."""
+
+    isolator: str
+    pole: int = 1
+
+    def __str__(self) -> str:
+        return self.isolator if self.pole == 1 else f"{self.isolator}.{self.pole}"
+
+
+@frozen(kw_only=True)
+class Block:
+    """A stretch of track that is detected as one."""
+
+    name: str = subject()
+    channel: ChannelRef | None = key(
+        "channel", "Board and channel that detect this block.", default=None, example="D1.3"
+    )
+    undetected: str | None = key(
+        "undetected",
+        "Instead of a channel: the reason why this block has none. It is fed straight from its district.",
+        default=None,
+    )
+    district: Name | None = key(
+        "district", "Its power district; needed only where no channel tells it.", default=None, example="lower"
+    )
+    isolator: PoleRef | None = key(
+        "isolator", 'The isolator that switches it, or one pole of it ("I3.2").', default=None, example="I3"
+    )
+    length_m: Metres | None = key("length", "Length of its track.", default=None, example="9.0 m")
+    harness: Name | None = key("harness", "The harness that wires it.", default=None, example="lower")
+    lead_m: Metres | None = key(
+        "lead", "Lead of bus and common, instead of the harness's.", default=None, example="3 m"
+    )
+    feeders: Count | None = key(
+        "feeders", "Count of drops, instead of one every feeder_spacing.", default=None, example=3
+    )
+    feeders_at_m: tuple[Metres, ...] | None = key(
+        "feeders_at",
+        "Distances of the drops from the near end, instead of equal shares.",
+        default=None,
+        example=["0.5 m", "4 m"],
+    )
+    track: Number | None = key(
+        "track", "The number that people call it by; left out: the digits that end its name.", default=None, example=3
+    )
+    group: str | None = key(
+        "group", "The yard or line it belongs to, so that lower:3-7 is unambiguous.", default=None, example="lower"
+    )
+    kind: Literal["storage", "running", "throat"] | None = key(
+        "kind",
+        "storage, running, or throat (turnouts only; trains never stand there).",
+        default=None,
+        example="storage",
+    )
+
+
+@frozen(kw_only=True)
+class Isolator:
+    """A switch that puts track to sleep: what it is meant to do, and how it is really wired."""
+
+    name: str = subject()
+    contact: Literal["on-off", "changeover"] = key(
+        "contact",
+        "on-off, or changeover between two districts.",
+        default="on-off",
+        why="the plain switch is the usual one",
+    )
+    poles: Count = key("poles", "How many poles it has.", default=1, why="the plain switch is the usual one")
+    side: Literal["after-detector", "before-detector", "common-rail"] = key(
+        "side",
+        "Where it cuts: after the detector, before it (in the feed of the whole bank), or between the block's common "
+        "drops and the common bus.",
+        default="after-detector",
+        why="so that an open isolator also clears the channel",
+    )
+    isolates: tuple[Selection, ...] | None = key(
+        "isolates",
+        "Blocks that are meant to go dead; left out: the blocks that name it.",
+        default=None,
+        example=["S1-S3"],
+    )
+    power: Literal["off"] = key(
+        "power", "What is meant for power when it is open.", default="off", why="that is what it is for"
+    )
+    detection: Literal["off", "held"] = key(
+        "detection",
+        "What is meant for detection when it is open: off (the channel goes blind too), or held (parked vehicles still read).",
+        default="off",
+        why="a plain isolator after the detector blinds the channel",
+    )
+    hold_ohm: Ohms | None = key(
+        "hold", "Resistor across the open contact, to hold detection.", default=None, example="10 kohm"
+    )
+    contact_resistance_ohm: Ohms = key(
+        "contact_resistance",
+        "Resistance of the closed contact.",
+        default=0.0,
+        why="a good contact adds next to nothing",
+        example="20 mohm",
+    )
+    rating_a: Amperes | None = key("rating", "Current that the contact may carry.", default=None, example="5 A")
+    usually: Name | None = key(
+        "usually",
+        "Its usual position: closed (default) or open; for a changeover a district's name (default: the one that its bank names) or off.",
+        default=None,
+        example="closed",
+    )
+    between: tuple[Name, ...] | None = key(
+        "between", "For a changeover: the two districts that it chooses from.", default=None
+    )
+    centre_off: bool = key(
+        "centre_off",
+        "For a changeover: whether it also has an off position.",
+        default=True,
+        why="without one it isolates nothing",
+    )
+    panel: str | None = key("panel", "Where on the control panel it is.", default=None, example="left, row 2")
+
+
+@frozen(kw_only=True)
+class Joint:
+    """Where two blocks' rails meet."""
+
+    blocks: tuple[Name, ...] = key(
+        "blocks", "The two blocks that meet; either may be a range.", example=["neck", "R1-R6"]
+    )
+    gap: Literal["detected", "both", "common", "none"] = key("gap", "Which rails are cut.", example="detected")
+    ends: tuple[Literal["near", "far"], ...] = key(
+        "ends",
+        "Which end of the first block meets which end of the second.",
+        default=("far", "near"),
+        why="blocks follow each other along a line",
+    )
+
+
+@frozen(kw_only=True)
+class Turnout:
+    """A turnout, the block that it lies in, and what lies beyond each leg."""
+
+    name: str = subject()
+    block: Name = key("block", "The block that it lies in.", example="neck")
+    toe: Name | None = key("toe", "Block or turnout beyond the toe.", default=None)
+    through: Name | None = key("through", "Block or turnout beyond the through leg.", default=None)
+    diverging: Name | None = key("diverging", "Block or turnout beyond the diverging leg.", default=None)
+    frog: Literal["insulated", "switched"] = key(
+        "frog",
+        "insulated, or switched (its polarity follows the points).",
+        default="insulated",
+        why="an insulated frog can short nothing",
+    )
+    frog_gaps: bool | None = key("frog_gaps", "Whether both frog rails are cut beyond the frog.", default=None)
+    frog_rail: Literal["detected", "common"] = key(
+        "frog_rail",
+        "The rail of the through leg that the frog carries on; on the diverging leg it is the other.",
+        default="detected",
+        why="either may be; it matters only where the frog is not cut off",
+    )
+    usually: Literal["through", "diverging"] = key(
+        "usually", "Its usual position.", default="through", why="the through route is the usual one"
+    )
+
+
+@frozen(kw_only=True)
+class Load:
+    """A kind of vehicle."""
+
+    name: str = subject()
+    idle_a: Amperes | None = key("idle", "Current while it stands under power.", default=None, example="90 mA")
+    running_a: Amperes | None = key("running", "Current while it runs.", default=None, example="0.35 A")
+    stalled_a: Amperes | None = key("stalled", "Current while its motor is stalled.", default=None, example="1 A")
+    sound: bool = key(
+        "sound", "Whether it makes sound while it is under power.", default=False, why="most vehicles are silent"
+    )
+    locomotive: bool = key("locomotive", "Whether it is a locomotive.", default=False, why="most vehicles are not")
+    capacitance_f: Farads | None = key(
+        "capacitance", "What it must charge on power-up.", default=None, example="1000 uF"
+    )
+    axle_ohm: Ohms | None = key(
+        "axle", "Resistance across the rails, of the whole vehicle.", default=None, example="15 kohm"
+    )
+    asleep_a: Amperes = key(
+        "asleep",
+        "What a locomotive draws when the voltage is too low to wake it.",
+        default=0.0,
+        why="a sleeping decoder draws next to nothing",
+        example="2 mA",
+    )
+    length_m: Metres | None = key("length", "Its length over couplers.", default=None, example="0.2 m")
+
+    def current_a(self, state: str) -> float | None:
+        """Its current in a state, in amperes; None where the datum is missing."""
+        found: float | None = getattr(self, f"{state}_a")
+        return found
+
+
+@frozen(kw_only=True)
+class Train:
+    """Vehicles that stand or run together."""
+
+    name: str = subject()
+    vehicles: Mapping[Name, Count] = key("vehicles", "How many of each load.", example={"shunter": 1})
+    at: Name | None = key("at", "The block that it stands in.", default=None, example="S3")
+    offset_m: Metres | None = key(
+        "offset",
+        "From the near end to the middle of the train; left out: the middle of the block.",
+        default=None,
+        example="4 m",
+    )
+    state: LoadState = key("state", "What it does.", default="idle", why="most trains in a yard stand still")
+    length_m: Metres | None = key(
+        "length", "Its length; left out: the sum of its vehicles.", default=None, example="2.1 m"
+    )
+
+
+@frozen(kw_only=True)
+class Expect:
+    """What must come out of a scenario."""
+
+    dead: tuple[Selection, ...] = key("dead", "Blocks without power.", default=())
+    lit: tuple[Selection, ...] = key("lit", "Blocks with power.", default=())
+    occupied: tuple[Selection, ...] = key("occupied", "Blocks that read occupied.", default=())
+    clear: tuple[Selection, ...] = key("clear", "Blocks that read clear.", default=())
+
+
+@frozen(kw_only=True)
+class Scenario:
+    """A way in which the layout is operated."""
+
+    name: str = subject()
+    open: tuple[Selection, ...] = key(
+        "open", "Isolators that are open, by block, track or name.", default=(), example=["lower:3-7"]
+    )
+    closed: tuple[Selection, ...] = key("closed", "Isolators that are closed, by block, track or name.", default=())
+    set: Mapping[Name, Name] = key("set", "Position of changeovers and turnouts.", default={}, example={"X1": "upper"})
+    at: Mapping[Name, Name] = key("at", "Block in which each train stands.", default={}, example={"coal": "S3"})
+    states: Mapping[Name, LoadState] = key("states", "What each train does.", default={}, example={"coal": "running"})
+    expect: Expect | None = key("expect", "What must come out.", default=None)
+
+
+@frozen(kw_only=True)
+class Limits:
+    """What the checks hold the layout against."""
+
+    headroom: Fraction = key(
+        "headroom",
+        "Share of a district's or booster's current that should stay free.",
+        default=0.2,
+        why="common practice, no source",
+    )
+    voltage_drop: Fraction = key(
+        "voltage_drop",
+        "Most that may be lost between the booster and any wheel.",
+        default=0.1,
+        why="common practice, no source",
+    )
+    minimum_voltage_v: Volts | None = key(
+        "minimum_voltage",
+        "Least voltage at any wheel.",
+        default=None,
+        why='"7 V" for dcc: NMRA S-9.1, decoders must work down to it',
+    )
+    trip_margin: Factor = key(
+        "trip_margin",
+        "A short anywhere must draw this many times the trip current.",
+        default=1.5,
+        why="common practice, no source",
+    )
+    conductor_temperature_c: Celsius = key(
+        "conductor_temperature", "Temperature of wires and rails.", default=20.0, why="the temperature of the tables"
+    )
+    detection_margin: Factor = key(
+        "detection_margin",
+        "The smallest vehicle must draw this many times the threshold; leakage must stay below the threshold divided by it.",
+        default=1.5,
+        why="common practice, no source",
+    )
+
+
+@frozen(kw_only=True)
+class Accept:
+    """A finding that is accepted, and why."""
+
+    rule: str = key("rule", "Name of the rule.", example="storage-not-isolatable")
+    where: Selection = key("where", "Name or range of what it is accepted for.", example="S3")
+    because: str = key("because", "The reason.", example="the fiddle track stays live")
+    until: date | None = key("until", "The last day on which it counts.", default=None)
+
+
+@frozen(kw_only=True)
+class Layout:
+    """The whole layout, all files joined and all ranges written out."""
+
+    format: Count = key("format", "Version of this language. Needed in the first file.", example=1, default=1)
+    include: tuple[str, ...] = key(
+        "include",
+        'Other files of this layout, relative to this one; "stock:NAME" is data that ships with blockcheck.',
+        default=(),
+    )
+    about: About = key("layout", "What the layout is. Needed, once.")
+    boosters: Mapping[str, Booster] = key("boosters", "The sources of track power.", default={})
+    districts: Mapping[str, District] = key("districts", "The power districts.", default={})
+    board_types: Mapping[str, BoardType] = key(
+        "board_types", "What the data sheets of the detector boards say.", default={}
+    )
+    boards: Mapping[str, Board] = key("boards", "The detector boards.", default={})
+    harnesses: Mapping[str, Harness] = key("harnesses", "The wires under each yard or stretch of line.", default={})
+    wires: Mapping[str, Wire] = key("wires", "Conductors with a name.", default={})
+    rails: Mapping[str, Rail] = key("rails", "Kinds of rail with a name.", default={})
+    blocks: Mapping[str, Block] = key("blocks", "The blocks of track.", default={})
+    isolators: Mapping[str, Isolator] = key("isolators", "The switches that put track to sleep.", default={})
+    joints: tuple[Joint, ...] = key("joints", "Where the rails of two blocks meet.", default=())
+    turnouts: Mapping[str, Turnout] = key("turnouts", "The turnouts.", default={})
+    loads: Mapping[str, Load] = key("loads", "The kinds of vehicle.", default={})
+    trains: Mapping[str, Train] = key("trains", "The trains.", default={})
+    scenarios: Mapping[str, Scenario] = key("scenarios", "Ways in which the layout is operated.", default={})
+    limits: Limits = key("limits", "What the checks hold the layout against.", default=Limits())
+    rules: Mapping[str, RuleLevel] = key("rules", "Severity of rules, or off.", default={})
+    accept: tuple[Accept, ...] = key("accept", "Findings that are accepted.", default=())
+
+    @property
+    def least_voltage_v(self) -> float | None:
+        """Least voltage that a wheel may see: the limit as given, else 7 V for dcc (NMRA S-9.1), else none."""
+        if self.limits.minimum_voltage_v is not None:
+            return self.limits.minimum_voltage_v
+        return 7.0 if self.about.control == "dcc" else None
+
+
+SUBJECTS: Mapping[str, type] = {
+    "boosters": Booster,
+    "districts": District,
+    "board_types": BoardType,
+    "boards": Board,
+    "harnesses": Harness,
+    "wires": Wire,
+    "rails": Rail,
+    "blocks": Block,
+    "isolators": Isolator,
+    "turnouts": Turnout,
+    "loads": Load,
+    "trains": Train,
+    "scenarios": Scenario,
+}
+"""The named tables, and the class of one."""

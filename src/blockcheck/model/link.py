@@ -1,0 +1,396 @@
+"""Names to objects: who feeds what. Tolerant: a name that does not resolve is listed, and a rule reports it.
+
+What makes a description meaningless rather than wrong (a board whose banks no district is named for, say) is an
+input error.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from functools import cached_property
+
+from attrs import field, frozen
+
+from blockcheck.core.errors import InputError
+from blockcheck.core.findings import Finding
+from blockcheck.core.natural import natural_key
+from blockcheck.core.spans import Path
+from blockcheck.model.layout import Block, Board, BoardType, ChannelRef, Isolator, Layout, Turnout
+from blockcheck.model.quantities import QuantityError
+from blockcheck.model.standards import RAILS, SCALES, parse_size
+from blockcheck.text.document import Document
+from blockcheck.text.ranges import RangeError, names_of
+
+LEGS = ("toe", "through", "diverging")
+
+
+@frozen
+class Unresolved:
+    """A name that is referred to and does not exist. ``kind`` says in words what it should be the name of."""
+
+    path: Path
+    name: str
+    kind: str
+    known: tuple[str, ...]
+
+
+@frozen(eq=False)
+class Fed:
+    """How a block is fed, as far as its names resolve.
+
+    ``district`` is its home district: the one of its channel's bank, else the one it names. ``missing`` lists the
+    paths of what its feed cannot be told without; where it is not empty the block is left out of the circuit.
+    """
+
+    block: Block
+    board: Board | None = None
+    type: BoardType | None = None
+    bank: int | None = None
+    district: str | None = None
+    isolator: Isolator | None = None
+    missing: tuple[Path, ...] = ()
+
+    @property
+    def channel(self) -> ChannelRef | None:
+        """Its channel, where board and number exist."""
+        return self.block.channel if self.bank is not None else None
+
+
+@frozen(eq=False, slots=False)
+class Wiring:
+    """A layout with its names resolved. Blocks and isolators are in natural order."""
+
+    document: Document
+    layout: Layout
+    fed: Mapping[str, Fed]
+    meant: Mapping[str, tuple[str, ...]]
+    """Isolator -> the blocks that it is meant to isolate."""
+    switched: Mapping[str, tuple[str, ...]]
+    """Isolator -> the blocks that name it, which is where it is really wired."""
+    unresolved: tuple[Unresolved, ...]
+
+    @cached_property
+    def isolators_of(self) -> Mapping[str, tuple[str, ...]]:
+        """Block -> the isolators that are meant to isolate it."""
+        found: dict[str, list[str]] = {name: [] for name in self.layout.blocks}
+        for isolator, blocks in self.meant.items():
+            for block in blocks:
+                found[block].append(isolator)
+        return {name: tuple(isolators) for name, isolators in found.items()}
+
+    @cached_property
+    def tracks(self) -> Mapping[str, int]:
+        """Block -> the number that people call it by, for those that have one."""
+        found = {}
+        for name, block in self.layout.blocks.items():
+            number = track_number(block)
+            if number is not None:
+                found[name] = number
+        return found
+
+    @cached_property
+    def bank_isolators(self) -> Mapping[tuple[str, int | None], tuple[tuple[Isolator, int], ...]]:
+        """Board and bank -> the isolators, each with its pole, that stand in the feed of the whole bank."""
+        found: dict[tuple[str, int | None], dict[str, tuple[Isolator, int]]] = {}
+        for fed in self.fed.values():
+            isolator, pole = fed.isolator, fed.block.isolator
+            if isolator is None or pole is None or fed.board is None or fed.missing:
+                continue
+            if isolator.contact == "changeover" or isolator.side == "before-detector":
+                found.setdefault((fed.board.name, fed.bank), {}).setdefault(isolator.name, (isolator, pole.pole))
+        return {bank: tuple(isolators.values()) for bank, isolators in found.items()}
+
+    @cached_property
+    def joints_of(self) -> Mapping[frozenset[str], int]:
+        """Pair of blocks -> index of the (first) joint between them."""
+        found: dict[frozenset[str], int] = {}
+        for index, joint in enumerate(self.layout.joints):
+            found.setdefault(frozenset(joint.blocks), index)
+        return found
+
+
+def track_number(block: Block) -> int | None:
+    """The number that people call a block by: as given, else the digits that end its name; throats have none."""
+    if block.track is not None:
+        return block.track
+    if block.kind == "throat":
+        return None
+    digits = block.name[len(block.name.rstrip("0123456789")) :]
+    return int(digits) if digits else None
+
+
+def usual_position(wiring: Wiring, isolator: Isolator) -> str:
+    """The usual position of an isolator: ``closed`` or ``open``; for a changeover a district's name or ``off``."""
+    if isolator.usually is not None:
+        return str(isolator.usually)
+    if isolator.contact == "on-off":
+        return "closed"
+    between = isolator.between or ()
+    for block in wiring.switched.get(isolator.name, ()):
+        district = wiring.fed[block].district
+        if district in between:
+            return str(district)
+    return str(between[0]) if between else "off"
+
+
+def bank_district(layout: Layout, board: Board, bank: int) -> str | None:
+    """The district that the layout names for a bank of a board; None where it names none."""
+    if len(board.banks) > 1:
+        return board.banks[bank - 1] if bank <= len(board.banks) else None
+    if board.banks:
+        return board.banks[0]
+    return next(iter(layout.districts)) if len(layout.districts) == 1 else None
+
+
+def bank_count(kind: BoardType) -> int:
+    """How many banks a board of a type has."""
+    return -(-kind.channels // (kind.bank_size or kind.channels))
+
+
+def link(document: Document, layout: Layout) -> Wiring:
+    """Resolve the names of a layout. Raises InputError where the description cannot mean anything."""
+    linker = _Linker(document, layout)
+    linker.tables()
+    fed = {name: linker.feed(layout.blocks[name]) for name in sorted(layout.blocks, key=natural_key)}
+    switched: dict[str, list[str]] = {name: [] for name in sorted(layout.isolators, key=natural_key)}
+    for name, one in fed.items():
+        if one.isolator is not None:
+            switched[one.isolator.name].append(name)
+    meant = {name: linker.meant(layout.isolators[name], blocks) for name, blocks in switched.items()}
+    wired = {name: tuple(blocks) for name, blocks in switched.items()}
+    if linker.findings:
+        raise InputError(linker.findings)
+    return Wiring(document, layout, fed, meant, wired, tuple(linker.unresolved))
+
+
+@frozen(eq=False, slots=False)
+class _Linker:
+    document: Document
+    layout: Layout
+    findings: list[Finding] = field(factory=list)
+    unresolved: list[Unresolved] = field(factory=list)
+
+    def fault(self, path: Path, message: str, help_: str, key: bool = False) -> None:
+        place = self.document.place(path, key)
+        self.findings.append(Finding(message, place.file, place, help=help_))
+
+    def known(self, path: Path, name: str | None, kind: str, *tables: Iterable[str]) -> bool:
+        """Whether a name exists in one of the tables; where it does not, it is listed as unresolved."""
+        if name is None or any(name in table for table in tables):
+            return True
+        self.unresolved.append(Unresolved(path, name, kind, tuple(one for table in tables for one in table)))
+        return False
+
+    def conductor(self, path: Path, text: str | None) -> None:
+        if text is None or text in self.layout.wires:
+            return
+        if not text[:1].isdecimal():
+            self.known(path, text, "wire", self.layout.wires)
+            return
+        self.size(path, text)
+
+    def size(self, path: Path, text: str) -> None:
+        try:
+            parse_size(text)
+        except QuantityError as error:
+            self.fault(path, error.message, error.help or 'write a size such as "1.5 mm2" or "16 AWG"')
+
+    def tables(self) -> None:
+        self._about()
+        self._power()
+        self._boards()
+        self._harnesses()
+        self._isolators()
+        self._track()
+        self._trains()
+
+    def _about(self) -> None:
+        scale = self.layout.about.scale
+        if scale is not None and scale not in SCALES:
+            self.fault(("layout", "scale"), f'"{scale}" is no scale known here', f"write one of {', '.join(SCALES)}")
+        for name in self.layout.isolators.keys() & self.layout.turnouts.keys():
+            self.fault(
+                ("turnouts", name), f"{name} is both an isolator and a turnout", "give one another name", key=True
+            )
+
+    def _power(self) -> None:
+        layout = self.layout
+        for name, district in layout.districts.items():
+            path: Path = ("districts", name)
+            self.known((*path, "booster"), district.booster, "booster", layout.boosters)
+            for index, expected in enumerate(district.expects):
+                self.known((*path, "expects", index, "load"), expected.load, "load", layout.loads)
+            if district.feed:
+                self.conductor((*path, "feed", "wire"), district.feed.wire)
+        for name, wire in layout.wires.items():
+            self.size(("wires", name, "size"), wire.size)
+
+    def _boards(self) -> None:
+        layout = self.layout
+        for name, board in layout.boards.items():
+            path: Path = ("boards", name)
+            for index, district in enumerate(board.banks):
+                self.known((*path, "banks", index), district, "district", layout.districts)
+            if not self.known((*path, "type"), board.type, "board type", layout.board_types):
+                continue
+            count = bank_count(layout.board_types[board.type])
+            if len(board.banks) > 1 and len(board.banks) != count:
+                message = f"board {name} has {count} banks, and banks names {len(board.banks)} districts"
+                self.fault((*path, "banks"), message, "name one district a bank, or a single one for all")
+            elif not board.banks and len(layout.districts) != 1:
+                message = f"board {name} does not say which districts feed its banks; there are {len(layout.districts)}"
+                self.fault(path, message, 'write banks = ["DISTRICT"]')
+
+    def _harnesses(self) -> None:
+        for name, harness in self.layout.harnesses.items():
+            path: Path = ("harnesses", name)
+            for key in ("bus", "common", "feeder"):
+                self.conductor((*path, key), getattr(harness, key))
+            self.known((*path, "rail"), harness.rail, "rail", self.layout.rails, RAILS)
+
+    def _isolators(self) -> None:
+        layout = self.layout
+        for name, isolator in layout.isolators.items():
+            path: Path = ("isolators", name)
+            usually = isolator.usually
+            if isolator.contact == "on-off":
+                if isolator.between is not None:
+                    self.fault((*path, "between"), f"{name} is no changeover", 'write contact = "changeover"')
+                if usually not in (None, "open", "closed"):
+                    self.fault((*path, "usually"), f'{name} cannot usually be "{usually}"', 'write "closed" or "open"')
+                continue
+            if isolator.between is None or len(isolator.between) != 2:
+                at = path if isolator.between is None else (*path, "between")
+                self.fault(at, f"{name} is a changeover between two districts", 'write between = ["A", "B"]')
+                continue
+            if isolator.side == "common-rail":
+                help_ = "leave side out; with poles = 2 the second pole switches the return"
+                self.fault((*path, "side"), "a changeover stands in the feed, not in the common rail", help_)
+            for index, district in enumerate(isolator.between):
+                self.known((*path, "between", index), district, "district", layout.districts)
+            choices = [*isolator.between, *(["off"] if isolator.centre_off else [])]
+            if usually is not None and usually not in choices:
+                self.fault(
+                    (*path, "usually"), f'{name} has no position "{usually}"', f"write one of {', '.join(choices)}"
+                )
+
+    def _track(self) -> None:
+        layout = self.layout
+        for index, joint in enumerate(layout.joints):
+            if len(joint.blocks) != 2:
+                self.fault(("joints", index, "blocks"), "a joint joins two blocks", 'write blocks = ["A", "B"]')
+            if len(joint.ends) != 2:
+                self.fault(("joints", index, "ends"), "a joint has two ends", 'write ends = ["far", "near"]')
+            for side, block in enumerate(joint.blocks):
+                self.known(("joints", index, "blocks", side), block, "block", layout.blocks)
+        for name, turnout in layout.turnouts.items():
+            self.known(("turnouts", name, "block"), turnout.block, "block", layout.blocks)
+            for leg in LEGS:
+                beyond = getattr(turnout, leg)
+                self.known(("turnouts", name, leg), beyond, "block or turnout", layout.blocks, layout.turnouts)
+
+    def _trains(self) -> None:
+        layout = self.layout
+        for name, train in layout.trains.items():
+            for load in train.vehicles:
+                self.known(("trains", name, "vehicles", load), load, "load", layout.loads)
+            self.known(("trains", name, "at"), train.at, "block", layout.blocks)
+        for name, scenario in layout.scenarios.items():
+            path: Path = ("scenarios", name)
+            for train, block in scenario.at.items():
+                self.known((*path, "at", train), train, "train", layout.trains)
+                self.known((*path, "at", train), block, "block", layout.blocks)
+            for train in scenario.states:
+                self.known((*path, "states", train), train, "train", layout.trains)
+            for control, position in scenario.set.items():
+                if self.known(
+                    (*path, "set", control), control, "changeover or turnout", layout.isolators, layout.turnouts
+                ):
+                    self._position((*path, "set", control), control, position)
+
+    def _position(self, path: Path, control: str, position: str) -> None:
+        choices = positions(self.layout.isolators.get(control) or self.layout.turnouts[control])
+        if position not in choices:
+            self.fault(path, f'{control} has no position "{position}"', f"write one of {', '.join(choices)}")
+
+    def feed(self, block: Block) -> Fed:
+        """How a block is fed; what is missing is listed, and reported by the rules about structure."""
+        layout = self.layout
+        path: Path = ("blocks", block.name)
+        self._block_keys(block, path)
+        self.known((*path, "harness"), block.harness, "harness", layout.harnesses)
+        missing: list[Path] = []
+        if not self.known((*path, "district"), block.district, "district", layout.districts):
+            missing.append((*path, "district"))
+        isolator = layout.isolators.get(block.isolator.isolator) if block.isolator else None
+        if block.isolator and isolator is None:
+            self.known((*path, "isolator"), block.isolator.isolator, "isolator", layout.isolators)
+            missing.append((*path, "isolator"))
+        if block.channel is None:
+            return self._undetected(block, path, isolator, missing)
+        if not self.known((*path, "channel"), block.channel.board, "board", layout.boards):
+            return Fed(block, isolator=isolator, district=block.district, missing=(*missing, (*path, "channel")))
+        board = layout.boards[block.channel.board]
+        kind = layout.board_types.get(board.type)
+        if kind is None or not 1 <= block.channel.number <= kind.channels:
+            at: Path = ("boards", board.name, "type") if kind is None else (*path, "channel")
+            return Fed(block, board, kind, None, block.district, isolator, (*missing, at))
+        bank = (block.channel.number - 1) // (kind.bank_size or kind.channels) + 1
+        district = bank_district(layout, board, bank)
+        if district not in layout.districts:
+            missing.append(("boards", board.name, "banks"))
+        return Fed(block, board, kind, bank, district, isolator, tuple(missing))
+
+    def _undetected(self, block: Block, path: Path, isolator: Isolator | None, missing: list[Path]) -> Fed:
+        district = block.district
+        if district is None and len(self.layout.districts) == 1:
+            district = next(iter(self.layout.districts))  # type: ignore[assignment]
+        if block.undetected is None:
+            return Fed(block, district=district, isolator=isolator, missing=(*missing, (*path, "channel")))
+        if district is None and isolator is not None and isolator.between:
+            district = isolator.between[0]
+        if district is None:
+            help_ = 'write district = "..."'
+            self.fault(path, f"{block.name} has no channel that would tell its district, and names none", help_)
+        return Fed(block, district=district, isolator=isolator, missing=tuple(missing))
+
+    def _block_keys(self, block: Block, path: Path) -> None:
+        if block.channel is not None and block.undetected is not None:
+            message = f"{block.name} has a channel and a reason for having none"
+            self.fault((*path, "undetected"), message, "keep channel or undetected", key=True)
+        if block.feeders is not None and block.feeders_at_m is not None:
+            message = f"{block.name} has both feeders and feeders_at"
+            self.fault((*path, "feeders"), message, "keep one of the two", key=True)
+        for index, at_m in enumerate(block.feeders_at_m or ()):
+            if block.length_m is not None and at_m > block.length_m:
+                message = f"a drop of {block.name} lies beyond its end"
+                self.fault((*path, "feeders_at", index), message, "distances count from the near end")
+
+    def meant(self, isolator: Isolator, switched: list[str]) -> tuple[str, ...]:
+        if isolator.isolates is None:
+            return tuple(switched)
+        found: dict[str, None] = {}
+        for index, text in enumerate(isolator.isolates):
+            path: Path = ("isolators", isolator.name, "isolates", index)
+            for name in self._names(path, text):
+                if self.known(path, name, "block", self.layout.blocks):
+                    found[name] = None
+        return tuple(sorted(found, key=natural_key))
+
+    def _names(self, path: Path, text: str) -> Iterator[str]:
+        if text in self.layout.blocks:
+            yield text
+            return
+        try:
+            yield from names_of(text) or (text,)
+        except RangeError as error:
+            self.fault(path, error.message, error.help)
+
+
+def positions(control: Isolator | Turnout) -> tuple[str, ...]:
+    """The positions that a control can be in, by name."""
+    if isinstance(control, Turnout):
+        return ("through", "diverging")
+    if control.contact == "on-off":
+        return ("closed", "open")
+    return (*map(str, control.between or ()), *(("off",) if control.centre_off else ()))

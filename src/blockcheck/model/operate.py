@@ -1,0 +1,137 @@
+"""Scenarios resolved: which contacts stand where, which train stands in which block and what it does."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from attrs import field, frozen
+
+from blockcheck.core.errors import CallError, InputError
+from blockcheck.core.findings import Finding
+from blockcheck.core.spans import Path
+from blockcheck.model.layout import Layout, Scenario
+from blockcheck.model.link import Wiring, usual_position
+from blockcheck.model.select import select_blocks, select_isolators
+
+
+@frozen
+class Placed:
+    """A train in a block."""
+
+    train: str
+    block: str
+    state: str
+    path: Path
+    """Where the layout says that it stands there."""
+
+
+@frozen(eq=False)
+class Operation:
+    """The usual way to operate the layout (``scenario`` is None), or one of its scenarios."""
+
+    scenario: str | None
+    positions: Mapping[str, str]
+    """Control -> position, for those that do not stand as usual."""
+    trains: tuple[Placed, ...]
+    expect: Mapping[str, tuple[tuple[str, int], ...]] = field(factory=dict)
+    """dead, lit, occupied, clear -> blocks, each with the number of the selection that names it."""
+
+
+def open_position(wiring: Wiring, isolator: str) -> str | None:
+    """The position in which an isolator cuts: ``open``, or ``off`` for a changeover that has one; else None."""
+    found = wiring.layout.isolators[isolator]
+    if found.contact == "on-off":
+        return "open"
+    return "off" if found.centre_off else None
+
+
+def closed_position(wiring: Wiring, isolator: str) -> str:
+    """``closed``; for a changeover its usual district, or the first that it chooses from where it usually is off."""
+    found = wiring.layout.isolators[isolator]
+    if found.contact == "on-off":
+        return "closed"
+    usual = usual_position(wiring, found)
+    return usual if usual != "off" or not found.between else str(found.between[0])
+
+
+def placed(layout: Layout, scenario: Scenario | None) -> tuple[Placed, ...]:
+    """The trains that stand somewhere, in the order of their names."""
+    found = []
+    for name in sorted(layout.trains):
+        train = layout.trains[name]
+        block, path = train.at, ("trains", name, "at")
+        state = train.state
+        if scenario is not None:
+            state = scenario.states.get(name, state)  # type: ignore[call-overload]
+            if name in scenario.at:
+                block, path = scenario.at[name], ("scenarios", scenario.name, "at", name)  # type: ignore[index,assignment]
+        if block in layout.blocks:
+            found.append(Placed(name, str(block), state, path))
+    return tuple(found)
+
+
+def operations(wiring: Wiring) -> tuple[Operation, ...]:
+    """The usual operation, and one for each scenario. Raises InputError for selections that match nothing."""
+    layout, findings = wiring.layout, list[Finding]()
+    found = [Operation(None, {}, placed(layout, None))]
+    for name in sorted(layout.scenarios):
+        scenario = layout.scenarios[name]
+        resolver = _Resolver(wiring, name, findings)
+        expect = {}
+        if scenario.expect is not None:
+            for kind in ("dead", "lit", "occupied", "clear"):
+                expect[kind] = tuple(resolver.blocks(kind, getattr(scenario.expect, kind)))
+        found.append(Operation(name, resolver.positions(scenario), placed(layout, scenario), expect))
+    if findings:
+        raise InputError(findings)
+    return tuple(found)
+
+
+@frozen(eq=False)
+class _Resolver:
+    wiring: Wiring
+    scenario: str
+    findings: list[Finding]
+
+    def fault(self, path: Path, message: str, help_: str | None) -> None:
+        place = self.wiring.document.place(("scenarios", self.scenario, *path))
+        self.findings.append(Finding(message, place.file, place, help=help_))
+
+    def blocks(self, kind: str, texts: Iterable[str]) -> list[tuple[str, int]]:
+        found = []
+        for index, text in enumerate(texts):
+            try:
+                found += [(block, index) for block in select_blocks(self.wiring, text)]
+            except CallError as error:
+                self.fault(("expect", kind, index), str(error), error.help)
+        return found
+
+    def positions(self, scenario: Scenario) -> dict[str, str]:
+        positions: dict[str, str] = {}
+        by: dict[str, str] = {}
+        for key, texts in (("open", scenario.open), ("closed", scenario.closed)):
+            for index, text in enumerate(texts):
+                for isolator in self.isolators((key, index), text):
+                    if by.setdefault(isolator, key) != key:
+                        self.fault((key, index), f"{isolator} is both open and closed", "take it out of one of the two")
+                    place = closed_position if key == "closed" else open_position
+                    position = place(self.wiring, isolator)
+                    if position is None:
+                        self.fault((key, index), f"{isolator} has no off position", "it cannot be opened")
+                    else:
+                        positions[isolator] = position
+        for control, position in scenario.set.items():
+            if control in positions and positions[control] != position:
+                self.fault(("set", control), f"{control} is set in two ways", "keep one of the two")
+            positions[str(control)] = str(position)
+        return positions
+
+    def isolators(self, path: Path, text: str) -> tuple[str, ...]:
+        try:
+            isolators, without = select_isolators(self.wiring, text)
+        except CallError as error:
+            self.fault(path, str(error), error.help)
+            return ()
+        if without and not isolators:
+            self.fault(path, f"{', '.join(without)} has no isolator", "name tracks that can be isolated")
+        return isolators

@@ -1,0 +1,189 @@
+"""The JSON schema of the language, made from the layout's classes, and its errors as findings.
+
+``schemas/layout.schema.json`` is this schema, held to it by a test. It says what shape is right; names, units and
+ranges are the reader's to check. It describes a file as it is written, so keys that are needed in a named table are
+not ``required`` there: a range and a table that refines it may each bring a part.
+"""
+
+from __future__ import annotations
+
+import collections.abc
+from collections.abc import Iterator, Mapping
+from datetime import date
+from functools import cache
+from typing import Any, Literal, get_args, get_origin, get_type_hints
+
+import attrs
+
+from blockcheck.core.findings import Finding
+from blockcheck.core.nearest import did_you_mean
+from blockcheck.core.spans import Path
+from blockcheck.model.keys import Conductor, Count, Factor, Name, Number, Selection
+from blockcheck.model.layout import SUBJECTS, ChannelRef, Layout, PoleRef
+from blockcheck.model.quantities import DIMENSIONS
+from blockcheck.text.document import Document
+from blockcheck.text.merge import DEALT, FORMAT
+
+Schema = dict[str, Any]
+
+
+@cache
+def layout_schema() -> Schema:
+    """The schema of the layout language, draft-07. Treat it as frozen."""
+    schema = _table(Layout)
+    schema["properties"]["format"] |= {"const": FORMAT}
+    return {
+        "$schema": "http://json-schema.org/draft-07/schema#",
+        "title": "blockcheck layout",
+        **schema,
+    }
+
+
+def _table(cls: type, table: str | None = None) -> Schema:
+    hints = get_type_hints(cls)
+    properties: Schema = {}
+    required: list[str] = []
+    for field in attrs.fields(cls):
+        toml = field.metadata["toml"]
+        if toml is None:
+            continue
+        properties[toml] = {"description": _description(field), **_kind(hints[field.name], toml)}
+        if table and toml in DEALT.get(table, ()) and properties[toml].get("type") == "integer":
+            properties[toml] = {**properties[toml], "type": ["integer", "string"]}
+        if field.default is attrs.NOTHING:
+            required.append(toml)
+    doc = (cls.__doc__ or "").split("\n")[0]
+    made: Schema = {"type": "object", "description": doc, "additionalProperties": False, "properties": properties}
+    if required and cls not in SUBJECTS.values() and cls is not Layout:
+        made["required"] = required
+    return made
+
+
+def _description(field: Any) -> str:
+    parts = [field.metadata["doc"]]
+    if field.default is attrs.NOTHING and "Needed" not in parts[0]:
+        parts.append("Needed.")
+    why = field.metadata["why"]
+    if why:
+        default = field.default
+        shown = "" if default is None else f"Default {_default(field)}: "
+        parts.append(f"{shown}{why}.")
+    example = field.metadata["example"]
+    if isinstance(example, str):
+        parts.append(f'For example "{example}".')
+    return " ".join(parts)
+
+
+def _default(field: Any) -> str:
+    value = field.default
+    unit = {"Fraction": " %", "Celsius": " degC", "Ohms": " ohm", "Volts": " V", "Amperes": " A"}
+    kind = str(field.type).split(" ")[0]
+    if kind == "Fraction":
+        value = value * 100
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, float):
+        return f'"{value:g}{unit[kind]}"' if kind in unit else f"{value:g}"
+    return f'"{value}"' if isinstance(value, str) else str(list(value) if isinstance(value, tuple) else value)
+
+
+def _kind(hint: Any, toml: str) -> Schema:  # noqa: C901 - one line a kind
+    options = [arg for arg in get_args(hint) if arg is not type(None)]
+    origin = get_origin(hint)
+    if len(options) == 1 and origin not in (tuple, Literal, collections.abc.Mapping):
+        return _kind(options[0], toml)
+    if origin is Literal:
+        return {"type": "string", "enum": list(options)}
+    if origin is tuple:
+        made: Schema = {"type": "array", "items": _kind(options[0], toml)}
+        if options[0] in (Name, Selection, str):
+            made["type"] = ["array", "string"]
+        if toml in ("blocks", "ends", "between"):
+            made |= {"minItems": 2, "maxItems": 2}
+        return made
+    if origin is collections.abc.Mapping:
+        value = options[1]
+        named = {cls: name for name, cls in SUBJECTS.items()}
+        inner = _table(value, named.get(value)) if attrs.has(value) else _kind(value, toml)
+        return {"type": "object", "additionalProperties": inner}
+    if attrs.has(hint) and hint not in (ChannelRef, PoleRef):
+        return _table(hint)
+    if hint is Count:
+        return {"type": "integer", "minimum": 1}
+    if hint is Number:
+        return {"type": "integer", "minimum": 0}
+    if hint is Factor:
+        return {"type": "number"}
+    if hint is bool:
+        return {"type": "boolean"}
+    if hint is date:
+        return {"format": "date"}
+    assert hint in (str, Name, Selection, Conductor, ChannelRef, PoleRef) or hint in DIMENSIONS, hint
+    return {"type": "string"}
+
+
+def shape_findings(document: Document) -> list[Finding]:
+    """What the schema says of a document that could not be structured: one finding a fault, at its place."""
+    from jsonschema import Draft7Validator  # slow to import, and only wanted when something is wrong
+
+    found: list[Finding] = []
+    for error in Draft7Validator(layout_schema()).iter_errors(document.values):
+        path: Path = tuple(error.absolute_path)
+        found.extend(_shape(document, path, error))
+    return found
+
+
+def _shape(document: Document, path: Path, error: Any) -> Iterator[Finding]:
+    schema: Mapping[str, Any] = error.schema
+    if error.validator == "additionalProperties":
+        known = schema["properties"]
+        for name in sorted(error.instance.keys() - known.keys(), key=str):
+            place = document.place((*path, name), key=True)
+            help_ = did_you_mean(name, known) or "the keys here are " + ", ".join(sorted(known))
+            yield Finding(f'there is no key "{name}" in {_where(path)}', place.file, place, help=help_)
+        return
+    place = document.place(path)
+    if error.validator == "required":
+        for name in schema["required"]:
+            if name not in error.instance:
+                yield Finding(f"{_where(path)} has no {name}", place.file, place, help=f"write {name} = ...")
+        return
+    message, help_ = _words(error.validator, schema, error.instance, path)
+    yield Finding(message, place.file, place, help=help_)
+
+
+_TYPES = {
+    "string": "text, in quotes",
+    "integer": "a whole number",
+    "number": "a number",
+    "boolean": "true or false",
+    "array": "a list, in [ ]",
+    "object": "a table",
+}
+
+
+def _words(validator: str, schema: Mapping[str, Any], value: Any, path: Path) -> tuple[str, str | None]:
+    shown = f'"{value}"' if isinstance(value, str) else str(value).lower() if isinstance(value, bool) else str(value)
+    shown = shown if len(shown) <= 60 else shown[:57] + "..."
+    name = path[-1] if path and isinstance(path[-1], str) else "it"
+    described = schema.get("description")
+    if validator == "enum":
+        choices = ", ".join(f'"{one}"' for one in schema["enum"])
+        near = did_you_mean(value, schema["enum"]) if isinstance(value, str) else None
+        return f"{name} cannot be {shown}", near or f"write one of {choices}"
+    if validator == "type":
+        kinds = schema["type"] if isinstance(schema["type"], list) else [schema["type"]]
+        wanted = " or ".join(_TYPES[kind] for kind in kinds)
+        return f"{name} takes {wanted}, got {shown}", described
+    if validator in ("minItems", "maxItems"):
+        return f"{name} takes exactly two names, got {len(value)}", described
+    if validator == "minimum":
+        return f"{name} takes a whole number of at least {schema['minimum']}, got {shown}", described
+    return f"{name} cannot be {shown}", described
+
+
+def _where(path: Path) -> str:
+    if not path:
+        return "a layout"
+    words = ".".join(str(step) for step in path if isinstance(step, str))
+    return f"[[{words}]]" if isinstance(path[-1], int) else f"[{words}]"

@@ -1,0 +1,171 @@
+"""Answers as JSON, version 1. Its own type, not a dump of the model: ``schemas/`` describes it."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from blockcheck.answers.channels import ChannelMap
+from blockcheck.answers.check import CheckAnswer
+from blockcheck.answers.explain import KeyAnswer, RuleAnswer
+from blockcheck.answers.isolate import IsolateAnswer
+from blockcheck.core.findings import Finding, Severity
+from blockcheck.core.spans import Place
+
+Json = dict[str, Any]
+
+
+def dumps(value: Json) -> str:
+    """JSON text as it is written everywhere: indented, in UTF-8, with a newline at its end."""
+    return json.dumps({"format": 1, **value}, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def check_json(answer: CheckAnswer) -> str:
+    """A check as ``check.schema.json`` has it."""
+    return dumps(
+        {
+            "layout": answer.layout,
+            "findings": [_finding(one) for one in answer.findings],
+            "unchecked": [
+                {"rule": one.rule, "subject": one.subject, "needs": list(one.needs)} for one in answer.unchecked
+            ],
+            "accepted": [
+                {"rule": one.finding.rule, "subject": one.finding.subject, "because": one.because}
+                for one in answer.accepted
+            ],
+            "summary": {
+                "errors": answer.count(Severity.ERROR),
+                "warnings": answer.count(Severity.WARNING),
+                "notes": answer.count(Severity.NOTE),
+                "unchecked": len(answer.unchecked),
+                "accepted": len(answer.accepted),
+            },
+        }
+    )
+
+
+def _finding(finding: Finding) -> Json:
+    assert isinstance(finding.at, Place)
+    return {
+        "rule": finding.rule,
+        "severity": finding.severity.value,
+        "subject": finding.subject,
+        "with": list(finding.others),
+        "message": finding.message,
+        "help": finding.help,
+        **_place(finding.at),
+        "related": [
+            {**_place(label.at), "message": label.message} for label in finding.related if isinstance(label.at, Place)
+        ],
+        "measured": finding.measured,
+        "limit": finding.limit,
+        "unit": finding.unit,
+        "fingerprint": finding.fingerprint,
+        "state": dict(finding.state) if finding.state is not None else None,
+        "path": list(finding.way) if finding.way is not None else None,
+    }
+
+
+def _place(place: Place) -> Json:
+    return {"file": place.file, "line": place.line, "column": place.column}
+
+
+def channels_json(answer: ChannelMap) -> str:
+    """A channel map as ``channels.schema.json`` has it."""
+    return dumps(channels_value(answer))
+
+
+def channels_value(answer: ChannelMap) -> Json:
+    """A channel map as plain values; lengths in metres."""
+    return {
+        "rows": [
+            {
+                "board": row.board,
+                "channel": row.channel,
+                "bank": row.bank,
+                "address": row.address,
+                "block": row.block,
+                "track": row.track,
+                "group": row.group,
+                "district": row.district,
+                "isolator": row.isolator,
+                "colour": row.colour,
+                "length": row.length_m,
+                "note": row.note,
+            }
+            for row in answer.rows
+        ],
+        "spare": [
+            {"board": one.board, "channel": one.channel, "address": one.address, "bank": one.bank}
+            for one in answer.spare
+        ],
+        "undetected": [{"block": one.block, "reason": one.reason} for one in answer.undetected],
+    }
+
+
+def isolate_json(answer: IsolateAnswer) -> str:
+    """What isolating does, as ``isolate.schema.json`` has it."""
+    return dumps(
+        {
+            "opened": list(answer.opened),
+            "blocks": [
+                {
+                    "block": row.block,
+                    "district": row.district,
+                    "channel": row.channel,
+                    "power": row.power,
+                    "detection": row.detection,
+                    "because": list(row.because),
+                    "intended": row.intended,
+                    "changed": row.changed,
+                    "voltage": row.voltage_v,
+                    "trains": list(row.trains),
+                }
+                for row in answer.blocks
+            ],
+            "trains": [
+                {"train": one.train, "block": one.block, "powered": one.powered, "reads": one.reads}
+                for one in answer.trains
+            ],
+            "districts": [
+                {"district": one.district, "before": one.before_a, "after": one.after_a, "limit": one.limit_a}
+                for one in answer.districts
+            ],
+            "unintended": [
+                {"block": row.block, "power": row.power, "because": list(row.because)} for row in answer.unintended
+            ],
+            "not_isolatable": list(answer.not_isolatable),
+        }
+    )
+
+
+def rules_json(answers: tuple[RuleAnswer, ...]) -> str:
+    """Rules, as ``explain.schema.json`` has them."""
+    return dumps(
+        {
+            "rules": [
+                {
+                    "rule": one.rule,
+                    "family": one.family,
+                    "severity": one.severity,
+                    "sentence": one.sentence,
+                    "why": one.why,
+                    "mend": one.mend,
+                    "needs": list(one.needs),
+                }
+                for one in answers
+            ],
+            "keys": [],
+        }
+    )
+
+
+def key_json(answer: KeyAnswer) -> str:
+    """A key of the language, as ``explain.schema.json`` has it."""
+    key = {
+        "key": answer.key,
+        "description": answer.description,
+        "choices": list(answer.choices),
+        "keys": [{"key": name, "description": doc} for name, doc in answer.keys],
+    }
+    return dumps({"rules": [], "keys": [key]})

@@ -1,0 +1,51 @@
+"""How text is dressed for a reader: its width, and colour where the reader's terminal takes it."""
+
+from __future__ import annotations
+
+import textwrap
+
+from attrs import frozen
+
+from blockcheck.core.findings import Severity
+
+_CODES = {"bold": "1", "dim": "2", "red": "31", "green": "32", "yellow": "33", "cyan": "36"}
+_SEVERITY = {Severity.ERROR: "red", Severity.WARNING: "yellow", Severity.NOTE: "cyan"}
+
+
+@frozen
+class Style:
+    """Width in characters, and whether colour is wanted. Words always carry what colour carries."""
+
+    width: int = 100
+    colour: bool = False
+
+    def paint(self, text: str, *how: str) -> str:
+        """Text in colours, where they are wanted."""
+        if not self.colour or not text:
+            return text
+        return f"\x1b[{';'.join(_CODES[one] for one in how)}m{text}\x1b[0m"
+
+    def severity(self, severity: Severity) -> str:
+        """The word for a severity."""
+        return self.paint(severity.value, "bold", _SEVERITY[severity])
+
+    def wrap(self, text: str, indent: str = "", hang: str | None = None) -> str:
+        """Text in lines of the reader's width; names are never broken."""
+        return textwrap.fill(
+            text,
+            max(self.width, 40),
+            initial_indent=indent,
+            subsequent_indent=indent if hang is None else hang,
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
+
+
+def plural(count: int, word: str, words: str | None = None) -> str:
+    """A count with its word: ``1 error``, ``2 errors``."""
+    return f"{count} {word if count == 1 else words or word + 's'}"
+
+
+def listed(names: tuple[str, ...] | list[str]) -> str:
+    """Names as people list them: ``S1, S2 and S3``."""
+    return " and ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))

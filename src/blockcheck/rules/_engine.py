@@ -1,0 +1,135 @@
+"""Applying the rules: severities, exceptions, causes before consequences, one sort."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import attrs
+from attrs import frozen
+
+from blockcheck.analysis.case import Case
+from blockcheck.core.errors import InputError
+from blockcheck.core.findings import Accepted, Finding, Severity, Unchecked, order
+from blockcheck.core.natural import natural_key
+from blockcheck.core.nearest import did_you_mean
+from blockcheck.core.spans import Path
+from blockcheck.model.layout import Accept
+from blockcheck.rules._registry import RULES
+from blockcheck.rules._rule import Acceptance, Rule
+from blockcheck.text.ranges import RangeError, names_of
+
+
+@frozen
+class Report:
+    """What the rules have to say of a case, sorted."""
+
+    findings: tuple[Finding, ...]
+    unchecked: tuple[Unchecked, ...]
+    accepted: tuple[Accepted, ...]
+
+
+def run(case: Case, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
+    """Apply the rules in order. ``today`` is what the dates of exceptions are held against.
+
+    Raises InputError where the layout names a rule that does not exist.
+    """
+    _known_rules(case)
+    accepts = _accepts(case, today)
+    findings: list[Finding] = []
+    unchecked: list[Unchecked] = []
+    accepted: list[Accepted] = []
+    used: set[int] = set()
+    for rule in rules:
+        severity = _severity(case, rule)
+        if severity is None:
+            continue
+        if rule.check is not None:
+            raw = list(rule.check(case))
+        else:
+            assert rule.review is not None
+            raw = list(rule.review(_reviewed(case, accepts, used, today)))
+        claims: set[Path] = set()
+        for item in raw:
+            if isinstance(item, Unchecked):
+                unchecked.append(item)
+                continue
+            finding = attrs.evolve(item, rule=rule.name, severity=severity)
+            exception = accepts.get((rule.name, finding.subject))
+            if exception is not None:
+                used.add(exception[0])
+                accepted.append(Accepted(finding, exception[1].because))
+                continue
+            findings.append(finding)
+            claims |= finding.causes
+        case = case.mending(frozenset(claims))
+    return Report(
+        tuple(sorted(findings, key=order)),
+        tuple(sorted(set(unchecked), key=lambda one: (one.rule, natural_key(one.subject), one.needs))),
+        tuple(sorted(accepted, key=lambda one: order(one.finding))),
+    )
+
+
+def _severity(case: Case, rule: Rule) -> Severity | None:
+    level = case.layout.rules.get(rule.name, rule.severity.value)
+    return None if level == "off" else Severity(level)
+
+
+def _known_rules(case: Case) -> None:
+    names = {rule.name for rule in RULES}
+    faults = []
+    document = case.wiring.document
+    for name in case.layout.rules:
+        if name not in names:
+            place = document.place(("rules", name), key=True)
+            faults.append(Finding(f'"{name}" is no rule', place.file, place, help=did_you_mean(name, names) or _all()))
+    for index, accept in enumerate(case.layout.accept):
+        if accept.rule not in names:
+            place = document.place(("accept", index, "rule"))
+            help_ = did_you_mean(accept.rule, names) or _all()
+            faults.append(Finding(f'"{accept.rule}" is no rule', place.file, place, help=help_))
+        try:
+            _where(accept)
+        except RangeError as error:
+            place = document.place(("accept", index, "where"))
+            faults.append(Finding(error.message, place.file, place, help=error.help))
+    if faults:
+        raise InputError(faults)
+
+
+def _all() -> str:
+    return '"blockcheck explain" lists the rules'
+
+
+def _where(accept: Accept) -> tuple[str, ...]:
+    names: list[str] = []
+    for item in accept.where.split(","):
+        names.extend(names_of(item.strip()) or (item.strip(),))
+    return tuple(names)
+
+
+def _accepts(case: Case, today: date) -> dict[tuple[str, str], tuple[int, Accept]]:
+    """Rule and subject -> the exception that counts for it today."""
+    found: dict[tuple[str, str], tuple[int, Accept]] = {}
+    for index, accept in enumerate(case.layout.accept):
+        if accept.until is not None and accept.until < today:
+            continue
+        for name in _where(accept):
+            found.setdefault((accept.rule, name), (index, accept))
+    return found
+
+
+def _reviewed(
+    case: Case, accepts: dict[tuple[str, str], tuple[int, Accept]], used: set[int], today: date
+) -> tuple[Acceptance, ...]:
+    return tuple(
+        Acceptance(
+            ("accept", index),
+            accept.rule,
+            accept.where,
+            accept.until,
+            matched=index in used,
+            expired=accept.until is not None and accept.until < today,
+        )
+        for index, accept in enumerate(case.layout.accept)
+        if accept.rule not in ("accept-unused", "accept-expired")
+    )

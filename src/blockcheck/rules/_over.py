@@ -1,0 +1,33 @@
+"""What the rules about budgets share: every operation, each cause once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from blockcheck.analysis.budgets import Budget, Draw
+from blockcheck.analysis.case import Case
+from blockcheck.core.findings import Unchecked
+
+Draws = Callable[[Budget], Iterator[Draw]]
+
+
+def budget_draws(case: Case, draws: Draws) -> Iterator[tuple[str | None, Draw]]:
+    """Scenario and draw, for the usual state and every scenario.
+
+    A scenario is left out for a part that draws no more in it than in the usual state: it has the same cause.
+    """
+    usual: dict[str, float] = {}
+    for operation in case.operations:
+        budget = Budget.of(case, operation)
+        for draw in draws(budget):
+            if operation.scenario is None:
+                usual[draw.name] = draw.current_a
+            elif draw.current_a <= usual.get(draw.name, 0.0):
+                continue
+            yield operation.scenario, draw
+
+
+def lacking(rule: str, draw: Draw, limit: str | None = None) -> Unchecked | None:
+    """What keeps a draw from being checked, if anything does."""
+    needs = [*draw.needs, *([limit] if limit is not None and draw.limit_a is None else [])]
+    return Unchecked(rule, draw.name, tuple(needs)) if needs else None

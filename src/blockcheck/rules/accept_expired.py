@@ -1,0 +1,29 @@
+"""Every exception is still within its date.
+
+Why: what was accepted until a day was to be mended by then.
+
+Mend: mend what was accepted, or give the exception a new date and reason.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from blockcheck.core.findings import Finding, Severity
+from blockcheck.rules._rule import Acceptance, Rule
+
+
+def review(accepts: tuple[Acceptance, ...]) -> Iterator[Finding]:
+    """A finding for each exception whose date has passed."""
+    for one in accepts:
+        if one.expired:
+            yield Finding(
+                f"the exception for {one.rule} of {one.where} expired on {one.until}",
+                subject=one.where,
+                at=(*one.path, "until"),
+                others=(one.rule,),
+                help="mend what was accepted, or give it a new date",
+            )
+
+
+RULE = Rule.of(__doc__, "accept-expired", "hygiene", Severity.WARNING, None, review=review)

@@ -1,0 +1,46 @@
+"""No two channels report as the same number.
+
+Why: two channels of one number are one detector to whoever listens; trains appear where they are not.
+
+Mend: give one of the boards another first_address.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from itertools import combinations
+
+from blockcheck.analysis.case import Case
+from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.core.natural import natural_key
+from blockcheck.rules._rule import Rule
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """One finding for each pair of boards whose numbers overlap."""
+    spans: list[tuple[str, int, int]] = []
+    for name in sorted(case.layout.boards, key=natural_key):
+        board = case.layout.boards[name]
+        kind = case.layout.board_types.get(board.type)
+        if board.first_address is not None and kind is not None:
+            spans.append((name, board.first_address, board.first_address + kind.channels))
+    free = max((end for _, _, end in spans), default=0)
+    if len({number for _, start, end in spans for number in range(start, end)}) == sum(e - s for _, s, e in spans):
+        return
+    for (one, start, end), (other, start2, end2) in combinations(spans, 2):
+        low, high = max(start, start2), min(end, end2)
+        if low < high:
+            numbers = f"number {low}" if high - low == 1 else f"numbers {low} to {high - 1}"
+            yield Finding(
+                f"boards {one} and {other} both report {numbers}",
+                subject=f"{one}.{low - start + 1}",
+                at=("boards", other, "first_address"),
+                others=(f"{other}.{low - start2 + 1}",),
+                related=(Label(("boards", one, "first_address"), f"{one} reports {start} to {end - 1}"),),
+                measured=float(low),
+                help=f"numbers from {free} on are free",
+            )
+
+
+RULE = Rule.of(__doc__, "address-clash", "structure", Severity.ERROR, check)

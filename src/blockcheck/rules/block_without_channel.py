@@ -1,0 +1,29 @@
+"""Every block has one detector channel, or says why it has none.
+
+Why: a train in a block without a detector is a train that nobody sees.
+
+Mend: give the block a channel, or write undetected = "the reason".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from blockcheck.analysis.case import Case
+from blockcheck.core.findings import Finding, Severity
+from blockcheck.rules._rule import Rule
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """A finding for each block that has neither a channel nor a reason for having none."""
+    for name, fed in case.wiring.fed.items():
+        if fed.block.channel is None and fed.block.undetected is None:
+            yield Finding(
+                f"{name} has no detector channel and does not say why",
+                subject=name,
+                at=("blocks", name),
+                help='write channel = "BOARD.NUMBER", or undetected = "the reason"',
+            )
+
+
+RULE = Rule.of(__doc__, "block-without-channel", "structure", Severity.ERROR, check)

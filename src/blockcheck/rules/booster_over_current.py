@@ -1,0 +1,46 @@
+"""A booster carries what is powered at once over all its districts.
+
+Why: each district may be within its own limit, and all of them together more than the booster delivers.
+
+Mend: put tracks to sleep, expect less at once, or give a district a booster of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from blockcheck.analysis.budgets import Budget
+from blockcheck.analysis.case import Case
+from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.natural import natural_key
+from blockcheck.rules._over import budget_draws, lacking
+from blockcheck.rules._rule import Rule, amps, in_scenario
+
+
+def check(case: Case) -> Iterator[Finding | Unchecked]:
+    """A finding for each booster over its current, unless one of its districts is over already."""
+    for scenario, draw in budget_draws(case, Budget.boosters):
+        missing = lacking("booster-over-current", draw)
+        if missing is not None:
+            yield missing
+        districts = sorted(
+            (name for name, one in case.layout.districts.items() if one.booster == draw.name), key=natural_key
+        )
+        if any(("over", name, str(scenario)) in case.mended for name in districts):
+            continue
+        if draw.limit_a is not None and draw.current_a > draw.limit_a:
+            yield Finding(
+                f"booster {draw.name} would carry {amps(draw.current_a)}{in_scenario(scenario)}, "
+                f"and delivers {amps(draw.limit_a)}",
+                subject=draw.name,
+                at=draw.path if scenario is None else ("scenarios", scenario),
+                others=(scenario,) if scenario is not None else (),
+                related=tuple(Label(("districts", name), "it feeds this district") for name in districts[:4]),
+                measured=draw.current_a,
+                limit=draw.limit_a,
+                unit="A",
+                help="put some tracks to sleep, or give one of the districts a booster of its own",
+            )
+
+
+RULE = Rule.of(__doc__, "booster-over-current", "budgets", Severity.ERROR, check, needs=("loads.*",))

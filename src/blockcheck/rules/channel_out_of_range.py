@@ -1,0 +1,47 @@
+"""The board has that channel.
+
+Why: a feed to a terminal that does not exist is a feed to nowhere.
+
+Mend: take a channel that the board has, or correct the count of its board type.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from blockcheck.analysis.case import Case
+from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.rules._rule import Rule
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """A finding for each block on a channel that its board does not have, and for such channels kept spare."""
+    for name, fed in case.wiring.fed.items():
+        channel = fed.block.channel
+        if channel is not None and fed.type is not None and not 1 <= channel.number <= fed.type.channels:
+            yield Finding(
+                f"{name} is on channel {channel}, and board {channel.board} has channels 1 to {fed.type.channels}",
+                subject=name,
+                at=("blocks", name, "channel"),
+                others=(str(channel),),
+                related=(Label(("board_types", fed.type.name, "channels"), "the count stands here"),),
+                measured=float(channel.number),
+                limit=float(fed.type.channels),
+                help=f"take one of the channels 1 to {fed.type.channels}",
+            )
+    for board in case.layout.boards.values():
+        kind = case.layout.board_types.get(board.type)
+        for index, number in enumerate(board.spare):
+            if kind is not None and number > kind.channels:
+                yield Finding(
+                    f"board {board.name} keeps channel {number} spare, and has channels 1 to {kind.channels}",
+                    subject=board.name,
+                    at=("boards", board.name, "spare", index),
+                    others=(f"{board.name}.{number}",),
+                    measured=float(number),
+                    limit=float(kind.channels),
+                    help="take it out of the list",
+                )
+
+
+RULE = Rule.of(__doc__, "channel-out-of-range", "structure", Severity.ERROR, check)

@@ -1,0 +1,55 @@
+"""A channel without a block is listed as spare.
+
+Why: a free channel that somebody counted on is a block that was forgotten.
+
+Mend: list it under the board's spare, or give it to the block that it is for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from blockcheck.analysis.case import Case
+from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.core.natural import natural_key
+from blockcheck.rules._rule import Rule, listed
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """One finding for each board with free channels that are not listed, and one for each spare that is used."""
+    users: dict[tuple[str, int], str] = {}
+    for name, fed in case.wiring.fed.items():
+        if fed.channel is not None:
+            users.setdefault((fed.channel.board, fed.channel.number), name)
+    for name in sorted(case.layout.boards, key=natural_key):
+        board = case.layout.boards[name]
+        kind = case.layout.board_types.get(board.type)
+        if kind is None:
+            continue
+        free = [n for n in range(1, kind.channels + 1) if (name, n) not in users and n not in board.spare]
+        if free:
+            numbers = ", ".join(map(str, free))
+            many = "channels" if len(free) > 1 else "channel"
+            yield Finding(
+                f"board {name} has no block on {many} {listed([str(n) for n in free], 16)}",
+                subject=name,
+                at=("boards", name),
+                others=tuple(f"{name}.{n}" for n in free),
+                help=f"if that is meant, write spare = [{', '.join(map(str, sorted({*board.spare, *free})))}]"
+                if board.spare
+                else f"if that is meant, write spare = [{numbers}]",
+            )
+        for index, number in enumerate(board.spare):
+            block = users.get((name, number))
+            if block is not None:
+                yield Finding(
+                    f"channel {name}.{number} is kept spare, and {block} is on it",
+                    subject=f"{name}.{number}",
+                    at=("boards", name, "spare", index),
+                    others=(block,),
+                    related=(Label(("blocks", block, "channel"), f"{block} has it here"),),
+                    help="take it out of the list",
+                )
+
+
+RULE = Rule.of(__doc__, "channel-unused", "structure", Severity.NOTE, check)

@@ -1,0 +1,48 @@
+"""Where detection is meant to go off, no vehicle in the block can make the channel read while the isolator is open.
+
+Why: a sleeping track that still shows a train, now and then, is a detector that nobody believes.
+
+Mend: take the hold resistor out, or write detection = "held" if the parked train is meant to show.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from blockcheck.analysis.case import Case, hops
+from blockcheck.analysis.isolation import Isolation
+from blockcheck.circuit.reach import Undecided, Witness
+from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.model.operate import open_position
+from blockcheck.rules._rule import Rule, isolation_claim
+
+
+def check(case: Case) -> Iterator[Finding | Unchecked]:
+    """A finding for each isolator and block whose channel a trickle can still make read."""
+    isolation = Isolation(case)
+    for name, blocks in case.wiring.meant.items():
+        isolator = case.layout.isolators[name]
+        if isolator.detection != "off" or open_position(case.wiring, name) is None:
+            continue
+        for block in blocks:
+            if block not in case.circuit.detected or isolation_claim(name, block) in case.mended:
+                continue
+            answer = isolation.trickles(name, block)
+            if isinstance(answer, Undecided):
+                yield Unchecked("detection-not-dropped", block, ("a decision within bounds",))
+            elif isinstance(answer, Witness):
+                channel = case.wiring.fed[block].channel
+                yield Finding(
+                    f"with {name} open, a vehicle in {block} can still make channel {channel} read",
+                    subject=block,
+                    at=("isolators", name, "hold") if isolator.hold_ohm is not None else ("isolators", name),
+                    others=(name,),
+                    related=(Label(("blocks", block, "channel"), f"{block} has its channel here"),),
+                    state=answer.state,
+                    way=tuple(reversed(hops(case.circuit, answer, 0))),
+                    help='take the hold resistor out, or write detection = "held"',
+                    causes=frozenset({isolation_claim(name, block)}),
+                )
+
+
+RULE = Rule.of(__doc__, "detection-not-dropped", "isolation", Severity.ERROR, check)

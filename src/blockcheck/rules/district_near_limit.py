@@ -1,0 +1,50 @@
+"""A district, and a booster, carries what is powered at once with headroom to spare.
+
+Why: the next locomotive, or one that stalls, is one too many.
+
+Mend: put tracks to sleep, expect less at once, or lower limits.headroom if the little that is left is enough.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from itertools import chain
+
+from blockcheck.analysis.budgets import Budget, Draw
+from blockcheck.analysis.case import Case
+from blockcheck.core.findings import Finding, Severity
+from blockcheck.rules._over import budget_draws
+from blockcheck.rules._rule import Rule, amps, in_scenario
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """A finding for each district, and each booster of several districts, with too little to spare."""
+    told: set[tuple[str, str | None]] = set()
+    for scenario, draw in budget_draws(case, _draws):
+        booster = case.layout.districts[draw.name].booster if draw.kind == "district" else draw.name
+        if draw.limit_a is None or (booster, scenario) in told:
+            continue
+        limit = draw.limit_a * (1 - case.layout.limits.headroom)
+        if limit < draw.current_a <= draw.limit_a:
+            told.add((booster, scenario))
+            share = f"{case.layout.limits.headroom * 100:g} %"
+            yield Finding(
+                f"{draw.kind} {draw.name} would carry {amps(draw.current_a)} of {amps(draw.limit_a)}"
+                f"{in_scenario(scenario)}; {share} should stay free",
+                subject=draw.name,
+                at=draw.path if scenario is None else ("scenarios", scenario),
+                others=(scenario,) if scenario is not None else (),
+                measured=draw.current_a,
+                limit=limit,
+                unit="A",
+                help="put some of its tracks to sleep, or let fewer locomotives be awake at once",
+            )
+
+
+def _draws(budget: Budget) -> Iterator[Draw]:
+    """Districts first; a booster says no more than its district where it has one only."""
+    return chain(budget.districts(), budget.boosters())
+
+
+RULE = Rule.of(__doc__, "district-near-limit", "budgets", Severity.WARNING, check, needs=("loads.*",))

@@ -1,0 +1,51 @@
+"""A district carries what is powered at once in it.
+
+Why: a district that is loaded beyond its rating trips in the middle of the evening, or warms what should stay cold.
+
+Mend: put tracks to sleep, expect less at once, or move blocks to another district.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from blockcheck.analysis.budgets import Budget
+from blockcheck.analysis.case import Case
+from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.rules._over import budget_draws, lacking
+from blockcheck.rules._rule import Rule, amps, in_scenario
+
+
+def check(case: Case) -> Iterator[Finding | Unchecked]:
+    """A finding for each district over its current, and for each scenario that loads it more."""
+    for scenario, draw in budget_draws(case, Budget.districts):
+        missing = lacking("district-over-current", draw, f"districts.{draw.name}.current")
+        if missing is not None:
+            yield missing
+        if draw.limit_a is not None and draw.current_a > draw.limit_a:
+            booster = case.layout.districts[draw.name].booster
+            yield Finding(
+                f"district {draw.name} would carry {amps(draw.current_a)}{in_scenario(scenario)}, "
+                f"and may carry {amps(draw.limit_a)}",
+                subject=draw.name,
+                at=draw.path if scenario is None else ("scenarios", scenario),
+                others=(scenario,) if scenario is not None else (),
+                related=(Label(("boosters", booster, "current"), f"booster {booster} delivers this"),)
+                if draw.path == ("districts", draw.name)
+                else (),
+                measured=draw.current_a,
+                limit=draw.limit_a,
+                unit="A",
+                help="put some of its tracks to sleep, or let fewer locomotives be awake at once",
+                causes=frozenset({("over", draw.name, str(scenario))}),
+            )
+
+
+RULE = Rule.of(
+    __doc__,
+    "district-over-current",
+    "budgets",
+    Severity.ERROR,
+    check,
+    needs=("loads.*", "districts.*.expects or trains"),
+)

@@ -1,0 +1,49 @@
+"""Two blocks on different channels meet only across a cut detected rail.
+
+Why: without the gap the two blocks are one piece of rail: each reads the other's trains, and neither can be isolated.
+
+Mend: cut the detected rail at the joint: gap = "detected", or "both".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from blockcheck.analysis.case import Case
+from blockcheck.analysis.ways import Stray, round_detector
+from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.core.natural import natural_key
+from blockcheck.core.spans import Path
+from blockcheck.rules._rule import Rule
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """A finding for each joint that leaves the detected rail whole between two channels."""
+    for index, joint in enumerate(case.layout.joints):
+        path: Path = ("joints", index)
+        if joint.gap not in ("none", "common") or path in case.mended:
+            continue
+        feds = [case.wiring.fed.get(name) for name in joint.blocks]
+        channels = {fed.channel for fed in feds if fed is not None}
+        if len(channels) < 2 or None in channels or None in feds:
+            continue
+        first, second = sorted(joint.blocks, key=natural_key)
+        stray = next(round_detector(case, first), None) if first in case.circuit.detected else None
+        fed, other = case.wiring.fed[first], case.wiring.fed[second]
+        yield Finding(
+            f"{first} and {second} meet without a gap in the detected rail, and are on different channels",
+            subject=first,
+            at=(*path, "gap"),
+            others=(second,),
+            related=(
+                Label(("blocks", first, "channel"), f"{first} is on {fed.channel}"),
+                Label(("blocks", second, "channel"), f"{second} is on {other.channel}"),
+            ),
+            state=(stray.state or None) if isinstance(stray, Stray) else None,
+            way=stray.way if isinstance(stray, Stray) else None,
+            help='cut the detected rail: gap = "detected"' if joint.gap == "none" else 'cut it too: gap = "both"',
+            causes=frozenset({path}),
+        )
+
+
+RULE = Rule.of(__doc__, "gap-missing", "joining", Severity.ERROR, check)

@@ -1,0 +1,41 @@
+"""The blocks of a harness share a return.
+
+Why: a harness has one common bus; blocks of two returns on it join the returns of two boosters.
+
+Mend: split the harness, or let the districts share a return by naming the same one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from blockcheck.analysis.case import Case
+from blockcheck.analysis.ways import return_groups
+from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.core.natural import natural_key
+from blockcheck.rules._rule import Rule
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """A finding for each harness whose blocks belong to districts of different returns."""
+    groups = return_groups(case)
+    homes: dict[str, dict[int, str]] = {}
+    for name, fed in case.wiring.fed.items():
+        if fed.block.harness is not None and fed.district in groups:
+            homes.setdefault(str(fed.block.harness), {}).setdefault(groups[str(fed.district)], name)
+    for harness in sorted(homes, key=natural_key):
+        firsts = list(homes[harness].values())
+        if len(firsts) > 1:
+            one, other = firsts[0], firsts[1]
+            first, second = case.wiring.fed[one].district, case.wiring.fed[other].district
+            yield Finding(
+                f"harness {harness} has blocks of two returns: {one} belongs to {first}, {other} to {second}",
+                subject=harness,
+                at=("blocks", other, "harness"),
+                others=tuple(firsts),
+                related=(Label(("blocks", one, "harness"), f"{one} is in it here"),),
+                help=f"give {other} another harness, or name one return for both districts",
+            )
+
+
+RULE = Rule.of(__doc__, "harness-two-returns", "structure", Severity.ERROR, check)

@@ -1,0 +1,34 @@
+"""The isolator has that pole.
+
+Why: a wire to a pole that the switch does not have ends nowhere.
+
+Mend: take a pole that it has, or write how many it really has (poles = 2).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from blockcheck.analysis.case import Case
+from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.rules._rule import Rule
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """A finding for each block on a pole that its isolator does not have."""
+    for name, fed in case.wiring.fed.items():
+        pole = fed.block.isolator
+        if fed.isolator is not None and pole is not None and not 1 <= pole.pole <= fed.isolator.poles:
+            yield Finding(
+                f"{name} is on pole {pole.pole} of {pole.isolator}, which has {fed.isolator.poles}",
+                subject=name,
+                at=("blocks", name, "isolator"),
+                others=(pole.isolator,),
+                related=(Label(("isolators", pole.isolator), "the switch stands here"),),
+                measured=float(pole.pole),
+                limit=float(fed.isolator.poles),
+                help=f"write poles = {max(pole.pole, 1)} if it has that many",
+            )
+
+
+RULE = Rule.of(__doc__, "pole-out-of-range", "structure", Severity.ERROR, check)

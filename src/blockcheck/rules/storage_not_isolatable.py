@@ -1,0 +1,31 @@
+"""Every storage block has an isolator.
+
+Why: what is stored there stays awake, sound and all, as long as the booster is on.
+
+Mend: wire the block through an isolator, or accept it with the reason.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from blockcheck.analysis.case import Case
+from blockcheck.core.findings import Finding, Severity
+from blockcheck.model.operate import open_position
+from blockcheck.rules._rule import Rule
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """A finding for each storage block that no isolator is meant for."""
+    for name, fed in case.wiring.fed.items():
+        able = [one for one in case.wiring.isolators_of[name] if open_position(case.wiring, one) is not None]
+        if fed.block.kind == "storage" and not able and (fed.block.isolator is None or fed.isolator is not None):
+            yield Finding(
+                f"storage track {name} cannot be put to sleep",
+                subject=name,
+                at=("blocks", name),
+                help='write isolator = "..." and wire the switch behind the detector',
+            )
+
+
+RULE = Rule.of(__doc__, "storage-not-isolatable", "isolation", Severity.WARNING, check)

@@ -1,0 +1,42 @@
+"""Within a group no track number is used twice.
+
+Why: "isolate track 4" must mean one track.
+
+Mend: number the tracks of a group once each, or put them into different groups.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from blockcheck.analysis.case import Case
+from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.rules._rule import Rule, listed
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """A finding for each number that several blocks of a group have. Numbers that only names suggest may clash
+    outside groups, where nobody gave them."""
+    users: dict[tuple[str | None, int], list[str]] = {}
+    for name in case.wiring.fed:
+        if name in case.wiring.tracks:
+            users.setdefault((case.layout.blocks[name].group, case.wiring.tracks[name]), []).append(name)
+    for (group, number), blocks in users.items():
+        given = [name for name in blocks if case.layout.blocks[name].track is not None]
+        if len(blocks) < 2 or (group is None and not given):
+            continue
+        where = f" in {group}" if group is not None else ""
+        last = given[-1] if given else blocks[-1]
+        first = next(name for name in blocks if name != last)
+        yield Finding(
+            f"track {number}{where} is {listed(blocks)}",
+            subject=blocks[0],
+            at=("blocks", last, "track"),
+            others=tuple(blocks[1:]),
+            related=(Label(("blocks", first, "track"), f"{first} has this number too"),),
+            measured=float(number),
+            help="give each a number of its own (track = ...), or a group of its own",
+        )
+
+
+RULE = Rule.of(__doc__, "track-number-clash", "structure", Severity.ERROR, check)

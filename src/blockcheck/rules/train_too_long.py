@@ -1,0 +1,67 @@
+"""A train fits the block that it stands in, so that the throat beyond reads clear.
+
+Why: a tail that hangs out fouls the throat: it reads occupied, and the next train meets it.
+
+Mend: shorten the train, or let it stand in a longer track.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from blockcheck.analysis.case import Case
+from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.model.operate import Placed
+from blockcheck.rules._rule import Rule, metres
+
+
+def check(case: Case) -> Iterator[Finding | Unchecked]:
+    """A finding for each train and block that it stands in, usually or in a scenario, and does not fit."""
+    done: set[tuple[str, str]] = set()
+    for operation in case.operations:
+        for one in operation.trains:
+            if (one.train, one.block) not in done:
+                done.add((one.train, one.block))
+                yield from _fit(case, one)
+
+
+def _fit(case: Case, one: Placed) -> Iterator[Finding | Unchecked]:
+    layout = case.layout
+    train, block = layout.trains[one.train], layout.blocks[one.block]
+    needs = [] if block.length_m is not None else [f"blocks.{one.block}.length"]
+    length = train.length_m
+    if length is None:
+        parts = {name: layout.loads[name].length_m for name in train.vehicles if name in layout.loads}
+        needs += [f"loads.{name}.length" for name, part in parts.items() if part is None]
+        length = sum(part * train.vehicles[name] for name, part in parts.items() if part is not None)  # type: ignore[index]
+    if needs or block.length_m is None:
+        yield Unchecked("train-too-long", one.train, tuple(needs))
+        return
+    room = block.length_m
+    if train.offset_m is not None and one.path[0] == "trains":
+        room = 2 * min(train.offset_m, max(block.length_m - train.offset_m, 0.0))
+    if length > room * (1 + 1e-9):
+        short = f"{one.block} has {metres(block.length_m, case)}"
+        if room < block.length_m:
+            short += f", of which {metres(room, case)} lie evenly about where it stands"
+        yield Finding(
+            f"{one.train} is {metres(length, case)} long, and {short}",
+            subject=one.train,
+            at=one.path,
+            others=(one.block,),
+            related=(Label(("blocks", one.block, "length"), "the length of the block"),),
+            measured=length,
+            limit=room,
+            unit="m",
+            help="shorten the train, or let it stand in a longer track",
+        )
+
+
+RULE = Rule.of(
+    __doc__,
+    "train-too-long",
+    "operation",
+    Severity.ERROR,
+    check,
+    needs=("blocks.*.length", "trains.*.length or loads.*.length"),
+)

@@ -1,0 +1,40 @@
+"""Every name that is referred to exists.
+
+Why: a name that leads nowhere is a wire that leads nowhere; nothing behind it can be checked.
+
+Mend: write the name as its table spells it, or add the table.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from blockcheck.analysis.case import Case
+from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.core.natural import natural_key
+from blockcheck.core.nearest import did_you_mean
+from blockcheck.model.link import Unresolved
+from blockcheck.rules._rule import Rule
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """One finding for each unknown name, however often it is referred to."""
+    groups: dict[tuple[str, str], list[Unresolved]] = {}
+    for one in case.wiring.unresolved:
+        groups.setdefault((one.kind, one.name), []).append(one)
+    for (kind, name), uses in groups.items():
+        uses.sort(key=lambda use: tuple(natural_key(str(step)) for step in use.path))
+        holders = tuple(dict.fromkeys(str(use.path[1]) for use in uses if isinstance(use.path[1], str)))
+        known = uses[0].known
+        listed = ", ".join(sorted(known, key=natural_key)[:12])
+        yield Finding(
+            f'there is no {kind} "{name}"',
+            subject=name,
+            at=uses[0].path,
+            others=holders,
+            related=tuple(Label(use.path, "also named here") for use in uses[1:3]),
+            help=did_you_mean(name, known) or (f"there are {listed}" if known else f"the layout has no {kind} at all"),
+        )
+
+
+RULE = Rule.of(__doc__, "unknown-name", "structure", Severity.ERROR, check)

@@ -1,0 +1,1 @@
+"""Bytes to a located document: TOML, its includes, its ranges, and the place of every key and value."""

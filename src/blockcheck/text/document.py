@@ -1,0 +1,83 @@
+"""The located document: the values of a layout, and the way from a path to a line.
+
+``Document.place(path)`` is the only way from a path to a place. Positions are scanned only when one is asked for.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from attrs import field, frozen
+
+from blockcheck.core.spans import Path, Place, SourceFile, Span
+from blockcheck.text.positions import Spot, scan
+
+Raw = dict[str, Any]
+
+
+@frozen(slots=False, eq=False)
+class ReadFile:
+    """One file of a layout: its text and the values that stand in it, as written."""
+
+    source: SourceFile
+    values: Raw
+    _spots: dict[Path, Spot] = field(factory=dict, init=False)
+
+    def place(self, path: Path, key: bool = False) -> Place:
+        """The place of the value (or of the key) at a path as written in this file; of its nearest parent if none."""
+        if not self._spots:
+            self._spots.update(scan(self.source.text))
+        while path:
+            spot = self._spots.get(path)
+            if spot is not None:
+                span = spot.key if key and spot.key is not None else spot.value
+                return self.source.place(span)
+            path, key = path[:-1], False
+        return self.source.place(Span(0, 0))
+
+
+@frozen(slots=True)
+class Layer:
+    """One written table (or array item) that a table of the document is made from."""
+
+    file: ReadFile
+    path: Path
+    keys: frozenset[str] | None = None
+    """The keys that it decides; None where it decides all."""
+
+
+@frozen(eq=False)
+class Document:
+    """All files of a layout as one: includes joined, ranges written out.
+
+    ``values`` is shaped like the TOML of one big file. ``layers`` maps a path of the document to the written tables
+    that it came from, the one that refines first.
+    """
+
+    name: str
+    files: tuple[ReadFile, ...]
+    values: Raw
+    layers: dict[Path, tuple[Layer, ...]]
+
+    def value(self, path: Path) -> Any:
+        """The value at a path. Raises KeyError where there is none."""
+        found: Any = self.values
+        for step in path:
+            try:
+                found = found[step]
+            except (IndexError, TypeError):
+                raise KeyError(path) from None
+        return found
+
+    def place(self, path: Path, key: bool = False) -> Place:
+        """Where the value at ``path`` (or its key) was written; where it was not, the nearest table around it."""
+        for cut in range(len(path), 0, -1):
+            layers = self.layers.get(path[:cut])
+            if layers is None:
+                continue
+            rest = path[cut:]
+            for layer in layers:
+                if not rest or layer.keys is None or rest[0] in layer.keys:
+                    return layer.file.place(layer.path + rest, key)
+            return layers[0].file.place(layers[0].path, key)
+        return self.files[0].place(path, key)

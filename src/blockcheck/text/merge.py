@@ -1,0 +1,254 @@
+"""Files to one document: tables joined, ranges written out, every value still knowing where it was written."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from attrs import field, frozen
+
+from blockcheck.core.errors import InputError
+from blockcheck.core.findings import Finding, Label
+from blockcheck.core.spans import Path
+from blockcheck.text.document import Document, Layer, Raw, ReadFile
+from blockcheck.text.ranges import RangeError, names_of
+
+FORMAT = 1
+MOST_TABLES = 200_000
+"""All ranges of a layout together make no more tables than this."""
+
+ARRAYS = ("joints", "accept")
+NAMED = (
+    "boosters",
+    "districts",
+    "board_types",
+    "boards",
+    "harnesses",
+    "wires",
+    "rails",
+    "blocks",
+    "isolators",
+    "turnouts",
+    "loads",
+    "trains",
+    "scenarios",
+)
+DEALT: dict[str, frozenset[str]] = {
+    "blocks": frozenset({"channel", "isolator", "track"}),
+    "isolators": frozenset({"isolates"}),
+    "trains": frozenset({"at"}),
+    "turnouts": frozenset({"block", "toe", "through", "diverging"}),
+}
+"""The keys that hold names or numbers, in which a range is dealt out; free text never is."""
+
+
+def merge(files: tuple[ReadFile, ...]) -> Document:
+    """Join the files of a layout, the first file first. Raises InputError with every fault found."""
+    work = _Merge()
+    for index, file in enumerate(files):
+        for key, value in file.values.items():
+            if key in NAMED and isinstance(value, dict):
+                work.named(file, key, value)
+            elif key == "joints" and isinstance(value, list):
+                work.joints(file, value)
+            elif key in ARRAYS and isinstance(value, list):
+                for number, item in enumerate(value):
+                    work.append(file, key, item, (key, number))
+            elif key in NAMED or key in ARRAYS:
+                work.misshapen(file, key)
+            elif key == "format":
+                work.format(file, value)
+            elif key != "include":
+                work.single(file, key, value)
+        if index == 0 and "format" not in file.values:
+            work.fault(file, (), "the file does not say which format it is in", "write format = 1 as its first line")
+    work.finish_named()
+    if work.findings:
+        raise InputError(work.findings)
+    return Document(files[0].source.name, files, work.values, work.layers)
+
+
+@frozen
+class _Written:
+    """A named table as written, for one name: a range's share, or a plain table."""
+
+    file: ReadFile
+    path: Path
+    body: Any
+    is_range: bool
+
+
+@frozen(slots=False, eq=False)
+class _Merge:
+    values: Raw = field(factory=dict)
+    layers: dict[Path, tuple[Layer, ...]] = field(factory=dict)
+    findings: list[Finding] = field(factory=list)
+    tables: dict[str, dict[str, list[_Written]]] = field(factory=dict)
+    count: list[int] = field(factory=lambda: [0])
+    contradicted: set[tuple[Path, Path, str]] = field(factory=set)
+
+    def fault(self, file: ReadFile, at: Path, message: str, help_: str, *related: Label, key: bool = False) -> None:
+        self.findings.append(Finding(message, file.source.name, file.place(at, key), related=related, help=help_))
+
+    def format(self, file: ReadFile, value: object) -> None:
+        if value != FORMAT or isinstance(value, bool):
+            self.fault(
+                file, ("format",), f"format {value!r} is not one that this blockcheck reads", f"write format = {FORMAT}"
+            )
+        self.values["format"] = value
+        self.layers.setdefault(("format",), (Layer(file, ("format",)),))
+
+    def misshapen(self, file: ReadFile, key: str) -> None:
+        if key in NAMED:
+            self.fault(file, (key,), f"{key} is made of named tables", f"write a header such as [{key}.NAME]", key=True)
+        else:
+            self.fault(file, (key,), f"{key} is a list of tables", f"write a header [[{key}]] for each", key=True)
+
+    def single(self, file: ReadFile, key: str, value: object) -> None:
+        first = self.layers.get((key,))
+        if first is not None:
+            where = Label(first[0].file.place((key,)), "first written here")
+            self.fault(file, (key,), f"[{key}] is written in two files", "keep one of the two", where)
+            return
+        self.values[key] = value
+        self.layers[(key,)] = (Layer(file, (key,)),)
+
+    def append(self, file: ReadFile, key: str, item: object, path: Path) -> None:
+        items: list[object] = self.values.setdefault(key, [])
+        self.layers.setdefault((key,), (Layer(file, (key,)),))
+        self.layers[(key, len(items))] = (Layer(file, path),)
+        items.append(item)
+
+    def joints(self, file: ReadFile, items: list[Any]) -> None:
+        """A joint with a range in its ``blocks`` is many joints: dealt out where both are ranges, else fanned out."""
+        for number, item in enumerate(items):
+            path: Path = ("joints", number)
+            pair = item.get("blocks") if isinstance(item, dict) else None
+            if not (isinstance(pair, list) and len(pair) == 2 and all(isinstance(name, str) for name in pair)):
+                self.append(file, "joints", item, path)
+                continue
+            left, right = (self.names(file, (*path, "blocks", side), pair[side]) for side in (0, 1))
+            if left is None or right is None:
+                continue
+            if len(left) > 1 and len(right) > 1 and len(left) != len(right):
+                self.fault(
+                    file,
+                    (*path, "blocks"),
+                    f'"{pair[0]}" is {len(left)} names and "{pair[1]}" is {len(right)}',
+                    "two ranges of a joint are dealt out in step: give both the same count",
+                )
+                continue
+            many = max(len(left), len(right))
+            for index in range(many):
+                blocks = [left[index if len(left) > 1 else 0], right[index if len(right) > 1 else 0]]
+                self.append(file, "joints", {**item, "blocks": blocks}, path)
+                self.count[0] += 1
+            self.limit(file, path)
+
+    def names(self, file: ReadFile, at: Path, text: str, key: bool = False) -> tuple[str, ...] | None:
+        """The names of a range, or the plain name alone; None, and a finding, where the range cannot be one."""
+        try:
+            return names_of(text) or (text,)
+        except RangeError as error:
+            self.fault(file, at, error.message, error.help, key=key)
+            return None
+
+    def limit(self, file: ReadFile, at: Path) -> None:
+        if self.count[0] > MOST_TABLES:
+            self.fault(file, at, f"the ranges make more than {MOST_TABLES} tables", "write fewer or smaller ranges")
+            raise InputError(self.findings)
+
+    def named(self, file: ReadFile, table: str, bodies: Raw) -> None:
+        made = self.tables.setdefault(table, {})
+        self.layers.setdefault((table,), (Layer(file, (table,)),))
+        for name, body in bodies.items():
+            path: Path = (table, name)
+            if "-" not in name:
+                made.setdefault(name, []).append(_Written(file, path, body, False))
+                continue
+            names = self.names(file, path, name, key=True)
+            if names is None:
+                continue
+            if names == (name,):
+                made.setdefault(name, []).append(_Written(file, path, body, False))
+                continue
+            self.count[0] += len(names)
+            self.limit(file, path)
+            shares = self.deal(file, path, body, len(names)) if isinstance(body, dict) else [body] * len(names)
+            for one, share in zip(names, shares, strict=True):
+                made.setdefault(one, []).append(_Written(file, path, share, True))
+
+    def deal(self, file: ReadFile, path: Path, body: Raw, count: int) -> list[Raw]:
+        """The bodies of a range's tables: ranges in the keys that hold names are dealt out in step."""
+        shares = [dict(body) for _ in range(count)]
+        for key in DEALT.get(str(path[0]), frozenset()) & body.keys():
+            value = body[key]
+            if isinstance(value, str):
+                dealt = self.dealt(file, (*path, key), value, count)
+                for share, one in zip(shares, dealt, strict=True):
+                    share[key] = int(one) if key == "track" and one.isdecimal() else one
+            elif isinstance(value, list) and all(isinstance(item, str) for item in value):
+                columns = [self.dealt(file, (*path, key, index), item, count) for index, item in enumerate(value)]
+                for number, share in enumerate(shares):
+                    share[key] = [column[number] for column in columns]
+        return shares
+
+    def dealt(self, file: ReadFile, at: Path, text: str, count: int) -> tuple[str, ...]:
+        names = self.names(file, at, text)
+        if names is None or len(names) == 1:
+            return (text,) * count
+        if len(names) != count:
+            header = Label(file.place(at[:2]), f"this range is {count} names")
+            message = f'"{text}" is {len(names)} names, but [{at[0]}.{at[1]}] is {count}'
+            self.fault(file, at, message, "make the two ranges the same length", header)
+            return (text,) * count
+        return names
+
+    def finish_named(self) -> None:
+        for table, made in self.tables.items():
+            bodies: Raw = self.values.setdefault(table, {})
+            for name, written in made.items():
+                if len(written) == 1:
+                    bodies[name] = written[0].body
+                    self.layers[(table, name)] = (Layer(written[0].file, written[0].path),)
+                else:
+                    bodies[name] = self.joined(table, name, written)
+
+    def joined(self, table: str, name: str, written: list[_Written]) -> Any:
+        """One table of several written ones: a plain table refines its ranges, which may not contradict each other."""
+        plain = [one for one in written if not one.is_range]
+        ranges = [one for one in written if one.is_range]
+        for again in plain[1:]:
+            where = Label(plain[0].file.place(plain[0].path), "first written here")
+            self.fault(again.file, again.path, f"[{table}.{name}] is written in two files", "keep one of them", where)
+        body: Raw = {}
+        decided: dict[str, _Written] = {}
+        layers: list[Layer] = []
+        for one in [*plain[:1], *ranges]:
+            if not isinstance(one.body, dict):
+                self.layers[(table, name)] = (Layer(one.file, one.path),)
+                return one.body
+            fresh = one.body.keys() - decided.keys()
+            if one.is_range:
+                self._contradictions(table, name, one, decided)
+            layers.append(Layer(one.file, one.path, frozenset(fresh)))
+            for key in one.body:
+                if key in fresh:
+                    body[key] = one.body[key]
+                    decided[key] = one
+        self.layers[(table, name)] = tuple(layers)
+        return body
+
+    def _contradictions(self, table: str, name: str, one: _Written, decided: dict[str, _Written]) -> None:
+        for key in sorted(one.body.keys() & decided.keys()):
+            other = decided[key]
+            if other.is_range and (one.path, other.path, key) not in self.contradicted:
+                self.contradicted.add((one.path, other.path, key))
+                where = Label(other.file.place((*other.path, key), key=True), f"[{table}.{other.path[1]}] sets it here")
+                self.fault(
+                    one.file,
+                    (*one.path, key),
+                    f"two ranges set {key} of {name}",
+                    f"take {name} out of one range, or {key}",
+                    where,
+                    key=True,
+                )
