@@ -151,7 +151,7 @@ class Budget:
             yield Draw("booster", name, amps, layout.boosters[name].current_a, ("boosters", name, "current"), needs)
 
     def channels(self) -> Iterator[Draw]:
-        """The most that each channel carries: its trains, or the heaviest expected vehicle, against its board's limit."""
+        """The most that each channel carries (its trains, or the heaviest vehicle expected) against its limit."""
         for block, amps, needs in self._heaviest():
             fed = self.case.wiring.fed[block]
             if fed.channel is not None and fed.type is not None:
@@ -177,7 +177,7 @@ class Budget:
             yield Draw("contact", name, sums[name], rating, ("isolators", name, "rating"), needs)
 
     def _heaviest(self) -> Iterator[tuple[str, float, tuple[str, ...]]]:
-        """Block -> the most that its own vehicles draw: as placed, or the larger of the share and one expected vehicle."""
+        """Block -> the most that its vehicles draw: as placed, or the larger of its share and one expected vehicle."""
         heaviest = {name: heaviest_expected(self.case, name) for name in self.case.layout.districts}
         for block, district in self.supply.items():
             amps, needs = self.blocks.get(block, (0.0, ()))

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cached_property
+from typing import Any, TypeVar
 
 from attrs import evolve, field, frozen
 
@@ -17,6 +18,8 @@ from blockcheck.model.layout import Layout
 from blockcheck.model.link import Wiring
 from blockcheck.model.operate import Operation, operations
 
+T = TypeVar("T")
+
 
 @frozen(eq=False, slots=False)
 class Case:
@@ -26,6 +29,7 @@ class Case:
     circuit: Circuit
     operations: tuple[Operation, ...]
     mended: frozenset[Path] = field(default=frozenset())
+    _memo: dict[tuple[str, frozenset[Path]], Any] = field(factory=dict, alias="memo", repr=False)
 
     @classmethod
     def of(cls, wiring: Wiring) -> Case:
@@ -40,6 +44,15 @@ class Case:
     def mending(self, causes: frozenset[Path]) -> Case:
         """The case with some more parts judged as if they were mended."""
         return evolve(self, mended=self.mended | causes) if causes - self.mended else self
+
+    def once(self, name: str, make: Callable[[], T]) -> T:
+        """A result of this circuit as it is mended so far, worked out once however many rules want it."""
+        parts = frozenset(path for path in self.mended if path[0] not in ("isolation", "over"))
+        key = (name, parts)
+        if key not in self._memo:
+            self._memo[key] = make()
+        found: T = self._memo[key]
+        return found
 
     @cached_property
     def usual(self) -> Now:

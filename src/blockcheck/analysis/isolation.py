@@ -10,7 +10,6 @@ from itertools import product
 from attrs import frozen
 
 from blockcheck.analysis.case import Case
-from blockcheck.circuit.parts import Edge
 from blockcheck.circuit.reach import Answer, Never, Question, Route, Undecided, Witness
 from blockcheck.circuit.state import ON, Now, State, conducts
 from blockcheck.model.operate import closed_position, open_position
@@ -46,46 +45,61 @@ class Isolation:
         return distance
 
     @cached_property
-    def _terminals(self) -> frozenset[int]:
+    def _terminals(self) -> Mapping[int, str]:
+        """Terminal of a booster -> the booster."""
         circuit = self.case.circuit
-        return frozenset((*circuit.hot.values(), *circuit.back.values()))
+        return {node: name for side in (circuit.hot, circuit.back) for name, node in side.items()}
 
-    def region(self, start: int, state: State) -> frozenset[int] | None:
-        """All that hangs together with a node in a state, or None as soon as a booster is among it."""
+    def region(self, start: int, state: State, all_: bool = False) -> tuple[frozenset[int], str | None]:
+        """All that hangs together with a node in a state, and no booster; or as soon as one is found, that booster.
+
+        With ``all_`` the search goes on, and the region is whole.
+        """
         circuit, mended, distance = self.case.circuit, self.case.mended, self._distance
         seen = {start}
+        booster: str | None = None
         heap = [(distance[start], start)]
         while heap:
             _, node = heapq.heappop(heap)
             if node in self._terminals:
-                return None
+                booster = booster or self._terminals[node]
+                if not all_:
+                    break
             for number in circuit.around[node]:
                 edge = circuit.edges[number]
                 other = edge.b if edge.a == node else edge.a
                 if other not in seen and conducts(edge, state) and edge.path not in mended:
                     seen.add(other)
                     heapq.heappush(heap, (distance[other], other))
-        return frozenset(seen)
+        return frozenset(seen), booster
 
     def lit(self, block: str, state: State) -> bool:
         """Whether both rails of a block reach the same booster in a state."""
         circuit = self.case.circuit
-        if state == circuit.usual:
+        if state is circuit.usual:
             return self.case.usual.power(block) == ON
-        if len(self._sharing) > 1:
-            return Now(circuit, state, self.case.mended).power(block) == ON
-        return all(self.region(rail, state) is None for rail in (circuit.detected[block], circuit.common[block]))
+        rails = circuit.detected[block], circuit.common[block]
+        found = [self.region(rail, state)[1] for rail in rails]
+        if None in found or found[0] == found[1]:
+            return None not in found
+        wholes = [self.region(rail, state, all_=True)[0] for rail in rails]
+        return any(circuit.hot[name] in wholes[0] and circuit.back[name] in wholes[1] for name in circuit.hot)
 
-    @cached_property
+    @property
     def kills(self) -> Mapping[str, frozenset[str]]:
         """Isolator -> the blocks from which it takes power when it opens, everything else as usual."""
+        return self.case.once("kills", self._kills)
+
+    def _kills(self) -> Mapping[str, frozenset[str]]:
         wiring, usual = self.case.wiring, self.case.circuit.usual
         found = {}
         for name in wiring.meant:
             cut = open_position(wiring, name)
-            if cut is not None:
-                shut = {**usual, name: closed_position(wiring, name)}
-                found[name] = frozenset(self._killed(name, shut, {**usual, name: cut}))
+            if cut is None:
+                continue
+            closed = closed_position(wiring, name)
+            before = usual if usual[name] == closed else _moved(usual, name, closed)
+            found[name] = frozenset(self._killed(name, before, _moved(usual, name, cut)))
         return found
 
     def _killed(self, isolator: str, before: State, after: State) -> Iterator[str]:
@@ -98,8 +112,8 @@ class Isolation:
             for end in (edge.a, edge.b):
                 if end in done:
                     continue
-                region = self.region(end, after)
-                if region is None:
+                region, booster = self.region(end, after)
+                if booster is not None:
                     continue
                 done |= region
                 for node in region:
@@ -175,16 +189,12 @@ class Isolation:
         """Whether some contact of an isolator can lie on a way to the block at all."""
         circuit = self.case.circuit
         mine = frozenset(circuit.contacts[isolator])
-
-        def without(number: int, edge: Edge) -> bool:
-            return number in mine
-
-        goals = self._terminals | {circuit.detected[block], circuit.common[block]}
+        goals = frozenset(self._terminals) | {circuit.detected[block], circuit.common[block]}
         return any(
             all(
                 not isinstance(
                     Question(
-                        circuit, [Route(frozenset({end}), goals)], without=without, mended=self.case.mended
+                        circuit, [Route(frozenset({end}), goals)], without=mine.__contains__, mended=self.case.mended
                     ).answer(),
                     Never,
                 )
@@ -220,8 +230,8 @@ class Isolation:
         )
         mended = self.case.mended
 
-        def detectors(number: int, edge: Edge) -> bool:
-            return edge.kind == "detector"
+        def detectors(number: int) -> bool:
+            return circuit.edges[number].kind == "detector"
 
         own = [Route(frozenset({circuit.detected[block]}), frozenset({out}))]
         if isinstance(Question(circuit, own, {isolator: cut}, detectors, held=True, mended=mended).answer(), Never):
@@ -232,3 +242,18 @@ class Isolation:
             Route(frozenset({circuit.common[block]}), frozenset(circuit.back.values())),
         ]
         return Question(circuit, rest, {isolator: cut}, held=True, mended=mended).answer()
+
+
+class _Moved(dict[str, str]):
+    """A state that differs in a control or two from one that stays as it is; cheaper than a copy of all of it."""
+
+    def __init__(self, base: State, moved: Mapping[str, str]) -> None:
+        super().__init__(moved)
+        self._base = base
+
+    def __missing__(self, control: str) -> str:
+        return self._base[control]
+
+
+def _moved(base: State, control: str, position: str) -> State:
+    return _Moved(base, {control: position})

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from attrs import frozen
 
 from blockcheck.analysis.case import Case, hops
-from blockcheck.circuit.parts import Edge
 from blockcheck.circuit.reach import Answer, Never, Question, Route, Undecided, Witness
 from blockcheck.core.spans import Path
 
@@ -29,11 +28,8 @@ def round_detector(case: Case, block: str) -> Iterator[Stray | Undecided]:
     circuit = case.circuit
     own = {number for number in circuit.around[circuit.channels[block]] if circuit.edges[number].kind == "detector"}
 
-    def without(number: int, edge: Edge) -> bool:
-        return number in own
-
     route = Route(frozenset({circuit.detected[block]}), frozenset(circuit.hot.values()))
-    yield from _strays(case, route, without, frozenset(), "detected", reverse=True)
+    yield from _strays(case, route, own.__contains__, frozenset(), "detected", reverse=True)
 
 
 def between_districts(case: Case, district: str) -> Iterator[Stray | Undecided]:
@@ -71,7 +67,7 @@ def return_groups(case: Case) -> dict[str, int]:
 def _strays(
     case: Case,
     route: Route,
-    without: object,
+    without: Callable[[int], bool] | None,
     shut: frozenset[int],
     rail: str,
     reverse: bool = False,
@@ -82,7 +78,7 @@ def _strays(
     if not route.goals:
         return
     while True:
-        question = Question(circuit, [route], {}, without, shut, mended=case.mended)  # type: ignore[arg-type]
+        question = Question(circuit, [route], {}, without, shut, mended=case.mended)
         answer: Answer = question.answer()
         if isinstance(answer, Never):
             return

@@ -158,7 +158,7 @@ class _Reader:
         return self.now.state[isolator] == open_position(self.case.wiring, isolator)
 
     def _because(self, name: str) -> tuple[str, ...]:
-        """The open isolators that a block's own feed runs through, else those that are meant for it, else the opened."""
+        """The open isolators in a block's own feed, else those that are meant for it, else the opened ones."""
         own = self._feed(name)
         found = [one for one in own if self._open(one)]
         found = found or [one for one in self.case.wiring.isolators_of[name] if self._open(one)]

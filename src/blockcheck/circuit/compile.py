@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from attrs import field, frozen
 
+from blockcheck.circuit.parts import CLOSED, Circuit, Control, Edge
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
-from blockcheck.circuit.parts import CLOSED, Circuit, Control, Edge
 from blockcheck.model.layout import Block, Isolator, Turnout
 from blockcheck.model.link import Fed, Wiring, positions, usual_position
 
@@ -98,7 +98,7 @@ class _Maker:
             self.returns[name] = self.node(name)
             self.join(self.hot[district.booster], self.feeds[name], "feed", path)
             self.join(self.back[district.booster], self.returns[name], "return", path)
-            shared = district.return_name
+            shared: str | None = district.return_name
             if shared is None and layout.about.control == "dc":
                 shared = ""  # under dc, all districts that name no return share the common rail
             if shared is not None:

@@ -63,14 +63,14 @@ Answer = Witness | Never | Undecided
 class Question:
     """What is asked of a circuit: routes that must exist at once.
 
-    ``fixed`` holds controls to positions; ``without`` is a test for edges that are taken out (as are all hold
-    resistors, unless ``held``); ``shut`` are nodes that no path may pass or end at.
+    ``fixed`` holds controls to positions; ``without`` is a test for the numbers of edges that
+    are taken out (as are all hold resistors, unless ``held``); ``shut`` are nodes that no path may pass or end at.
     """
 
     circuit: Circuit
     routes: Sequence[Route]
     fixed: Mapping[str, str] = field(factory=dict)
-    without: Callable[[int, Edge], bool] | None = None
+    without: Callable[[int], bool] | None = None
     shut: frozenset[int] = frozenset()
     held: bool = False
     mended: frozenset[Path] = frozenset()
@@ -84,7 +84,7 @@ class Question:
             return False
         if self.mended and edge.path in self.mended:
             return False
-        return self.without is None or not self.without(number, edge)
+        return self.without is None or not self.without(number)
 
     def answer(self) -> Answer:
         """Decide."""
@@ -195,10 +195,10 @@ class _Exact:
 
         piece = self._contract()
         arcs = self._arcs(piece)
-        numbers: dict[tuple[str, object], int] = {}
+        numbers: dict[tuple[object, ...], int] = {}
 
         def literal(*key: object) -> int:
-            return numbers.setdefault(key, len(numbers) + 1)  # type: ignore[arg-type]
+            return numbers.setdefault(key, len(numbers) + 1)
 
         with Minicard() as solver:
             controls = {edge.control for _, edge in arcs}
@@ -223,7 +223,7 @@ class _Exact:
             set() if easy else {number for number, _ in arcs if numbers.get(("on", index, number)) in model}
             for index, easy in enumerate(trivial)
         ]
-        return self._read(piece, chosen)
+        return self._read(chosen)
 
     def _contract(self) -> list[int]:
         """Pieces that conduct in every state worth looking at: wires, and contacts that nothing speaks against."""
@@ -289,7 +289,7 @@ class _Exact:
             else:
                 add(at[where])
 
-    def _read(self, piece: list[int], chosen: Sequence[set[int]]) -> Answer:
+    def _read(self, chosen: Sequence[set[int]]) -> Answer:
         """The witness in terms of all edges: wires and free contacts, and the chosen ones."""
         question, walks = self.question, []
         for route, mine in zip(question.routes, chosen, strict=True):
@@ -299,10 +299,11 @@ class _Exact:
                 if edge.control
             }
 
-            def other(number: int, edge: Edge, mine: set[int] = mine) -> bool:
-                exclusive = edge.control is not None and question._exclusive(edge.control)
-                taken_out = question.without is not None and question.without(number, edge)
-                return taken_out or (exclusive and number not in mine)
+            def other(number: int, mine: set[int] = mine) -> bool:
+                control = question.circuit.edges[number].control
+                if control is not None and question._exclusive(control) and number not in mine:
+                    return True
+                return question.without is not None and question.without(number)
 
             fixed = {**question.fixed, **{name: place for name, place in state.items() if place is not None}}
             narrowed = Question(question.circuit, [route], fixed, other, question.shut, question.held, question.mended)

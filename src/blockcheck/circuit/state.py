@@ -62,9 +62,9 @@ class Now:
             if kind == "hold":
                 if not held:
                     continue
-            elif edge.control is not None and state[edge.control] != edge.position:
-                continue
-            elif kind == "detector" and not detectors:
+            elif (edge.control is not None and state[edge.control] != edge.position) or (
+                kind == "detector" and not detectors
+            ):
                 continue
             if mended and edge.path in mended:
                 continue
@@ -105,7 +105,7 @@ class Now:
         return OFF
 
     def detection(self, block: str) -> str:
-        """Whether a vehicle in the block makes its own channel read: ``working``, ``blind``, or ``held`` by a trickle."""
+        """Whether a vehicle in the block makes its own channel read: ``working``, ``blind`` or ``held``."""
         power = self.power(block)
         rail, channel = self.circuit.detected[block], self.circuit.channels[block]
         if power == OFF or self.beyond_held[rail] != self.beyond_held[channel]:

@@ -171,10 +171,10 @@ def _converter() -> Converter:
         converter.register_structure_hook_func(_is(kind), hook)
     for kind, dimension in DIMENSIONS.items():
         converter.register_structure_hook_func(_is(kind), _quantity(dimension))
-    converter.register_structure_hook_func(lambda t: get_origin(t) is Literal, _literal)
-    converter.register_structure_hook_factory(lambda t: get_origin(t) is tuple, lambda t: _tuple_of(converter, t))
+    converter.register_structure_hook_func(_origin(Literal), _literal)
+    converter.register_structure_hook_factory(_origin(tuple), lambda kind: _tuple_of(converter, kind))
     converter.register_structure_hook_factory(
-        lambda t: get_origin(t) is collections.abc.Mapping, lambda t: _mapping_of(converter, t)
+        _origin(collections.abc.Mapping), lambda kind: _mapping_of(converter, kind)
     )
     for cls in reversed(dict.fromkeys(_classes(Layout))):
         converter.register_structure_hook(cls, _table_of(converter, cls))
@@ -185,10 +185,14 @@ def _is(kind: Any) -> Callable[[Any], bool]:
     return lambda wanted: wanted is kind
 
 
+def _origin(kind: Any) -> Callable[[Any], bool]:
+    return lambda wanted: get_origin(wanted) is kind
+
+
 def _table_of(converter: Converter, cls: type) -> Hook:
     """One table; its name, where it has one, is handed over under the empty key."""
     renames = {field.name: override(rename=field.metadata["toml"] or "") for field in attrs.fields(cls)}
-    structure = make_dict_structure_fn(cls, converter, **renames)  # type: ignore[arg-type]
+    structure: Hook = make_dict_structure_fn(cls, converter, **renames)  # type: ignore[arg-type]
 
     def hook(value: Any, kind: Any) -> Any:
         if not isinstance(value, dict):
@@ -215,7 +219,7 @@ def _mapping_of(converter: Converter, kind: Any) -> Hook:
                     one = {**one, "": key}
                 made[key] = structure(one, item)
             except Exception as error:
-                error.add_note(IterableValidationNote("in a table", key, item))  # type: ignore[arg-type]
+                error.add_note(IterableValidationNote("in a table", key, item))
                 errors.append(error)
         if errors:
             raise IterableValidationError("in a table", errors, kind)
@@ -248,7 +252,7 @@ def _tuple_of(converter: Converter, kind: Any) -> Hook:
 
 
 def _exact(plain: type) -> Hook:
-    def hook(value: Any, kind: Any) -> Any:
+    def hook(value: Any, _: Any) -> Any:
         if type(value) is not plain:
             raise ShapeError(f"expected {plain.__name__}")
         return value
@@ -263,7 +267,7 @@ def _literal(value: Any, kind: Any) -> Any:
 
 
 def _whole(least: int) -> Hook:
-    def hook(value: Any, kind: Any) -> Any:
+    def hook(value: Any, _: Any) -> Any:
         if type(value) is not int or not least <= value <= 10**9:
             raise ShapeError("expected a whole number")
         return value
@@ -271,7 +275,7 @@ def _whole(least: int) -> Hook:
     return hook
 
 
-def _factor(value: Any, kind: Any) -> Any:
+def _factor(value: Any, _: Any) -> Any:
     if type(value) not in (int, float):
         raise ShapeError("expected a number")
     if not 0 < value < math.inf:
@@ -279,27 +283,27 @@ def _factor(value: Any, kind: Any) -> Any:
     return float(value)
 
 
-def _day(value: Any, kind: Any) -> Any:
+def _day(value: Any, _: Any) -> Any:
     if type(value) is not date:
         raise ContentError(f"expected a date, got {value!r}", "write it as TOML does, without quotes: 2031-12-31")
     return value
 
 
 def _quantity(dimension: Dimension) -> Hook:
-    def hook(value: Any, kind: Any) -> Any:
+    def hook(value: Any, _: Any) -> Any:
         return parse(value, dimension)
 
     return hook
 
 
-def _channel(value: Any, kind: Any) -> Any:
+def _channel(value: Any, _: Any) -> Any:
     match = _REF.fullmatch(value) if isinstance(value, str) else None
     if match is None or match["number"] is None:
         raise ContentError(f"expected a channel, got {_shown(value)}", 'write board and channel, such as "D1.3"')
     return ChannelRef(match["name"], int(match["number"]))
 
 
-def _pole(value: Any, kind: Any) -> Any:
+def _pole(value: Any, _: Any) -> Any:
     match = _REF.fullmatch(value) if isinstance(value, str) else None
     if match is None:
         raise ContentError(f"expected an isolator, got {_shown(value)}", 'write its name, such as "I3" or "I3.2"')

@@ -339,7 +339,8 @@ class Isolator:
     )
     detection: Literal["off", "held"] = key(
         "detection",
-        "What is meant for detection when it is open: off (the channel goes blind too), or held (parked vehicles still read).",
+        "What is meant for detection when it is open: off (the channel goes blind too), or held (parked vehicles "
+        "still read).",
         default="off",
         why="a plain isolator after the detector blinds the channel",
     )
@@ -356,7 +357,8 @@ class Isolator:
     rating_a: Amperes | None = key("rating", "Current that the contact may carry.", default=None, example="5 A")
     usually: Name | None = key(
         "usually",
-        "Its usual position: closed (default) or open; for a changeover a district's name (default: the one that its bank names) or off.",
+        "Its usual position: closed (default) or open; for a changeover a district's name "
+        "(default: the one that its bank names) or off.",
         default=None,
         example="closed",
     )
@@ -525,7 +527,8 @@ class Limits:
     )
     detection_margin: Factor = key(
         "detection_margin",
-        "The smallest vehicle must draw this many times the threshold; leakage must stay below the threshold divided by it.",
+        "The smallest vehicle must draw this many times the threshold; leakage must stay below the threshold divided "
+        "by it.",
         default=1.5,
         why="common practice, no source",
     )

@@ -297,11 +297,11 @@ class _Linker:
             self.known(("trains", name, "at"), train.at, "block", layout.blocks)
         for name, scenario in layout.scenarios.items():
             path: Path = ("scenarios", name)
-            for train, block in scenario.at.items():
-                self.known((*path, "at", train), train, "train", layout.trains)
-                self.known((*path, "at", train), block, "block", layout.blocks)
-            for train in scenario.states:
-                self.known((*path, "states", train), train, "train", layout.trains)
+            for placed, block in scenario.at.items():
+                self.known((*path, "at", placed), placed, "train", layout.trains)
+                self.known((*path, "at", placed), block, "block", layout.blocks)
+            for placed in scenario.states:
+                self.known((*path, "states", placed), placed, "train", layout.trains)
             for control, position in scenario.set.items():
                 if self.known(
                     (*path, "set", control), control, "changeover or turnout", layout.isolators, layout.turnouts

@@ -87,7 +87,7 @@ def _default(field: Any) -> str:
     return f'"{value}"' if isinstance(value, str) else str(list(value) if isinstance(value, tuple) else value)
 
 
-def _kind(hint: Any, toml: str) -> Schema:  # noqa: C901 - one line a kind
+def _kind(hint: Any, toml: str) -> Schema:
     options = [arg for arg in get_args(hint) if arg is not type(None)]
     origin = get_origin(hint)
     if len(options) == 1 and origin not in (tuple, Literal, collections.abc.Mapping):
@@ -148,8 +148,8 @@ def _shape(document: Document, path: Path, error: Any) -> Iterator[Finding]:
             if name not in error.instance:
                 yield Finding(f"{_where(path)} has no {name}", place.file, place, help=f"write {name} = ...")
         return
-    message, help_ = _words(error.validator, schema, error.instance, path)
-    yield Finding(message, place.file, place, help=help_)
+    message, advice = _words(error.validator, schema, error.instance, path)
+    yield Finding(message, place.file, place, help=advice)
 
 
 _TYPES = {

@@ -27,8 +27,10 @@ def check_text(answer: CheckAnswer, style: Style) -> str:
     parts = [_finding(finding, style) for finding in answer.findings]
     if answer.accepted:
         lines = [style.paint("Accepted", "bold")]
-        for one in answer.accepted:
-            lines.append(style.wrap(f"{one.finding.rule}  {one.finding.subject}: {one.because}", "  ", "      "))
+        lines += [
+            style.wrap(f"{one.finding.rule}  {one.finding.subject}: {one.because}", "  ", "      ")
+            for one in answer.accepted
+        ]
         parts.append("\n".join(lines))
     if answer.unchecked:
         parts.append("\n".join([style.paint("Not checked", "bold"), *_unchecked(answer.unchecked, style)]))
@@ -130,8 +132,8 @@ def _unchecked(unchecked: tuple[Unchecked, ...], style: Style) -> Iterator[str]:
         needs = ", ".join(dict.fromkeys(_kind(need) for need in one.needs))
         groups.setdefault((one.rule, needs), []).append(one.subject)
     merged: dict[tuple[str, tuple[str, ...]], list[str]] = {}
-    for (rule, needs), subjects in groups.items():
-        merged.setdefault((needs, tuple(subjects)), []).append(rule)
+    for (rule, needs), names in groups.items():
+        merged.setdefault((needs, tuple(names)), []).append(rule)
     for (needs, subjects), rules in merged.items():
         shown = ", ".join(subjects[:5]) + (f" and {len(subjects) - 5} more" if len(subjects) > 5 else "")
         yield style.wrap(f"{', '.join(rules)} for {shown}: needs {needs}", "  ", "      ")
@@ -268,7 +270,8 @@ def _unmeant(row: BlockState) -> str:
     if row.detection not in (None, "blind") and row.because:
         return f"{row.block} still reads with {listed(row.because)} open"
     if row.because and row.power in ("off", "trickle"):
-        return f"{row.block} loses {'power' if row.detection is None else 'power and detection'} through {listed(row.because)}"
+        lost = "power" if row.detection is None else "power and detection"
+        return f"{row.block} loses {lost} through {listed(row.because)}"
     return f"{row.block} changes"
 
 

@@ -47,7 +47,7 @@ def run(case: Case, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
             raw = list(rule.check(case))
         else:
             assert rule.review is not None
-            raw = list(rule.review(_reviewed(case, accepts, used, today)))
+            raw = list(rule.review(_reviewed(case, used, today)))
         claims: set[Path] = set()
         for item in raw:
             if isinstance(item, Unchecked):
@@ -118,9 +118,7 @@ def _accepts(case: Case, today: date) -> dict[tuple[str, str], tuple[int, Accept
     return found
 
 
-def _reviewed(
-    case: Case, accepts: dict[tuple[str, str], tuple[int, Accept]], used: set[int], today: date
-) -> tuple[Acceptance, ...]:
+def _reviewed(case: Case, used: set[int], today: date) -> tuple[Acceptance, ...]:
     return tuple(
         Acceptance(
             ("accept", index),

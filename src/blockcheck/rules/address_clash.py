@@ -8,7 +8,6 @@ Mend: give one of the boards another first_address.
 from __future__ import annotations
 
 from collections.abc import Iterator
-
 from itertools import combinations
 
 from blockcheck.analysis.case import Case

@@ -20,7 +20,7 @@ from blockcheck.rules._rule import Rule, unbuilt
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
     """A finding for each part by which current for one block comes through another block's channel."""
-    owners = {str(fed.channel): name for name, fed in reversed(case.wiring.fed.items()) if fed.channel is not None}
+    owners = {str(fed.channel): name for name, fed in case.wiring.fed.items() if fed.channel is not None}
     for block, fed in case.wiring.fed.items():
         if block not in case.circuit.detected:
             if fed.missing:

@@ -8,7 +8,6 @@ Mend: put tracks to sleep, expect less at once, or lower limits.headroom if the 
 from __future__ import annotations
 
 from collections.abc import Iterator
-
 from itertools import chain
 
 from blockcheck.analysis.budgets import Budget, Draw

@@ -12,7 +12,6 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case, hops
 from blockcheck.circuit.compile import rail_beyond
-from blockcheck.circuit.parts import Edge
 from blockcheck.circuit.reach import Question, Route, Undecided, Witness
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
@@ -31,14 +30,11 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
         for leg, rail in (("through", turnout.frog_rail), ("diverging", "other")):
             if rail_beyond(case.wiring, turnout, leg, rail) is None and _joint_unknown(case, name, leg):
                 yield Unchecked("frog-short", name, (f"joints for the {leg} leg of {name}",))
-        others = {edge.path for edge in circuit.edges if edge.kind == "frog" and edge.part != name}
-
-        def without(number: int, edge: Edge, others: set[object] = others) -> bool:
-            return edge.path in others
+        others = {number for number, edge in enumerate(circuit.edges) if edge.kind == "frog" and edge.part != name}
 
         commons = frozenset(circuit.common.values()) | frozenset(circuit.back.values())
         rails = Route(frozenset({circuit.detected[turnout.block]}), commons)
-        answer = Question(circuit, [rails], without=without, mended=case.mended).answer()
+        answer = Question(circuit, [rails], without=others.__contains__, mended=case.mended).answer()
         path = ("turnouts", name, "frog_gaps")
         if isinstance(answer, Undecided):
             yield Unchecked("frog-short", name, ("a decision within bounds",))

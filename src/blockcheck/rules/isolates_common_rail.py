@@ -12,7 +12,7 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity
-from blockcheck.rules._rule import Rule, isolation_claim
+from blockcheck.rules._rule import Rule
 
 
 def check(case: Case) -> Iterator[Finding]:

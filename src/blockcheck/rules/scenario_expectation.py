@@ -15,7 +15,6 @@ from blockcheck.core.findings import Finding, Severity, Unchecked
 from blockcheck.model.operate import Operation
 from blockcheck.rules._rule import Rule, listed, unbuilt
 
-
 _COMES = {"dead": "has power", "lit": "has no power", "occupied": "reads clear", "clear": "reads occupied"}
 
 

@@ -29,15 +29,15 @@ def _fit(case: Case, one: Placed) -> Iterator[Finding | Unchecked]:
     layout = case.layout
     train, block = layout.trains[one.train], layout.blocks[one.block]
     needs = [] if block.length_m is not None else [f"blocks.{one.block}.length"]
-    length = train.length_m
+    length: float | None = train.length_m
     if length is None:
         parts = {name: layout.loads[name].length_m for name in train.vehicles if name in layout.loads}
         needs += [f"loads.{name}.length" for name, part in parts.items() if part is None]
-        length = sum(part * train.vehicles[name] for name, part in parts.items() if part is not None)  # type: ignore[index]
-    if needs or block.length_m is None:
+        length = sum(part * train.vehicles[name] for name, part in parts.items() if part is not None)
+    if needs or block.length_m is None or length is None:
         yield Unchecked("train-too-long", one.train, tuple(needs))
         return
-    room = block.length_m
+    room: float = block.length_m
     if train.offset_m is not None and one.path[0] == "trains":
         room = 2 * min(train.offset_m, max(block.length_m - train.offset_m, 0.0))
     if length > room * (1 + 1e-9):

@@ -70,8 +70,9 @@ def scan(text: str) -> dict[Path, Spot]:
     table, item = root, -1  # where entries go now; in an array the number of the next item, else -1
     outer: list[tuple[_Table, int, Span | None, int]] = []  # the same around it, and where its own key and value are
     key: Span | None
+    entry, next_item = _ENTRY.match, _ITEM.match
     at = 0
-    while (match := (_ENTRY if item < 0 else _ITEM).match(text, at)) and (kind := match.lastgroup):
+    while (match := entry(text, at) if item < 0 else next_item(text, at)) and (kind := match.lastgroup):
         start, at = match.span(kind)
         if kind == "header":
             table = _open(root, text, Span(start, at), spots, items)
@@ -81,11 +82,13 @@ def scan(text: str) -> dict[Path, Spot]:
             table, item, key, start = outer.pop()
             spots[path] = Spot(key, Span(start, at))
             continue
-        if item < 0:
-            path, key = _enter(table, match, spots)
-        else:
+        if item >= 0:
             path, key = (*table[0], item), None
             item += 1
+        elif (written := match["key"]).isidentifier():  # neither quoted nor dotted: the quick way for most
+            path, key = (*table[0], written), Span(*match.span("key"))
+        else:
+            path, key = _enter(table, text, match.span("key"), spots)
         if kind == "scalar":
             spots[path] = Spot(key, Span(start, at))
         else:
@@ -97,11 +100,11 @@ def scan(text: str) -> dict[Path, Spot]:
 def _open(root: _Table, text: str, header: Span, spots: dict[Path, Spot], items: dict[Path, int]) -> _Table:
     """The table that a header opens; ``items`` counts those of every array of tables."""
     spot = Spot(header, header)
-    *above, last = _PART.finditer(text, header.start, header.end)
+    *above, last = _PART.findall(text, header.start, header.end)
     table = root
     for part in above:
-        table = _inner(table, _unquote(part[0]), spot, spots)
-    name = _unquote(last[0])
+        table = _inner(table, _unquote(part), spot, spots)
+    name = _unquote(last)
     path: Path = (*table[0], name)
     if text.startswith("[[", header.start):
         spots.setdefault(path, spot)
@@ -116,13 +119,9 @@ def _open(root: _Table, text: str, header: Span, spots: dict[Path, Spot], items:
     return opened
 
 
-def _enter(table: _Table, match: re.Match[str], spots: dict[Path, Spot]) -> tuple[Path, Span]:
+def _enter(table: _Table, text: str, keys: tuple[int, int], spots: dict[Path, Spot]) -> tuple[Path, Span]:
     """Path and span of a key, of its last part if dotted; the tables that the others name are made on the way."""
-    written = match["key"]
-    start, end = match.span("key")
-    if written.isidentifier():  # neither quoted nor dotted: the quick way for most
-        return (*table[0], written), Span(start, end)
-    *above, last = _PART.finditer(match.string, start, end)
+    *above, last = _PART.finditer(text, *keys)
     for part in above:
         span = Span(*part.span())
         table = _inner(table, _unquote(part[0]), Spot(span, span), spots)

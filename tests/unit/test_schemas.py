@@ -1,0 +1,88 @@
+"""The shipped schemas: the language's is the one made from the classes, and every answer is valid against its own."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from jsonschema import Draft7Validator
+
+from blockcheck.__main__ import main
+from blockcheck.model.schema import layout_schema
+from blockcheck.text.includes import shipped
+
+ROOT = Path(__file__).resolve().parents[2]
+SCHEMAS = shipped("schemas")
+LAYOUTS = sorted([*(ROOT / "examples").rglob("*.toml"), *(ROOT / "tests" / "rules").rglob("*.toml")])
+FIRST = [path for path in LAYOUTS if path.read_text("utf-8").lstrip().startswith(("format", "#"))]
+FORBIDDEN = {"oneOf", "anyOf", "if", "prefixItems", "unevaluatedProperties", "dependentRequired", "dependentSchemas"}
+
+
+def schema(name: str) -> dict[str, Any]:
+    found: dict[str, Any] = json.loads((SCHEMAS / f"{name}.schema.json").read_text("utf-8"))
+    return found
+
+
+def parts(value: Any) -> Iterator[dict[str, Any]]:
+    if isinstance(value, dict):
+        yield value
+    for inner in value.values() if isinstance(value, dict) else value if isinstance(value, list) else ():
+        yield from parts(inner)
+
+
+def test_the_language_schema_is_the_one_made_from_the_classes() -> None:
+    assert schema("layout") == layout_schema()
+
+
+@pytest.mark.parametrize("path", sorted(SCHEMAS.glob("*.json")), ids=lambda path: path.name)
+def test_a_schema_is_draft_07_and_readable(path: Path) -> None:
+    found = json.loads(path.read_text("utf-8"))
+    Draft7Validator.check_schema(found)
+    for part in parts(found):
+        assert not FORBIDDEN & part.keys()
+        if part.get("type") == "object" and "properties" in part:
+            assert part["additionalProperties"] is False
+            for name, inner in part["properties"].items():
+                assert inner.get("description"), name
+
+
+def test_the_layouts_are_valid_as_they_are_written() -> None:
+    import tomli
+
+    validator = Draft7Validator(layout_schema())
+    assert LAYOUTS
+    for path in LAYOUTS:
+        errors = list(validator.iter_errors(tomli.loads(path.read_text("utf-8"))))
+        assert not errors, f"{path}: {errors[0].message}"
+
+
+@pytest.mark.parametrize("path", FIRST, ids=lambda path: str(path.relative_to(ROOT)))
+def test_the_answers_are_valid(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for command, *rest in (["check"], ["channels"], ["isolate", "nothing-of-that-name"]):
+        status = main([command, str(path), *rest, "--format", "json"])
+        text = capsys.readouterr().out
+        if text:
+            Draft7Validator(schema(command)).validate(json.loads(text))
+        else:
+            assert status == 2
+
+
+def test_what_cannot_be_understood_is_an_answer_too(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "bad.toml"
+    path.write_text("format = 1\n[layout]\nname = 3\n")
+    assert main(["check", str(path), "--format", "json"]) == 2
+    answer = json.loads(capsys.readouterr().out)
+    Draft7Validator(schema("check")).validate(answer)
+    assert [(one["rule"], one["line"], one["column"]) for one in answer["findings"]] == [
+        ("input", 2, 1),
+        ("input", 3, 8),
+    ]
+
+
+@pytest.mark.parametrize("arguments", [["explain"], ["explain", "gap-missing"], ["explain", "blocks"], ["new"]])
+def test_explain_and_new_are_valid(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    assert main([*arguments, "--format", "json"]) == 0
+    Draft7Validator(schema(arguments[0])).validate(json.loads(capsys.readouterr().out))
