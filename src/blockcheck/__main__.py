@@ -13,20 +13,15 @@ def run(args: list[str] | None = None) -> None:
 
 def main(args: list[str] | None = None) -> int:
     """Run the command line; returns the exit status."""
-    import click
+    import typer
 
     from blockcheck.cli import app, status
     from blockcheck.core.errors import CallError, InputError
 
     try:
         return int(app(args, standalone_mode=False) or 0)
-    except click.exceptions.Abort:
+    except (KeyboardInterrupt, typer.Abort):
         return status.INTERRUPTED
-    except KeyboardInterrupt:
-        return status.INTERRUPTED
-    except click.ClickException as error:
-        _say(f"error  {error.format_message()}", '       see "blockcheck --help"')
-        return status.NOT_UNDERSTOOD
     except CallError as error:
         _say(f"error  {error}", *([f"       {error.help}"] if error.help else []))
         return status.NOT_UNDERSTOOD
@@ -41,6 +36,9 @@ def main(args: list[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return status.OK
     except Exception as error:
+        if hasattr(error, "format_message"):  # a usage error; where its class lives depends on typer's version
+            _say(f"error  {error.format_message()}", '       see "blockcheck --help"')
+            return status.NOT_UNDERSTOOD
         return _defect(error)
 
 

@@ -5,16 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date
 from os import PathLike, fspath
+from typing import TYPE_CHECKING
 
 from blockcheck.analysis.case import Case
-from blockcheck.answers import channels as _channels
-from blockcheck.answers import check as _check
-from blockcheck.answers import isolate as _isolate
 from blockcheck.core.errors import InputError
 from blockcheck.model.build import build
 from blockcheck.model.link import link
 from blockcheck.text.includes import read_files
 from blockcheck.text.merge import merge
+
+if TYPE_CHECKING:  # each answer is loaded when it is asked for
+    from blockcheck.answers.channels import ChannelMap
+    from blockcheck.answers.check import CheckAnswer
+    from blockcheck.answers.isolate import IsolateAnswer
 
 
 def load(path: str | PathLike[str], data: bytes | None = None, *, allow_outside: bool = False) -> Case:
@@ -28,18 +31,22 @@ def load(path: str | PathLike[str], data: bytes | None = None, *, allow_outside:
     return Case.of(link(document, build(document)))
 
 
-def check(case: Case, today: date | None = None) -> _check.CheckAnswer:
+def check(case: Case, today: date | None = None) -> CheckAnswer:
     """Is the layout right? ``today`` (default: the day it is) is what the dates of exceptions are held against."""
-    return _check.check(case, today or date.today())
+    from blockcheck.answers.check import check as check_case
+
+    return check_case(case, today or date.today())
 
 
 def check_files(
     paths: Iterable[str], stdin: bytes | None = None, stdin_name: str = "stdin.toml", *, allow_outside: bool = False
-) -> _check.CheckAnswer:
+) -> CheckAnswer:
     """Load and check layouts; what cannot be understood is an answer too. ``-`` stands for ``stdin``.
 
     Raises CallError where a file cannot be opened.
     """
+    from blockcheck.answers.check import joined, refused
+
     answers = []
     for path in paths:
         try:
@@ -50,15 +57,19 @@ def check_files(
             )
             answers.append(check(case))
         except InputError as error:
-            answers.append(_check.refused(error.findings))
-    return _check.joined(answers)
+            answers.append(refused(error.findings))
+    return joined(answers)
 
 
-def channels(case: Case) -> _channels.ChannelMap:
+def channels(case: Case) -> ChannelMap:
     """The channel map: which channel is which block."""
-    return _channels.channels(case)
+    from blockcheck.answers.channels import channels as channel_map
+
+    return channel_map(case)
 
 
-def isolate(case: Case, tracks: str, scenario: str | None = None) -> _isolate.IsolateAnswer:
+def isolate(case: Case, tracks: str, scenario: str | None = None) -> IsolateAnswer:
     """What happens if these tracks are isolated, as usual or in a scenario. Raises CallError for unknown names."""
-    return _isolate.isolate(case, tracks, scenario)
+    from blockcheck.answers.isolate import isolate as isolate_tracks
+
+    return isolate_tracks(case, tracks, scenario)

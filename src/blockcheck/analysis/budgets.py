@@ -30,7 +30,7 @@ class Draw:
     """The data that are missing; where there are any, the current is only what is known."""
 
 
-@frozen(eq=False, slots=False)
+@frozen(eq=False, repr=False, slots=False)
 class Budget:
     """The currents of a case in one way of operating it.
 

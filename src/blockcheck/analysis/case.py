@@ -21,7 +21,7 @@ from blockcheck.model.operate import Operation, operations
 T = TypeVar("T")
 
 
-@frozen(eq=False, slots=False)
+@frozen(eq=False, repr=False, slots=False)
 class Case:
     """A layout under study. ``mended`` holds the parts that earlier rules found at fault: one cause, one finding."""
 

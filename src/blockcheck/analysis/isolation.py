@@ -11,14 +11,14 @@ from attrs import frozen
 
 from blockcheck.analysis.case import Case
 from blockcheck.circuit.reach import Answer, Never, Question, Route, Undecided, Witness
-from blockcheck.circuit.state import ON, Now, State, conducts
+from blockcheck.circuit.state import ON, State, conducts
 from blockcheck.model.operate import closed_position, open_position
 
 MOST_ENUMERATED = 12
 """With up to this many controls, all states are looked at where no quicker way decides."""
 
 
-@frozen(eq=False, slots=False)
+@frozen(eq=False, repr=False, slots=False)
 class Isolation:
     """Questions about the isolators of a case."""
 

@@ -126,7 +126,7 @@ def _districts(case: Case, before: Operation, after: Operation) -> tuple[Distric
     )
 
 
-@frozen(eq=False, slots=False)
+@frozen(eq=False, repr=False, slots=False)
 class _Reader:
     case: Case
     before: Now

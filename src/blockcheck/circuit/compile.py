@@ -25,7 +25,7 @@ def compile_circuit(wiring: Wiring) -> Circuit:
     return maker.circuit()
 
 
-@frozen(eq=False, slots=False)
+@frozen(eq=False, repr=False, slots=False)
 class _Maker:
     wiring: Wiring
     labels: list[str] = field(factory=list)

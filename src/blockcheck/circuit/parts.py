@@ -41,7 +41,7 @@ class Control:
     kind: str  # isolator, changeover, points
 
 
-@frozen(eq=False, slots=False)
+@frozen(eq=False, repr=False, slots=False)
 class Circuit:
     """The contacts' view of a layout.
 

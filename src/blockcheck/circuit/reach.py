@@ -59,7 +59,7 @@ class Undecided:
 Answer = Witness | Never | Undecided
 
 
-@frozen(eq=False, slots=False)
+@frozen(eq=False, repr=False, slots=False)
 class Question:
     """What is asked of a circuit: routes that must exist at once.
 
@@ -184,7 +184,7 @@ def _simple(circuit: Circuit, walk: Sequence[int], starts: Collection[int]) -> t
     raise AssertionError("a walk hangs together")
 
 
-@frozen(eq=False, slots=False)
+@frozen(eq=False, repr=False, slots=False)
 class _Exact:
     """The question for a SAT solver, on the graph with plain conductors contracted."""
 

@@ -22,7 +22,7 @@ def conducts(edge: Edge, state: State) -> bool:
     return edge.kind != "hold" and (edge.control is None or state[edge.control] == edge.position)
 
 
-@frozen(eq=False, slots=False)
+@frozen(eq=False, repr=False, slots=False)
 class Now:
     """A circuit in one state. ``mended`` names parts that are judged as if they were not there."""
 

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from blockcheck.answers.channels import ChannelMap
-from blockcheck.answers.check import CheckAnswer
-from blockcheck.answers.explain import KeyAnswer, explain, explain_all
-from blockcheck.answers.isolate import IsolateAnswer
-from blockcheck.answers.new import new
+from typing import TYPE_CHECKING
+
 from blockcheck.cli.output import Renderers
 from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Severity
 from blockcheck.render import json_v1, text
+
+if TYPE_CHECKING:
+    from blockcheck.answers.channels import ChannelMap
+    from blockcheck.answers.check import CheckAnswer
+    from blockcheck.answers.isolate import IsolateAnswer
 
 
 def severity_named(name: str) -> Severity | None:
@@ -54,6 +56,8 @@ def isolate_formats(answer: IsolateAnswer) -> Renderers:
 
 def explain_formats(name: str | None) -> Renderers:
     """The formats of ``explain``. Raises CallError for a name that is neither a rule nor a key."""
+    from blockcheck.answers.explain import KeyAnswer, explain, explain_all
+
     if name is None:
         rules = explain_all()
         return {"text": lambda style: text.rules_text(rules, style), "json": lambda _: json_v1.rules_json(rules)}
@@ -67,4 +71,6 @@ def explain_formats(name: str | None) -> Renderers:
 
 def new_formats(file: str) -> Renderers:
     """The formats of ``new``."""
+    from blockcheck.answers.new import new
+
     return {"text": lambda _: new(file), "json": lambda _: json_v1.dumps({"text": new(file)})}

@@ -10,6 +10,7 @@ import collections.abc
 import math
 import re
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from datetime import date
 from functools import cache
 from typing import Any, Literal, get_args, get_origin, get_type_hints
@@ -30,7 +31,6 @@ from blockcheck.core.spans import Path
 from blockcheck.model.keys import Conductor, Count, Factor, Name, Number, Selection
 from blockcheck.model.layout import SUBJECTS, ChannelRef, Layout, PoleRef
 from blockcheck.model.quantities import DIMENSIONS, Dimension, QuantityError, parse
-from blockcheck.model.schema import shape_findings
 from blockcheck.text.document import Document
 
 Hook = Callable[[Any, Any], Any]
@@ -63,9 +63,13 @@ def build(document: Document) -> Layout:
         bad_names.append(Finding("there is no [layout] table", document.name, document.place(()), help=help_))
     if bad_names:
         raise InputError(bad_names)
+    with suppress(Exception):  # most layouts are right; the converter that collects every fault takes longer to make
+        return _converter(detailed=False).structure(document.values, Layout)
     try:
-        return _converter().structure(document.values, Layout)
+        return _converter(detailed=True).structure(document.values, Layout)
     except BaseValidationError as error:
+        from blockcheck.model.schema import shape_findings  # only wanted when something is wrong
+
         content = list(_content_findings(error, document))
         shape = shape_findings(document)
         if not content and not shape:
@@ -165,10 +169,8 @@ def _parts(hint: Any) -> Iterator[Any]:
 
 
 @cache
-def _converter() -> Converter:
-    converter = Converter(detailed_validation=True, forbid_extra_keys=True)
-    for kind, hook in _HOOKS.items():
-        converter.register_structure_hook_func(_is(kind), hook)
+def _converter(detailed: bool) -> Converter:
+    converter = Converter(detailed_validation=detailed, forbid_extra_keys=True)
     for kind, dimension in DIMENSIONS.items():
         converter.register_structure_hook_func(_is(kind), _quantity(dimension))
     converter.register_structure_hook_func(_origin(Literal), _literal)
@@ -176,8 +178,9 @@ def _converter() -> Converter:
     converter.register_structure_hook_factory(
         _origin(collections.abc.Mapping), lambda kind: _mapping_of(converter, kind)
     )
-    for cls in reversed(dict.fromkeys(_classes(Layout))):
-        converter.register_structure_hook(cls, _table_of(converter, cls))
+    converter.register_structure_hook_factory(attrs.has, lambda cls: _table_of(converter, cls))
+    for kind, hook in _HOOKS.items():
+        converter.register_structure_hook_func(_is(kind), hook)
     return converter
 
 
@@ -204,7 +207,6 @@ def _table_of(converter: Converter, cls: type) -> Hook:
 
 def _mapping_of(converter: Converter, kind: Any) -> Hook:
     item = get_args(kind)[1]
-    structure = converter.get_structure_hook(item)
     named = item in SUBJECTS.values()
 
     def hook(value: Any, kind: Any) -> Any:
@@ -217,7 +219,7 @@ def _mapping_of(converter: Converter, kind: Any) -> Hook:
                     if not isinstance(one, dict) or "" in one:
                         raise ShapeError("expected a table")
                     one = {**one, "": key}
-                made[key] = structure(one, item)
+                made[key] = converter.structure(one, item)
             except Exception as error:
                 error.add_note(IterableValidationNote("in a table", key, item))
                 errors.append(error)
@@ -230,7 +232,6 @@ def _mapping_of(converter: Converter, kind: Any) -> Hook:
 
 def _tuple_of(converter: Converter, kind: Any) -> Hook:
     item = get_args(kind)[0]
-    structure = converter.get_structure_hook(item)
 
     def hook(value: Any, kind: Any) -> Any:
         if isinstance(value, str) and item in (Name, Selection, str):
@@ -240,7 +241,7 @@ def _tuple_of(converter: Converter, kind: Any) -> Hook:
         made, errors = [], []
         for index, one in enumerate(value):
             try:
-                made.append(structure(one, item))
+                made.append(converter.structure(one, item))
             except Exception as error:
                 error.add_note(IterableValidationNote("in a list", index, item))
                 errors.append(error)

@@ -31,7 +31,7 @@ LoadState = Literal["idle", "running", "stalled"]
 RuleLevel = Literal["error", "warning", "note", "off"]
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class About:
     """What the layout is: its name, how its trains are controlled, its scale."""
 
@@ -52,7 +52,7 @@ class About:
     )
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class Booster:
     """A source of track power; under dc, a cab's controller."""
 
@@ -68,7 +68,7 @@ class Booster:
     )
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class Feed:
     """The pair of conductors from the booster to the yard; both are counted."""
 
@@ -76,7 +76,7 @@ class Feed:
     length_m: Metres = key("length", "Length of the pair, one way.", example="6 m")
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class Expected:
     """Vehicles that are powered at once in a district."""
 
@@ -85,7 +85,7 @@ class Expected:
     state: LoadState = key("state", "What they do.", default="idle", why="most vehicles in a yard stand still")
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class District:
     """A power district: the tracks that one booster, or one breaker behind it, feeds."""
 
@@ -111,7 +111,7 @@ class District:
     expects: tuple[Expected, ...] = key("expects", "What is powered at once.", default=())
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class BoardType:
     """What a data sheet says of a detector board."""
 
@@ -139,7 +139,7 @@ class BoardType:
     )
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class Board:
     """A detector board of this layout."""
 
@@ -160,7 +160,7 @@ class Board:
     spare: tuple[Count, ...] = key("spare", "Channels that are kept free on purpose.", default=(), example=[7, 8])
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class Colours:
     """Insulation colours of a harness."""
 
@@ -172,7 +172,7 @@ class Colours:
     common: str | None = key("common", "Colour of the common return.", default=None)
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class Harness:
     """The wires under one yard or stretch of line: a detected bus for each block, one common return for all."""
 
@@ -215,7 +215,7 @@ class Harness:
     )
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class Wire:
     """A conductor with a name, for harnesses and feeds to use."""
 
@@ -229,7 +229,7 @@ class Wire:
     )
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class Rail:
     """A kind of rail, for harnesses to use."""
 
@@ -262,7 +262,7 @@ class PoleRef:
         return self.isolator if self.pole == 1 else f"{self.isolator}.{self.pole}"
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class Block:
     """A stretch of track that is detected as one."""
 
@@ -309,7 +309,7 @@ class Block:
     )
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class Isolator:
     """A switch that puts track to sleep: what it is meant to do, and how it is really wired."""
 
@@ -374,7 +374,7 @@ class Isolator:
     panel: str | None = key("panel", "Where on the control panel it is.", default=None, example="left, row 2")
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class Joint:
     """Where two blocks' rails meet."""
 
@@ -390,7 +390,7 @@ class Joint:
     )
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class Turnout:
     """A turnout, the block that it lies in, and what lies beyond each leg."""
 
@@ -417,7 +417,7 @@ class Turnout:
     )
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class Load:
     """A kind of vehicle."""
 
@@ -450,7 +450,7 @@ class Load:
         return found
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class Train:
     """Vehicles that stand or run together."""
 
@@ -469,7 +469,7 @@ class Train:
     )
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class Expect:
     """What must come out of a scenario."""
 
@@ -479,7 +479,7 @@ class Expect:
     clear: tuple[Selection, ...] = key("clear", "Blocks that read clear.", default=())
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class Scenario:
     """A way in which the layout is operated."""
 
@@ -494,7 +494,7 @@ class Scenario:
     expect: Expect | None = key("expect", "What must come out.", default=None)
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class Limits:
     """What the checks hold the layout against."""
 
@@ -534,7 +534,7 @@ class Limits:
     )
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class Accept:
     """A finding that is accepted, and why."""
 
@@ -544,7 +544,7 @@ class Accept:
     until: date | None = key("until", "The last day on which it counts.", default=None)
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, eq=False)
 class Layout:
     """The whole layout, all files joined and all ranges written out."""
 

@@ -34,7 +34,7 @@ class Unresolved:
     known: tuple[str, ...]
 
 
-@frozen(eq=False)
+@frozen(eq=False, repr=False)
 class Fed:
     """How a block is fed, as far as its names resolve.
 
@@ -56,7 +56,7 @@ class Fed:
         return self.block.channel if self.bank is not None else None
 
 
-@frozen(eq=False, slots=False)
+@frozen(eq=False, repr=False, slots=False)
 class Wiring:
     """A layout with its names resolved. Blocks and isolators are in natural order."""
 
@@ -163,7 +163,7 @@ def link(document: Document, layout: Layout) -> Wiring:
     return Wiring(document, layout, fed, meant, wired, tuple(linker.unresolved))
 
 
-@frozen(eq=False, slots=False)
+@frozen(eq=False, repr=False, slots=False)
 class _Linker:
     document: Document
     layout: Layout

@@ -25,7 +25,7 @@ class Placed:
     """Where the layout says that it stands there."""
 
 
-@frozen(eq=False)
+@frozen(eq=False, repr=False)
 class Operation:
     """The usual way to operate the layout (``scenario`` is None), or one of its scenarios."""
 
@@ -87,7 +87,7 @@ def operations(wiring: Wiring) -> tuple[Operation, ...]:
     return tuple(found)
 
 
-@frozen(eq=False)
+@frozen(eq=False, repr=False)
 class _Resolver:
     wiring: Wiring
     scenario: str

@@ -44,7 +44,7 @@ class QuantityError(ValueError):
         super().__init__(message)
 
 
-@frozen(eq=False)
+@frozen(eq=False, repr=False)
 class Dimension:
     """What a text may say of one dimension.
 

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import json
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from blockcheck.answers.channels import ChannelMap
-from blockcheck.answers.check import CheckAnswer
-from blockcheck.answers.explain import KeyAnswer, RuleAnswer
-from blockcheck.answers.isolate import IsolateAnswer
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.spans import Place
+
+if TYPE_CHECKING:
+    from blockcheck.answers.channels import ChannelMap
+    from blockcheck.answers.check import CheckAnswer
+    from blockcheck.answers.explain import KeyAnswer, RuleAnswer
+    from blockcheck.answers.isolate import IsolateAnswer
 
 Json = dict[str, Any]
 

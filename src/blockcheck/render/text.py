@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
-from blockcheck.answers.channels import ChannelMap
-from blockcheck.answers.check import CheckAnswer
-from blockcheck.answers.explain import KeyAnswer, RuleAnswer
-from blockcheck.answers.isolate import BlockState, IsolateAnswer
 from blockcheck.core.findings import Finding, Severity, Unchecked
 from blockcheck.core.spans import Place
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, show
 from blockcheck.render.style import Style, listed, plural
 from blockcheck.render.table import text_table
+
+if TYPE_CHECKING:  # the answers of other commands are not loaded
+    from blockcheck.answers.channels import ChannelMap
+    from blockcheck.answers.check import CheckAnswer
+    from blockcheck.answers.explain import KeyAnswer, RuleAnswer
+    from blockcheck.answers.isolate import BlockState, IsolateAnswer
 
 CAUTION = (
     "Track power can start a fire: protect every booster and district by itself, and mend a breaker that fails its "

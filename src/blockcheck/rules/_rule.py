@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from datetime import date
+from functools import cached_property
 
 from attrs import frozen
 
@@ -31,40 +32,46 @@ class Acceptance:
 Review = Callable[[tuple[Acceptance, ...]], Iterator[Finding]]
 
 
-@frozen
+@frozen(eq=False, repr=False, slots=False)
 class Rule:
     """One thing that holds of a well-wired layout.
 
-    ``sentence`` says what it holds, ``why`` why that matters at the bench, ``mend`` how to mend it; ``needs`` names
-    the data without which it is not made. ``check`` looks at a case; ``review``, for the hygiene rules, at the
+    ``doc`` is its module's docstring: a sentence, then paragraphs that begin with ``Why:`` and ``Mend:``. ``needs``
+    names the data without which it is not made. ``check`` looks at a case; ``review``, for the hygiene rules, at the
     exceptions after all others have run.
     """
 
+    doc: str
     name: str
     family: str
     severity: Severity
-    sentence: str
-    why: str
-    mend: str
-    needs: tuple[str, ...]
     check: Check | None
+    needs: tuple[str, ...] = ()
     review: Review | None = None
 
-    @classmethod
-    def of(
-        cls,
-        doc: str | None,
-        name: str,
-        family: str,
-        severity: Severity,
-        check: Check | None,
-        needs: tuple[str, ...] = (),
-        review: Review | None = None,
-    ) -> Rule:
-        """A rule from its module's docstring: a sentence, then paragraphs that begin with ``Why:`` and ``Mend:``."""
-        parts = [re.sub(r"\s+", " ", part).strip() for part in re.split(r"\n\s*\n|\n(?=Mend:)", doc or "")]
-        told = {part.split(":")[0]: part.split(":", 1)[1].strip() for part in parts[1:] if ":" in part}
-        return cls(name, family, severity, parts[0], told["Why"], told["Mend"], needs, check, review)
+    @cached_property
+    def sentence(self) -> str:
+        """What it holds."""
+        return self._parts[0]
+
+    @property
+    def why(self) -> str:
+        """Why that matters at the bench."""
+        return self._told["Why"]
+
+    @property
+    def mend(self) -> str:
+        """How to mend it."""
+        return self._told["Mend"]
+
+    @cached_property
+    def _parts(self) -> list[str]:
+        parts = re.split(r"\n\s*\n|\n(?=Mend:)", self.doc)
+        return [re.sub(r"\s+", " ", part).strip() for part in parts]
+
+    @cached_property
+    def _told(self) -> dict[str, str]:
+        return {part.split(":")[0]: part.split(":", 1)[1].strip() for part in self._parts[1:] if ":" in part}
 
 
 def unbuilt(case: Case, rule: str, block: str) -> Unchecked:

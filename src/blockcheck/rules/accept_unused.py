@@ -26,4 +26,4 @@ def review(accepts: tuple[Acceptance, ...]) -> Iterator[Finding]:
             )
 
 
-RULE = Rule.of(__doc__, "accept-unused", "hygiene", Severity.WARNING, None, review=review)
+RULE = Rule(__doc__ or "", "accept-unused", "hygiene", Severity.WARNING, None, review=review)

@@ -42,4 +42,4 @@ def check(case: Case) -> Iterator[Finding]:
             )
 
 
-RULE = Rule.of(__doc__, "address-clash", "structure", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "address-clash", "structure", Severity.ERROR, check)

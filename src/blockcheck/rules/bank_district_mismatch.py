@@ -39,4 +39,4 @@ def check(case: Case) -> Iterator[Finding]:
         )
 
 
-RULE = Rule.of(__doc__, "bank-district-mismatch", "structure", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "bank-district-mismatch", "structure", Severity.ERROR, check)

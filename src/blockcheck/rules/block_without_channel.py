@@ -26,4 +26,4 @@ def check(case: Case) -> Iterator[Finding]:
             )
 
 
-RULE = Rule.of(__doc__, "block-without-channel", "structure", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "block-without-channel", "structure", Severity.ERROR, check)

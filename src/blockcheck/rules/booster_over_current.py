@@ -43,4 +43,4 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             )
 
 
-RULE = Rule.of(__doc__, "booster-over-current", "budgets", Severity.ERROR, check, needs=("loads.*",))
+RULE = Rule(__doc__ or "", "booster-over-current", "budgets", Severity.ERROR, check, needs=("loads.*",))

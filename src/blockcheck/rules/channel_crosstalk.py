@@ -57,4 +57,4 @@ def _finding(case: Case, block: str, other: str, stray: Stray) -> Finding:
     )
 
 
-RULE = Rule.of(__doc__, "channel-crosstalk", "joining", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "channel-crosstalk", "joining", Severity.ERROR, check)

@@ -44,4 +44,4 @@ def check(case: Case) -> Iterator[Finding]:
                 )
 
 
-RULE = Rule.of(__doc__, "channel-out-of-range", "structure", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "channel-out-of-range", "structure", Severity.ERROR, check)

@@ -39,8 +39,8 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             )
 
 
-RULE = Rule.of(
-    __doc__,
+RULE = Rule(
+    __doc__ or "",
     "channel-over-current",
     "budgets",
     Severity.ERROR,

@@ -43,4 +43,4 @@ def _free(case: Case, channel: ChannelRef) -> str:
     return "give each block a channel of its own, on another board"
 
 
-RULE = Rule.of(__doc__, "channel-shared", "structure", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "channel-shared", "structure", Severity.ERROR, check)

@@ -52,4 +52,4 @@ def check(case: Case) -> Iterator[Finding]:
                 )
 
 
-RULE = Rule.of(__doc__, "channel-unused", "structure", Severity.NOTE, check)
+RULE = Rule(__doc__ or "", "channel-unused", "structure", Severity.NOTE, check)

@@ -36,6 +36,6 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             )
 
 
-RULE = Rule.of(
-    __doc__, "contact-over-current", "budgets", Severity.ERROR, check, needs=("isolators.*.rating", "loads.*")
+RULE = Rule(
+    __doc__ or "", "contact-over-current", "budgets", Severity.ERROR, check, needs=("isolators.*.rating", "loads.*")
 )

@@ -45,4 +45,4 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
                 )
 
 
-RULE = Rule.of(__doc__, "detection-not-dropped", "isolation", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "detection-not-dropped", "isolation", Severity.ERROR, check)

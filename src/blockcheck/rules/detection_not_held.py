@@ -47,4 +47,4 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             )
 
 
-RULE = Rule.of(__doc__, "detection-not-held", "isolation", Severity.ERROR, check, needs=("the solved network",))
+RULE = Rule(__doc__ or "", "detection-not-held", "isolation", Severity.ERROR, check, needs=("the solved network",))

@@ -46,4 +46,4 @@ def _draws(budget: Budget) -> Iterator[Draw]:
     return chain(budget.districts(), budget.boosters())
 
 
-RULE = Rule.of(__doc__, "district-near-limit", "budgets", Severity.WARNING, check, needs=("loads.*",))
+RULE = Rule(__doc__ or "", "district-near-limit", "budgets", Severity.WARNING, check, needs=("loads.*",))

@@ -41,8 +41,8 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             )
 
 
-RULE = Rule.of(
-    __doc__,
+RULE = Rule(
+    __doc__ or "",
     "district-over-current",
     "budgets",
     Severity.ERROR,

@@ -63,4 +63,4 @@ def _finding(case: Case, district: str, stray: Stray) -> Finding:
     )
 
 
-RULE = Rule.of(__doc__, "districts-joined", "joining", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "districts-joined", "joining", Severity.ERROR, check)

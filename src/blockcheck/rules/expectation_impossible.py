@@ -54,6 +54,11 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             )
 
 
-RULE = Rule.of(
-    __doc__, "expectation-impossible", "budgets", Severity.WARNING, check, needs=("loads.*.length", "blocks.*.length")
+RULE = Rule(
+    __doc__ or "",
+    "expectation-impossible",
+    "budgets",
+    Severity.WARNING,
+    check,
+    needs=("loads.*.length", "blocks.*.length"),
 )

@@ -67,4 +67,4 @@ def _drawing(case: Case, one: Placed) -> Iterator[Unchecked]:
         yield Unchecked("false-clear", one.train, tuple(f"loads.{load.name}.axle" for load in loads))
 
 
-RULE = Rule.of(__doc__, "false-clear", "operation", Severity.WARNING, check, needs=("loads.*.axle or currents",))
+RULE = Rule(__doc__ or "", "false-clear", "operation", Severity.WARNING, check, needs=("loads.*.axle or currents",))

@@ -59,8 +59,8 @@ def _joint_unknown(case: Case, name: str, leg: str) -> bool:
     return target in layout.blocks and frozenset((turnout.block, target)) not in case.wiring.joints_of
 
 
-RULE = Rule.of(
-    __doc__,
+RULE = Rule(
+    __doc__ or "",
     "frog-short",
     "joining",
     Severity.ERROR,

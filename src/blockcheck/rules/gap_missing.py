@@ -46,4 +46,4 @@ def check(case: Case) -> Iterator[Finding]:
         )
 
 
-RULE = Rule.of(__doc__, "gap-missing", "joining", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "gap-missing", "joining", Severity.ERROR, check)

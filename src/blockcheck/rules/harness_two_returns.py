@@ -38,4 +38,4 @@ def check(case: Case) -> Iterator[Finding]:
             )
 
 
-RULE = Rule.of(__doc__, "harness-two-returns", "structure", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "harness-two-returns", "structure", Severity.ERROR, check)

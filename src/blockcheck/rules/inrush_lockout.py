@@ -21,8 +21,8 @@ def check(case: Case) -> Iterator[Unchecked]:
         yield Unchecked("inrush-lockout", district, ("the solved network",))
 
 
-RULE = Rule.of(
-    __doc__,
+RULE = Rule(
+    __doc__ or "",
     "inrush-lockout",
     "electrics",
     Severity.ERROR,

@@ -32,4 +32,4 @@ def check(case: Case) -> Iterator[Finding]:
             )
 
 
-RULE = Rule.of(__doc__, "isolates-common-rail", "isolation", Severity.WARNING, check)
+RULE = Rule(__doc__ or "", "isolates-common-rail", "isolation", Severity.WARNING, check)

@@ -62,4 +62,4 @@ def _finding(case: Case, name: str, block: str, answer: Witness, route: int) -> 
     )
 
 
-RULE = Rule.of(__doc__, "isolation-leak", "isolation", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "isolation-leak", "isolation", Severity.ERROR, check)

@@ -51,4 +51,4 @@ def _finding(case: Case, name: str, block: str) -> Finding:
     )
 
 
-RULE = Rule.of(__doc__, "isolation-no-effect", "isolation", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "isolation-no-effect", "isolation", Severity.ERROR, check)

@@ -56,4 +56,4 @@ def _moved(case: Case, name: str) -> set[str]:
     return {block for block, one in fed.items() if (one.board, one.bank) in banks and one.isolator is not isolator}
 
 
-RULE = Rule.of(__doc__, "isolation-overreach", "isolation", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "isolation-overreach", "isolation", Severity.ERROR, check)

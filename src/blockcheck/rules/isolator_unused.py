@@ -26,4 +26,4 @@ def check(case: Case) -> Iterator[Finding]:
             )
 
 
-RULE = Rule.of(__doc__, "isolator-unused", "structure", Severity.WARNING, check)
+RULE = Rule(__doc__ or "", "isolator-unused", "structure", Severity.WARNING, check)

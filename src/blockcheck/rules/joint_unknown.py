@@ -39,4 +39,4 @@ def check(case: Case) -> Iterator[Finding]:
             )
 
 
-RULE = Rule.of(__doc__, "joint-unknown", "joining", Severity.NOTE, check)
+RULE = Rule(__doc__ or "", "joint-unknown", "joining", Severity.NOTE, check)

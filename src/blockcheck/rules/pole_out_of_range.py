@@ -31,4 +31,4 @@ def check(case: Case) -> Iterator[Finding]:
             )
 
 
-RULE = Rule.of(__doc__, "pole-out-of-range", "structure", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "pole-out-of-range", "structure", Severity.ERROR, check)

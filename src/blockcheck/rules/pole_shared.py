@@ -51,4 +51,4 @@ def _conductor(fed: Fed) -> object:
     return fed.channel if fed.isolator.side == "after-detector" else (fed.board.name, fed.bank)
 
 
-RULE = Rule.of(__doc__, "pole-shared", "structure", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "pole-shared", "structure", Severity.ERROR, check)

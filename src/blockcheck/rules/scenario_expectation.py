@@ -56,4 +56,4 @@ def _finding(operation: Operation, kind: str, index: int, blocks: list[str], now
     )
 
 
-RULE = Rule.of(__doc__, "scenario-expectation", "operation", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "scenario-expectation", "operation", Severity.ERROR, check)

@@ -21,8 +21,8 @@ def check(case: Case) -> Iterator[Unchecked]:
         yield Unchecked("short-will-not-trip", district, ("the solved network",))
 
 
-RULE = Rule.of(
-    __doc__,
+RULE = Rule(
+    __doc__ or "",
     "short-will-not-trip",
     "electrics",
     Severity.ERROR,

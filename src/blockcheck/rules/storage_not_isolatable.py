@@ -28,4 +28,4 @@ def check(case: Case) -> Iterator[Finding]:
             )
 
 
-RULE = Rule.of(__doc__, "storage-not-isolatable", "isolation", Severity.WARNING, check)
+RULE = Rule(__doc__ or "", "storage-not-isolatable", "isolation", Severity.WARNING, check)

@@ -39,4 +39,4 @@ def check(case: Case) -> Iterator[Finding]:
         )
 
 
-RULE = Rule.of(__doc__, "track-number-clash", "structure", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "track-number-clash", "structure", Severity.ERROR, check)

@@ -57,8 +57,8 @@ def _fit(case: Case, one: Placed) -> Iterator[Finding | Unchecked]:
         )
 
 
-RULE = Rule.of(
-    __doc__,
+RULE = Rule(
+    __doc__ or "",
     "train-too-long",
     "operation",
     Severity.ERROR,

@@ -37,4 +37,4 @@ def check(case: Case) -> Iterator[Finding]:
         )
 
 
-RULE = Rule.of(__doc__, "unknown-name", "structure", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "unknown-name", "structure", Severity.ERROR, check)

@@ -21,8 +21,8 @@ def check(case: Case) -> Iterator[Unchecked]:
         yield Unchecked("vehicle-unseen", district, ("the solved network",))
 
 
-RULE = Rule.of(
-    __doc__,
+RULE = Rule(
+    __doc__ or "",
     "vehicle-unseen",
     "electrics",
     Severity.ERROR,

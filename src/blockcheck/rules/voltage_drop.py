@@ -21,8 +21,8 @@ def check(case: Case) -> Iterator[Unchecked]:
         yield Unchecked("voltage-drop", district, ("the solved network",))
 
 
-RULE = Rule.of(
-    __doc__,
+RULE = Rule(
+    __doc__ or "",
     "voltage-drop",
     "electrics",
     Severity.WARNING,

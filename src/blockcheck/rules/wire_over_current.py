@@ -21,8 +21,8 @@ def check(case: Case) -> Iterator[Unchecked]:
         yield Unchecked("wire-over-current", district, ("the solved network",))
 
 
-RULE = Rule.of(
-    __doc__,
+RULE = Rule(
+    __doc__ or "",
     "wire-over-current",
     "budgets",
     Severity.ERROR,

@@ -5,17 +5,19 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from attrs import field, frozen
 
 from blockcheck.core.spans import Path, Place, SourceFile, Span
-from blockcheck.text.positions import Spot, scan
+
+if TYPE_CHECKING:
+    from blockcheck.text.positions import Spot
 
 Raw = dict[str, Any]
 
 
-@frozen(slots=False, eq=False)
+@frozen(eq=False, repr=False, slots=False)
 class ReadFile:
     """One file of a layout: its text and the values that stand in it, as written."""
 
@@ -26,6 +28,8 @@ class ReadFile:
     def place(self, path: Path, key: bool = False) -> Place:
         """The place of the value (or of the key) at a path as written in this file; of its nearest parent if none."""
         if not self._spots:
+            from blockcheck.text.positions import scan  # only wanted when there is something to point at
+
             self._spots.update(scan(self.source.text))
         while path:
             spot = self._spots.get(path)
@@ -46,7 +50,7 @@ class Layer:
     """The keys that it decides; None where it decides all."""
 
 
-@frozen(eq=False)
+@frozen(eq=False, repr=False)
 class Document:
     """All files of a layout as one: includes joined, ranges written out.
 

@@ -70,7 +70,7 @@ def _first_help(error: OSError) -> str:
     return 'check the name; "blockcheck new" writes a first file to start from'
 
 
-@frozen(slots=False, eq=False)
+@frozen(eq=False, repr=False, slots=False)
 class _Reading:
     root: FilePath
     allow_outside: bool

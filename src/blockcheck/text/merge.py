@@ -77,7 +77,7 @@ class _Written:
     is_range: bool
 
 
-@frozen(slots=False, eq=False)
+@frozen(eq=False, repr=False, slots=False)
 class _Merge:
     values: Raw = field(factory=dict)
     layers: dict[Path, tuple[Layer, ...]] = field(factory=dict)
