@@ -236,7 +236,10 @@ def _sentence(answer: IsolateAnswer) -> str:
     opening = f"Opening {listed(answer.opened)}{where}"
     does = f"takes power from {listed(dead)}" if dead else "takes power from no block that had it"
     read = [row for row in answer.blocks if row.block in dead and row.detection not in (None, "blind")]
-    does += f", of which {listed([row.block for row in read])} still read" if read else ""
+    if read and len(read) == len(dead):
+        does += f", which still read{'s' if len(read) == 1 else ''}"
+    elif read:
+        does += f", of which {listed([row.block for row in read])} still read{'s' if len(read) == 1 else ''}"
     tail = []
     if live:
         tail.append(f"{listed(live)} should go dead and {'does' if len(live) == 1 else 'do'} not")

@@ -52,15 +52,20 @@ def _finding(case: Case, district: str, stray: Stray) -> Finding:
         at=(*path, "gap") if path[0] == "joints" else path,
         others=others,
         related=tuple(
-            Label(("blocks", name), f"{name} belongs to {case.wiring.fed[name].district}")
-            for name in (subject, *others)
-            if name in case.wiring.fed
+            Label(("blocks", name), _home(case, name)) for name in (subject, *others) if name in case.wiring.fed
         ),
         state=stray.state or None,
         way=stray.way,
         help=f'cut the joint: gap = "{gap}"' if path[0] == "joints" else "take the connection out",
         causes=frozenset({path}),
     )
+
+
+def _home(case: Case, block: str) -> str:
+    fed = case.wiring.fed[block]
+    if fed.isolator is not None and fed.isolator.contact == "changeover":
+        return f"{block} is fed through {fed.isolator.name}, from {' or '.join(fed.isolator.between or ())}"
+    return f"{block} belongs to {fed.district}"
 
 
 RULE = Rule(__doc__ or "", "districts-joined", "joining", Severity.ERROR, check)

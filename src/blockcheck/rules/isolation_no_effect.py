@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.isolation import Isolation
+from blockcheck.circuit.reach import Witness
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.spans import Path
 from blockcheck.model.operate import open_position
@@ -31,8 +32,14 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             effect = isolation.matters(name, block)
             if effect is None:
                 yield Unchecked("isolation-no-effect", name, ("a decision within bounds",))
-            elif not effect:
+            elif not effect and not _leaks(isolation, name, block):
                 yield _finding(case, name, block)
+
+
+def _leaks(isolation: Isolation, name: str, block: str) -> bool:
+    """Whether a block that is wired through the isolator is kept alive by a way that isolation-leak can show."""
+    wired = block in isolation.case.wiring.switched[name]
+    return wired and isinstance(isolation.gets_round(name, block)[0], Witness)
 
 
 def _finding(case: Case, name: str, block: str) -> Finding:
