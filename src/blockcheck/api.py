@@ -15,9 +15,12 @@ from blockcheck.text.includes import read_files
 from blockcheck.text.merge import merge
 
 if TYPE_CHECKING:  # each answer is loaded when it is asked for
+    from blockcheck.answers.budget import BudgetAnswer
     from blockcheck.answers.channels import ChannelMap
     from blockcheck.answers.check import CheckAnswer
     from blockcheck.answers.isolate import IsolateAnswer
+    from blockcheck.answers.power import PowerAnswer
+    from blockcheck.answers.wake import WakeAnswer
 
 
 def load(path: str | PathLike[str], data: bytes | None = None, *, allow_outside: bool = False) -> Case:
@@ -66,6 +69,36 @@ def channels(case: Case) -> ChannelMap:
     from blockcheck.answers.channels import channels as channel_map
 
     return channel_map(case)
+
+
+def power(case: Case) -> PowerAnswer:
+    """Volts, short-circuit current and detection at the worst place of every block."""
+    from blockcheck.answers.power import power as worst_places
+
+    return worst_places(case)
+
+
+def budget(case: Case) -> BudgetAnswer:
+    """Who draws what against what limit, as usual and in every scenario; what fits, and what to put to sleep."""
+    from blockcheck.answers.budget import budget as budgets
+
+    return budgets(case)
+
+
+def wake(case: Case) -> WakeAnswer:
+    """In which stages to switch tracks on, so that no breaker locks out."""
+    from blockcheck.answers.wake import waking
+
+    return waking(case)
+
+
+def netlist(case: Case) -> str:
+    """The network as the layout usually stands, loads included, as a deck for ngspice: check us with it."""
+    from blockcheck.analysis.electrics import Electrics
+    from blockcheck.circuit.solver.netlist import netlist as deck
+
+    electrics = Electrics.of(case, case.operations[0])
+    return deck(electrics.loaded_network, electrics.loaded, case.layout.about.name)
 
 
 def isolate(case: Case, tracks: str, scenario: str | None = None) -> IsolateAnswer:

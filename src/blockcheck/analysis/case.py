@@ -54,6 +54,14 @@ class Case:
         found: T = self._memo[key]
         return found
 
+    def always(self, name: str, make: Callable[[], T]) -> T:
+        """A result of the layout as it is written, mended or not, worked out once."""
+        key = (name, frozenset[Path]())
+        if key not in self._memo:
+            self._memo[key] = make()
+        found: T = self._memo[key]
+        return found
+
     @cached_property
     def usual(self) -> Now:
         """The circuit as it usually stands."""

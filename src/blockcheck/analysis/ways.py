@@ -26,8 +26,14 @@ class Stray:
 def round_detector(case: Case, block: str) -> Iterator[Stray | Undecided]:
     """Every way by which current reaches a block but through its own channel, one for each part at fault."""
     circuit = case.circuit
-    own = {number for number in circuit.around[circuit.channels[block]] if circuit.edges[number].kind == "detector"}
-
+    mine = [circuit.edges[number] for number in circuit.around[circuit.channels[block]]]
+    own = {  # one detector, also where other blocks share it
+        number
+        for edge in mine
+        if edge.kind == "detector"
+        for number in circuit.around[edge.a]
+        if circuit.edges[number].kind == "detector" and circuit.edges[number].part == edge.part
+    }
     route = Route(frozenset({circuit.detected[block]}), frozenset(circuit.hot.values()))
     yield from _strays(case, route, own.__contains__, frozenset(), "detected", reverse=True)
 
@@ -37,9 +43,12 @@ def between_districts(case: Case, district: str) -> Iterator[Stray | Undecided]:
     circuit = case.circuit
     feeds = frozenset(node for name, node in circuit.feeds.items() if name != district)
     supply = frozenset((*circuit.hot.values(), *circuit.back.values()))
-    yield from _strays(
+    for stray in _strays(
         case, Route(frozenset({circuit.feeds[district]}), feeds), None, supply, "detected", district=district
-    )
+    ):
+        yield stray
+        if isinstance(stray, Stray) and stray.culprit is not None:  # it may join the returns too: one cause
+            case = case.mending(frozenset({stray.culprit}))
     mine = circuit.returns[district]
     group = return_groups(case)
     separate = frozenset(node for name, node in circuit.returns.items() if group[name] != group[district])
@@ -96,7 +105,10 @@ def _strays(
 
 
 def _culprit(case: Case, witness: Witness, district: str | None) -> Path | None:
-    """The part to mend on a stray way: the joint that joins two districts, else the first joint, else the last frog."""
+    """The part to mend on a stray way: the joint that joins two districts, else the first joint, else the first frog.
+
+    Where there is none of these, the second of two changeovers that feed the same bank.
+    """
     circuit, wiring = case.circuit, case.wiring
     passed = [circuit.edges[number] for number in witness.paths[0]]
     joints = [edge for edge in passed if edge.kind == "joint"]
@@ -108,4 +120,5 @@ def _culprit(case: Case, witness: Witness, district: str | None) -> Path | None:
     if joints:
         return joints[0].path
     frogs = [edge for edge in passed if edge.kind == "frog"]
-    return frogs[0].path if frogs else None
+    throws = [edge for edge in passed if edge.kind == "throw"]
+    return frogs[0].path if frogs else throws[-1].path if len(throws) > 1 else None

@@ -11,6 +11,7 @@ from attrs import frozen
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Accepted, Finding, Label, Severity, Unchecked, order
 from blockcheck.core.spans import Path, Place
+from blockcheck.model.layout import SUBJECTS
 from blockcheck.rules import run
 from blockcheck.text.document import Document
 
@@ -73,7 +74,9 @@ def located(finding: Finding, document: Document) -> Finding:
     """A finding with its paths turned into places."""
 
     def place(at: Path | Place) -> Place:
-        return at if isinstance(at, Place) else document.place(at)
+        if isinstance(at, Place):
+            return at
+        return document.place(at, key=len(at) == 2 and at[0] in SUBJECTS)  # a thing is pointed at by its name
 
     related = tuple(Label(place(label.at), label.message) for label in finding.related)
     return attrs.evolve(finding, at=place(finding.at), related=related)

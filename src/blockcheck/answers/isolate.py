@@ -9,6 +9,7 @@ from attrs import frozen
 
 from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
+from blockcheck.analysis.electrics import Electrics, settled
 from blockcheck.analysis.isolation import Isolation
 from blockcheck.circuit.state import BLIND, HELD, OFF, ON, Now
 from blockcheck.core.errors import CallError
@@ -91,7 +92,7 @@ def isolate(case: Case, tracks: str, scenario: str | None = None) -> IsolateAnsw
     where: dict[str, list[str]] = {}
     for one in operation.trains:
         where.setdefault(one.block, []).append(one.train)
-    reader = _Reader(case, before, now, opened)
+    reader = _Reader(case, before, now, opened, Electrics(case, after))
     blocks = tuple(reader.block(name, tuple(where.get(name, ()))) for name in case.wiring.fed)
     states = {row.block: row for row in blocks}
     trains = tuple(
@@ -132,6 +133,7 @@ class _Reader:
     before: Now
     now: Now
     opened: tuple[str, ...]
+    electrics: Electrics
 
     def block(self, name: str, trains: tuple[str, ...]) -> BlockState:
         fed = self.case.wiring.fed[name]
@@ -141,18 +143,28 @@ class _Reader:
         power, detection = self.now.power(name), self.now.detection(name) if channel else None
         was = (self.before.power(name), self.before.detection(name) if channel else None)
         changed = was != (power, detection)
+        volts = self.electrics.volts(name)
         return BlockState(
             name,
-            fed.district,
+            self._district(name),
             channel,
             power,
             detection,
             self._because(name) if power != ON else (),
             self._intended(name, power, detection, changed),
             changed,
-            None,
+            None if volts is None else settled(volts),
             trains,
         )
+
+    def _district(self, name: str) -> str | None:
+        """The district that feeds a block, as its changeover stood before; its home where that stood off."""
+        fed = self.case.wiring.fed[name]
+        for one in sorted(self._feed(name)):
+            position = self.before.state[one]
+            if self.case.layout.isolators[one].contact == "changeover" and position != "off":
+                return position
+        return fed.district
 
     def _open(self, isolator: str) -> bool:
         return self.now.state[isolator] == open_position(self.case.wiring, isolator)

@@ -134,16 +134,16 @@ class _Maker:
                 changeovers[isolator.name] = isolator
             else:
                 before.setdefault(isolator.name, (isolator, pole))
-        for isolator in changeovers.values():
-            self.throws(terminal, isolator, self.feeds)
-        if changeovers:
-            return terminal
         line = self.feeds[fed.district]
+        if changeovers:  # behind them, in series, what else stands in the feed
+            line = self.node() if before else terminal
+            for isolator in changeovers.values():
+                self.throws(line, isolator, self.feeds)
         for position, (isolator, pole) in enumerate(before.values()):
             load = terminal if position == len(before) - 1 else self.node()
             self.pole(line, load, isolator, pole, ("isolators", isolator.name))
             line = load
-        if not before:
+        if not before and not changeovers:
             self.join(line, terminal, "bank", ("boards", fed.board.name, "banks"), "")
         return terminal
 

@@ -115,6 +115,61 @@ def isolate(
 
 
 @app.command()
+def power(
+    file: File,
+    netlist: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option("--netlist", metavar="FILE", help="Also write the network as a deck for ngspice."),
+    ] = None,
+    format: Format = "text",
+    outputs: Output = None,
+    stdin_filename: StdinName = "stdin.toml",
+    allow_outside: Outside = False,
+) -> None:
+    """Volts, short-circuit current and detection at the worst place of every block."""
+    from blockcheck import api
+    from blockcheck.cli.formats import power_formats
+
+    case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
+    formats = power_formats(api.power(case))
+    if netlist is not None:
+        output.write_file(Path(netlist), api.netlist(case))
+    output.deliver(formats, format, outputs or [])
+
+
+@app.command()
+def budget(
+    file: File,
+    format: Format = "text",
+    outputs: Output = None,
+    stdin_filename: StdinName = "stdin.toml",
+    allow_outside: Outside = False,
+) -> None:
+    """Who draws what, what still fits, and which fewest tracks to put to sleep where it does not."""
+    from blockcheck import api
+    from blockcheck.cli.formats import budget_formats
+
+    case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
+    output.deliver(budget_formats(api.budget(case)), format, outputs or [])
+
+
+@app.command()
+def wake(
+    file: File,
+    format: Format = "text",
+    outputs: Output = None,
+    stdin_filename: StdinName = "stdin.toml",
+    allow_outside: Outside = False,
+) -> None:
+    """In which order to switch tracks on, so that no breaker locks out."""
+    from blockcheck import api
+    from blockcheck.cli.formats import wake_formats
+
+    case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
+    output.deliver(wake_formats(api.wake(case)), format, outputs or [])
+
+
+@app.command()
 def explain(
     name: Annotated[
         Optional[str], typer.Argument(metavar="[RULE|KEY]", help="A rule, or a key such as blocks.length.")  # noqa: UP045

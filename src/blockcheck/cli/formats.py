@@ -10,9 +10,12 @@ from blockcheck.core.findings import Severity
 from blockcheck.render import json_v1, text
 
 if TYPE_CHECKING:
+    from blockcheck.answers.budget import BudgetAnswer
     from blockcheck.answers.channels import ChannelMap
     from blockcheck.answers.check import CheckAnswer
     from blockcheck.answers.isolate import IsolateAnswer
+    from blockcheck.answers.power import PowerAnswer
+    from blockcheck.answers.wake import WakeAnswer
 
 
 def severity_named(name: str) -> Severity | None:
@@ -51,6 +54,42 @@ def isolate_formats(answer: IsolateAnswer) -> Renderers:
     return {
         "text": lambda style: text.isolate_text(answer, style),
         "json": lambda _: json_v1.isolate_json(answer),
+    }
+
+
+def power_formats(answer: PowerAnswer) -> Renderers:
+    """The formats of ``power``."""
+    from blockcheck.render import power
+
+    return {
+        "text": lambda style: power.power_text(answer, style),
+        "json": lambda _: power.power_json(answer),
+        "csv": lambda _: power.power_csv(answer),
+        "markdown": lambda _: power.power_markdown(answer),
+    }
+
+
+def budget_formats(answer: BudgetAnswer) -> Renderers:
+    """The formats of ``budget``."""
+    from blockcheck.render import budget
+
+    return {
+        "text": lambda style: budget.budget_text(answer, style),
+        "json": lambda _: budget.budget_json(answer),
+        "csv": lambda _: budget.budget_csv(answer),
+        "markdown": lambda _: budget.budget_markdown(answer),
+    }
+
+
+def wake_formats(answer: WakeAnswer) -> Renderers:
+    """The formats of ``wake``."""
+    from blockcheck.render import wake
+
+    return {
+        "text": lambda style: wake.wake_text(answer, style),
+        "json": lambda _: wake.wake_json(answer),
+        "csv": lambda _: wake.wake_csv(answer),
+        "markdown": lambda _: wake.wake_markdown(answer),
     }
 
 

@@ -19,19 +19,23 @@ from blockcheck.model.layout import Block, Board, BoardType, ChannelRef, Isolato
 from blockcheck.model.quantities import QuantityError
 from blockcheck.model.standards import RAILS, SCALES, parse_size
 from blockcheck.text.document import Document
-from blockcheck.text.ranges import RangeError, names_of
+from blockcheck.text.ranges import MOST_NAMES, RangeError, names_of
 
 LEGS = ("toe", "through", "diverging")
 
 
 @frozen
 class Unresolved:
-    """A name that is referred to and does not exist. ``kind`` says in words what it should be the name of."""
+    """A name that is referred to and does not exist. ``kind`` says in words what it should be the name of.
+
+    ``is_key`` says that the name is the key at ``path``, not its value.
+    """
 
     path: Path
     name: str
     kind: str
     known: tuple[str, ...]
+    is_key: bool = False
 
 
 @frozen(eq=False, repr=False)
@@ -174,11 +178,11 @@ class _Linker:
         place = self.document.place(path, key)
         self.findings.append(Finding(message, place.file, place, help=help_))
 
-    def known(self, path: Path, name: str | None, kind: str, *tables: Iterable[str]) -> bool:
+    def known(self, path: Path, name: str | None, kind: str, *tables: Iterable[str], is_key: bool = False) -> bool:
         """Whether a name exists in one of the tables; where it does not, it is listed as unresolved."""
         if name is None or any(name in table for table in tables):
             return True
-        self.unresolved.append(Unresolved(path, name, kind, tuple(one for table in tables for one in table)))
+        self.unresolved.append(Unresolved(path, name, kind, tuple(one for table in tables for one in table), is_key))
         return False
 
     def conductor(self, path: Path, text: str | None) -> None:
@@ -227,6 +231,10 @@ class _Linker:
 
     def _boards(self) -> None:
         layout = self.layout
+        for name, kind in layout.board_types.items():
+            if kind.channels > MOST_NAMES:
+                message = f"no board has {kind.channels} channels; the most here is {MOST_NAMES}"
+                self.fault(("board_types", name, "channels"), message, "write how many channels one board has")
         for name, board in layout.boards.items():
             path: Path = ("boards", name)
             for index, district in enumerate(board.banks):
@@ -259,7 +267,11 @@ class _Linker:
                 if usually not in (None, "open", "closed"):
                     self.fault((*path, "usually"), f'{name} cannot usually be "{usually}"', 'write "closed" or "open"')
                 continue
-            if isolator.between is None or len(isolator.between) != 2:
+            if isolator.hold_ohm is not None:
+                self.fault(
+                    (*path, "hold"), "a changeover has no contact to put a hold resistor across", "leave hold out"
+                )
+            if isolator.between is None or len(isolator.between) != 2 or len({*isolator.between}) != 2:
                 at = path if isolator.between is None else (*path, "between")
                 self.fault(at, f"{name} is a changeover between two districts", 'write between = ["A", "B"]')
                 continue
@@ -293,20 +305,20 @@ class _Linker:
         layout = self.layout
         for name, train in layout.trains.items():
             for load in train.vehicles:
-                self.known(("trains", name, "vehicles", load), load, "load", layout.loads)
+                self.known(("trains", name, "vehicles", load), load, "load", layout.loads, is_key=True)
             self.known(("trains", name, "at"), train.at, "block", layout.blocks)
         for name, scenario in layout.scenarios.items():
             path: Path = ("scenarios", name)
             for placed, block in scenario.at.items():
-                self.known((*path, "at", placed), placed, "train", layout.trains)
+                self.known((*path, "at", placed), placed, "train", layout.trains, is_key=True)
                 self.known((*path, "at", placed), block, "block", layout.blocks)
             for placed in scenario.states:
-                self.known((*path, "states", placed), placed, "train", layout.trains)
+                self.known((*path, "states", placed), placed, "train", layout.trains, is_key=True)
             for control, position in scenario.set.items():
-                if self.known(
-                    (*path, "set", control), control, "changeover or turnout", layout.isolators, layout.turnouts
-                ):
-                    self._position((*path, "set", control), control, position)
+                at: Path = (*path, "set", control)
+                tables = (layout.isolators, layout.turnouts)
+                if self.known(at, control, "changeover or turnout", *tables, is_key=True):
+                    self._position(at, control, position)
 
     def _position(self, path: Path, control: str, position: str) -> None:
         choices = positions(self.layout.isolators.get(control) or self.layout.turnouts[control])
@@ -339,7 +351,12 @@ class _Linker:
         district = bank_district(layout, board, bank)
         if district not in layout.districts:
             missing.append(("boards", board.name, "banks"))
-        return Fed(block, board, kind, bank, district, isolator, tuple(missing))
+        return Fed(block, board, kind, bank, district, isolator, (*missing, *self._unpowered(district)))
+
+    def _unpowered(self, district: str | None) -> list[Path]:
+        """What keeps a district from being fed: a booster that does not exist."""
+        one = self.layout.districts.get(district) if district is not None else None
+        return [] if one is None or one.booster in self.layout.boosters else [("districts", one.name, "booster")]
 
     def _undetected(self, block: Block, path: Path, isolator: Isolator | None, missing: list[Path]) -> Fed:
         district = block.district
@@ -352,7 +369,7 @@ class _Linker:
         if district is None:
             help_ = 'write district = "..."'
             self.fault(path, f"{block.name} has no channel that would tell its district, and names none", help_)
-        return Fed(block, district=district, isolator=isolator, missing=tuple(missing))
+        return Fed(block, district=district, isolator=isolator, missing=(*missing, *self._unpowered(district)))
 
     def _block_keys(self, block: Block, path: Path) -> None:
         if block.channel is not None and block.undetected is not None:

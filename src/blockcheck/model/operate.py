@@ -9,7 +9,7 @@ from attrs import field, frozen
 from blockcheck.core.errors import CallError, InputError
 from blockcheck.core.findings import Finding
 from blockcheck.core.spans import Path
-from blockcheck.model.layout import Layout, Scenario
+from blockcheck.model.layout import Layout, Load, Scenario
 from blockcheck.model.link import Wiring, usual_position
 from blockcheck.model.select import select_blocks, select_isolators
 
@@ -68,6 +68,15 @@ def placed(layout: Layout, scenario: Scenario | None) -> tuple[Placed, ...]:
         if block in layout.blocks:
             found.append(Placed(name, str(block), state, path))
     return tuple(found)
+
+
+def vehicles(wiring: Wiring) -> tuple[Load, ...]:
+    """The loads of a layout. Those of stock data are on offer: they count once a train or a district names them."""
+    layout = wiring.layout
+    used = {name for train in layout.trains.values() for name in train.vehicles}
+    used |= {one.load for district in layout.districts.values() for one in district.expects}
+    stock = {name for file in wiring.document.files if file.stock for name in file.values.get("loads", ())}
+    return tuple(load for name, load in layout.loads.items() if name in used or name not in stock)
 
 
 def operations(wiring: Wiring) -> tuple[Operation, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import textwrap
 from collections.abc import Sequence
 
 from blockcheck.render.style import Style
@@ -14,22 +15,18 @@ _STARTS_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 def text_table(headers: Sequence[str], rows: Sequence[Sequence[Cell]], style: Style) -> str:
     """A table in plain text; the last column wraps where the lines would be too long."""
-    from tabulate import tabulate  # not needed for most runs
-
     cells = [[_shown(cell) for cell in row] for row in rows]
     widths = [max(len(line) for line in [header, *(row[i] for row in cells)]) for i, header in enumerate(headers)]
-    spare = max(style.width - sum(widths[:-1]) - 2 * len(widths), 12)
-    limits = [None] * (len(headers) - 1) + [spare if widths[-1] > spare else None]
-    numbers = tuple("right" if _numeric(rows, i) else "left" for i in range(len(headers)))
-    table = tabulate(
-        cells,
-        list(headers),
-        tablefmt="simple",
-        disable_numparse=True,
-        maxcolwidths=limits,
-        colalign=numbers if cells else None,
-    )
-    return "\n".join(line.rstrip() for line in table.splitlines())
+    widths[-1] = min(widths[-1], max(style.width - sum(widths[:-1]) - 2 * (len(widths) - 1), 12))
+    numbers = [_numeric(rows, i) for i in range(len(headers))]
+    lines: list[str] = []
+    for row in [list(headers), ["-" * width for width in widths], *cells]:
+        last = textwrap.wrap(row[-1], widths[-1], break_long_words=False, break_on_hyphens=False) or [""]
+        for index, tail in enumerate(last):
+            line = [*(row[:-1] if index == 0 else [""] * (len(row) - 1)), tail]
+            padded = zip(line, widths, numbers, strict=True)
+            lines.append("  ".join(cell.rjust(width) if right else cell.ljust(width) for cell, width, right in padded))
+    return "\n".join(line.rstrip() for line in lines)
 
 
 def markdown_table(headers: Sequence[str], rows: Sequence[Sequence[Cell]]) -> str:

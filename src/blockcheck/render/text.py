@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from blockcheck.core.findings import Finding, Severity, Unchecked
 from blockcheck.core.spans import Place
-from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, show
+from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, Volts, show
 from blockcheck.render.style import Style, listed, plural
 from blockcheck.render.table import text_table
 
@@ -36,7 +36,7 @@ def check_text(answer: CheckAnswer, style: Style) -> str:
         ]
         parts.append("\n".join(lines))
     if answer.unchecked:
-        parts.append("\n".join([style.paint("Not checked", "bold"), *_unchecked(answer.unchecked, style)]))
+        parts.append("\n".join([style.paint("Not checked", "bold"), *unchecked_lines(answer.unchecked, style)]))
     parts.append(_sum(answer, style))
     return "\n\n".join(parts) + "\n"
 
@@ -63,9 +63,12 @@ def _finding(finding: Finding, style: Style) -> str:
     lines.append(style.wrap(finding.message, "  "))
     assert isinstance(finding.at, Place)
     lines += _excerpt(finding.at, None, "^", style)
+    together: dict[Place, list[str]] = {}  # a range's line stands for many blocks, and is shown once
     for label in finding.related:
         assert isinstance(label.at, Place)
-        lines += _excerpt(label.at, label.message, "-", style)
+        together.setdefault(label.at, []).append(label.message)
+    for at, messages in together.items():
+        lines += _excerpt(at, "; ".join(messages), "-", style)
     if finding.measured is not None and finding.limit is not None:
         unit = finding.unit or ""
         lines.append(f"  measured  {_number(finding.measured, unit)}, limit {_number(finding.limit, unit)}")
@@ -128,7 +131,7 @@ def _cut(source: str, column: int, width: int) -> tuple[str, int]:
     return ("..." if start else "") + source[start : start + width], column - start + (3 if start else 0)
 
 
-def _unchecked(unchecked: tuple[Unchecked, ...], style: Style) -> Iterator[str]:
+def unchecked_lines(unchecked: tuple[Unchecked, ...], style: Style) -> Iterator[str]:
     """One line a rule and kind of missing datum, with the subjects that it concerns."""
     groups: dict[tuple[str, str], list[str]] = {}
     for one in unchecked:
@@ -180,14 +183,19 @@ def channels_text(answer: ChannelMap, style: Style) -> str:
         for row in answer.rows
     ]
     kept = [i for i in range(len(headers)) if i in (0, 3) or any(row[i] is not None for row in rows)]
-    table = text_table([headers[i] for i in kept], [[row[i] for i in kept] for row in rows], style)
-    parts = [style.paint(f"{answer.layout}: {plural(len(rows), 'channel')} in use", "bold"), table]
+    used = len({(row.board, row.channel) for row in answer.rows})
+    parts = [style.paint(f"{answer.layout}: {plural(used, 'channel') if used else 'no channels'} in use", "bold")]
+    if rows:
+        parts.append(text_table([headers[i] for i in kept], [[row[i] for i in kept] for row in rows], style))
     if answer.spare:
         spare = ", ".join(f"{one.board}.{one.channel}" for one in answer.spare)
         parts.append(style.wrap(f"Spare: {spare}", "", "       "))
     if answer.undetected:
-        lines = ["Without a detector:", *(f"  {one.block}: {one.reason}" for one in answer.undetected)]
-        parts.append("\n".join(lines))
+        reasons: dict[str, list[str]] = {}
+        for one in answer.undetected:
+            reasons.setdefault(one.reason, []).append(one.block)
+        lines = [style.wrap(f"{listed(blocks)}: {reason}", "  ", "      ") for reason, blocks in reasons.items()]
+        parts.append("\n".join(["Without a detector:", *lines]))
     return "\n\n".join(parts) + "\n"
 
 
@@ -196,13 +204,14 @@ def isolate_text(answer: IsolateAnswer, style: Style) -> str:
     shown = [row for row in answer.blocks if row.changed or not row.intended or row.because]
     parts = [style.wrap(_sentence(answer))]
     if shown:
-        headers = ["block", "district", "channel", "power", "detection", "because of", "train", "meant"]
+        headers = ["block", "district", "channel", "power", "volts", "detection", "because of", "train", "meant"]
         rows = [
             [
                 row.block,
                 row.district,
                 row.channel,
                 row.power,
+                None if row.voltage_v is None else show(row.voltage_v, DIMENSIONS[Volts]),
                 row.detection or "none",
                 ", ".join(row.because) + ("" if row.changed or not row.because else " (as before)"),
                 ", ".join(row.trains),
@@ -215,11 +224,8 @@ def isolate_text(answer: IsolateAnswer, style: Style) -> str:
     if others and shown:
         parts.append(f"{plural(others, 'other block stays', 'other blocks stay')} as before.")
     parts += _freed(answer)
-    for train in answer.trains:
-        state = next(row for row in answer.blocks if row.block == train.block)
-        if state.changed:
-            power = "keeps its power" if train.powered else "loses its power"
-            parts.append(f"Train {train.train} in {train.block} {power} and reads {train.reads}.")
+    trains = "\n".join(_trains(answer))
+    parts += [trains] if trains else []
     if answer.unintended:
         lines = [style.paint("Not meant", "bold", "red"), *(f"  {_unmeant(row)}" for row in answer.unintended)]
         parts.append("\n".join(lines))
@@ -228,8 +234,9 @@ def isolate_text(answer: IsolateAnswer, style: Style) -> str:
 
 
 def _sentence(answer: IsolateAnswer) -> str:
+    have = "has" if len(answer.not_isolatable) == 1 else "have"
     if not answer.opened:
-        return f"Nothing can be isolated: {listed(answer.not_isolatable)} has no isolator."
+        return f"Nothing can be isolated: {listed(answer.not_isolatable)} {have} no isolator."
     dead = [row.block for row in answer.blocks if row.changed and row.power != "on"]
     live = [row.block for row in answer.blocks if not row.intended and row.power == "on"]
     where = f' in scenario "{answer.scenario}"' if answer.scenario else ""
@@ -246,23 +253,33 @@ def _sentence(answer: IsolateAnswer) -> str:
     victims = [row.block for row in answer.unintended if row.power != "on" and row.changed]
     if victims:
         tail.append(f"{listed(victims)} {'was' if len(victims) == 1 else 'were'} not meant to change")
+    does += ", as meant, and from nothing else" if dead and not tail else ""
     if answer.not_isolatable:
-        tail.append(f"{listed(answer.not_isolatable)} cannot be isolated")
-    end = "; " + "; ".join(tail) + "." if tail else ", as meant, and from nothing else." if dead else "."
-    return f"{opening} {does}{end}"
+        tail.append(f"{listed(answer.not_isolatable)} {have} no isolator")
+    return f"{opening} {'; '.join([does, *tail])}."
+
+
+def _trains(answer: IsolateAnswer) -> Iterator[str]:
+    states = {row.block: row for row in answer.blocks}
+    for train in answer.trains:
+        state = states[train.block]
+        if state.changed:
+            power = "keeps its power" if train.powered else "loses its power"
+            reads = f" and reads {train.reads}" if state.channel is not None else f"; {train.block} has no detector"
+            yield f"Train {train.train} in {train.block} {power}{reads}."
 
 
 def _freed(answer: IsolateAnswer) -> Iterator[str]:
     lines = []
     for one in answer.districts:
         amps = DIMENSIONS[Amperes]
-        limit = f" of {show(one.limit_a, amps)}" if one.limit_a is not None else ""
+        limit = f" (it may carry {show(one.limit_a, amps)})" if one.limit_a is not None else ""
         if one.before_a != one.after_a:
             freed = show(abs(one.before_a - one.after_a), amps)
             word = "freed" if one.after_a < one.before_a else "more"
             lines.append(
-                f"District {one.district}: {show(one.before_a, amps)} before, {show(one.after_a, amps)} after{limit}; "
-                f"{freed} {word}."
+                f"District {one.district}: {show(one.before_a, amps)} before, {show(one.after_a, amps)} after; "
+                f"{freed} {word}{limit}."
             )
     if lines:
         yield "\n".join(lines)
@@ -272,7 +289,7 @@ def _freed(answer: IsolateAnswer) -> Iterator[str]:
 
 def _unmeant(row: BlockState) -> str:
     if row.power == "on":
-        return f"{row.block} stays live"
+        return f'{row.block} stays live; "blockcheck check" shows the way round its isolator'
     if row.detection not in (None, "blind") and row.because:
         return f"{row.block} still reads with {listed(row.because)} open"
     if row.because and row.power in ("off", "trickle"):

@@ -8,7 +8,7 @@ Mend: give one of the boards another first_address.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import combinations
+from itertools import combinations, pairwise
 
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity
@@ -25,7 +25,8 @@ def check(case: Case) -> Iterator[Finding]:
         if board.first_address is not None and kind is not None:
             spans.append((name, board.first_address, board.first_address + kind.channels))
     free = max((end for _, _, end in spans), default=0)
-    if len({number for _, start, end in spans for number in range(start, end)}) == sum(e - s for _, s, e in spans):
+    ordered = sorted((start, end) for _, start, end in spans)
+    if all(end <= start for (_, end), (start, _) in pairwise(ordered)):
         return
     for (one, start, end), (other, start2, end2) in combinations(spans, 2):
         low, high = max(start, start2), min(end, end2)
@@ -37,7 +38,6 @@ def check(case: Case) -> Iterator[Finding]:
                 at=("boards", other, "first_address"),
                 others=(f"{other}.{low - start2 + 1}",),
                 related=(Label(("boards", one, "first_address"), f"{one} reports {start} to {end - 1}"),),
-                measured=float(low),
                 help=f"numbers from {free} on are free",
             )
 

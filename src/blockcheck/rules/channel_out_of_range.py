@@ -16,25 +16,29 @@ from blockcheck.rules._rule import Rule
 
 def check(case: Case) -> Iterator[Finding]:
     """A finding for each block on a channel that its board does not have, and for such channels kept spare."""
+
+    def has(count: int) -> str:
+        return f"has channels 1 to {count}" if count > 1 else "has channel 1 only"
+
     for name, fed in case.wiring.fed.items():
         channel = fed.block.channel
         if channel is not None and fed.type is not None and not 1 <= channel.number <= fed.type.channels:
             yield Finding(
-                f"{name} is on channel {channel}, and board {channel.board} has channels 1 to {fed.type.channels}",
+                f"{name} is on channel {channel}, and board {channel.board} {has(fed.type.channels)}",
                 subject=name,
                 at=("blocks", name, "channel"),
                 others=(str(channel),),
                 related=(Label(("board_types", fed.type.name, "channels"), "the count stands here"),),
                 measured=float(channel.number),
                 limit=float(fed.type.channels),
-                help=f"take one of the channels 1 to {fed.type.channels}",
+                help="take a channel that the board has, or correct the count",
             )
     for board in case.layout.boards.values():
         kind = case.layout.board_types.get(board.type)
         for index, number in enumerate(board.spare):
             if kind is not None and number > kind.channels:
                 yield Finding(
-                    f"board {board.name} keeps channel {number} spare, and has channels 1 to {kind.channels}",
+                    f"board {board.name} keeps channel {number} spare, and {has(kind.channels)}",
                     subject=board.name,
                     at=("boards", board.name, "spare", index),
                     others=(f"{board.name}.{number}",),

@@ -28,19 +28,26 @@ def check(case: Case) -> Iterator[Finding]:
                 subject=str(channel),
                 at=("blocks", blocks[1], "channel"),
                 others=tuple(blocks),
-                related=(Label(("blocks", blocks[0], "channel"), f"{blocks[0]} has it here"),),
+                related=tuple(
+                    Label(("blocks", block, "channel"), f"{block} has it here") for block in (blocks[0], *blocks[2:4])
+                ),
                 help=_free(case, channel),
             )
 
 
 def _free(case: Case, channel: ChannelRef) -> str:
+    """What to do: take a free channel of the same bank, whose district is the same; one kept spare comes last."""
     board = case.layout.boards[channel.board]
+    kind = case.layout.board_types[board.type]
     used = {fed.block.channel for fed in case.wiring.fed.values()}
-    for number in range(1, case.layout.board_types[board.type].channels + 1):
-        free = ChannelRef(board.name, number)
-        if free not in used and number not in board.spare:
-            return f"give each block a channel of its own; {free} is free"
-    return "give each block a channel of its own, on another board"
+    size = kind.bank_size or kind.channels
+    first = (channel.number - 1) // size * size + 1
+    bank = [ChannelRef(board.name, number) for number in range(first, min(first + size, kind.channels + 1))]
+    free = [one for one in bank if one not in used]
+    for one in sorted(free, key=lambda one: one.number in board.spare):
+        word = "kept spare" if one.number in board.spare else "free"
+        return f"give each block a channel of its own; {one} is {word}"
+    return "give each block a channel of its own, of another bank or board that its district feeds"
 
 
 RULE = Rule(__doc__ or "", "channel-shared", "structure", Severity.ERROR, check)

@@ -10,13 +10,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
-from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.rules._rule import Rule, listed
 
 
-def check(case: Case) -> Iterator[Finding]:
-    """One finding for each board with free channels that are not listed, and one for each spare that is used."""
+def check(case: Case) -> Iterator[Finding | Unchecked]:
+    """One finding for each board with free channels that are not listed, and one for each spare that is used.
+
+    Which are free is not told while a block is on a channel that does not exist: it may mean one of them.
+    """
+    astray = tuple(
+        f"blocks.{name}.channel"
+        for name, fed in case.wiring.fed.items()
+        if fed.block.channel is not None and (fed.board is None or (fed.type is not None and fed.bank is None))
+    )
     users: dict[tuple[str, int], str] = {}
     for name, fed in case.wiring.fed.items():
         if fed.channel is not None:
@@ -27,17 +35,16 @@ def check(case: Case) -> Iterator[Finding]:
         if kind is None:
             continue
         free = [n for n in range(1, kind.channels + 1) if (name, n) not in users and n not in board.spare]
-        if free:
-            numbers = ", ".join(map(str, free))
+        if free and astray:
+            yield Unchecked("channel-unused", name, astray)
+        elif free:
             many = "channels" if len(free) > 1 else "channel"
             yield Finding(
                 f"board {name} has no block on {many} {listed([str(n) for n in free], 16)}",
                 subject=name,
                 at=("boards", name),
                 others=tuple(f"{name}.{n}" for n in free),
-                help=f"if that is meant, write spare = [{', '.join(map(str, sorted({*board.spare, *free})))}]"
-                if board.spare
-                else f"if that is meant, write spare = [{numbers}]",
+                help=f"if that is meant, write spare = [{', '.join(map(str, sorted({*board.spare, *free})))}]",
             )
         for index, number in enumerate(board.spare):
             block = users.get((name, number))

@@ -39,10 +39,17 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
                     others=(name,),
                     related=(Label(("blocks", block, "channel"), f"{block} has its channel here"),),
                     state=answer.state,
-                    way=tuple(reversed(hops(case.circuit, answer, 0))),
+                    way=_way(case, answer, str(channel)),
                     help='take the hold resistor out, or write detection = "held"',
                     causes=frozenset({isolation_claim(name, block)}),
                 )
+
+
+def _way(case: Case, answer: Witness, channel: str) -> tuple[str, ...]:
+    """From the booster through the channel into the block; on to the return where the trickle is on that side."""
+    kinds = {case.circuit.edges[number].kind for number in answer.paths[2]}
+    back = hops(case.circuit, answer, 2)[1:] if "hold" in kinds else ()
+    return (*hops(case.circuit, answer, 1, reverse=True), channel, *hops(case.circuit, answer, 0, reverse=True), *back)
 
 
 RULE = Rule(__doc__ or "", "detection-not-dropped", "isolation", Severity.ERROR, check)

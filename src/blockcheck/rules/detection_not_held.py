@@ -11,16 +11,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from attrs import evolve
+
 from blockcheck.analysis.case import Case
+from blockcheck.analysis.electrics import Electrics
 from blockcheck.analysis.isolation import Isolation
 from blockcheck.circuit.reach import Never
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
-from blockcheck.model.operate import open_position
-from blockcheck.rules._rule import Rule, isolation_claim
+from blockcheck.model.operate import open_position, vehicles
+from blockcheck.rules._rule import Rule, amps, isolation_claim
+from blockcheck.rules._volts import usual, volts
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
-    """A finding where nothing can reach the channel at all; how much reaches it needs the solved network."""
+    """A finding where nothing reaches the channel, where too little does, and where a locomotive would wake."""
     isolation = Isolation(case)
     for name, blocks in case.wiring.meant.items():
         isolator = case.layout.isolators[name]
@@ -32,19 +36,92 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             if case.wiring.fed[block].channel is None:
                 continue
             if not isinstance(isolation.trickles(name, block), Never):
-                yield Unchecked("detection-not-held", block, ("the solved network",))
+                yield from _trickle(case, name, block)
                 continue
-            yield Finding(
+            yield _finding(
+                case,
+                name,
+                block,
                 f"with {name} open, nothing in {block} can make channel {case.wiring.fed[block].channel} read, "
                 "and detection is meant to be held",
-                subject=block,
-                at=("isolators", name, "detection"),
-                others=(name,),
-                related=(Label(("blocks", block, "channel"), f"{block} has its channel here"),),
-                state={name: str(open_position(case.wiring, name))},
-                help='put a resistor across the contact (hold = "10 kohm"), or write detection = "off"',
-                causes=frozenset({isolation_claim(name, block)}),
+                'put a resistor across the contact (hold = "10 kohm"), or write detection = "off"'
+                if isolator.contact == "on-off"
+                else 'write detection = "off"; a changeover has no contact to put a resistor across',
             )
 
 
-RULE = Rule(__doc__ or "", "detection-not-held", "isolation", Severity.ERROR, check, needs=("the solved network",))
+def _trickle(case: Case, name: str, block: str) -> Iterator[Finding | Unchecked]:
+    """What the solved network says of a block that is held."""
+    lacks = usual(case).grid.lacking.get(block)
+    fed, layout = case.wiring.fed[block], case.layout
+    cut = open_position(case.wiring, name)
+    assert fed.type is not None
+    assert cut is not None
+    usually = case.operations[0]
+    electrics = Electrics(case, evolve(usually, positions={**usually.positions, name: cut}))
+    if lacks is not None:
+        yield Unchecked("detection-not-held", block, tuple(".".join(map(str, path)) for path in lacks))
+        return
+    if electrics.smallest is None:
+        yield Unchecked("detection-not-held", block, ("loads.*.axle",))
+        return
+    spot, limit = electrics.least_detected(block, held=True), layout.limits.detection_margin * fed.type.threshold_a
+    if spot is not None and spot.value < limit:
+        message = (
+            f"with {name} open, one {electrics.smallest.name} in {block} draws {amps(spot.value)}; channel "
+            f"{fed.channel} reads from {amps(fed.type.threshold_a)} and should see {layout.limits.detection_margin:g} "
+            "times that"
+        )
+        help_ = "take a smaller hold resistor, a lower axle resistance, or a more sensitive board"
+        yield _finding(case, name, block, message, help_, spot.value, limit, "A")
+        return
+    least = layout.least_voltage_v
+    for load in vehicles(case.wiring):
+        if not load.locomotive or least is None:
+            continue
+        if load.idle_a is None:
+            yield Unchecked("detection-not-held", block, (f"loads.{load.name}.idle",))
+            continue
+        seen = electrics.highest_voltage(block, load.idle_a)
+        if seen >= least:
+            message = (
+                f"with {name} open, {load.name} in {block} still gets {volts(seen)} while it draws {amps(load.idle_a)}"
+            )
+            yield _finding(case, name, block, message, "take a larger hold resistor", seen, least, "V")
+            return
+
+
+def _finding(
+    case: Case,
+    name: str,
+    block: str,
+    message: str,
+    help_: str,
+    measured: float | None = None,
+    limit: float | None = None,
+    unit: str | None = None,
+) -> Finding:
+    key = "hold" if case.layout.isolators[name].hold_ohm is not None else "detection"
+    return Finding(
+        message,
+        subject=block,
+        at=("isolators", name, key),
+        others=(name,),
+        related=(Label(("blocks", block, "channel"), f"{block} has its channel here"),),
+        measured=measured,
+        limit=limit,
+        unit=unit,
+        state={name: str(open_position(case.wiring, name))},
+        help=help_,
+        causes=frozenset({isolation_claim(name, block)}),
+    )
+
+
+RULE = Rule(
+    __doc__ or "",
+    "detection-not-held",
+    "isolation",
+    Severity.ERROR,
+    check,
+    needs=("isolators.*.hold", "loads.*.axle", "harnesses.*", "blocks.*.length"),
+)

@@ -15,7 +15,7 @@ from blockcheck.circuit.reach import Undecided
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
-from blockcheck.rules._rule import Rule
+from blockcheck.rules._rule import Rule, isolation_claim
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
@@ -25,29 +25,55 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             if isinstance(stray, Undecided):
                 yield Unchecked("districts-joined", district, ("a decision within bounds",))
                 continue
-            finding = _finding(case, district, stray)
+            culprit = stray.culprit
+            fed_twice = culprit is not None and culprit[0] == "isolators"
+            finding = _two_changeovers(case, stray) if fed_twice else _finding(case, district, stray)
             case = case.mending(finding.causes)
             yield finding
+
+
+def _two_changeovers(case: Case, stray: Stray) -> Finding:
+    """Two changeovers whose commons both go to the feed terminal of one bank."""
+    assert stray.culprit is not None
+    last, wiring = str(stray.culprit[1]), case.wiring
+    first = next(name for name in stray.way if name in wiring.switched and name != last)
+    one, other = sorted((first, last), key=natural_key)
+    block, neighbour = wiring.switched[other][0], wiring.switched[one][0]
+    fed = wiring.fed[block]
+    claims = {isolation_claim(name, each) for name in (one, other) for each in wiring.meant[name]}
+    return Finding(
+        f"{one} and {other} both feed bank {fed.bank} of board {fed.board.name if fed.board else ''}, "
+        f"and join districts {stray.way[0]} and {stray.way[-1]}",
+        subject=one,
+        at=("blocks", block, "isolator"),
+        others=(other,),
+        related=(Label(("blocks", neighbour, "isolator"), f"{neighbour} of the same bank names {one}"),),
+        state=stray.state or None,
+        way=stray.way,
+        help=f"let every block of the bank name one changeover, or move {block} to another bank",
+        causes=frozenset({stray.culprit, *claims}),
+    )
 
 
 def _finding(case: Case, district: str, stray: Stray) -> Finding:
     other = stray.way[-1]
     path: Path = stray.culprit or ("districts", other)
-    rails, gap = f"{stray.rail} rails", "detected"
+    rails, gap = f"their {stray.rail} rails", "detected"
     subject, others = district, (other,)
     where = ""
     if path[0] == "joints":
         first, second = sorted(case.layout.joints[int(path[1])].blocks, key=natural_key)
         group = return_groups(case)
         separate = group[district] != group[other]
-        if separate:
+        cut = case.layout.joints[int(path[1])].gap
+        if separate or cut == "common":
             gap = "both"
-        if stray.rail == "detected" and separate and case.layout.joints[int(path[1])].gap == "none":
-            rails = "rails"
+        if stray.rail == "detected" and separate and cut == "none":
+            rails = "both their rails"
         where = f" where {first} meets {second}"
         subject, others = first, (second,)
     return Finding(
-        f"districts {district} and {other} are joined by their {rails}{where}",
+        f"districts {district} and {other} are joined by {rails}{where}",
         subject=subject,
         at=(*path, "gap") if path[0] == "joints" else path,
         others=others,
@@ -57,7 +83,7 @@ def _finding(case: Case, district: str, stray: Stray) -> Finding:
         state=stray.state or None,
         way=stray.way,
         help=f'cut the joint: gap = "{gap}"' if path[0] == "joints" else "take the connection out",
-        causes=frozenset({path}),
+        causes=frozenset({stray.culprit} if stray.culprit else {}),
     )
 
 

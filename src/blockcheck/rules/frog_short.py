@@ -39,8 +39,10 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
         if isinstance(answer, Undecided):
             yield Unchecked("frog-short", name, ("a decision within bounds",))
         elif isinstance(answer, Witness):
+            points = answer.state[name]
+            leg = "diverging" if points == "through" else "through"  # the leg that is set carries the rail it should
             yield Finding(
-                f"with its points at {answer.state[name]}, the frog of {name} joins the two rails",
+                f"with its points at {points}, the frog of {name} joins the two rails on its {leg} leg",
                 subject=name,
                 at=path,
                 related=(Label(("turnouts", name, "block"), f"it lies in {turnout.block}"),),

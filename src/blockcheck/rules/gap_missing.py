@@ -28,7 +28,8 @@ def check(case: Case) -> Iterator[Finding]:
         if len(channels) < 2 or None in channels or None in feds:
             continue
         first, second = sorted(joint.blocks, key=natural_key)
-        stray = next(round_detector(case, first), None) if first in case.circuit.detected else None
+        strays = round_detector(case, first) if first in case.circuit.detected else iter(())
+        stray = next((one for one in strays if isinstance(one, Stray) and one.culprit == path), None)
         fed, other = case.wiring.fed[first], case.wiring.fed[second]
         yield Finding(
             f"{first} and {second} meet without a gap in the detected rail, and are on different channels",
@@ -39,8 +40,8 @@ def check(case: Case) -> Iterator[Finding]:
                 Label(("blocks", first, "channel"), f"{first} is on {fed.channel}"),
                 Label(("blocks", second, "channel"), f"{second} is on {other.channel}"),
             ),
-            state=(stray.state or None) if isinstance(stray, Stray) else None,
-            way=stray.way if isinstance(stray, Stray) else None,
+            state=(stray.state or None) if stray is not None else None,
+            way=stray.way if stray is not None else None,
             help='cut the detected rail: gap = "detected"' if joint.gap == "none" else 'cut it too: gap = "both"',
             causes=frozenset({path}),
         )

@@ -10,18 +10,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from attrs import frozen
+
 from blockcheck.analysis.case import Case, hops
 from blockcheck.analysis.isolation import Isolation
 from blockcheck.circuit.reach import Undecided, Witness
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.spans import Path
 from blockcheck.model.operate import open_position
-from blockcheck.rules._rule import Rule, isolation_claim, unbuilt
+from blockcheck.rules._rule import Rule, isolation_claim, listed, unbuilt
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
-    """A finding for each isolator and block that it should kill and that some state keeps alive."""
+    """A finding for each isolator and block that it should kill and that some state keeps alive.
+
+    Where one joint keeps several alive, it is one finding: the first, and what else goes through it.
+    """
     isolation = Isolation(case)
+    leaks: dict[Path, list[_Leak]] = {}
     for name, blocks in case.wiring.meant.items():
         if open_position(case.wiring, name) is None:
             continue
@@ -36,29 +42,50 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             if isinstance(answer, Undecided):
                 yield Unchecked("isolation-leak", block, ("a decision within bounds",))
             elif isinstance(answer, Witness):
-                yield _finding(case, name, block, answer, route)
+                leak = _Leak(name, block, answer, route)
+                joints = leak.joints(case)
+                at = joints[0] if joints else ("blocks", block, "isolator")
+                leaks.setdefault(at, []).append(leak)
+    for at, group in leaks.items():
+        yield _finding(case, at, *group)
 
 
-def _finding(case: Case, name: str, block: str, answer: Witness, route: int) -> Finding:
-    circuit = case.circuit
-    joints = [circuit.edges[number].path for number in answer.paths[route] if circuit.edges[number].kind == "joint"]
-    way = hops(circuit, answer, route, reverse=route == 0)
-    rail = "" if route == 0 else "; its common rail still finds the return"
-    at: Path = (*joints[0], "gap") if joints else ("blocks", block, "isolator")
-    gap = "detected" if route == 0 else "both"
+@frozen
+class _Leak:
+    isolator: str
+    block: str
+    answer: Witness
+    route: int
+
+    def joints(self, case: Case) -> list[Path]:
+        edges = [case.circuit.edges[number] for number in self.answer.paths[self.route]]
+        return [edge.path for edge in edges if edge.kind == "joint"]
+
+    def __str__(self) -> str:
+        return f"{self.block} with {self.isolator} open"
+
+
+def _finding(case: Case, at: Path, first: _Leak, *more: _Leak) -> Finding:
+    name, block, joint = first.isolator, first.block, at[0] == "joints"
+    rail = "" if first.route == 0 else "; its common rail still finds the return"
+    also = f"; so {'does' if len(more) == 1 else 'do'} {listed(list(map(str, more)))}" if more else ""
+    only = joint and first.route == 0 and case.layout.joints[int(at[1])].gap == "none"
+    claims = {isolation_claim(leak.isolator, leak.block) for leak in (first, *more)}
     return Finding(
-        f"{block} stays live with {name} open{rail}",
+        f"{block} stays live with {name} open{rail}{also}",
         subject=block,
-        at=at,
-        others=(name,),
+        at=(*at, "gap") if joint else at,
+        others=tuple(dict.fromkeys((name, *(one for leak in more for one in (leak.block, leak.isolator))))),
         related=(
             Label(("isolators", name), f"{name} should cut it off"),
-            *(Label(("blocks", block), f"{block} stands here") for _ in joints[:1]),
+            *((Label(("blocks", block), f"{block} stands here"),) if joint else ()),
         ),
-        state=answer.state,
-        way=way,
-        help=f'cut the rail on that way: gap = "{gap}"' if joints else f"wire that feed of {block} through {name} too",
-        causes=frozenset({isolation_claim(name, block)}),
+        state=first.answer.state,
+        way=hops(case.circuit, first.answer, first.route, reverse=first.route == 0),
+        help=f'cut the rail on that way: gap = "{"detected" if only else "both"}"'
+        if joint
+        else f"wire that feed of {block} through {name} too",
+        causes=frozenset({*claims, *([at] if joint else [])}),
     )
 
 

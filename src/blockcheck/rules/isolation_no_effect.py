@@ -13,9 +13,11 @@ from blockcheck.analysis.case import Case
 from blockcheck.analysis.isolation import Isolation
 from blockcheck.circuit.reach import Witness
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.operate import open_position
-from blockcheck.rules._rule import Rule, isolation_claim, unbuilt
+from blockcheck.rules._rule import Rule, isolation_claim, listed, unbuilt
+from blockcheck.text.ranges import names_of
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
@@ -23,17 +25,21 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
     isolation = Isolation(case)
     for name, blocks in case.wiring.meant.items():
         if open_position(case.wiring, name) is None:
+            if blocks and case.layout.isolators[name].isolates is not None:
+                yield _never_off(name, blocks)
             continue
         for block in blocks:
             if block not in case.circuit.detected:
                 if case.wiring.fed[block].missing:
                     yield unbuilt(case, "isolation-no-effect", block)
                 continue
+            if isolation_claim(name, block) in case.mended:
+                continue
             effect = isolation.matters(name, block)
             if effect is None:
                 yield Unchecked("isolation-no-effect", name, ("a decision within bounds",))
             elif not effect and not _leaks(isolation, name, block):
-                yield _finding(case, name, block)
+                yield _finding(isolation, name, block)
 
 
 def _leaks(isolation: Isolation, name: str, block: str) -> bool:
@@ -42,20 +48,40 @@ def _leaks(isolation: Isolation, name: str, block: str) -> bool:
     return wired and isinstance(isolation.gets_round(name, block)[0], Witness)
 
 
-def _finding(case: Case, name: str, block: str) -> Finding:
-    given = case.layout.isolators[name].isolates is not None
-    at: Path = ("isolators", name, "isolates") if given else ("blocks", block, "isolator")
+def _never_off(name: str, blocks: tuple[str, ...]) -> Finding:
+    return Finding(
+        f"{name} is meant to isolate {listed(blocks)}, and it has no off position",
+        subject=name,
+        at=("isolators", name, "isolates"),
+        others=blocks,
+        related=(Label(("isolators", name, "centre_off"), "it only chooses between two districts"),),
+        help=f"leave isolates out, or give {name} an off position (centre_off = true)",
+    )
+
+
+def _finding(isolation: Isolation, name: str, block: str) -> Finding:
+    case = isolation.case
     own = case.wiring.fed[block].isolator
     wired = f"{block} is wired through {own.name}" if own is not None else f"{block} is wired through no isolator"
+    instead = sorted(isolation.kills.get(name, frozenset()) - set(case.wiring.meant[name]), key=natural_key)
+    does = f"takes power from {listed(instead)} instead" if instead else "changes nothing there"
     return Finding(
-        f"{name} is meant to isolate {block}, and opening it changes nothing there",
+        f"{name} is meant to isolate {block}, and opening it {does}",
         subject=name,
-        at=at,
+        at=_where(case, name, block),
         others=(block,),
         related=(Label(("blocks", block, "isolator") if own is not None else ("blocks", block), wired),),
         help=f'write isolator = "{name}" in {block}, or take {block} out of what {name} isolates',
-        causes=frozenset({isolation_claim(name, block)}),
+        causes=frozenset(isolation_claim(name, one) for one in (block, *instead)),
     )
+
+
+def _where(case: Case, name: str, block: str) -> Path:
+    """The selection that names the block; where there is none, the block's own isolator."""
+    for index, text in enumerate(case.layout.isolators[name].isolates or ()):
+        if block == text or block in (names_of(text) or ()):
+            return ("isolators", name, "isolates", index)
+    return ("blocks", block, "isolator")
 
 
 RULE = Rule(__doc__ or "", "isolation-no-effect", "isolation", Severity.ERROR, check)

@@ -15,6 +15,7 @@ from blockcheck.analysis.isolation import Isolation
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
+from blockcheck.model.layout import Isolator
 from blockcheck.model.operate import open_position
 from blockcheck.rules._rule import Rule, isolation_claim, listed
 
@@ -23,25 +24,43 @@ def check(case: Case) -> Iterator[Finding]:
     """One finding for each isolator that kills, or moves to another district, blocks that it is not meant for."""
     kills = Isolation(case).kills
     for name, meant in case.wiring.meant.items():
-        victims = sorted((kills.get(name, frozenset()) | _moved(case, name)) - set(meant), key=natural_key)
+        victims = [
+            victim
+            for victim in sorted((kills.get(name, frozenset()) | _moved(case, name)) - set(meant), key=natural_key)
+            if isolation_claim(name, victim) not in case.mended
+        ]
         if not victims:
             continue
-        isolator = case.layout.isolators[name]
-        at: Path = ("isolators", name, "side") if isolator.side != "after-detector" else ("isolators", name)
         cut = open_position(case.wiring, name)
-        does = "takes power from" if cut is not None else "moves to another district"
         yield Finding(
-            f"{name} also {does} {listed(victims)}",
+            f"{name} also takes power from {listed(victims)}"
+            if cut is not None
+            else f"{name} also moves {listed(victims)} to another district",
             subject=name,
-            at=at,
+            at=_where(case.layout.isolators[name]),
             others=tuple(victims),
-            related=tuple(Label(("blocks", victim), f"{victim} is not meant to go") for victim in victims[:2]),
+            related=tuple(
+                Label(("blocks", victim, "isolator"), f"{victim} is not meant to go") for victim in victims[:2]
+            ),
             state={name: cut} if cut is not None else None,
-            help='cut behind the detector (side = "after-detector"), or list them in isolates if they are meant'
-            if isolator.contact == "on-off"
-            else "let every block of the bank name it, or give them another bank",
+            help=_help(case.layout.isolators[name], victims),
             causes=frozenset(isolation_claim(name, victim) for victim in victims),
         )
+
+
+def _where(isolator: Isolator) -> Path:
+    """What decides it: the side on which it cuts, else what it is meant for."""
+    on_side = isolator.contact == "on-off" and isolator.side != "after-detector"
+    return ("isolators", isolator.name, "side" if on_side else "isolates")
+
+
+def _help(isolator: Isolator, victims: list[str]) -> str:
+    which, them, they = (victims[0], "it", "it is") if len(victims) == 1 else ("them", "them", "they are")
+    if isolator.contact == "changeover":
+        return f"let every block of the bank name {isolator.name}, or move {which} to another bank"
+    if isolator.side == "before-detector":
+        return f'cut behind the detector (side = "after-detector"), or list {which} in isolates if {they} meant'
+    return f"wire {which} through another isolator, or list {them} in isolates if {they} meant"
 
 
 def _moved(case: Case, name: str) -> set[str]:

@@ -10,14 +10,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
-from blockcheck.core.findings import Finding, Severity
+from blockcheck.core.findings import Finding, Severity, Unchecked
 from blockcheck.rules._rule import Rule
 
 
-def check(case: Case) -> Iterator[Finding]:
-    """A finding for each isolator that no block names and that is not meant for any."""
+def check(case: Case) -> Iterator[Finding | Unchecked]:
+    """A finding for each isolator that no block names and that is not meant for any.
+
+    Not made while a block names an isolator that does not exist: it may mean this one.
+    """
+    astray = tuple(".".join(map(str, one.path)) for one in case.wiring.unresolved if one.kind == "isolator")
     for name, blocks in case.wiring.switched.items():
-        if not blocks and not case.wiring.meant[name]:
+        if blocks or case.layout.isolators[name].isolates:
+            continue
+        if astray:
+            yield Unchecked("isolator-unused", name, astray)
+        else:
             yield Finding(
                 f"no block is wired through {name}",
                 subject=name,

@@ -20,14 +20,17 @@ def check(case: Case) -> Iterator[Finding]:
         pole = fed.block.isolator
         if fed.isolator is not None and pole is not None and not 1 <= pole.pole <= fed.isolator.poles:
             yield Finding(
-                f"{name} is on pole {pole.pole} of {pole.isolator}, which has {fed.isolator.poles}",
+                f"{name} is on pole {pole.pole} of {pole.isolator}, which has "
+                f"{'one pole' if fed.isolator.poles == 1 else f'poles 1 to {fed.isolator.poles}'}",
                 subject=name,
                 at=("blocks", name, "isolator"),
                 others=(pole.isolator,),
                 related=(Label(("isolators", pole.isolator), "the switch stands here"),),
                 measured=float(pole.pole),
                 limit=float(fed.isolator.poles),
-                help=f"write poles = {max(pole.pole, 1)} if it has that many",
+                help=f"write poles = {pole.pole} if it has that many, or take another pole"
+                if pole.pole
+                else "poles count from 1",
             )
 
 

@@ -8,6 +8,7 @@ Mend: take a switch with more poles and give each conductor a pole of its own ("
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import count, islice
 
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity
@@ -25,29 +26,40 @@ def check(case: Case) -> Iterator[Finding]:
     for pole, users in sorted(poles.items()):
         if len(users) > 1:
             blocks = list(users.values())
-            isolator = case.layout.isolators[pole.isolator]
             yield Finding(
                 f"{pole} would have to switch {len(users)} conductors: those of {listed(blocks)}",
                 subject=str(pole),
                 at=("blocks", blocks[1], "isolator"),
                 others=tuple(blocks),
-                related=(Label(("blocks", blocks[0], "isolator"), f"{blocks[0]} is on it here"),),
+                related=tuple(
+                    Label(("blocks", block, "isolator"), f"{block} is on it here")
+                    for block in (blocks[0], *blocks[2:4])
+                ),
                 measured=float(len(users)),
                 limit=1.0,
-                help=f"give each its own pole: write poles = {isolator.poles + len(users) - 1} and "
-                f'"{pole.isolator}.{isolator.poles + 1}", or another isolator',
+                help=_help(
+                    case, pole.isolator, len(users) - 1, {one.pole for one in poles if one.isolator == pole.isolator}
+                ),
             )
+
+
+def _help(case: Case, name: str, more: int, used: set[int]) -> str:
+    """Which poles to take; a switch with more of them only where these do not suffice."""
+    free = list(islice((number for number in count(1) if number not in used), more))
+    grow = f"write poles = {free[-1]} and take" if free[-1] > case.layout.isolators[name].poles else "take"
+    return f"give each its own pole: {grow} {listed([str(PoleRef(name, one)) for one in free])}; or another isolator"
 
 
 def _conductor(fed: Fed) -> object:
     """What the pole is put into: a channel's lead, a bank's feed, a block's common, an undetected feed."""
     assert fed.isolator is not None
-    if fed.isolator.contact == "changeover":
-        return (fed.board.name, fed.bank) if fed.board else fed.block.name
-    if fed.isolator.side == "common-rail":
+    changeover = fed.isolator.contact == "changeover"
+    if fed.isolator.side == "common-rail" and not changeover:
         return fed.block.name
-    if fed.board is None:
-        return ("district", fed.district)
+    if fed.board is None:  # one bus from the switch serves all tracks that no detector parts
+        return "undetected" if changeover else ("district", fed.district)
+    if changeover:
+        return (fed.board.name, fed.bank)
     return fed.channel if fed.isolator.side == "after-detector" else (fed.board.name, fed.bank)
 
 

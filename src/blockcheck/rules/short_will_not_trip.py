@@ -10,15 +10,37 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
-from blockcheck.core.findings import Severity, Unchecked
-from blockcheck.core.natural import natural_key
-from blockcheck.rules._rule import Rule
+from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.rules._rule import Rule, amps
+from blockcheck.rules._volts import at_place, complete, trip_of, usual
 
 
-def check(case: Case) -> Iterator[Unchecked]:
-    """Volts and amperes along the wires need the solved network, so each district is listed as not checked."""
-    for district in sorted(case.layout.districts, key=natural_key):
-        yield Unchecked("short-will-not-trip", district, ("the solved network",))
+def check(case: Case) -> Iterator[Finding | Unchecked]:
+    """A finding for each block with a place at which a short draws too little."""
+    electrics, margin = usual(case), case.layout.limits.trip_margin
+    for block in complete(case, "short-will-not-trip", stand=False):
+        if isinstance(block, Unchecked):
+            yield block
+            continue
+        trip, _, district = trip_of(case, block)
+        if trip is None:
+            yield Unchecked("short-will-not-trip", block, (f"districts.{district}.trip",))
+            continue
+        spot = electrics.least_short(block)
+        if spot is None or spot.value >= margin * trip:
+            continue
+        harness = case.layout.blocks[block].harness
+        yield Finding(
+            f"a short {at_place(block, spot.at_m, case)} draws {amps(spot.value)}; the breaker of {district} trips at "
+            f"{amps(trip)} and should see {margin:g} times that",
+            subject=block,
+            at=("blocks", block),
+            related=(Label(("harnesses", str(harness), "bus"), "wired through this harness"),),
+            measured=spot.value,
+            limit=margin * trip,
+            unit="A",
+            help="take a thicker bus and common, more drops, or a breaker that trips lower",
+        )
 
 
 RULE = Rule(
@@ -27,5 +49,5 @@ RULE = Rule(
     "electrics",
     Severity.ERROR,
     check,
-    needs=("harnesses.*", "blocks.*.length", "boosters.*.trip"),
+    needs=("harnesses.*", "blocks.*.length", "districts.*.feed", "boosters.*.trip"),
 )

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
-from blockcheck.core.findings import Finding, Severity
+from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.operate import open_position
 from blockcheck.rules._rule import Rule
 
@@ -24,7 +24,14 @@ def check(case: Case) -> Iterator[Finding]:
                 f"storage track {name} cannot be put to sleep",
                 subject=name,
                 at=("blocks", name),
-                help='write isolator = "..." and wire the switch behind the detector',
+                related=(
+                    Label(("isolators", fed.isolator.name, "centre_off"), f"{fed.isolator.name} has no off position"),
+                )
+                if fed.isolator is not None
+                else (),
+                help=f"give {fed.isolator.name} an off position (centre_off = true)"
+                if fed.isolator is not None
+                else 'write isolator = "..." and wire the switch behind the detector',
             )
 
 

@@ -29,12 +29,11 @@ def check(case: Case) -> Iterator[Finding]:
         last = given[-1] if given else blocks[-1]
         first = next(name for name in blocks if name != last)
         yield Finding(
-            f"track {number}{where} is {listed(blocks)}",
+            f"track {number}{where} stands for {listed(blocks)}",
             subject=blocks[0],
             at=("blocks", last, "track"),
             others=tuple(blocks[1:]),
             related=(Label(("blocks", first, "track"), f"{first} has this number too"),),
-            measured=float(number),
             help="give each a number of its own (track = ...), or a group of its own",
         )
 

@@ -13,8 +13,9 @@ from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import did_you_mean
+from blockcheck.core.spans import Path, Place
 from blockcheck.model.link import Unresolved
-from blockcheck.rules._rule import Rule
+from blockcheck.rules._rule import Rule, listed
 
 
 def check(case: Case) -> Iterator[Finding]:
@@ -25,16 +26,24 @@ def check(case: Case) -> Iterator[Finding]:
     for (kind, name), uses in groups.items():
         uses.sort(key=lambda use: tuple(natural_key(str(step)) for step in use.path))
         holders = tuple(dict.fromkeys(str(use.path[1]) for use in uses if isinstance(use.path[1], str)))
-        known = uses[0].known
-        listed = ", ".join(sorted(known, key=natural_key)[:12])
         yield Finding(
             f'there is no {kind} "{name}"',
             subject=name,
-            at=uses[0].path,
+            at=_place(case, uses[0]),
             others=holders,
-            related=tuple(Label(use.path, "also named here") for use in uses[1:3]),
-            help=did_you_mean(name, known) or (f"there are {listed}" if known else f"the layout has no {kind} at all"),
+            related=tuple(Label(_place(case, use), "also named here") for use in uses[1:3]),
+            help=did_you_mean(name, uses[0].known) or _choice(kind, sorted(uses[0].known, key=natural_key)),
         )
+
+
+def _place(case: Case, use: Unresolved) -> Path | Place:
+    return case.wiring.document.place(use.path, key=True) if use.is_key else use.path
+
+
+def _choice(kind: str, known: list[str]) -> str:
+    if not known:
+        return f"the layout has no {kind} at all"
+    return f"there is only {known[0]}" if len(known) == 1 else f"there are {listed(known, 12)}"
 
 
 RULE = Rule(__doc__ or "", "unknown-name", "structure", Severity.ERROR, check)

@@ -10,15 +10,44 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
-from blockcheck.core.findings import Severity, Unchecked
-from blockcheck.core.natural import natural_key
-from blockcheck.rules._rule import Rule
+from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.rules._rule import Rule, amps
+from blockcheck.rules._volts import at_place, complete, usual
 
 
-def check(case: Case) -> Iterator[Unchecked]:
-    """Volts and amperes along the wires need the solved network, so each district is listed as not checked."""
-    for district in sorted(case.layout.districts, key=natural_key):
-        yield Unchecked("vehicle-unseen", district, ("the solved network",))
+def check(case: Case) -> Iterator[Finding | Unchecked]:
+    """A finding for each detected block in which the smallest vehicle draws too little somewhere."""
+    electrics, margin = usual(case), case.layout.limits.detection_margin
+    load = electrics.smallest
+    for block in complete(case, "vehicle-unseen", stand=True):
+        if isinstance(block, Unchecked):
+            yield block
+            continue
+        fed = case.wiring.fed[block]
+        if fed.channel is None or fed.type is None:
+            continue
+        if load is None:
+            yield Unchecked("vehicle-unseen", block, ("loads.*.axle",))
+            continue
+        spot = electrics.least_detected(block)
+        limit = margin * fed.type.threshold_a
+        if spot is None or spot.value >= limit:
+            continue
+        yield Finding(
+            f"{at_place(block, spot.at_m, case)} one {load.name} draws {amps(spot.value)}; channel {fed.channel} reads "
+            f"from {amps(fed.type.threshold_a)} and should see {margin:g} times that",
+            subject=block,
+            at=("blocks", block, "channel"),
+            others=(load.name,),
+            related=(
+                Label(("board_types", fed.type.name, "threshold"), "the threshold"),
+                Label(("loads", load.name), "the smallest vehicle"),
+            ),
+            measured=spot.value,
+            limit=limit,
+            unit="A",
+            help="give the vehicle a lower axle resistance, or take a more sensitive board",
+        )
 
 
 RULE = Rule(
@@ -27,5 +56,5 @@ RULE = Rule(
     "electrics",
     Severity.ERROR,
     check,
-    needs=("loads.*.axle", "harnesses.*", "blocks.*.length"),
+    needs=("loads.*.axle", "harnesses.*", "blocks.*.length", "districts.*.feed"),
 )

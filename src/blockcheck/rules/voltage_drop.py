@@ -10,15 +10,44 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
-from blockcheck.core.findings import Severity, Unchecked
-from blockcheck.core.natural import natural_key
-from blockcheck.rules._rule import Rule
+from blockcheck.analysis.electrics import Electrics
+from blockcheck.analysis.limits import least_voltage
+from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.rules._rule import Rule, amps
+from blockcheck.rules._volts import at_place, complete, usual, volts
 
 
-def check(case: Case) -> Iterator[Unchecked]:
-    """Volts and amperes along the wires need the solved network, so each district is listed as not checked."""
-    for district in sorted(case.layout.districts, key=natural_key):
-        yield Unchecked("voltage-drop", district, ("the solved network",))
+def check(case: Case) -> Iterator[Finding | Unchecked]:
+    """A finding for each block in which the heaviest runner gets too little somewhere."""
+    electrics = usual(case)
+    for block in complete(case, "voltage-drop", stand=True):
+        if isinstance(block, Unchecked):
+            yield block
+        elif electrics.probe is None:
+            yield Unchecked("voltage-drop", block, ("loads.*.running",))
+        else:
+            yield from _block(case, electrics, block)
+
+
+def _block(case: Case, electrics: Electrics, block: str) -> Iterator[Finding]:
+    spot, probe, district = electrics.lowest_voltage(block), electrics.probe, electrics.budget.supply.get(block)
+    if spot is None or probe is None or district is None:
+        return
+    limit = least_voltage(case, district)
+    if spot.value >= limit:
+        return
+    harness = case.layout.blocks[block].harness
+    yield Finding(
+        f"{at_place(block, spot.at_m, case)} {probe.name}, which draws {amps(probe.amperes)}, gets "
+        f"{volts(spot.value)}; the limits ask for {volts(limit)}",
+        subject=block,
+        at=("blocks", block),
+        related=(Label(("harnesses", str(harness), "bus"), "wired through this harness"),),
+        measured=spot.value,
+        limit=limit,
+        unit="V",
+        help="take a thicker bus and common, more drops, or a shorter way",
+    )
 
 
 RULE = Rule(
@@ -27,5 +56,5 @@ RULE = Rule(
     "electrics",
     Severity.WARNING,
     check,
-    needs=("harnesses.*", "blocks.*.length"),
+    needs=("harnesses.*", "blocks.*.length", "districts.*.feed", "loads.*.running"),
 )

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from blockcheck.text.positions import Spot
 
 Raw = dict[str, Any]
+STOCK = "stock:"
+"""An include that begins so names a file of the stock data that ships with the package; it is printed by that name."""
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -24,6 +26,11 @@ class ReadFile:
     source: SourceFile
     values: Raw
     _spots: dict[Path, Spot] = field(factory=dict, init=False)
+
+    @property
+    def stock(self) -> bool:
+        """Whether it is stock data that ships with the package."""
+        return self.source.name.startswith(STOCK)
 
     def place(self, path: Path, key: bool = False) -> Place:
         """The place of the value (or of the key) at a path as written in this file; of its nearest parent if none."""

@@ -10,12 +10,10 @@ from attrs import field, frozen
 from blockcheck.core.errors import CallError, InputError
 from blockcheck.core.findings import Finding, Label
 from blockcheck.core.spans import Path
-from blockcheck.text.document import ReadFile
+from blockcheck.text.document import STOCK, ReadFile
 from blockcheck.text.toml import MOST_BYTES, read_toml
 
 MOST_FILES = 512
-STOCK = "stock:"
-"""An include that begins so names a file of the stock data that ships with the package."""
 
 
 def shipped(folder: str) -> FilePath:

@@ -1,0 +1,383 @@
+"""How much: volts, amperes and the worst place of every block, in one way of operating the layout."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from functools import cached_property
+from itertools import pairwise
+
+from attrs import evolve, frozen
+
+from blockcheck.analysis.budgets import Budget, expected_current
+from blockcheck.analysis.case import Case
+from blockcheck.circuit.electric import Grid, expand
+from blockcheck.circuit.solver.network import Network, Resistors, Sinks
+from blockcheck.circuit.solver.solve import Operating, operating_point, opposing_volts
+from blockcheck.circuit.state import OFF, ON
+from blockcheck.model.layout import Load, Train
+from blockcheck.model.operate import Operation, Placed, vehicles
+
+ONES_HERTZ = 1 / 116e-6
+"""Frequency of the track signal during a stream of ones (NMRA S-9.1, table 1: half a bit is 58 us)."""
+
+
+@frozen
+class Spot:
+    """A quantity at its worst place of a block, in metres from the near end."""
+
+    value: float
+    at_m: float
+
+
+@frozen(eq=False, repr=False)
+class Point:
+    """A pair of places on both rails, seen from a load there: volts without it, ohms, and the volts that a detector
+    takes off as soon as something is drawn."""
+
+    at_m: float
+    volts: float
+    opposing: float
+    ohms: float
+
+
+@frozen(eq=False, repr=False)
+class Stretch:
+    """A stretch of track between two neighbouring points; both quantities are exact in between."""
+
+    near: Point
+    far: Point
+    transfer_ohm: float
+    rails_ohm: float
+
+    def lowest(self, amperes: float) -> Spot:
+        """The lowest voltage that a load of some amperes sees on the stretch, and where."""
+        a, b = self.near, self.far
+
+        def volts(t: float) -> float:
+            source = (1 - t) * (a.volts - a.opposing) + t * (b.volts - b.opposing)
+            return source - amperes * self._ohms(t)
+
+        bend = a.ohms - 2 * self.transfer_ohm + b.ohms - self.rails_ohm
+        rise = (b.volts - b.opposing) - (a.volts - a.opposing)
+        slope = rise - amperes * (2 * self.transfer_ohm - 2 * a.ohms + self.rails_ohm)
+        return self._worst(volts, slope, -2 * amperes * bend)
+
+    def least_current(self, ohms: float) -> Spot:
+        """The least current through a resistance laid across the rails on the stretch, and where."""
+        a, b = self.near, self.far
+
+        def amperes(t: float) -> float:
+            source = (1 - t) * (a.volts - a.opposing) + t * (b.volts - b.opposing)
+            whole = self._ohms(t) + ohms
+            return max(source, 0.0) / whole if whole > 0 else math.inf
+
+        bend = a.ohms - 2 * self.transfer_ohm + b.ohms - self.rails_ohm
+        slope = 2 * self.transfer_ohm - 2 * a.ohms + self.rails_ohm
+        return self._worst(amperes, slope, 2 * bend)
+
+    def _ohms(self, t: float) -> float:
+        a, b = self.near.ohms, self.far.ohms
+        return (1 - t) ** 2 * a + 2 * t * (1 - t) * self.transfer_ohm + t * t * b + t * (1 - t) * self.rails_ohm
+
+    def _worst(self, value: Callable[[float], float], slope: float, curve: float) -> Spot:
+        """The smallest value at an end, or where the derivative ``slope + curve t`` vanishes."""
+        places = [0.0, 1.0]
+        if curve and 0 < -slope / curve < 1:
+            places.insert(1, -slope / curve)
+        found = min(places, key=value)
+        at_m = self.near.at_m + found * (self.far.at_m - self.near.at_m)
+        return Spot(value(found), at_m)
+
+
+@frozen
+class Probe:
+    """What is put to the worst place of every block: its name, what it draws, and the train or load that it is."""
+
+    name: str
+    amperes: float
+    train: str | None = None
+    load: str | None = None
+
+
+Row = tuple[int, int, float, float]
+"""A load: the nodes of its detected and common rail, amperes awake and asleep."""
+
+
+@frozen(eq=False, repr=False, slots=False)
+class Electrics:
+    """The solved network of a case in one operation."""
+
+    case: Case
+    operation: Operation
+
+    @classmethod
+    def of(cls, case: Case, operation: Operation) -> Electrics:
+        """The electrics of one of the case's operations; each is worked out once."""
+        return case.always(f"electrics {operation.scenario}", lambda: cls(case, operation))
+
+    @cached_property
+    def budget(self) -> Budget:
+        """Who draws what, without volts."""
+        return Budget.of(self.case, self.operation)
+
+    @cached_property
+    def grid(self) -> Grid:
+        """The network without loads; its rails have nodes wherever a train stands."""
+        marks: dict[str, list[float]] = {}
+        for one in self.operation.trains:
+            marks.setdefault(one.block, []).append(self._middle(one))
+        return expand(self.case.wiring, self.case.circuit, self.budget.now.state, marks)
+
+    def _middle(self, one: Placed) -> float:
+        """Where the middle of a train stands, in metres from the near end; a scenario puts it into the middle."""
+        offset, length = self.case.layout.trains[one.train].offset_m, self.case.layout.blocks[one.block].length_m
+        return offset if offset is not None and one.path[0] == "trains" else (length or 0.0) / 2
+
+    def _rows(self, without: Probe | None = None, district: str | None = None) -> list[Row]:
+        """The loads: trains where they stand, else what a district expects, less one of the probe's kind there."""
+        rows: list[Row] = []
+        for one in self.operation.trains:
+            track = self.grid.tracks.get(one.block)
+            if track is not None and (without is None or without.train != one.train):
+                place = track.nearest(self._middle(one))
+                ends = track.detected[place], track.common[place]
+                rows += [(*ends, *draw) for draw in _draws(self.case, self.case.layout.trains[one.train], one.state)]
+        for name, home in self.case.layout.districts.items():
+            if name in self.budget.with_trains or not home.expects:
+                continue
+            amperes, _ = expected_current(self.case, name)
+            if without is not None and name == district:
+                amperes -= max(
+                    (
+                        self.case.layout.loads[expected.load].current_a(expected.state) or 0.0
+                        for expected in home.expects
+                        if expected.load == without.load and expected.load in self.case.layout.loads
+                    ),
+                    default=0.0,
+                )
+            share, blocks = self.budget.spread(name)
+            for block in blocks if amperes > 0 else ():
+                track = self.grid.tracks.get(block)
+                if track is not None:
+                    place = track.nearest(track.ladder.length_m / 2)
+                    rows.append((track.detected[place], track.common[place], amperes * share, 0.0))
+        return rows
+
+    def _network(self, rows: Sequence[Row], axles: bool = True) -> Network:
+        least = self.case.layout.least_voltage_v if self.case.layout.about.control == "dcc" else None
+        sinks = Sinks(
+            [row[0] for row in rows],
+            [row[1] for row in rows],
+            [row[2] for row in rows],
+            [-math.inf if least is None else least] * len(rows),
+            [row[3] for row in rows],
+        )
+        loaded = self.grid.loaded(sinks)
+        across = self._axles() if axles else []
+        if not across:
+            return loaded
+        a, b, ohms = loaded.resistors
+        more = Resistors(
+            [*a, *(one[0] for one in across)], [*b, *(one[1] for one in across)], [*ohms, *(one[2] for one in across)]
+        )
+        return evolve(loaded, resistors=more)
+
+    def _axles(self) -> list[tuple[int, int, float]]:
+        """The resistances that placed trains lay across the rails."""
+        found = []
+        for one in self.operation.trains:
+            track = self.grid.tracks.get(one.block)
+            siemens = _siemens(self.case, self.case.layout.trains[one.train])
+            if track is not None and siemens:
+                place = track.nearest(self._middle(one))
+                found.append((track.detected[place], track.common[place], 1 / siemens))
+        return found
+
+    @cached_property
+    def loaded_network(self) -> Network:
+        """The network with the rest of the load on it."""
+        return self._network(self._rows())
+
+    @cached_property
+    def loaded(self) -> Operating:
+        """The operating point with the rest of the load drawing."""
+        return operating_point(self.loaded_network)
+
+    @cached_property
+    def unloaded(self) -> Operating:
+        """The operating point with no load at all."""
+        return operating_point(self.grid.network)
+
+    @cached_property
+    def _rests(self) -> dict[str | None, tuple[Network, Operating]]:
+        return {}
+
+    def rest(self, block: str) -> tuple[Network, Operating]:
+        """The network and operating point with the rest of the load, less one of the probe's kind if there is one."""
+        probe, home = self.probe, self.budget.supply.get(block)
+        assert probe is not None
+        expects = (
+            self.case.layout.districts[home].expects if home is not None and home not in self.budget.with_trains else ()
+        )
+        own = home if probe.load is not None and any(one.load == probe.load for one in expects) else None
+        if own not in self._rests:
+            network = self._network(self._rows(probe, own))
+            self._rests[own] = network, operating_point(network)
+        return self._rests[own]
+
+    def stretches(self, network: Network, operating: Operating, block: str) -> tuple[Stretch, ...]:
+        """The stretches of a block at an operating point, each with what its two ends look like."""
+        track = self.grid.tracks[block]
+        pairs = list(zip(track.detected, track.common, strict=True))
+        quads = [(a, b, a, b) for a, b in pairs]
+        quads += [(*one, *two) for one, two in pairwise(pairs)]
+        ohms = operating.linear.transfer(quads)
+        opposing = opposing_volts(network, operating, pairs) if self.grid.drops else [0.0] * len(pairs)
+        points = [
+            Point(at_m, operating.volts[a] - operating.volts[b], lost, one)
+            for at_m, (a, b), one, lost in zip(track.at_m, pairs, ohms[: len(pairs)], opposing, strict=True)
+        ]
+        rail = track.ladder.rail_ohm_per_m
+        return tuple(
+            Stretch(near, far, transfer, 2 * rail * (far.at_m - near.at_m))
+            for near, far, transfer in zip(points[:-1], points[1:], ohms[len(pairs) :], strict=True)
+        )
+
+    def live(self, block: str) -> bool:
+        """Whether a block is in the network and has power, through conductors alone."""
+        return block in self.grid.tracks and self.budget.now.power(block) == ON
+
+    @cached_property
+    def probe(self) -> Probe | None:
+        """The heaviest running train, else the heaviest running locomotive; None where no data tell one."""
+        layout = self.case.layout
+        trains = [
+            Probe(one.train, sum(draw[0] for draw in _draws(self.case, layout.trains[one.train], "running")), one.train)
+            for one in self.operation.trains
+            if one.state == "running"
+        ]
+        loads = [
+            Probe(load.name, load.running_a, load=load.name)
+            for load in vehicles(self.case.wiring)
+            if load.locomotive and load.running_a is not None
+        ]
+        return max(
+            [one for one in trains if one.amperes] or loads, key=lambda one: (one.amperes, one.name), default=None
+        )
+
+    @cached_property
+    def smallest(self) -> Load | None:
+        """The smallest vehicle that is meant to be seen: of those with an axle resistance or an idle current, the one
+        that draws least."""
+        volts = max((booster.voltage_v for booster in self.case.layout.boosters.values()), default=0.0)
+
+        def drawn(load: Load) -> tuple[float, str]:
+            return (load.idle_a or 0.0) + (volts / load.axle_ohm if load.axle_ohm else 0.0), load.name
+
+        seen = [load for load in vehicles(self.case.wiring) if load.axle_ohm or load.idle_a]
+        return min(seen, key=drawn, default=None)
+
+    def lowest_voltage(self, block: str) -> Spot | None:
+        """The lowest voltage that the probe sees in a block; None where it has no power or data lack."""
+        if self.probe is None or not self.live(block):
+            return None
+        amperes = self.probe.amperes
+        return _worst(stretch.lowest(amperes) for stretch in self.stretches(*self.rest(block), block))
+
+    def least_short(self, block: str) -> Spot | None:
+        """The least current of a short anywhere in a block, with no load drawing; None where it has no power."""
+        if not self.live(block):
+            return None
+        stretches = self.stretches(self.grid.network, self.unloaded, block)
+        return _worst(stretch.least_current(0.0) for stretch in stretches)
+
+    def least_detected(self, block: str, held: bool = False) -> Spot | None:
+        """The least current that the smallest vehicle, alone in a block, draws anywhere in it.
+
+        ``held`` asks it of a block that has voltage through a hold resistor only. None where there is no voltage.
+        """
+        load = self.smallest
+        if load is None or block not in self.grid.tracks or not (held or self.live(block)):
+            return None
+        idle = load.idle_a or 0.0
+        if not load.axle_ohm:
+            return Spot(idle, self.grid.tracks[block].ladder.length_m)
+        alone = [row for row in self._rows() if row[0] not in self.grid.tracks[block].detected]
+        network = self._network(alone, axles=False)
+        operating = self.loaded if len(alone) == len(self._rows()) and not self._axles() else operating_point(network)
+        found = _worst(one.least_current(load.axle_ohm) for one in self.stretches(network, operating, block))
+        return Spot(found.value + idle, found.at_m)
+
+    def highest_voltage(self, block: str, amperes: float) -> float:
+        """The highest voltage that a load of some amperes, alone in a block, sees at any of its places."""
+        alone = [row for row in self._rows() if row[0] not in self.grid.tracks[block].detected]
+        network = self._network(alone, axles=False)
+        stretches = self.stretches(network, operating_point(network), block)
+        points = [point for stretch in stretches for point in (stretch.near, stretch.far)]
+        return max(point.volts - point.opposing - amperes * point.ohms for point in points)
+
+    def volts(self, block: str) -> float | None:
+        """The lowest voltage between a block's rails with the load as it is; None where the block is left out."""
+        track = self.grid.tracks.get(block)
+        if track is None:
+            return None
+        if self.budget.now.power(block) == OFF:
+            return 0.0
+        volts = self.loaded.volts
+        return min(volts[a] - volts[b] for a, b in zip(track.detected, track.common, strict=True))
+
+    def false_current(self, block: str) -> float | None:
+        """A bound on what an empty block draws through its cable's capacitance and its roadbed, in amperes.
+
+        The pair is charged twice a period through twice the voltage: its rectified mean is 4 C V f. None where the
+        capacitance (under dc, the leakage) is not known.
+        """
+        track, fed, layout = self.grid.tracks.get(block), self.case.wiring.fed[block], self.case.layout
+        if track is None or fed.district is None:
+            return None
+        harness = layout.harnesses[str(fed.block.harness)]
+        volts = layout.boosters[layout.districts[fed.district].booster].voltage_v
+        rail = layout.rails.get(str(harness.rail))
+        leakage = rail.leakage_ohm_m if rail is not None else harness.leakage_ohm_m
+        roadbed = volts * track.ladder.length_m / leakage if leakage else None
+        if layout.about.control == "dc":
+            return roadbed
+        if harness.capacitance_f_per_m is None:
+            return None
+        farads = harness.capacitance_f_per_m * (track.ladder.lead_m + track.ladder.length_m)
+        return pair_current(farads, volts) + (roadbed or 0.0)
+
+
+def settled(value: float) -> float:
+    """A solved quantity to nine digits, and nought for rounding's remains: the same on every machine."""
+    return 0.0 if abs(value) < 1e-12 else float(f"{value:.9g}")
+
+
+def pair_current(farads: float, volts: float, hertz: float = ONES_HERTZ) -> float:
+    """Rectified mean of the current that charges a pair's capacitance from -V to V and back, ``hertz`` times a second.
+
+    Each edge moves Q = 2 C V, two edges a period: 4 C V f, whatever the slew rate, as long as the edges settle.
+    """
+    return 4 * farads * volts * hertz
+
+
+def _worst(spots: Iterable[Spot]) -> Spot:
+    return min(spots, key=lambda spot: (spot.value, spot.at_m))
+
+
+def _draws(case: Case, train: Train, state: str) -> list[tuple[float, float]]:
+    """Amperes, awake and asleep, of each vehicle of a train that draws any."""
+    draws: list[tuple[float, float]] = []
+    for name, count in train.vehicles.items():
+        load = case.layout.loads.get(name)
+        current = load.current_a(state) if load is not None else None
+        if load is not None and current:
+            draws += [(current, load.asleep_a if load.locomotive else current)] * count
+    return draws
+
+
+def _siemens(case: Case, train: Train) -> float:
+    """What a train's axles conduct between the rails."""
+    loads = [(case.layout.loads.get(name), count) for name, count in train.vehicles.items()]
+    return sum(count / load.axle_ohm for load, count in loads if load is not None and load.axle_ohm)

@@ -1,0 +1,69 @@
+"""What the decoders of a district charge when it comes back, and how long that keeps the breaker over its trip."""
+
+from __future__ import annotations
+
+from attrs import frozen
+
+from blockcheck.analysis.budgets import Budget
+from blockcheck.analysis.case import Case
+
+
+@frozen
+class Charge:
+    """What is to be charged (C V, in coulombs) beside a steady current. ``needs`` lists what is missing."""
+
+    coulombs: float
+    steady_a: float
+    needs: tuple[str, ...] = ()
+
+    def seconds(self, trip_a: float) -> float | None:
+        """The time above the trip current, at most: C V / (trip - steady); None where it is never served.
+
+        It is a bound, whatever the loop resistance: all that the breaker lets through above the steady current goes
+        into the charge.
+        """
+        if self.coulombs <= 0:
+            return 0.0
+        return self.coulombs / (trip_a - self.steady_a) if trip_a > self.steady_a else None
+
+
+def district_charge(case: Case, budget: Budget, name: str) -> Charge | None:
+    """What a district charges when it comes back as it stands; None where nothing is awake in it."""
+    booster = case.layout.boosters.get(case.layout.districts[name].booster)
+    blocks = [block for block, home in budget.supply.items() if home == name]
+    if booster is None or not any(block in budget.blocks for block in blocks):
+        return None
+    coulombs, steady, needs = 0.0, 0.0, list[str]()
+    for block in blocks:
+        own, lacks = block_charge(case, budget, block)
+        amperes, missing = budget.blocks.get(block, (0.0, ()))
+        coulombs, steady = coulombs + own, steady + amperes
+        needs += [*lacks, *missing]
+    return Charge(coulombs, steady, tuple(dict.fromkeys(needs)))
+
+
+def block_charge(case: Case, budget: Budget, block: str) -> tuple[float, tuple[str, ...]]:
+    """Coulombs (C V) that the vehicles of a block charge when it wakes, and the data that are missing for it."""
+    layout, home = case.layout, budget.supply.get(block)
+    if home is None or layout.districts[home].booster not in layout.boosters:
+        return 0.0, ()
+    volts = layout.boosters[layout.districts[home].booster].voltage_v
+    vehicles: list[tuple[str, float]] = []
+    if home in budget.with_trains:
+        for one in budget.operation.trains:
+            if one.block == block:
+                vehicles += layout.trains[one.train].vehicles.items()
+    else:
+        share, places = budget.spread(home)
+        if block in places:
+            vehicles += [(expected.load, expected.count * share) for expected in layout.districts[home].expects]
+    farads, needs = 0.0, list[str]()
+    for name, many in vehicles:
+        load = layout.loads.get(name)
+        if load is None:
+            continue
+        if load.capacitance_f is not None:
+            farads += load.capacitance_f * many
+        elif load.locomotive and layout.about.control == "dcc":  # under dc there is no decoder to charge
+            needs.append(f"loads.{name}.capacitance")
+    return farads * volts, tuple(needs)

@@ -1,0 +1,29 @@
+"""What currents and voltages are held against."""
+
+from __future__ import annotations
+
+from blockcheck.analysis.case import Case
+from blockcheck.model.standards import ampacity
+
+
+def breaker(case: Case, district: str) -> tuple[float | None, float | None]:
+    """Trip current and delay of a district's breaker: its own, else its booster's. Amperes and seconds."""
+    own = case.layout.districts[district]
+    booster = case.layout.boosters.get(own.booster)
+    trip = own.trip_a if own.trip_a is not None else booster.trip_a if booster else None
+    delay = own.delay_s if own.delay_s is not None else booster.delay_s if booster else None
+    return trip, delay
+
+
+def least_voltage(case: Case, district: str) -> float:
+    """The least voltage allowed at a wheel: the larger of the limit at any wheel and what the allowed drop leaves."""
+    booster = case.layout.boosters[case.layout.districts[district].booster]
+    return max(case.layout.least_voltage_v or 0.0, (1 - case.layout.limits.voltage_drop) * booster.voltage_v)
+
+
+def conductor_limit(case: Case, size: str) -> tuple[float, str] | None:
+    """What a conductor may carry, in amperes, and who says so; None where neither the layout nor a table does."""
+    wire = case.layout.wires.get(size)
+    if wire is not None and wire.current_a is not None:
+        return wire.current_a, f"as wire {wire.name} says"
+    return ampacity(wire.size if wire is not None else size)

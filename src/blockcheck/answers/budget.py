@@ -1,0 +1,136 @@
+"""Who draws what, against what limit; what still fits; and what to put to sleep where it does not."""
+
+from __future__ import annotations
+
+import math
+
+from attrs import frozen
+
+from blockcheck.analysis.budgets import Budget, Draw
+from blockcheck.analysis.case import Case
+from blockcheck.analysis.electrics import Electrics, settled
+from blockcheck.analysis.limits import conductor_limit
+from blockcheck.analysis.sleeping import to_sleep
+from blockcheck.core.natural import natural_key
+from blockcheck.model.operate import Operation, vehicles
+
+
+@frozen
+class LoadRow:
+    """A current against its limit, in amperes. ``kind`` is booster, district, channel, contact or conductor."""
+
+    kind: str
+    name: str
+    current_a: float
+    limit_a: float | None
+
+    @property
+    def headroom_a(self) -> float | None:
+        """What is left."""
+        return None if self.limit_a is None else self.limit_a - self.current_a
+
+
+@frozen
+class FitRow:
+    """How many more of a load, in a state, fit on the layout with the headroom that should stay free kept free."""
+
+    load: str
+    state: str
+    more: int
+
+
+@frozen
+class Sleep:
+    """Tracks to put to sleep; none where no set of tracks is enough."""
+
+    isolators: tuple[str, ...]
+    blocks: tuple[str, ...]
+
+
+@frozen
+class ScenarioBudget:
+    """The budget of one way of operating the layout; None is the usual one."""
+
+    scenario: str | None
+    loads: tuple[LoadRow, ...]
+    fits: tuple[FitRow, ...]
+    sleep: Sleep | None
+
+
+@frozen
+class BudgetAnswer:
+    """The budgets of the usual state and of every scenario."""
+
+    layout: str
+    headroom: float
+    scenarios: tuple[ScenarioBudget, ...]
+    needs: tuple[str, ...]
+
+
+def budget(case: Case) -> BudgetAnswer:
+    """Work out the budgets of a case."""
+    scenarios = tuple(_scenario(case, operation) for operation in case.operations)
+    needs = {
+        need for operation in case.operations for draw in Budget.of(case, operation).districts() for need in draw.needs
+    }
+    return BudgetAnswer(
+        case.layout.about.name, case.layout.limits.headroom, scenarios, tuple(sorted(needs, key=natural_key))
+    )
+
+
+def _scenario(case: Case, operation: Operation) -> ScenarioBudget:
+    found = Budget.of(case, operation)
+    draws: list[Draw] = [*found.boosters(), *found.districts(), *found.channels(), *found.contacts()]
+    rows = [LoadRow(draw.kind, draw.name, draw.current_a, draw.limit_a) for draw in draws]
+    return ScenarioBudget(
+        operation.scenario,
+        (*rows, *_conductors(case, operation)),
+        tuple(_fits(case, found)),
+        _sleep(case, operation),
+    )
+
+
+def _conductors(case: Case, operation: Operation) -> list[LoadRow]:
+    """Every run of wire that carries something, in service."""
+    electrics = Electrics.of(case, operation)
+    if not electrics.grid.tracks:
+        return []
+    amperes = electrics.loaded.resistor_amperes
+    rows = []
+    for run in electrics.grid.runs:
+        most = settled(max((abs(amperes[number]) for number in run.resistors), default=0.0))
+        limit = conductor_limit(case, run.size)
+        rows.append(LoadRow("conductor", run.name, most, limit[0] if limit else None))
+    return sorted(rows, key=lambda row: natural_key(row.name))
+
+
+def _fits(case: Case, found: Budget) -> list[FitRow]:
+    keep = 1 - case.layout.limits.headroom
+    spare: dict[str, float] = {}
+    for draw in found.districts():
+        if draw.limit_a is not None:
+            spare[draw.name] = draw.limit_a * keep - draw.current_a
+    boosters = {draw.name: (draw.limit_a or 0.0) * keep - draw.current_a for draw in found.boosters()}
+    rows = []
+    for load in sorted(vehicles(case.wiring), key=lambda load: natural_key(load.name)):
+        for state in ("idle", "running", "stalled"):
+            amperes = load.current_a(state)
+            if amperes:
+                more = 0
+                for booster, left in boosters.items():
+                    homes = [spare[name] for name in spare if case.layout.districts[name].booster == booster]
+                    more += min(_whole(left, amperes), sum(_whole(home, amperes) for home in homes))
+                rows.append(FitRow(load.name, state, more))
+    return rows
+
+
+def _whole(spare_a: float, amperes: float) -> int:
+    return max(0, math.floor(spare_a / amperes + 1e-9))
+
+
+def _sleep(case: Case, operation: Operation) -> Sleep | None:
+    isolators = to_sleep(case, operation)
+    if isolators == ():
+        return None
+    blocks = {block for isolator in isolators or () for block in case.wiring.meant[isolator]}
+    return Sleep(isolators or (), tuple(sorted(blocks, key=natural_key)))

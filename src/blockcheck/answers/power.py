@@ -1,0 +1,111 @@
+"""Volts, short-circuit current and detection at the worst place of every block."""
+
+from __future__ import annotations
+
+from attrs import frozen
+
+from blockcheck.analysis.case import Case
+from blockcheck.analysis.electrics import Electrics, settled
+from blockcheck.analysis.limits import breaker, least_voltage
+from blockcheck.core.findings import Unchecked
+
+
+@frozen
+class PowerRow:
+    """One block. Volts, amperes, and metres from the near end; None where a datum is missing or it has no power.
+
+    ``bound`` marks values that are worse than the real ones may be, since a neighbour was left out for want of data.
+    """
+
+    block: str
+    district: str | None
+    voltage_v: float | None
+    voltage_at_m: float | None
+    voltage_limit_v: float | None
+    short_a: float | None
+    short_at_m: float | None
+    trip_a: float | None
+    detection_a: float | None
+    detection_at_m: float | None
+    detection_vehicle: str | None
+    threshold_a: float | None
+    false_a: float | None
+    bound: bool
+
+
+@frozen
+class PowerAnswer:
+    """Every block at its worst place, as the layout usually stands, or in a scenario."""
+
+    layout: str
+    imperial: bool
+    probe: str | None
+    probe_a: float | None
+    rows: tuple[PowerRow, ...]
+    unchecked: tuple[Unchecked, ...]
+    asleep: int
+    converged: bool
+
+
+def power(case: Case) -> PowerAnswer:
+    """The worst place of every block, as the layout usually stands."""
+    electrics = Electrics.of(case, case.operations[0])
+    unchecked = tuple(
+        Unchecked("power", block, tuple(dict.fromkeys(".".join(map(str, path)) for path in lacks)))
+        for block, lacks in electrics.grid.lacking.items()
+    )
+    bound = _beside(case, set(electrics.grid.lacking))
+    rows = tuple(_row(case, electrics, block, block in bound) for block in case.wiring.fed)
+    probe = electrics.probe
+    return PowerAnswer(
+        case.layout.about.name,
+        case.layout.about.units == "imperial",
+        probe.name if probe else None,
+        probe.amperes if probe else None,
+        rows,
+        unchecked,
+        len(electrics.loaded.asleep),
+        electrics.loaded.converged and electrics.unloaded.converged,
+    )
+
+
+def _beside(case: Case, left_out: set[str]) -> set[str]:
+    """The blocks whose rails hang together, through joints, with one that was left out."""
+    beside: dict[str, set[str]] = {}
+    for joint in case.layout.joints:
+        if joint.gap != "both":
+            first, second = joint.blocks
+            beside.setdefault(first, set()).add(second)
+            beside.setdefault(second, set()).add(first)
+    found, ring = set(left_out), list(left_out)
+    while ring:
+        for block in beside.get(ring.pop(), ()):
+            if block not in found:
+                found.add(block)
+                ring.append(block)
+    return found
+
+
+def _row(case: Case, electrics: Electrics, block: str, bound: bool) -> PowerRow:
+    fed = case.wiring.fed[block]
+    stands = fed.block.kind != "throat"
+    volts = electrics.lowest_voltage(block) if stands else None
+    short = electrics.least_short(block)
+    seen = electrics.least_detected(block) if stands and fed.channel is not None else None
+    district = electrics.budget.supply.get(block)
+    return PowerRow(
+        block,
+        district or fed.district,
+        settled(volts.value) if volts else None,
+        settled(volts.at_m) if volts else None,
+        least_voltage(case, district) if volts and district else None,
+        settled(short.value) if short else None,
+        settled(short.at_m) if short else None,
+        breaker(case, district)[0] if district else None,
+        settled(seen.value) if seen else None,
+        settled(seen.at_m) if seen else None,
+        electrics.smallest.name if seen and electrics.smallest else None,
+        fed.type.threshold_a if fed.type is not None and fed.channel is not None else None,
+        electrics.false_current(block) if fed.channel is not None else None,
+        bound,
+    )

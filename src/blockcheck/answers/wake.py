@@ -1,0 +1,97 @@
+"""In which order to switch tracks on, so that no breaker locks out."""
+
+from __future__ import annotations
+
+from attrs import frozen
+
+from blockcheck.analysis.budgets import Budget
+from blockcheck.analysis.case import Case
+from blockcheck.analysis.inrush import block_charge
+from blockcheck.analysis.limits import breaker
+from blockcheck.analysis.waking import Breaker, Sleeper, wake
+from blockcheck.core.findings import Unchecked
+from blockcheck.core.natural import natural_key
+
+
+@frozen
+class Stage:
+    """Isolators to close together; how long that keeps the breaker over its trip, at most, and the current after it.
+
+    An empty group is what wakes with the district itself, since no isolator holds it. ``inrush_s`` is None where the
+    charge is never served.
+    """
+
+    close: tuple[str, ...]
+    inrush_s: float | None
+    steady_a: float
+
+
+@frozen
+class DistrictWaking:
+    """The stages of one district; ``least`` is how many there must be at least; ``refused`` never wake in time."""
+
+    district: str
+    delay_s: float
+    trip_a: float
+    stages: tuple[Stage, ...]
+    least: int
+    refused: tuple[str, ...]
+
+
+@frozen
+class WakeAnswer:
+    """The stages of every district that has something to wake."""
+
+    layout: str
+    districts: tuple[DistrictWaking, ...]
+    unchecked: tuple[Unchecked, ...]
+
+
+def waking(case: Case) -> WakeAnswer:
+    """Work out the stages, from everything asleep that can be, to the layout as it usually stands."""
+    found, unchecked = list[DistrictWaking](), list[Unchecked]()
+    budget = Budget.of(case, case.operations[0])
+    for name in sorted(case.layout.districts, key=natural_key):
+        answer = _district(case, budget, name)
+        if isinstance(answer, Unchecked):
+            unchecked.append(answer)
+        elif answer is not None:
+            found.append(answer)
+    return WakeAnswer(case.layout.about.name, tuple(found), tuple(unchecked))
+
+
+def _district(case: Case, budget: Budget, name: str) -> DistrictWaking | Unchecked | None:
+    trip, delay = breaker(case, name)
+    groups: dict[str, list[float]] = {}  # isolator -> coulombs and amperes; "" for what no isolator holds
+    needs: dict[str, None] = {}
+    for block, home in budget.supply.items():
+        if home != name:
+            continue
+        coulombs, lacks = block_charge(case, budget, block)
+        needs.update(dict.fromkeys(lacks))
+        amperes = budget.blocks.get(block, (0.0, ()))[0]
+        if coulombs or amperes:
+            isolator = case.wiring.fed[block].isolator
+            sums = groups.setdefault(isolator.name if isolator is not None else "", [0.0, 0.0])
+            sums[0] += coulombs
+            sums[1] += amperes
+    if not groups:
+        return None
+    needs.update(dict.fromkeys([f"districts.{name}.trip"] if trip is None else []))
+    needs.update(dict.fromkeys([f"districts.{name}.delay"] if delay is None else []))
+    if needs or trip is None or delay is None:
+        return Unchecked("wake", name, tuple(needs))
+    limit = Breaker(trip, delay)
+    always = groups.pop("", [0.0, 0.0])
+    stages: list[Stage] = []
+    if any(always):
+        stages.append(Stage((), limit.seconds([Sleeper("", *always)], 0.0), always[1]))
+    order = sorted(groups, key=natural_key)
+    plan = wake([Sleeper(isolator, *groups[isolator]) for isolator in order], limit, always[1])
+    on = always[1]
+    for group in plan.stages:
+        seconds = limit.seconds(group, on)
+        on += sum(one.amperes for one in group)
+        stages.append(Stage(tuple(sorted((one.isolator for one in group), key=natural_key)), seconds, on))
+    refused = tuple(sorted((one.isolator for one in plan.refused), key=natural_key))
+    return DistrictWaking(name, delay, trip, tuple(stages), plan.least + (1 if any(always) else 0), refused)

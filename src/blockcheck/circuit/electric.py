@@ -1,0 +1,275 @@
+"""The network's view of a circuit: the same edges with resistances, sources and drops, for one state.
+
+Nodes 0 .. n - 1 are those of the contacts' view; rails, bus places and the common bus come after them. A block whose
+own data are incomplete is left out, and so are the joints to it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import cached_property
+
+import attrs
+from attrs import field, frozen
+
+from blockcheck.circuit.ladder import Ladder, conductor_ohm_per_m, ladder, rail_places
+from blockcheck.circuit.parts import CLOSED, Circuit, Edge
+from blockcheck.circuit.solver.network import Builder, Network, Sinks
+from blockcheck.circuit.state import State
+from blockcheck.core.spans import Path
+from blockcheck.model.link import Wiring
+
+
+@frozen(eq=False, repr=False)
+class Track:
+    """The rails of one block in the network: places in metres from the near end, and the nodes there."""
+
+    block: str
+    ladder: Ladder
+    at_m: tuple[float, ...]
+    detected: tuple[int, ...]
+    common: tuple[int, ...]
+
+    def nearest(self, at_m: float) -> int:
+        """Number of the place nearest to a distance from the near end."""
+        return min(range(len(self.at_m)), key=lambda place: abs(self.at_m[place] - at_m))
+
+
+@frozen(eq=False, repr=False)
+class Run:
+    """A conductor in the network: what it is, where the layout says so, and its resistors. ``size`` is as written."""
+
+    name: str
+    size: str
+    path: Path
+    resistors: tuple[int, ...]
+
+
+@frozen(eq=False, repr=False)
+class Grid:
+    """A layout as a network without loads, in one state.
+
+    ``sources`` maps a booster to the number of its source; ``drops`` a block to that of its detector's drop, where it
+    has one; ``channels`` a block to the resistor that stands for a detector without a drop; ``contacts`` an isolator's
+    name to the resistors of its closed poles; ``lacking`` a block to the data without which it was left out.
+    """
+
+    network: Network
+    state: State
+    tracks: Mapping[str, Track]
+    sources: Mapping[str, int]
+    drops: Mapping[str, int]
+    channels: Mapping[str, int]
+    contacts: Mapping[str, tuple[int, ...]]
+    runs: tuple[Run, ...]
+    lacking: Mapping[str, tuple[Path, ...]]
+
+    def loaded(self, sinks: Sinks) -> Network:
+        """The network with loads."""
+        return attrs.evolve(self.network, sinks=sinks)
+
+
+def expand(wiring: Wiring, circuit: Circuit, state: State, marks: Mapping[str, Sequence[float]]) -> Grid:
+    """Expand a circuit in one state. ``marks`` are further places, in metres, at which a block's rails need nodes."""
+    return _Expander(wiring, circuit, state, marks).grid()
+
+
+@frozen(eq=False, repr=False, slots=False)
+class _Expander:
+    wiring: Wiring
+    circuit: Circuit
+    state: State
+    marks: Mapping[str, Sequence[float]]
+    tracks: dict[str, Track] = field(factory=dict)
+    drops: dict[str, int] = field(factory=dict)
+    channels: dict[str, int] = field(factory=dict)
+    contacts: dict[str, list[int]] = field(factory=dict)
+    runs: list[Run] = field(factory=list)
+
+    @cached_property
+    def build(self) -> Builder:
+        return Builder(len(self.circuit.labels))
+
+    def grid(self) -> Grid:
+        ladders: dict[str, Ladder] = {}
+        lacking: dict[str, tuple[Path, ...]] = {}
+        for name in self.circuit.detected:
+            found, lacks = ladder(self.wiring.layout, self.wiring.fed[name])
+            if found is not None:
+                ladders[name] = found
+            else:
+                lacking[name] = lacks
+        boosters = self.wiring.layout.boosters
+        sources = {
+            name: self.build.source(
+                node, self.circuit.back[name], boosters[name].voltage_v, boosters[name].resistance_ohm
+            )
+            for name, node in self.circuit.hot.items()
+        }
+        for edge in self.circuit.edges:
+            self.edge(edge, ladders)
+        self.commons(ladders)
+        self.joints()
+        return Grid(
+            self.build.build(),
+            self.state,
+            self.tracks,
+            sources,
+            self.drops,
+            self.channels,
+            {name: tuple(numbers) for name, numbers in self.contacts.items()},
+            tuple(self.runs),
+            lacking,
+        )
+
+    def edge(self, edge: Edge, ladders: Mapping[str, Ladder]) -> None:
+        kind = edge.kind
+        if kind in ("feed", "return"):
+            self.pair(edge)
+        elif kind == "hold":
+            isolator = self.wiring.layout.isolators[str(edge.path[1])]
+            if self.state[isolator.name] != CLOSED and isolator.hold_ohm is not None:
+                self.build.resistor(edge.a, edge.b, isolator.hold_ohm)
+        elif kind in ("pole", "throw"):
+            assert edge.control is not None
+            if self.state[edge.control] == edge.position:
+                ohms = self.wiring.layout.isolators[edge.control].contact_resistance_ohm
+                self.contacts.setdefault(edge.control, []).append(self.build.resistor(edge.a, edge.b, ohms))
+        elif kind == "detector":
+            self.detector(edge)
+        elif kind == "points":
+            if edge.control is not None and self.state[edge.control] == edge.position:
+                self.frog(edge, ladders)
+        elif kind == "frog":
+            self.frog(edge, ladders)
+        elif kind == "common" and self.circuit.block_of.get(edge.b) in ladders:
+            pass  # this block's drops attach to the common bus one by one
+        elif kind != "joint":
+            self.build.resistor(edge.a, edge.b, 0.0)
+
+    def pair(self, edge: Edge) -> None:
+        """One conductor of the pair from booster to district; a named return beyond it joins districts directly."""
+        district = self.wiring.layout.districts[str(edge.path[1])]
+        ohms = 0.0
+        if district.feed is not None and len(edge.path) == 2:
+            per_m = conductor_ohm_per_m(self.wiring.layout, district.feed.wire)
+            ohms = (per_m or 0.0) * district.feed.length_m
+        number = self.build.resistor(edge.a, edge.b, ohms)
+        if district.feed is not None and len(edge.path) == 2:
+            what = "feed" if edge.kind == "feed" else "return"
+            path = ("districts", district.name, "feed", "wire")
+            self.runs.append(Run(f"{what} of {district.name}", district.feed.wire, path, (number,)))
+
+    def detector(self, edge: Edge) -> None:
+        block = str(edge.path[1])
+        kind = self.wiring.fed[block].type
+        assert kind is not None
+        if kind.sensing == "series" and kind.drop_v > 0:
+            self.drops[block] = self.build.drop(edge.a, edge.b, kind.drop_v)
+        else:
+            self.channels[block] = self.build.resistor(edge.a, edge.b, 0.0)
+
+    def frog(self, edge: Edge, ladders: Mapping[str, Ladder]) -> None:
+        """A frog's tie to a rail; it sits at the near end, and carries no load of its own."""
+        if self.circuit.block_of.get(edge.b) in ladders:
+            self.build.resistor(edge.a, edge.b, 0.0)
+
+    def commons(self, ladders: Mapping[str, Ladder]) -> None:
+        """Every harness's common bus with the drops of its blocks in order along it, and the blocks' own buses."""
+        groups: dict[int, list[str]] = {}
+        for edge in self.circuit.edges:
+            block = self.circuit.block_of.get(edge.b) if edge.kind in ("common", "pole") else None
+            if block is not None and block in ladders and edge.b == self.circuit.common[block]:
+                own = edge.kind == "pole"  # behind a contact of its own the block's common runs by itself
+                groups.setdefault(edge.b if own else edge.a, []).append(block)
+        for terminal, blocks in groups.items():
+            self.common_bus(terminal, blocks, ladders)
+        for block in ladders:
+            self.bus(block, ladders[block])
+
+    def common_bus(self, terminal: int, blocks: Sequence[str], ladders: Mapping[str, Ladder]) -> None:
+        whole = max(ladders[block].lead_m + ladders[block].length_m for block in blocks)
+        taps = sorted(
+            (ladders[block].lead_m + place, block, index)
+            for block in blocks
+            for index, place in enumerate(ladders[block].drops_m)
+        )
+        first = ladders[blocks[0]]
+        here, at_m, numbers = terminal, 0.0, list[int]()
+        nodes: dict[tuple[str, int], int] = {}
+        for distance, block, index in taps:
+            if distance > at_m:
+                there = self.build.node()
+                ohms = first.wire_ohm(first.common_ohm_per_m, at_m, distance, whole)
+                numbers.append(self.build.resistor(here, there, ohms))
+                here, at_m = there, distance
+            nodes[block, index] = here
+        for block in blocks:
+            self.rails(block, ladders[block], [nodes[block, index] for index in range(len(ladders[block].drops_m))])
+        harness = self.wiring.layout.blocks[blocks[0]].harness
+        name = f"common of {harness}" if len(blocks) > 1 else f"common of {blocks[0]}"
+        size = str(self.wiring.layout.harnesses[str(harness)].common)
+        self.runs.append(Run(name, size, ("harnesses", str(harness), "common"), tuple(numbers)))
+
+    def rails(self, block: str, own: Ladder, taps: Sequence[int]) -> None:
+        """Both rails of a block, and its common drops to the places of the common bus."""
+        places = rail_places(own, self.marks.get(block, ()))
+        detected = tuple(self.build.node() for _ in places)
+        common = tuple(self.build.node() for _ in places)
+        for index in range(len(places) - 1):
+            ohms = own.rail_ohm_per_m * (places[index + 1] - places[index])
+            self.build.resistor(detected[index], detected[index + 1], ohms)
+            self.build.resistor(common[index], common[index + 1], ohms)
+        track = self.tracks[block] = Track(block, own, places, detected, common)
+        numbers = [
+            self.build.resistor(common[track.nearest(place)], tap, own.feeder_ohm)
+            for place, tap in zip(own.drops_m, taps, strict=True)
+        ]
+        self.drop_run(block, "common drops", numbers)
+        if not own.drops_m:
+            return
+        # the contacts' view has one node for this rail; it is the near end, where frogs are tied
+        self.build.resistor(self.circuit.common[block], common[0], 0.0) if block not in self._own_common else None
+
+    @cached_property
+    def _own_common(self) -> frozenset[str]:
+        """Blocks whose common rail node is the line side of their own common bus, behind a contact."""
+        block_of = self.circuit.block_of
+        return frozenset(
+            block_of[edge.b] for edge in self.circuit.edges if edge.kind == "pole" and self._is_common(edge.b)
+        )
+
+    def _is_common(self, node: int) -> bool:
+        block = self.circuit.block_of.get(node)
+        return block is not None and self.circuit.common[block] == node
+
+    def bus(self, block: str, own: Ladder) -> None:
+        """The detected bus, from the node at which the isolator delivers, and its drops to the rail."""
+        track = self.tracks[block]
+        whole = own.lead_m + own.length_m
+        here, at_m, along, drops = self.circuit.detected[block], 0.0, list[int](), list[int]()
+        for place in own.drops_m:
+            distance = own.lead_m + place
+            there = self.build.node()
+            along.append(self.build.resistor(here, there, own.wire_ohm(own.bus_ohm_per_m, at_m, distance, whole)))
+            drops.append(self.build.resistor(there, track.detected[track.nearest(place)], own.feeder_ohm))
+            here, at_m = there, distance
+        harness = self.wiring.layout.harnesses[str(self.wiring.layout.blocks[block].harness)]
+        self.runs.append(Run(f"bus of {block}", str(harness.bus), ("harnesses", harness.name, "bus"), tuple(along)))
+        self.drop_run(block, "drops", drops)
+
+    def drop_run(self, block: str, what: str, numbers: Sequence[int]) -> None:
+        harness = self.wiring.layout.harnesses[str(self.wiring.layout.blocks[block].harness)]
+        path: Path = ("harnesses", harness.name, "feeder")
+        self.runs.append(Run(f"{what} of {block}", str(harness.feeder), path, tuple(numbers)))
+
+    def joints(self) -> None:
+        for joint in self.wiring.layout.joints:
+            first, second = (self.tracks.get(name) for name in joint.blocks)
+            if first is None or second is None:
+                continue
+            ends = [0 if end == "near" else -1 for end in joint.ends]
+            if joint.gap in ("none", "common"):
+                self.build.resistor(first.detected[ends[0]], second.detected[ends[1]], 0.0)
+            if joint.gap in ("none", "detected"):
+                self.build.resistor(first.common[ends[0]], second.common[ends[1]], 0.0)

@@ -1,0 +1,247 @@
+"""The operating point of a network, and what a pair of its nodes looks like from outside."""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from attrs import field, frozen
+
+from blockcheck.circuit.solver.drops import Conduct, Settled, Settler
+from blockcheck.circuit.solver.fed import fed
+from blockcheck.circuit.solver.linear import Branches, Linear, branches_of, plain
+from blockcheck.circuit.solver.network import Network
+from blockcheck.circuit.solver.sparse import PLAIN_UNKNOWNS, components
+
+# a load is below its least voltage, or below another load, when it is so by more than rounding
+TOLERANCE = 1e-9
+
+
+@frozen
+class Operating:
+    """The state a network settles in. SI units; every column follows the network's own.
+
+    volts: above the reference of the node's connected part, which is the minus of its first source; nan where the
+    part has no source (floating, decided on the graph).
+    resistor_amperes, drop_amperes, sink_amperes: from a to b. source_amperes: out of plus. A floating part carries
+    none. asleep: loads that have fallen asleep. unfed: loads that no source can drive, whatever the voltages: no
+    loop of conductors runs through them and a source; they draw nothing.
+    iterations: linear solutions in all. converged: False if the drops' states were still changing when that was
+    given up.
+    """
+
+    volts: tuple[float, ...]
+    resistor_amperes: tuple[float, ...]
+    source_amperes: tuple[float, ...]
+    drop_amperes: tuple[float, ...]
+    sink_amperes: tuple[float, ...]
+    conduct: tuple[Conduct, ...]
+    asleep: tuple[int, ...]
+    unfed: tuple[int, ...]
+    floating: tuple[int, ...]
+    component: tuple[int, ...]
+    reference: tuple[int, ...]
+    iterations: int
+    converged: bool
+    linear: Linear = field(eq=False, repr=False)
+
+
+class Thevenin(NamedTuple):
+    """A pair of nodes from outside. volts: without current. ohms: volts lost for an ampere (infinite: no way
+    through)."""
+
+    volts: float
+    ohms: float
+
+
+class _Loads:
+    """The loads' states, and the currents they put into nodes."""
+
+    def __init__(self, network: Network, component: Sequence[int], reference: Sequence[int]) -> None:
+        sinks = network.sinks
+        self.a, self.b = plain(sinks.a), plain(sinks.b)
+        self.awake_amperes, self.least = plain(sinks.amperes), plain(sinks.minimum_volts)
+        self.asleep_amperes = plain(sinks.asleep_amperes)
+        self.asleep: list[int] = []
+        self.unfed: set[int] = set()
+        self._awake = set(range(len(self.a)))
+        for k, (a, b) in enumerate(zip(self.a, self.b, strict=True)):
+            if component[a] != component[b] or reference[component[a]] < 0:
+                self.cut_off(k)
+
+    def cut_off(self, k: int) -> None:
+        self.unfed.add(k)
+        self._awake.discard(k)
+
+    def amperes(self) -> list[float]:
+        drawn = list(self.awake_amperes)
+        for k in self.asleep:
+            drawn[k] = self.asleep_amperes[k]
+        for k in self.unfed:
+            drawn[k] = 0.0
+        return drawn
+
+    def doubtful(self, volts: Sequence[float]) -> list[int]:
+        """Loads without forward voltage: if any load is unfed, one of these is.
+
+        What has no loop in common with a source takes no power from one: its loads' powers sum to nought or less.
+        """
+        return [k for k in range(len(self.a)) if k not in self.unfed and volts[self.a[k]] <= volts[self.b[k]]]
+
+    def put_lowest_to_sleep(self, volts: Sequence[float]) -> bool:
+        """Of the loads below their least voltage the lowest, the first of equals; False if there is none."""
+        lowest, at = float("inf"), -1
+        for k in sorted(self._awake):
+            seen, least = volts[self.a[k]] - volts[self.b[k]], self.least[k]
+            if seen < least - TOLERANCE * (1 + abs(least)) and seen < lowest - TOLERANCE:
+                lowest, at = seen, k
+        if at < 0:
+            return False
+        self._awake.discard(at)
+        self.asleep.append(at)
+        return True
+
+
+def operating_point(network: Network, *, plain_up_to: int = PLAIN_UNKNOWNS) -> Operating:
+    """Solve a network: drops by complementarity, loads asleep one by one from the lowest voltage up, none waking again.
+
+    plain_up_to: the most nodes for which the back end without scipy is used.
+    Raises NetworkError if sources without resistance contradict each other.
+    """
+    branches = branches_of(network)
+    component = components(network.nodes, branches.a, branches.b, plain_up_to=plain_up_to)
+    reference = [-1] * (max(component, default=-1) + 1)
+    for k in range(branches.resistors + branches.sources - 1, branches.resistors - 1, -1):
+        reference[component[branches.b[k]]] = branches.b[k]
+    settler = Settler(
+        branches, plain(network.sources.volts), plain(network.drops.volts), component, reference, plain_up_to
+    )
+    loads = _Loads(network, component, reference)
+    iterations, checked = 0, False
+    while True:
+        drawn = loads.amperes()
+        injected = [0.0] * network.nodes
+        for a, b, amperes in zip(loads.a, loads.b, drawn, strict=True):
+            injected[a] -= amperes
+            injected[b] += amperes
+        settled = settler.settle(injected, list(zip(loads.a, loads.b, drawn, strict=True)))
+        iterations += settled.turns
+        if not settled.converged:
+            break
+        if not checked:
+            doubtful = loads.doubtful(settled.volts)
+            checked = True
+            if doubtful and _cut_off_unfed(branches, loads):
+                continue
+        if not loads.put_lowest_to_sleep(settled.volts):
+            break
+    return _operating(network, branches, settled, loads, drawn, injected, component, reference, iterations)
+
+
+def _cut_off_unfed(branches: Branches, loads: _Loads) -> bool:
+    """Take off the loads that no source can drive; False if there is none besides those already off."""
+    edges = list(zip(branches.a, branches.b, strict=True))
+    first, last = branches.resistors, branches.drops.start
+    left = [k for k in range(len(loads.a)) if k not in loads.unfed]
+    ends = [(loads.a[k], loads.b[k]) for k in left]
+    driven = fed(branches.nodes, edges[:first] + edges[last:], edges[first:last], ends)
+    for k, on in zip(left, driven, strict=True):
+        if not on:
+            loads.cut_off(k)
+    return not all(driven)
+
+
+def _operating(
+    network: Network,
+    branches: Branches,
+    settled: Settled,
+    loads: _Loads,
+    drawn: list[float],
+    injected: list[float],
+    component: list[int],
+    reference: list[int],
+    iterations: int,
+) -> Operating:
+    amperes = settled.linear.amperes(range(len(branches.a)), settled.volts, settled.emf, injected)
+    first, last = branches.resistors, branches.drops.start
+    still = (Conduct.IDLE, Conduct.BLOCKED)
+    return Operating(
+        volts=tuple(settled.volts),
+        resistor_amperes=tuple(amperes[:first]),
+        source_amperes=tuple(-i for i in amperes[first:last]),
+        drop_amperes=tuple(
+            0.0 if state in still else i for i, state in zip(amperes[last:], settled.conduct, strict=True)
+        ),
+        sink_amperes=tuple(drawn),
+        conduct=tuple(settled.conduct),
+        asleep=tuple(loads.asleep),
+        unfed=tuple(sorted(loads.unfed)),
+        floating=tuple(node for node in range(network.nodes) if reference[component[node]] < 0),
+        component=tuple(component),
+        reference=tuple(reference),
+        iterations=iterations,
+        converged=settled.converged,
+        linear=settled.linear,
+    )
+
+
+def thevenin(operating: Operating, pairs: Sequence[tuple[int, int]]) -> list[Thevenin]:
+    """What each pair of nodes looks like from outside at an operating point: its drops stay as they are, its loads
+    draw on.
+
+    For a short circuit, where no load draws, give the operating point of `network.without_loads()`; see
+    `opposing_volts` then.
+    """
+    ohms = operating.linear.transfer([(a, b, a, b) for a, b in pairs])
+    volts = operating.volts
+    return [Thevenin(volts[a] - volts[b], loop) for (a, b), loop in zip(pairs, ohms, strict=True)]
+
+
+def opposing_volts(network: Network, operating: Operating, pairs: Sequence[tuple[int, int]]) -> list[float]:
+    """What idle drops take off the voltage of each pair, once a current flows out of its first node and back into
+    its second.
+
+    Each takes its voltage times the share of the current that it carries, so that a current i leaves
+    volts - opposing_volts - ohms * i, exactly, as long as those drops conduct that way and the others stay as they are.
+    Costs a solution a pair.
+    """
+    linear = operating.linear
+    drops = linear.branches.drops
+    volts = plain(network.drops.volts)
+    idle = [k for k, state in enumerate(operating.conduct) if state == Conduct.IDLE and volts[k]]
+    still = [0.0] * (len(linear.branches.a) - linear.branches.resistors)
+    found = []
+    for a, b in pairs:
+        drawn = [0.0] * network.nodes
+        drawn[a] -= 1.0
+        drawn[b] += 1.0
+        shares = linear.amperes([drops[k] for k in idle], linear.solve(still, drawn), still, drawn) if idle else []
+        found.append(sum(abs(share) * volts[k] for k, share in zip(idle, shares, strict=True)))
+    return found
+
+
+def effective_resistance(
+    network: Network, pairs: Sequence[tuple[int, int]], *, plain_up_to: int = PLAIN_UNKNOWNS
+) -> list[float]:
+    """Ohms between pairs of nodes with sources and drops as plain connections behind their resistances and no load."""
+    linear = Linear(branches_of(network), plain_up_to=plain_up_to)
+    return linear.transfer([(a, b, a, b) for a, b in pairs])
+
+
+def along_rail(z00: float, z01: float, z11: float, ra: float, rb: float) -> tuple[float, float]:
+    """The place between two pairs of nodes on two rails where the loop resistance is largest, and that resistance.
+
+    z00, z11: ohms of the pair at either end; z01: transfer ohms from one pair to the other; ra, rb: ohms of the
+    two rails between the pairs. At the fraction t of the way it is (1 - t)^2 z00 + 2 t (1 - t) z01 + t^2 z11 + t
+    (1 - t) (ra + rb), exactly. Returns (t, ohms) with t in 0 .. 1, the smaller t of equals.
+    """
+
+    def ohms(t: float) -> float:
+        return (1 - t) ** 2 * z00 + 2 * t * (1 - t) * z01 + t * t * z11 + t * (1 - t) * (ra + rb)
+
+    places = [0.0, 1.0]
+    bend = z00 - 2 * z01 + z11 - (ra + rb)
+    if bend < 0:
+        turn = (z00 - z01 - (ra + rb) / 2) / bend
+        if 0 < turn < 1:
+            places.insert(1, turn)
+    best = max(places, key=ohms)
+    return best, ohms(best)
