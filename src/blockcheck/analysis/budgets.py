@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from fractions import Fraction
 from functools import cached_property
+from math import fsum
 
 from attrs import frozen
 
@@ -16,7 +16,7 @@ from blockcheck.model.layout import Expected, Train
 from blockcheck.model.operate import Operation
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Draw:
     """A current against its limit. ``kind`` is booster, district, channel or contact; amperes."""
 
@@ -28,6 +28,8 @@ class Draw:
     """Where the limit is written, or the nearest place."""
     needs: tuple[str, ...] = ()
     """The data that are missing; where there are any, the current is only what is known."""
+    expected: bool = False
+    """Whether it is for a vehicle that is expected, and may stand on any of its district's tracks."""
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -97,10 +99,14 @@ class Budget:
         return found
 
     def spread(self, district: str) -> tuple[float, tuple[str, ...]]:
-        """The share of what a district expects that each block carries, and the blocks that carry it now."""
+        """The share of what a district expects that each block carries, and the blocks that carry it now.
+
+        A block that a changeover has moved to a district with placed trains carries those, and no share.
+        """
         usual = self.case_standing.get(district, ())
         if usual:
-            return 1 / len(usual), tuple(block for block in usual if block in self.supply)
+            places = (block for block in usual if block in self.supply and self.supply[block] not in self.with_trains)
+            return 1 / len(usual), tuple(places)
         fallback = tuple(block for block in self.supply if self.supply[block] == district and not self.throat(block))
         return (1 / len(fallback) if fallback else 0.0), fallback
 
@@ -130,13 +136,13 @@ class Budget:
             yield Draw("district", name, sums.get(name, 0.0), limit, path, needs.get(name, ()))
 
     def _sums(self) -> tuple[dict[str, float], dict[str, tuple[str, ...]]]:
-        sums: dict[str, Fraction] = {}
+        sums: dict[str, list[float]] = {}
         needs: dict[str, dict[str, None]] = {}
         for block, (amps, missing) in self.blocks.items():
             district = self.supply[block]
-            sums[district] = sums.get(district, Fraction(0)) + Fraction(amps)
+            sums.setdefault(district, []).append(amps)
             needs.setdefault(district, {}).update(dict.fromkeys(missing))
-        return {name: float(amps) for name, amps in sums.items()}, {name: tuple(all_) for name, all_ in needs.items()}
+        return {name: fsum(amps) for name, amps in sums.items()}, {name: tuple(all_) for name, all_ in needs.items()}
 
     def boosters(self) -> Iterator[Draw]:
         """The current of every booster, over all its districts, against what it delivers."""
@@ -147,22 +153,23 @@ class Budget:
         for name in sorted(layout.boosters, key=natural_key):
             draws = by_booster.get(name, [])
             needs = tuple(dict.fromkeys(need for draw in draws for need in draw.needs))
-            amps = float(sum(Fraction(draw.current_a) for draw in draws))
+            amps = fsum(draw.current_a for draw in draws)
             yield Draw("booster", name, amps, layout.boosters[name].current_a, ("boosters", name, "current"), needs)
 
     def channels(self) -> Iterator[Draw]:
         """The most that each channel carries (its trains, or the heaviest vehicle expected) against its limit."""
-        for block, amps, needs in self._heaviest():
+        for block, amps, needs, expected in self._heaviest():
             fed = self.case.wiring.fed[block]
             if fed.channel is not None and fed.type is not None:
                 path: Path = ("board_types", fed.type.name, "channel_current")
-                yield Draw("channel", str(fed.channel), amps, fed.type.channel_current_a, path, needs)
+                yield Draw("channel", str(fed.channel), amps, fed.type.channel_current_a, path, needs, expected)
 
     def contacts(self) -> Iterator[Draw]:
         """The most that each isolator's contact carries against its rating; one before a bank carries all of it."""
         sums: dict[str, float] = {}
         missing: dict[str, tuple[str, ...]] = {}
-        for block, amps, needs in self._heaviest():
+        placed: set[str] = set()
+        for block, amps, needs, expected in self._heaviest():
             isolator = self.case.wiring.fed[block].isolator
             if isolator is None:
                 continue
@@ -171,20 +178,26 @@ class Budget:
             many = sums.get(isolator.name, 0.0)
             sums[isolator.name] = many + share if whole else max(many, share)
             missing[isolator.name] = (*missing.get(isolator.name, ()), *needs)
+            if whole or not expected:
+                placed.add(isolator.name)
         for name in sorted(sums, key=natural_key):
             rating = self.case.layout.isolators[name].rating_a
             needs = tuple(dict.fromkeys(missing[name]))
-            yield Draw("contact", name, sums[name], rating, ("isolators", name, "rating"), needs)
+            yield Draw("contact", name, sums[name], rating, ("isolators", name, "rating"), needs, name not in placed)
 
-    def _heaviest(self) -> Iterator[tuple[str, float, tuple[str, ...]]]:
-        """Block -> the most that its vehicles draw: as placed, or the larger of its share and one expected vehicle."""
+    def _heaviest(self) -> Iterator[tuple[str, float, tuple[str, ...], bool]]:
+        """Block -> the most that its vehicles draw: as placed, or the larger of its share and one expected vehicle.
+
+        The last item says whether it is for expected vehicles.
+        """
         heaviest = {name: heaviest_expected(self.case, name) for name in self.case.layout.districts}
         for block, district in self.supply.items():
             amps, needs = self.blocks.get(block, (0.0, ()))
-            if district not in self.with_trains and not self.throat(block):
+            expected = district not in self.with_trains and not self.throat(block)
+            if expected:
                 one, missing = heaviest[district]
                 amps, needs = max(amps, one), (*needs, *missing)
-            yield block, amps, tuple(dict.fromkeys(needs))
+            yield block, amps, tuple(dict.fromkeys(needs)), expected
 
 
 def train_current(case: Case, train: Train, state: str) -> tuple[float, tuple[str, ...]]:
@@ -204,14 +217,14 @@ def train_current(case: Case, train: Train, state: str) -> tuple[float, tuple[st
 
 def expected_current(case: Case, district: str) -> tuple[float, tuple[str, ...]]:
     """Amperes of what a district expects, and the data that are missing."""
-    amps, needs = Fraction(0), list[str]()
+    amps, needs = list[float](), list[str]()
     for expected in case.layout.districts[district].expects:
         one = _one(case, expected)
         if one is None:
             needs.append(f"loads.{expected.load}.{expected.state}")
         else:
-            amps += Fraction(one) * expected.count
-    return float(amps), tuple(needs)
+            amps.append(one * expected.count)
+    return fsum(amps), tuple(needs)
 
 
 def heaviest_expected(case: Case, district: str) -> tuple[float, tuple[str, ...]]:

@@ -15,8 +15,8 @@ from blockcheck.circuit.state import Now
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Layout
-from blockcheck.model.link import Wiring
 from blockcheck.model.operate import Operation, operations
+from blockcheck.model.wiring import Wiring
 
 T = TypeVar("T")
 
@@ -47,7 +47,7 @@ class Case:
 
     def once(self, name: str, make: Callable[[], T]) -> T:
         """A result of this circuit as it is mended so far, worked out once however many rules want it."""
-        parts = frozenset(path for path in self.mended if path[0] not in ("isolation", "over"))
+        parts = frozenset(path for path in self.mended if path[0] not in ("isolation", "over", "reads"))
         key = (name, parts)
         if key not in self._memo:
             self._memo[key] = make()

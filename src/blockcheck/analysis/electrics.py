@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 from functools import cached_property
-from itertools import pairwise
+from itertools import islice, pairwise
 
 from attrs import evolve, frozen
 
@@ -18,11 +18,13 @@ from blockcheck.circuit.state import OFF, ON
 from blockcheck.model.layout import Load, Train
 from blockcheck.model.operate import Operation, Placed, vehicles
 
+_SAME = 1e-9
+"""Volts nearer than this are the same."""
 ONES_HERTZ = 1 / 116e-6
 """Frequency of the track signal during a stream of ones (NMRA S-9.1, table 1: half a bit is 58 us)."""
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Spot:
     """A quantity at its worst place of a block, in metres from the near end."""
 
@@ -90,7 +92,7 @@ class Stretch:
         return Spot(value(found), at_m)
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Probe:
     """What is put to the worst place of every block: its name, what it draws, and the train or load that it is."""
 
@@ -134,12 +136,14 @@ class Electrics:
         offset, length = self.case.layout.trains[one.train].offset_m, self.case.layout.blocks[one.block].length_m
         return offset if offset is not None and one.path[0] == "trains" else (length or 0.0) / 2
 
-    def _rows(self, without: Probe | None = None, district: str | None = None) -> list[Row]:
+    def _rows(
+        self, without: Probe | None = None, district: str | None = None, absent: frozenset[str] = frozenset()
+    ) -> list[Row]:
         """The loads: trains where they stand, else what a district expects, less one of the probe's kind there."""
         rows: list[Row] = []
         for one in self.operation.trains:
             track = self.grid.tracks.get(one.block)
-            if track is not None and (without is None or without.train != one.train):
+            if track is not None and one.train not in absent and (without is None or without.train != one.train):
                 place = track.nearest(self._middle(one))
                 ends = track.detected[place], track.common[place]
                 rows += [(*ends, *draw) for draw in _draws(self.case, self.case.layout.trains[one.train], one.state)]
@@ -230,19 +234,56 @@ class Electrics:
         """The stretches of a block at an operating point, each with what its two ends look like."""
         track = self.grid.tracks[block]
         pairs = list(zip(track.detected, track.common, strict=True))
-        quads = [(a, b, a, b) for a, b in pairs]
-        quads += [(*one, *two) for one, two in pairwise(pairs)]
-        ohms = operating.linear.transfer(quads)
-        opposing = opposing_volts(network, operating, pairs) if self.grid.drops else [0.0] * len(pairs)
+        own, across = self._ohms(network, operating)[block]
         points = [
-            Point(at_m, operating.volts[a] - operating.volts[b], lost, one)
-            for at_m, (a, b), one, lost in zip(track.at_m, pairs, ohms[: len(pairs)], opposing, strict=True)
+            Point(at_m, operating.volts[a] - operating.volts[b], lost, ohms)
+            for at_m, (a, b), ohms, lost in zip(
+                track.at_m, pairs, own, self._opposing(network, operating, block, pairs), strict=True
+            )
         ]
         rail = track.ladder.rail_ohm_per_m
         return tuple(
             Stretch(near, far, transfer, 2 * rail * (far.at_m - near.at_m))
-            for near, far, transfer in zip(points[:-1], points[1:], ohms[len(pairs) :], strict=True)
+            for near, far, transfer in zip(points[:-1], points[1:], across, strict=True)
         )
+
+    @cached_property
+    def _known_ohms(self) -> dict[object, dict[str, tuple[list[float], list[float]]]]:
+        return {}
+
+    def _ohms(self, network: Network, operating: Operating) -> dict[str, tuple[list[float], list[float]]]:
+        """Block -> ohms at each of its places, and from each place to the next; for all blocks at once.
+
+        They depend on what conducts alone, so that operating points which differ in loads share them.
+        """
+        key = (len(network.resistors.a), operating.linear.blocked)
+        if key not in self._known_ohms:
+            quads: list[tuple[int, int, int, int]] = []
+            for track in self.grid.tracks.values():
+                pairs = list(zip(track.detected, track.common, strict=True))
+                quads += [(a, b, a, b) for a, b in pairs]
+                quads += [(*one, *two) for one, two in pairwise(pairs)]
+            ohms = iter(operating.linear.transfer(quads))
+            self._known_ohms[key] = {
+                block: (list(islice(ohms, len(track.at_m))), list(islice(ohms, len(track.at_m) - 1)))
+                for block, track in self.grid.tracks.items()
+            }
+        return self._known_ohms[key]
+
+    def _opposing(
+        self, network: Network, operating: Operating, block: str, pairs: Sequence[tuple[int, int]]
+    ) -> list[float]:
+        """What idle detectors take off at each place. Where all current runs through the block's own one, or through
+        none that is idle, two places tell it for all; only bridged blocks need each place looked at."""
+        if not self.grid.drops:
+            return [0.0] * len(pairs)
+        first, last = opposing_volts(network, operating, [pairs[0], pairs[-1]])
+        number = self.grid.drops.get(block)
+        whole = network.drops.volts[number] if number is not None else 0.0
+        for plain in (0.0, whole):
+            if abs(first - plain) < _SAME and abs(last - plain) < _SAME:
+                return [plain] * len(pairs)
+        return opposing_volts(network, operating, pairs)
 
     def live(self, block: str) -> bool:
         """Whether a block is in the network and has power, through conductors alone."""
@@ -303,17 +344,26 @@ class Electrics:
         idle = load.idle_a or 0.0
         if not load.axle_ohm:
             return Spot(idle, self.grid.tracks[block].ladder.length_m)
-        alone = [row for row in self._rows() if row[0] not in self.grid.tracks[block].detected]
-        network = self._network(alone, axles=False)
-        operating = self.loaded if len(alone) == len(self._rows()) and not self._axles() else operating_point(network)
+        network, operating = self._elsewhere(block)
         found = _worst(one.least_current(load.axle_ohm) for one in self.stretches(network, operating, block))
         return Spot(found.value + idle, found.at_m)
 
+    def _elsewhere(self, block: str) -> tuple[Network, Operating]:
+        """The network and operating point with no train in the block. Wheelsets elsewhere, some 1 mA each, are left
+        out, and a share of what the district expects stays: neither changes what a vehicle here draws."""
+        trains = frozenset(one.train for one in self.operation.trains if one.block == block)
+        if trains not in self._without:
+            network = self._network(self._rows(absent=trains), axles=False)
+            self._without[trains] = network, operating_point(network)
+        return self._without[trains]
+
+    @cached_property
+    def _without(self) -> dict[frozenset[str], tuple[Network, Operating]]:
+        return {}
+
     def highest_voltage(self, block: str, amperes: float) -> float:
         """The highest voltage that a load of some amperes, alone in a block, sees at any of its places."""
-        alone = [row for row in self._rows() if row[0] not in self.grid.tracks[block].detected]
-        network = self._network(alone, axles=False)
-        stretches = self.stretches(network, operating_point(network), block)
+        stretches = self.stretches(*self._elsewhere(block), block)
         points = [point for stretch in stretches for point in (stretch.near, stretch.far)]
         return max(point.volts - point.opposing - amperes * point.ohms for point in points)
 

@@ -8,7 +8,7 @@ from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Charge:
     """What is to be charged (C V, in coulombs) beside a steady current. ``needs`` lists what is missing."""
 

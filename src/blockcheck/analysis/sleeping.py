@@ -15,7 +15,7 @@ from blockcheck.model.operate import Operation, open_position
 _SLACK = 1e-9
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Choice:
     """An isolator that may be opened: how many tracks it puts to sleep, and the amperes it takes off each limit."""
 

@@ -19,7 +19,7 @@ _SECONDS = 10.0
 _SLACK = 1e-12
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Sleeper:
     """What one isolator wakes: coulombs to be charged (C V), and amperes from then on."""
 
@@ -28,7 +28,7 @@ class Sleeper:
     amperes: float
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Breaker:
     """Amperes at which it trips, and seconds for which it bears more."""
 
@@ -49,7 +49,7 @@ class Breaker:
         return seconds is not None and seconds <= self.delay_s * (1 + 1e-9)
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Waking:
     """Stages in order, and the fewest that there could be: equal where the stages are proved to be the fewest.
 

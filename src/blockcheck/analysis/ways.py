@@ -11,7 +11,7 @@ from blockcheck.circuit.reach import Answer, Never, Question, Route, Undecided, 
 from blockcheck.core.spans import Path
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Stray:
     """A way that current takes and should not: the part to mend, the state, and the path by names."""
 

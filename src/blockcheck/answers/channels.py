@@ -6,7 +6,7 @@ from attrs import frozen
 
 from blockcheck.analysis.case import Case
 from blockcheck.core.natural import natural_key
-from blockcheck.model.link import Fed, Wiring
+from blockcheck.model.wiring import Fed, Wiring
 
 
 @frozen

@@ -8,7 +8,7 @@ from blockcheck.circuit.parts import CLOSED, Circuit, Control, Edge
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Block, Isolator, Turnout
-from blockcheck.model.link import Fed, Wiring, positions, usual_position
+from blockcheck.model.wiring import Fed, Wiring, positions, usual_position
 
 
 def compile_circuit(wiring: Wiring) -> Circuit:

@@ -17,7 +17,7 @@ from blockcheck.circuit.parts import CLOSED, Circuit, Edge
 from blockcheck.circuit.solver.network import Builder, Network, Sinks
 from blockcheck.circuit.state import State
 from blockcheck.core.spans import Path
-from blockcheck.model.link import Wiring
+from blockcheck.model.wiring import Wiring
 
 
 @frozen(eq=False, repr=False)

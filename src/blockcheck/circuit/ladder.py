@@ -12,14 +12,14 @@ from attrs import frozen
 
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Block, Harness, Layout
-from blockcheck.model.link import Fed
 from blockcheck.model.standards import RAILS, copper_resistance, parse_size
+from blockcheck.model.wiring import Fed
 
 _TINY = 1e-9
 """Places nearer than this, in metres, are one."""
 
 
-@frozen(repr=False)
+@frozen(eq=False, repr=False)
 class Ladder:
     """What the network needs to know of a block. Metres from its near end, ohms per metre, ohms.
 

@@ -30,7 +30,7 @@ class Edge(NamedTuple):
     position: str | None = None
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Control:
     """Something with positions: an isolator, a changeover, the points of a turnout."""
 

@@ -25,7 +25,7 @@ MOST_CONFLICTS = 200_000
 """The SAT solver gives up beyond this many conflicts, some seconds of work."""
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Route:
     """A path that is asked for, from any of ``starts`` to any of ``goals``."""
 
@@ -33,7 +33,7 @@ class Route:
     goals: frozenset[int]
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Witness:
     """A state in which every route exists, and the routes.
 
@@ -46,12 +46,12 @@ class Witness:
     nodes: tuple[tuple[int, ...], ...]
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Never:
     """In no state does every route exist."""
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Undecided:
     """The budget ran out before the question was decided."""
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
-from typing import Literal
+from typing import TYPE_CHECKING, Literal, cast
 
-from attrs import frozen
+from attrs import fields, frozen
 
 from blockcheck.model.keys import Conductor, Count, Factor, Name, Number, Selection, key, subject
 from blockcheck.model.quantities import (
@@ -27,12 +27,27 @@ from blockcheck.model.quantities import (
     Volts,
 )
 
+if TYPE_CHECKING:
+    from attrs import AttrsInstance
+
 LoadState = Literal["idle", "running", "stalled"]
 RuleLevel = Literal["error", "warning", "note", "off"]
 
 
-@frozen(kw_only=True, eq=False)
-class About:
+class Table:
+    """What all tables share. One readable form serves them all; making one for each would cost every start-up."""
+
+    __slots__ = ()
+
+    def __repr__(self) -> str:
+        shown = (
+            f"{field.name}={getattr(self, field.name)!r}" for field in fields(cast("type[AttrsInstance]", type(self)))
+        )
+        return f"{type(self).__name__}({', '.join(shown)})"
+
+
+@frozen(kw_only=True, eq=False, repr=False)
+class About(Table):
     """What the layout is: its name, how its trains are controlled, its scale."""
 
     name: str = key("name", "Shown on every sheet.", example="Ropewalk sidings")
@@ -52,8 +67,8 @@ class About:
     )
 
 
-@frozen(kw_only=True, eq=False)
-class Booster:
+@frozen(kw_only=True, eq=False, repr=False)
+class Booster(Table):
     """A source of track power; under dc, a cab's controller."""
 
     name: str = subject()
@@ -68,16 +83,16 @@ class Booster:
     )
 
 
-@frozen(kw_only=True, eq=False)
-class Feed:
+@frozen(kw_only=True, eq=False, repr=False)
+class Feed(Table):
     """The pair of conductors from the booster to the yard; both are counted."""
 
     wire: Conductor = key("wire", "Conductor of the pair: a size or the name of a wire.", example="2.5 mm2")
     length_m: Metres = key("length", "Length of the pair, one way.", example="6 m")
 
 
-@frozen(kw_only=True, eq=False)
-class Expected:
+@frozen(kw_only=True, eq=False, repr=False)
+class Expected(Table):
     """Vehicles that are powered at once in a district."""
 
     load: Name = key("load", "Kind of vehicle: the name of a load.", example="shunter")
@@ -85,8 +100,8 @@ class Expected:
     state: LoadState = key("state", "What they do.", default="idle", why="most vehicles in a yard stand still")
 
 
-@frozen(kw_only=True, eq=False)
-class District:
+@frozen(kw_only=True, eq=False, repr=False)
+class District(Table):
     """A power district: the tracks that one booster, or one breaker behind it, feeds."""
 
     name: str = subject()
@@ -111,8 +126,8 @@ class District:
     expects: tuple[Expected, ...] = key("expects", "What is powered at once.", default=())
 
 
-@frozen(kw_only=True, eq=False)
-class BoardType:
+@frozen(kw_only=True, eq=False, repr=False)
+class BoardType(Table):
     """What a data sheet says of a detector board."""
 
     name: str = subject()
@@ -139,8 +154,8 @@ class BoardType:
     )
 
 
-@frozen(kw_only=True, eq=False)
-class Board:
+@frozen(kw_only=True, eq=False, repr=False)
+class Board(Table):
     """A detector board of this layout."""
 
     name: str = subject()
@@ -160,8 +175,8 @@ class Board:
     spare: tuple[Count, ...] = key("spare", "Channels that are kept free on purpose.", default=(), example=[7, 8])
 
 
-@frozen(kw_only=True, eq=False)
-class Colours:
+@frozen(kw_only=True, eq=False, repr=False)
+class Colours(Table):
     """Insulation colours of a harness."""
 
     detected: tuple[str, ...] = key(
@@ -172,8 +187,8 @@ class Colours:
     common: str | None = key("common", "Colour of the common return.", default=None)
 
 
-@frozen(kw_only=True, eq=False)
-class Harness:
+@frozen(kw_only=True, eq=False, repr=False)
+class Harness(Table):
     """The wires under one yard or stretch of line: a detected bus for each block, one common return for all."""
 
     name: str = subject()
@@ -215,8 +230,8 @@ class Harness:
     )
 
 
-@frozen(kw_only=True, eq=False)
-class Wire:
+@frozen(kw_only=True, eq=False, repr=False)
+class Wire(Table):
     """A conductor with a name, for harnesses and feeds to use."""
 
     name: str = subject()
@@ -229,8 +244,8 @@ class Wire:
     )
 
 
-@frozen(kw_only=True, eq=False)
-class Rail:
+@frozen(kw_only=True, eq=False, repr=False)
+class Rail(Table):
     """A kind of rail, for harnesses to use."""
 
     name: str = subject()
@@ -262,8 +277,8 @@ class PoleRef:
         return self.isolator if self.pole == 1 else f"{self.isolator}.{self.pole}"
 
 
-@frozen(kw_only=True, eq=False)
-class Block:
+@frozen(kw_only=True, eq=False, repr=False)
+class Block(Table):
     """A stretch of track that is detected as one."""
 
     name: str = subject()
@@ -309,8 +324,8 @@ class Block:
     )
 
 
-@frozen(kw_only=True, eq=False)
-class Isolator:
+@frozen(kw_only=True, eq=False, repr=False)
+class Isolator(Table):
     """A switch that puts track to sleep: what it is meant to do, and how it is really wired."""
 
     name: str = subject()
@@ -374,8 +389,8 @@ class Isolator:
     panel: str | None = key("panel", "Where on the control panel it is.", default=None, example="left, row 2")
 
 
-@frozen(kw_only=True, eq=False)
-class Joint:
+@frozen(kw_only=True, eq=False, repr=False)
+class Joint(Table):
     """Where two blocks' rails meet."""
 
     blocks: tuple[Name, ...] = key(
@@ -390,8 +405,8 @@ class Joint:
     )
 
 
-@frozen(kw_only=True, eq=False)
-class Turnout:
+@frozen(kw_only=True, eq=False, repr=False)
+class Turnout(Table):
     """A turnout, the block that it lies in, and what lies beyond each leg."""
 
     name: str = subject()
@@ -417,8 +432,8 @@ class Turnout:
     )
 
 
-@frozen(kw_only=True, eq=False)
-class Load:
+@frozen(kw_only=True, eq=False, repr=False)
+class Load(Table):
     """A kind of vehicle."""
 
     name: str = subject()
@@ -450,8 +465,8 @@ class Load:
         return found
 
 
-@frozen(kw_only=True, eq=False)
-class Train:
+@frozen(kw_only=True, eq=False, repr=False)
+class Train(Table):
     """Vehicles that stand or run together."""
 
     name: str = subject()
@@ -469,8 +484,8 @@ class Train:
     )
 
 
-@frozen(kw_only=True, eq=False)
-class Expect:
+@frozen(kw_only=True, eq=False, repr=False)
+class Expect(Table):
     """What must come out of a scenario."""
 
     dead: tuple[Selection, ...] = key("dead", "Blocks without power.", default=())
@@ -479,8 +494,8 @@ class Expect:
     clear: tuple[Selection, ...] = key("clear", "Blocks that read clear.", default=())
 
 
-@frozen(kw_only=True, eq=False)
-class Scenario:
+@frozen(kw_only=True, eq=False, repr=False)
+class Scenario(Table):
     """A way in which the layout is operated."""
 
     name: str = subject()
@@ -494,8 +509,8 @@ class Scenario:
     expect: Expect | None = key("expect", "What must come out.", default=None)
 
 
-@frozen(kw_only=True, eq=False)
-class Limits:
+@frozen(kw_only=True, eq=False, repr=False)
+class Limits(Table):
     """What the checks hold the layout against."""
 
     headroom: Fraction = key(
@@ -534,8 +549,8 @@ class Limits:
     )
 
 
-@frozen(kw_only=True, eq=False)
-class Accept:
+@frozen(kw_only=True, eq=False, repr=False)
+class Accept(Table):
     """A finding that is accepted, and why."""
 
     rule: str = key("rule", "Name of the rule.", example="storage-not-isolatable")
@@ -544,8 +559,8 @@ class Accept:
     until: date | None = key("until", "The last day on which it counts.", default=None)
 
 
-@frozen(kw_only=True, eq=False)
-class Layout:
+@frozen(kw_only=True, eq=False, repr=False)
+class Layout(Table):
     """The whole layout, all files joined and all ranges written out."""
 
     format: Count = key("format", "Version of this language. Needed in the first file.", example=1, default=1)

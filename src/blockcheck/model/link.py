@@ -6,8 +6,7 @@ input error.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from functools import cached_property
+from collections.abc import Iterable, Iterator
 
 from attrs import field, frozen
 
@@ -15,140 +14,12 @@ from blockcheck.core.errors import InputError
 from blockcheck.core.findings import Finding
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
-from blockcheck.model.layout import Block, Board, BoardType, ChannelRef, Isolator, Layout, Turnout
+from blockcheck.model.layout import Block, Isolator, Layout
 from blockcheck.model.quantities import QuantityError
 from blockcheck.model.standards import RAILS, SCALES, parse_size
+from blockcheck.model.wiring import LEGS, Fed, Unresolved, Wiring, bank_count, bank_district, positions
 from blockcheck.text.document import Document
 from blockcheck.text.ranges import MOST_NAMES, RangeError, names_of
-
-LEGS = ("toe", "through", "diverging")
-
-
-@frozen
-class Unresolved:
-    """A name that is referred to and does not exist. ``kind`` says in words what it should be the name of.
-
-    ``is_key`` says that the name is the key at ``path``, not its value.
-    """
-
-    path: Path
-    name: str
-    kind: str
-    known: tuple[str, ...]
-    is_key: bool = False
-
-
-@frozen(eq=False, repr=False)
-class Fed:
-    """How a block is fed, as far as its names resolve.
-
-    ``district`` is its home district: the one of its channel's bank, else the one it names. ``missing`` lists the
-    paths of what its feed cannot be told without; where it is not empty the block is left out of the circuit.
-    """
-
-    block: Block
-    board: Board | None = None
-    type: BoardType | None = None
-    bank: int | None = None
-    district: str | None = None
-    isolator: Isolator | None = None
-    missing: tuple[Path, ...] = ()
-
-    @property
-    def channel(self) -> ChannelRef | None:
-        """Its channel, where board and number exist."""
-        return self.block.channel if self.bank is not None else None
-
-
-@frozen(eq=False, repr=False, slots=False)
-class Wiring:
-    """A layout with its names resolved. Blocks and isolators are in natural order."""
-
-    document: Document
-    layout: Layout
-    fed: Mapping[str, Fed]
-    meant: Mapping[str, tuple[str, ...]]
-    """Isolator -> the blocks that it is meant to isolate."""
-    switched: Mapping[str, tuple[str, ...]]
-    """Isolator -> the blocks that name it, which is where it is really wired."""
-    unresolved: tuple[Unresolved, ...]
-
-    @cached_property
-    def isolators_of(self) -> Mapping[str, tuple[str, ...]]:
-        """Block -> the isolators that are meant to isolate it."""
-        found: dict[str, list[str]] = {name: [] for name in self.layout.blocks}
-        for isolator, blocks in self.meant.items():
-            for block in blocks:
-                found[block].append(isolator)
-        return {name: tuple(isolators) for name, isolators in found.items()}
-
-    @cached_property
-    def tracks(self) -> Mapping[str, int]:
-        """Block -> the number that people call it by, for those that have one."""
-        found = {}
-        for name, block in self.layout.blocks.items():
-            number = track_number(block)
-            if number is not None:
-                found[name] = number
-        return found
-
-    @cached_property
-    def bank_isolators(self) -> Mapping[tuple[str, int | None], tuple[tuple[Isolator, int], ...]]:
-        """Board and bank -> the isolators, each with its pole, that stand in the feed of the whole bank."""
-        found: dict[tuple[str, int | None], dict[str, tuple[Isolator, int]]] = {}
-        for fed in self.fed.values():
-            isolator, pole = fed.isolator, fed.block.isolator
-            if isolator is None or pole is None or fed.board is None or fed.missing:
-                continue
-            if isolator.contact == "changeover" or isolator.side == "before-detector":
-                found.setdefault((fed.board.name, fed.bank), {}).setdefault(isolator.name, (isolator, pole.pole))
-        return {bank: tuple(isolators.values()) for bank, isolators in found.items()}
-
-    @cached_property
-    def joints_of(self) -> Mapping[frozenset[str], int]:
-        """Pair of blocks -> index of the (first) joint between them."""
-        found: dict[frozenset[str], int] = {}
-        for index, joint in enumerate(self.layout.joints):
-            found.setdefault(frozenset(joint.blocks), index)
-        return found
-
-
-def track_number(block: Block) -> int | None:
-    """The number that people call a block by: as given, else the digits that end its name; throats have none."""
-    if block.track is not None:
-        return block.track
-    if block.kind == "throat":
-        return None
-    digits = block.name[len(block.name.rstrip("0123456789")) :]
-    return int(digits) if digits else None
-
-
-def usual_position(wiring: Wiring, isolator: Isolator) -> str:
-    """The usual position of an isolator: ``closed`` or ``open``; for a changeover a district's name or ``off``."""
-    if isolator.usually is not None:
-        return str(isolator.usually)
-    if isolator.contact == "on-off":
-        return "closed"
-    between = isolator.between or ()
-    for block in wiring.switched.get(isolator.name, ()):
-        district = wiring.fed[block].district
-        if district in between:
-            return str(district)
-    return str(between[0]) if between else "off"
-
-
-def bank_district(layout: Layout, board: Board, bank: int) -> str | None:
-    """The district that the layout names for a bank of a board; None where it names none."""
-    if len(board.banks) > 1:
-        return board.banks[bank - 1] if bank <= len(board.banks) else None
-    if board.banks:
-        return board.banks[0]
-    return next(iter(layout.districts)) if len(layout.districts) == 1 else None
-
-
-def bank_count(kind: BoardType) -> int:
-    """How many banks a board of a type has."""
-    return -(-kind.channels // (kind.bank_size or kind.channels))
 
 
 def link(document: Document, layout: Layout) -> Wiring:
@@ -402,12 +273,3 @@ class _Linker:
             yield from names_of(text) or (text,)
         except RangeError as error:
             self.fault(path, error.message, error.help)
-
-
-def positions(control: Isolator | Turnout) -> tuple[str, ...]:
-    """The positions that a control can be in, by name."""
-    if isinstance(control, Turnout):
-        return ("through", "diverging")
-    if control.contact == "on-off":
-        return ("closed", "open")
-    return (*map(str, control.between or ()), *(("off",) if control.centre_off else ()))

@@ -10,11 +10,11 @@ from blockcheck.core.errors import CallError, InputError
 from blockcheck.core.findings import Finding
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Layout, Load, Scenario
-from blockcheck.model.link import Wiring, usual_position
 from blockcheck.model.select import select_blocks, select_isolators
+from blockcheck.model.wiring import Wiring, usual_position
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Placed:
     """A train in a block."""
 

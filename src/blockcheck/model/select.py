@@ -9,7 +9,7 @@ from attrs import frozen
 from blockcheck.core.errors import CallError
 from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import did_you_mean
-from blockcheck.model.link import Wiring
+from blockcheck.model.wiring import Wiring
 from blockcheck.text.ranges import RangeError, names_of
 
 

@@ -19,7 +19,7 @@ from blockcheck.rules._rule import Acceptance, Rule
 from blockcheck.text.ranges import RangeError, names_of
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Report:
     """What the rules have to say of a case, sorted."""
 

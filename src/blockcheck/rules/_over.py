@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from blockcheck.analysis.budgets import Budget, Draw
 from blockcheck.analysis.case import Case
@@ -16,13 +16,13 @@ def budget_draws(case: Case, draws: Draws) -> Iterator[tuple[str | None, Draw]]:
 
     A scenario is left out for a part that draws no more in it than in the usual state: it has the same cause.
     """
-    usual: dict[str, float] = {}
+    usual: dict[tuple[str, str], float] = {}
     for operation in case.operations:
         budget = Budget.of(case, operation)
         for draw in draws(budget):
             if operation.scenario is None:
-                usual[draw.name] = draw.current_a
-            elif draw.current_a <= usual.get(draw.name, 0.0):
+                usual[draw.kind, draw.name] = draw.current_a
+            elif draw.current_a <= usual.get((draw.kind, draw.name), 0.0):
                 continue
             yield operation.scenario, draw
 
@@ -31,3 +31,16 @@ def lacking(rule: str, draw: Draw, limit: str | None = None) -> Unchecked | None
     """What keeps a draw from being checked, if anything does."""
     needs = [*draw.needs, *([limit] if limit is not None and draw.limit_a is None else [])]
     return Unchecked(rule, draw.name, tuple(needs)) if needs else None
+
+
+Over = tuple[str | None, Draw]
+
+
+def too_much(draws: Iterable[Over]) -> list[list[Over]]:
+    """The draws above their limits, together where one expected vehicle, which may stand anywhere, is the cause."""
+    groups: dict[object, list[Over]] = {}
+    for scenario, draw in draws:
+        if draw.limit_a is not None and draw.current_a > draw.limit_a:
+            cause = (scenario, draw.current_a, draw.limit_a) if draw.expected else (scenario, draw.name)
+            groups.setdefault(cause, []).append((scenario, draw))
+    return list(groups.values())

@@ -87,8 +87,8 @@ RULES: tuple[Rule, ...] = (
     false_occupancy.RULE,
     inrush_lockout.RULE,
     train_too_long.RULE,
-    false_clear.RULE,
     scenario_expectation.RULE,
+    false_clear.RULE,
     accept_unused.RULE,
     accept_expired.RULE,
 )

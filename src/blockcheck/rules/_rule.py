@@ -10,6 +10,7 @@ from functools import cached_property
 from attrs import frozen
 
 from blockcheck.analysis.case import Case
+from blockcheck.circuit.state import State
 from blockcheck.core.findings import Finding, Severity, Unchecked
 from blockcheck.core.spans import Path
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, show
@@ -17,7 +18,7 @@ from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, show
 Check = Callable[[Case], Iterator[Finding | Unchecked]]
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Acceptance:
     """One entry of ``[[accept]]`` after all rules have run: what it matched, and whether its date has passed."""
 
@@ -100,6 +101,14 @@ def listed(names: tuple[str, ...] | list[str], most: int = 6) -> str:
 def in_scenario(scenario: str | None) -> str:
     """A clause that names the scenario, or nothing for the usual state."""
     return f' in scenario "{scenario}"' if scenario is not None else ""
+
+
+def told_of(case: Case, block: str, state: State) -> bool:
+    """Whether what an open isolator does to a block is the subject of an earlier finding: what follows is no news."""
+    return any(
+        claim[0] == "isolation" and claim[2] == block and state.get(str(claim[1])) in ("open", "off")
+        for claim in case.mended
+    )
 
 
 def isolation_claim(isolator: str, block: str) -> Path:

@@ -12,31 +12,34 @@ from collections.abc import Iterator
 from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
-from blockcheck.rules._over import budget_draws, lacking
-from blockcheck.rules._rule import Rule, amps, in_scenario
+from blockcheck.rules._over import budget_draws, lacking, too_much
+from blockcheck.rules._rule import Rule, amps, in_scenario, listed
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
     """A finding for each channel over its board's limit."""
     blocks = {str(fed.channel): name for name, fed in case.wiring.fed.items() if fed.channel is not None}
-    for scenario, draw in budget_draws(case, Budget.channels):
+    draws = list(budget_draws(case, Budget.channels))
+    for _, draw in draws:
         missing = lacking("channel-over-current", draw, ".".join(map(str, draw.path)))
         if missing is not None:
             yield missing
-        if draw.limit_a is not None and draw.current_a > draw.limit_a:
-            block = blocks[draw.name]
-            yield Finding(
-                f"channel {draw.name} would carry {amps(draw.current_a)} for {block}{in_scenario(scenario)}, "
-                f"and its board allows {amps(draw.limit_a)}",
-                subject=draw.name,
-                at=("blocks", block, "channel") if scenario is None else ("scenarios", scenario),
-                others=(scenario,) if scenario is not None else (),
-                related=(Label(draw.path, "the board's limit stands here"),),
-                measured=draw.current_a,
-                limit=draw.limit_a,
-                unit="A",
-                help="split the block over two channels, or let less stand in it",
-            )
+    for (scenario, draw), *more in too_much(draws):
+        block, also = blocks[draw.name], [other.name for _, other in more]
+        yield Finding(
+            f"channel {draw.name} would carry {amps(draw.current_a)} for {block}{in_scenario(scenario)}, "
+            f"and its board allows {amps(draw.limit_a or 0.0)}" + (f"; so would {listed(also)}" if also else ""),
+            subject=draw.name,
+            at=("blocks", block, "channel") if scenario is None else ("scenarios", scenario),
+            others=(*([scenario] if scenario is not None else []), *also),
+            related=(Label(draw.path, "the board's limit stands here"),),
+            measured=draw.current_a,
+            limit=draw.limit_a,
+            unit="A",
+            help="expect vehicles that draw less, or take a board that carries more"
+            if draw.expected
+            else "split the block over two channels, or let less stand in it",
+        )
 
 
 RULE = Rule(

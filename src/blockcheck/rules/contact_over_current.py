@@ -11,29 +11,33 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
-from blockcheck.core.findings import Finding, Severity, Unchecked
-from blockcheck.rules._over import budget_draws, lacking
-from blockcheck.rules._rule import Rule, amps, in_scenario
+from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.rules._over import budget_draws, lacking, too_much
+from blockcheck.rules._rule import Rule, amps, in_scenario, listed
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
     """A finding for each isolator whose contact carries more than its rating."""
-    for scenario, draw in budget_draws(case, Budget.contacts):
+    draws = list(budget_draws(case, Budget.contacts))
+    for _, draw in draws:
         missing = lacking("contact-over-current", draw, ".".join(map(str, draw.path)))
         if missing is not None:
             yield missing
-        if draw.limit_a is not None and draw.current_a > draw.limit_a:
-            yield Finding(
-                f"the contact of {draw.name} would carry {amps(draw.current_a)}{in_scenario(scenario)}, "
-                f"and is rated for {amps(draw.limit_a)}",
-                subject=draw.name,
-                at=draw.path if scenario is None else ("scenarios", scenario),
-                others=(scenario,) if scenario is not None else (),
-                measured=draw.current_a,
-                limit=draw.limit_a,
-                unit="A",
-                help="take a switch of a higher rating",
-            )
+    for (scenario, draw), *more in too_much(draws):
+        also, rating = [other.name for _, other in more], Label(draw.path, "its rating stands here")
+        yield Finding(
+            f"the contact of {draw.name} would carry {amps(draw.current_a)}{in_scenario(scenario)}, "
+            f"and is rated for {amps(draw.limit_a or 0.0)}"
+            + (f"; so would {'that' if len(also) == 1 else 'those'} of {listed(also)}" if also else ""),
+            subject=draw.name,
+            at=draw.path if scenario is None else ("scenarios", scenario),
+            others=(*([scenario] if scenario is not None else []), *also),
+            related=(rating,) if scenario is not None else (),
+            measured=draw.current_a,
+            limit=draw.limit_a,
+            unit="A",
+            help="take a switch of a higher rating",
+        )
 
 
 RULE = Rule(

@@ -14,35 +14,46 @@ from blockcheck.analysis.isolation import Isolation
 from blockcheck.circuit.reach import Undecided, Witness
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.operate import open_position
-from blockcheck.rules._rule import Rule, isolation_claim
+from blockcheck.rules._rule import Rule, isolation_claim, listed, unbuilt
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
-    """A finding for each isolator and block whose channel a trickle can still make read."""
+    """A finding for each isolator that leaves a trickle by which channels can still be made to read."""
     isolation = Isolation(case)
     for name, blocks in case.wiring.meant.items():
-        isolator = case.layout.isolators[name]
-        if isolator.detection != "off" or open_position(case.wiring, name) is None:
+        if case.layout.isolators[name].detection != "off" or open_position(case.wiring, name) is None:
             continue
+        reading: list[tuple[str, Witness]] = []
         for block in blocks:
-            if block not in case.circuit.detected or isolation_claim(name, block) in case.mended:
+            if block not in case.circuit.detected:
+                yield unbuilt(case, "detection-not-dropped", block)
+                continue
+            if isolation_claim(name, block) in case.mended:
                 continue
             answer = isolation.trickles(name, block)
             if isinstance(answer, Undecided):
                 yield Unchecked("detection-not-dropped", block, ("a decision within bounds",))
             elif isinstance(answer, Witness):
-                channel = case.wiring.fed[block].channel
-                yield Finding(
-                    f"with {name} open, a vehicle in {block} can still make channel {channel} read",
-                    subject=block,
-                    at=("isolators", name, "hold") if isolator.hold_ohm is not None else ("isolators", name),
-                    others=(name,),
-                    related=(Label(("blocks", block, "channel"), f"{block} has its channel here"),),
-                    state=answer.state,
-                    way=_way(case, answer, str(channel)),
-                    help='take the hold resistor out, or write detection = "held"',
-                    causes=frozenset({isolation_claim(name, block)}),
-                )
+                reading.append((block, answer))
+        if reading:
+            yield _finding(case, name, *reading)
+
+
+def _finding(case: Case, name: str, first: tuple[str, Witness], *more: tuple[str, Witness]) -> Finding:
+    block, answer = first
+    also, channel = [one for one, _ in more], case.wiring.fed[block].channel
+    return Finding(
+        f"with {name} open, a vehicle in {block} can still make channel {channel} read"
+        + (f"; so can one in {listed(also)}" if also else ""),
+        subject=block,
+        at=("isolators", name, "hold"),
+        others=(name, *also),
+        related=(Label(("blocks", block, "channel"), f"{block} has its channel here"),),
+        state=answer.state,
+        way=_way(case, answer, str(channel)),
+        help='take the hold resistor out, or write detection = "held"',
+        causes=frozenset(isolation_claim(name, one) for one in (block, *also)),
+    )
 
 
 def _way(case: Case, answer: Witness, channel: str) -> tuple[str, ...]:

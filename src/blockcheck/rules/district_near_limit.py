@@ -18,15 +18,17 @@ from blockcheck.rules._rule import Rule, amps, in_scenario
 
 
 def check(case: Case) -> Iterator[Finding]:
-    """A finding for each district, and each booster of several districts, with too little to spare."""
-    told: set[tuple[str, str | None]] = set()
+    """A finding for each district with too little to spare, and for each booster none of whose districts has."""
+    districts = case.layout.districts
+    over = [(str(claim[1]), str(claim[2])) for claim in case.mended if claim[0] == "over"]
+    told = {(str(districts[name].booster), scenario) for name, scenario in over}  # its booster's is no further news
     for scenario, draw in budget_draws(case, _draws):
-        booster = case.layout.districts[draw.name].booster if draw.kind == "district" else draw.name
-        if draw.limit_a is None or (booster, scenario) in told:
+        booster = districts[draw.name].booster if draw.kind == "district" else draw.name
+        if draw.limit_a is None or (draw.kind == "booster" and (booster, str(scenario)) in told):
             continue
         limit = draw.limit_a * (1 - case.layout.limits.headroom)
         if limit < draw.current_a <= draw.limit_a:
-            told.add((booster, scenario))
+            told.add((booster, str(scenario)))
             share = f"{case.layout.limits.headroom * 100:g} %"
             yield Finding(
                 f"{draw.kind} {draw.name} would carry {amps(draw.current_a)} of {amps(draw.limit_a)}"
@@ -42,7 +44,7 @@ def check(case: Case) -> Iterator[Finding]:
 
 
 def _draws(budget: Budget) -> Iterator[Draw]:
-    """Districts first; a booster says no more than its district where it has one only."""
+    """Districts first, so that a booster is only told of where they are not."""
     return chain(budget.districts(), budget.boosters())
 
 

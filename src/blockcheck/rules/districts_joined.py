@@ -40,7 +40,8 @@ def _two_changeovers(case: Case, stray: Stray) -> Finding:
     one, other = sorted((first, last), key=natural_key)
     block, neighbour = wiring.switched[other][0], wiring.switched[one][0]
     fed = wiring.fed[block]
-    claims = {isolation_claim(name, each) for name in (one, other) for each in wiring.meant[name]}
+    bank = [name for name, each in wiring.fed.items() if (each.board, each.bank) == (fed.board, fed.bank)]
+    claims = {isolation_claim(name, each) for name in (one, other) for each in bank}
     return Finding(
         f"{one} and {other} both feed bank {fed.bank} of board {fed.board.name if fed.board else ''}, "
         f"and join districts {stray.way[0]} and {stray.way[-1]}",

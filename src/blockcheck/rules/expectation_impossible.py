@@ -7,7 +7,7 @@ Mend: expect fewer, or say how long the blocks really are.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
@@ -15,6 +15,9 @@ from blockcheck.analysis.fit import fits
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.rules._rule import Rule, metres
+
+MOST_VEHICLES = 2_000
+"""Whether more vehicles than this can be packed is not tried."""
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
@@ -26,32 +29,58 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             continue
         blocks = budget.case_standing.get(name, ())
         needs = {f"blocks.{block}.length": None for block in blocks if layout.blocks[block].length_m is None}
-        vehicles: list[float] = []
+        kinds: list[tuple[float, int]] = []
         for expected in district.expects:
             load = layout.loads.get(expected.load)
             if load is not None and load.length_m is not None:
-                vehicles += [load.length_m] * expected.count
+                kinds.append((load.length_m, expected.count))
             elif load is not None:
                 needs[f"loads.{expected.load}.length"] = None
         if needs:
             yield Unchecked("expectation-impossible", name, tuple(needs))
             continue
         lengths = [length for block in blocks if (length := layout.blocks[block].length_m) is not None]
-        fit = fits(vehicles, lengths)
+        fit = _fit(kinds, lengths)
         if fit is None:
             yield Unchecked("expectation-impossible", name, ("a decision within bounds",))
         elif not fit:
-            yield Finding(
-                f"district {name} expects {len(vehicles)} vehicles of {metres(sum(vehicles), case)} in all, and they "
-                f"do not fit on its awake blocks of {metres(sum(lengths), case)}",
-                subject=name,
-                at=("districts", name, "expects"),
-                related=tuple(Label(("blocks", block), f"{block} is one of its blocks") for block in blocks[:1]),
-                measured=sum(vehicles),
-                limit=sum(lengths),
-                unit="m",
-                help="expect fewer of them, or correct the lengths",
-            )
+            yield _finding(case, name, kinds, lengths, blocks)
+
+
+def _fit(kinds: Sequence[tuple[float, int]], lengths: Sequence[float]) -> bool | None:
+    """Whether so many vehicles of each length find room; None where there are too many to decide it."""
+    if _total(kinds) > sum(lengths) * (1 + 1e-9):
+        return False
+    if sum(count for _, count in kinds) > MOST_VEHICLES:
+        return None
+    return fits([length for length, count in kinds for _ in range(count)], lengths)
+
+
+def _total(kinds: Sequence[tuple[float, int]]) -> float:
+    return sum(length * count for length, count in kinds)
+
+
+def _finding(
+    case: Case, name: str, kinds: Sequence[tuple[float, int]], lengths: Sequence[float], blocks: tuple[str, ...]
+) -> Finding:
+    wanted, room = _total(kinds), sum(lengths)
+    count = sum(many for _, many in kinds)
+    what = f"{count} vehicles" if count > 1 else "a vehicle"
+    told = (
+        f"has room for {metres(room, case)} on its awake blocks"
+        if wanted > room
+        else f"cannot place them whole on the {metres(room, case)} of its awake blocks"
+    )
+    return Finding(
+        f"district {name} expects {what} of {metres(wanted, case)} in all, and {told}",
+        subject=name,
+        at=("districts", name, "expects"),
+        related=tuple(Label(("blocks", block), f"{block} is one of its blocks") for block in blocks[:1]),
+        measured=wanted if wanted > room else None,
+        limit=room if wanted > room else None,
+        unit="m" if wanted > room else None,
+        help="expect fewer of them, or correct the lengths",
+    )
 
 
 RULE = Rule(

@@ -10,10 +10,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
-from blockcheck.circuit.state import BLIND
+from blockcheck.circuit.state import BLIND, OFF, ON, TRICKLE, State
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.operate import Placed, open_position
-from blockcheck.rules._rule import Rule, in_scenario, isolation_claim, unbuilt
+from blockcheck.rules._rule import Rule, in_scenario, told_of, unbuilt
+
+_POWER = {ON: "has power, but not through its channel", OFF: "has no power", TRICKLE: "has a trickle only"}
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
@@ -32,7 +34,7 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             if now.detection(one.block) != BLIND:
                 yield from _drawing(case, one)
                 continue
-            if _on_purpose(case, one.block, now.state):
+            if _on_purpose(case, one.block, now.state) or ("reads", str(operation.scenario), one.block) in case.mended:
                 continue
             told.add((one.train, one.block))
             yield Finding(
@@ -40,23 +42,20 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
                 subject=one.block,
                 at=one.path,
                 others=(one.train, *([operation.scenario] if operation.scenario else [])),
-                related=(Label(("blocks", one.block), f"{one.block} has {now.power(one.block)} power"),),
+                related=(
+                    Label(("blocks", one.block), f"{one.block} {_POWER[now.power(one.block)]}"),
+                    *((Label(("scenarios", operation.scenario), "in this scenario"),) if operation.scenario else ()),
+                ),
                 state={name: now.state[name] for name in operation.positions if name in now.state} or None,
                 help="close what feeds it, or hold its detection while it sleeps",
             )
 
 
-def _on_purpose(case: Case, block: str, state: object) -> bool:
+def _on_purpose(case: Case, block: str, state: State) -> bool:
     """Whether an open isolator is meant to blind the block, or is known already not to do what it should."""
-    positions = dict(state)  # type: ignore[call-overload]
-    for name in case.wiring.isolators_of[block]:
-        if positions.get(name) == open_position(case.wiring, name):
-            blinds = case.layout.isolators[name].detection == "off"
-            if blinds or isolation_claim(name, block) in case.mended:
-                return True
-    return any(
-        claim[0] == "isolation" and claim[2] == block and positions.get(claim[1]) in ("open", "off")
-        for claim in case.mended
+    return told_of(case, block, state) or any(
+        case.layout.isolators[name].detection == "off" and state.get(name) == open_position(case.wiring, name)
+        for name in case.wiring.isolators_of[block]
     )
 
 

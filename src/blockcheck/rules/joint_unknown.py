@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
-from blockcheck.model.link import LEGS
+from blockcheck.model.wiring import LEGS
 from blockcheck.rules._rule import Rule
 
 

@@ -13,7 +13,7 @@ from itertools import count, islice
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.layout import PoleRef
-from blockcheck.model.link import Fed
+from blockcheck.model.wiring import Fed
 from blockcheck.rules._rule import Rule, listed
 
 

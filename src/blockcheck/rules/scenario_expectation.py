@@ -13,7 +13,7 @@ from blockcheck.analysis.case import Case
 from blockcheck.circuit.state import BLIND, ON, Now
 from blockcheck.core.findings import Finding, Severity, Unchecked
 from blockcheck.model.operate import Operation
-from blockcheck.rules._rule import Rule, listed, unbuilt
+from blockcheck.rules._rule import Rule, listed, told_of, unbuilt
 
 _COMES = {"dead": "has power", "lit": "has no power", "occupied": "reads clear", "clear": "reads occupied"}
 
@@ -29,6 +29,8 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             for block, index in expected:
                 if block not in case.circuit.detected:
                     yield unbuilt(case, "scenario-expectation", block)
+                elif told_of(case, block, now.state):
+                    continue
                 elif not _comes_out(kind, block, now, operation):
                     wrong.setdefault(index, []).append(block)
             for index, blocks in wrong.items():
@@ -52,7 +54,8 @@ def _finding(operation: Operation, kind: str, index: int, blocks: list[str], now
         at=("scenarios", operation.scenario, "expect", kind, index),
         others=tuple(blocks),
         state={name: now.state[name] for name in sorted(operation.positions) if name in now.state} or None,
-        help="mend the wiring, or correct what the scenario expects",
+        help="mend the wiring, or correct the scenario",
+        causes=frozenset(("reads", operation.scenario, block) for block in blocks if kind == "occupied"),
     )
 
 

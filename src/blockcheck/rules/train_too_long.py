@@ -37,24 +37,28 @@ def _fit(case: Case, one: Placed) -> Iterator[Finding | Unchecked]:
     if needs or block.length_m is None or length is None:
         yield Unchecked("train-too-long", one.train, tuple(needs))
         return
-    room: float = block.length_m
-    if train.offset_m is not None and one.path[0] == "trains":
-        room = 2 * min(train.offset_m, max(block.length_m - train.offset_m, 0.0))
-    if length > room * (1 + 1e-9):
-        short = f"{one.block} has {metres(block.length_m, case)}"
-        if room < block.length_m:
-            short += f", of which {metres(room, case)} lie evenly about where it stands"
-        yield Finding(
-            f"{one.train} is {metres(length, case)} long, and {short}",
-            subject=one.train,
-            at=one.path,
-            others=(one.block,),
-            related=(Label(("blocks", one.block, "length"), "the length of the block"),),
-            measured=length,
-            limit=room,
-            unit="m",
-            help="shorten the train, or let it stand in a longer track",
-        )
+    track: float = block.length_m
+    offset = train.offset_m if one.path[0] == "trains" else None
+    room = track if offset is None else 2 * min(offset, max(track - offset, 0.0))
+    if length <= room * (1 + 1e-9):
+        return
+    askew = offset is not None and length <= track * (1 + 1e-9)  # it would fit, did it stand elsewhere in the block
+    short = f"{one.block} has {metres(track, case)}"
+    if askew and offset is not None:
+        short += f", but its middle stands {metres(offset, case)} from the near end"
+    yield Finding(
+        f"{one.train} is {metres(length, case)} long, and {short}",
+        subject=one.train,
+        at=("trains", one.train, "offset") if askew else one.path,
+        others=(one.block,),
+        related=(Label(("blocks", one.block, "length"), "the length of the block"),),
+        measured=length,
+        limit=room if askew else track,
+        unit="m",
+        help="let it stand nearer to the middle, which is where it stands without offset"
+        if askew
+        else "shorten the train, or let it stand in a longer track",
+    )
 
 
 RULE = Rule(

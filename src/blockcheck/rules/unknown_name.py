@@ -14,7 +14,7 @@ from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.spans import Path, Place
-from blockcheck.model.link import Unresolved
+from blockcheck.model.wiring import Unresolved
 from blockcheck.rules._rule import Rule, listed
 
 

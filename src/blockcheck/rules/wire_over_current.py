@@ -20,7 +20,7 @@ from blockcheck.rules._rule import Rule, amps
 from blockcheck.rules._volts import complete, usual
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class _Most:
     """What the busiest run of one conductor carries, and why."""
 
@@ -57,6 +57,8 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
 def _busiest(case: Case) -> dict[Path, _Most]:
     """Conductor of the layout -> the run of it that carries most: the trip current of its breaker, or in service."""
     electrics = usual(case)
+    if not electrics.grid.runs:
+        return {}
     amperes = electrics.loaded.resistor_amperes
     found: dict[Path, _Most] = {}
     for run in electrics.grid.runs:

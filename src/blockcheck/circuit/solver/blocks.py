@@ -34,7 +34,7 @@ from blockcheck.circuit.solver.rounds import Floats, Ints, RoundFactor
 Quad = tuple[int, int, int, int]
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Shape:
     """`nodes` inner nodes 0 .. nodes - 1, then `ports` ports; branches from `a` to `b` in that numbering; none
     between ports."""

@@ -38,7 +38,7 @@ class Conduct(IntEnum):
     BLOCKED = 2
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Settled:
     """Potentials (those of one connected part of all branches share a reference), the series voltages that made
     them, the states."""

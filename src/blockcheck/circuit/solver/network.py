@@ -64,7 +64,7 @@ class Sinks(NamedTuple):
     asleep_amperes: Sequence[float] = ()
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Network:
     """`nodes` nodes, 0 .. nodes - 1, and what connects them. SI units throughout.
 

@@ -15,7 +15,7 @@ from blockcheck.circuit.solver.sparse import PLAIN_UNKNOWNS, components
 TOLERANCE = 1e-9
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Operating:
     """The state a network settles in. SI units; every column follows the network's own.
 
