@@ -180,7 +180,10 @@ def _converter(detailed: bool) -> Converter:
     )
     converter.register_structure_hook_factory(attrs.has, lambda cls: _table_of(converter, cls))
     for kind, hook in _HOOKS.items():
-        converter.register_structure_hook_func(_is(kind), hook)
+        if isinstance(kind, type):  # for these cattrs has hooks of its own, which coerce
+            converter.register_structure_hook(kind, hook)
+        else:
+            converter.register_structure_hook_func(_is(kind), hook)
     return converter
 
 
