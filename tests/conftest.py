@@ -1,4 +1,4 @@
-"""How hard the property tests look: ``HYPOTHESIS_PROFILE=fuzz`` for a long search, else the same short one each time."""
+"""How hard the property tests look: ``HYPOTHESIS_PROFILE=fuzz`` looks long, else the same short way each time."""
 
 from __future__ import annotations
 

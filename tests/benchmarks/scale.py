@@ -13,7 +13,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from generate import layout
+from tests.benchmarks.generate import layout
 
 LOAD = "import sys, tomllib; tomllib.load(open(sys.argv[1], 'rb'))"
 PEAK = "import resource; print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"

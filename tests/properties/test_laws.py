@@ -36,10 +36,8 @@ def answers(values: dict[str, Any]) -> list[str]:
             for key in PLACED:
                 del part[key]
     found = [json.dumps(checked), json_v1.channels_json(api.channels(case)), power_json(api.power(case))]
-    for isolator in case.wiring.meant:
-        if case.layout.isolators[isolator].centre_off:
-            found.append(json_v1.isolate_json(api.isolate(case, isolator)))
-    return found
+    able = (isolator for isolator in case.wiring.meant if case.layout.isolators[isolator].centre_off)
+    return found + [json_v1.isolate_json(api.isolate(case, isolator)) for isolator in able]
 
 
 def written_out(values: dict[str, Any]) -> dict[str, Any]:

@@ -38,14 +38,11 @@ def circuits(draw: st.DrawFn) -> Circuit:
 
 
 def connects(circuit: Circuit, state: dict[str, str], routes: list[tuple[int, int]], held: bool) -> bool:
-    graph = networkx.Graph()
+    graph: networkx.Graph[int] = networkx.Graph()
     graph.add_nodes_from(range(len(circuit.labels)))
     for edge in circuit.edges:
-        if edge.kind == "hold":
-            conducts = held
-        else:
-            conducts = edge.control is None or state[edge.control] == edge.position
-        if conducts:
+        stands = edge.control is None or state[edge.control] == edge.position
+        if held if edge.kind == "hold" else stands:
             graph.add_edge(edge.a, edge.b)
     return all(networkx.has_path(graph, start, goal) for start, goal in routes)
 

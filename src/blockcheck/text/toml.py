@@ -71,7 +71,7 @@ def _syntax_fault(source: SourceFile, error: tomli.TOMLDecodeError) -> InputErro
     message = error.msg[:1].lower() + error.msg[1:]
     twice = re.match(r"Cannot declare (\(.*\)) twice", error.msg) or re.match(r"Cannot overwrite a value", error.msg)
     if twice:
-        return _twice(source, place, error)
+        return _twice(source, place)
     if "\\" in place.source and "escape" in error.msg.lower():
         return _fault(place, message, "write the text in 'single quotes', where a backslash stands for itself")
     quantity = _BARE_QUANTITY.search(place.source)
@@ -83,7 +83,7 @@ def _syntax_fault(source: SourceFile, error: tomli.TOMLDecodeError) -> InputErro
     return _fault(place, f"this is not TOML: {message}", "see https://toml.io for how TOML is written")
 
 
-def _twice(source: SourceFile, place: Place, error: tomli.TOMLDecodeError) -> InputError:
+def _twice(source: SourceFile, place: Place) -> InputError:
     line = place.source.strip()
     header = _HEADER.match(line)
     if header:
