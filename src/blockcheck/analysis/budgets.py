@@ -47,6 +47,10 @@ class Budget:
     @classmethod
     def of(cls, case: Case, operation: Operation) -> Budget:
         """The budget of an operation."""
+        if any(operation is known for known in case.operations):
+            return case.once(
+                f"budget {operation.scenario}", lambda: cls(case, operation, case.now(operation.positions))
+            )
         return cls(case, operation, case.now(operation.positions))
 
     @cached_property
@@ -103,6 +107,15 @@ class Budget:
 
         A block that a changeover has moved to a district with placed trains carries those, and no share.
         """
+        if district not in self._spreads:
+            self._spreads[district] = self._spread(district)
+        return self._spreads[district]
+
+    @cached_property
+    def _spreads(self) -> dict[str, tuple[float, tuple[str, ...]]]:
+        return {}
+
+    def _spread(self, district: str) -> tuple[float, tuple[str, ...]]:
         usual = self.case_standing.get(district, ())
         if usual:
             places = (block for block in usual if block in self.supply and self.supply[block] not in self.with_trains)

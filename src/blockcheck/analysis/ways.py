@@ -59,6 +59,10 @@ def between_districts(case: Case, district: str) -> Iterator[Stray | Undecided]:
 
 def return_groups(case: Case) -> dict[str, int]:
     """District -> number of its return; those of one number share it on purpose."""
+    return case.once("return groups", lambda: _return_groups(case))
+
+
+def _return_groups(case: Case) -> dict[str, int]:
     circuit = case.circuit
     parent = list(range(len(circuit.labels)))
 

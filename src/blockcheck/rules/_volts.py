@@ -22,15 +22,23 @@ def complete(case: Case, rule: str, stand: bool) -> Iterator[str | Unchecked]:
     ``stand`` leaves out throats, where trains never stand. A block that is asleep has nothing to check.
     """
     electrics = usual(case)
+    lacking = case.always("lacking", lambda: _lacking(electrics))
     for block in case.blocks:
         if stand and case.layout.blocks[block].kind == "throat":
             continue
-        lacks = electrics.grid.lacking.get(block)
-        if lacks is not None:
-            needs = tuple(dict.fromkeys(".".join(map(str, path)) for path in lacks))
-            yield Unchecked(rule, block, needs or ("names that resolve",))
+        needs = lacking.get(block)
+        if needs is not None:
+            yield Unchecked(rule, block, needs)
         elif electrics.live(block):
             yield block
+
+
+def _lacking(electrics: Electrics) -> dict[str, tuple[str, ...]]:
+    """Block -> the data that keep it out of the network, as they are written."""
+    return {
+        block: tuple(dict.fromkeys(".".join(map(str, path)) for path in lacks)) or ("names that resolve",)
+        for block, lacks in electrics.grid.lacking.items()
+    }
 
 
 def at_place(block: str, at_m: float, case: Case) -> str:
