@@ -156,22 +156,24 @@ class Question:
                     continue
                 if state.setdefault(edge.control, edge.position) != edge.position:
                     return None
-        simple = [_simple(self.circuit, walk, route.starts) for walk, route in zip(walks, self.routes, strict=True)]
+        simple = [_simple(self.circuit, walk, route, self.shut) for walk, route in zip(walks, self.routes, strict=True)]
         return Witness(
             dict(sorted(state.items())), tuple(path for path, _ in simple), tuple(nodes for _, nodes in simple)
         )
 
 
-def _simple(circuit: Circuit, walk: Sequence[int], starts: Collection[int]) -> tuple[tuple[int, ...], tuple[int, ...]]:
+def _simple(
+    circuit: Circuit, walk: Sequence[int], route: Route, shut: frozenset[int]
+) -> tuple[tuple[int, ...], tuple[int, ...]]:
     """A walk without its loops: the edges, and the nodes that they pass from the start on."""
     if not walk:
-        return (), (min(starts),)
+        return (), (min(route.starts & route.goals - shut),)
     first = circuit.edges[walk[0]]
     for start in (first.a, first.b):
         nodes, path = [start], list[int]()
         for number in walk:
             edge = circuit.edges[number]
-            if start not in starts or nodes[-1] not in (edge.a, edge.b):
+            if start not in route.starts or nodes[-1] not in (edge.a, edge.b):
                 break
             after = edge.b if edge.a == nodes[-1] else edge.a
             path.append(number)
