@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from datetime import date
 from functools import cache
+from itertools import islice
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 import attrs
@@ -70,7 +71,7 @@ def build(document: Document) -> Layout:
     except BaseValidationError as error:
         from blockcheck.model.schema import shape_findings  # only wanted when something is wrong
 
-        content = list(_content_findings(error, document))
+        content = list(islice(_content_findings(error, document), MOST_FINDINGS + 1))
         shape = shape_findings(document)
         if not content and not shape:
             shape = [

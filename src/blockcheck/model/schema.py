@@ -130,6 +130,8 @@ def shape_findings(document: Document) -> list[Finding]:
     for error in Draft7Validator(layout_schema()).iter_errors(document.values):
         path: Path = tuple(error.absolute_path)
         found.extend(_shape(document, path, error))
+        if len(found) > 200:  # more than anybody reads; each costs a look at the whole text
+            break
     return found
 
 
