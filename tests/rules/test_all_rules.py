@@ -34,16 +34,6 @@ TABLE = {
 }
 """Family -> its rules, each with its severity, as the design has them."""
 
-WITHOUT_CASES = {
-    "voltage-drop",
-    "short-will-not-trip",
-    "vehicle-unseen",
-    "false-occupancy",
-    "inrush-lockout",
-    "wire-over-current",
-}
-"""The rules on the solved network, which test_cases.py looks at together."""
-
 RANKS = {"E": "error", "W": "warning", "N": "note"}
 LAYOUT = """format = 1
 layout = {{ name = "Sandling", control = "dcc" }}
@@ -97,12 +87,11 @@ def test_all_rules(capsys: pytest.CaptureFixture[str]) -> None:
             word = level.value if level is not None else "off"
             assert switched(f'{rule.name} = "{word}"').understood
 
-        if rule.name not in WITHOUT_CASES:
-            cases = HERE / rule.name
-            assert (cases / "good.toml").is_file(), rule.name
-            assert (cases / "bad.toml").is_file(), rule.name
-            for bad in cases.glob("bad*.toml"):
-                assert bad.with_suffix(".expected").read_text("utf-8").strip(), bad
+        cases = HERE / rule.name
+        assert (cases / "good.toml").is_file(), rule.name
+        assert (cases / "bad.toml").is_file(), rule.name
+        for bad in cases.glob("bad*.toml"):
+            assert bad.with_suffix(".expected").read_text("utf-8").strip(), bad
     homes = {path.name for path in HERE.iterdir() if path.is_dir() and not path.name.startswith(("_", "."))}
     assert homes <= told.keys()
 

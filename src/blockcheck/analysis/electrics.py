@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Sequence
 from functools import cached_property
 from itertools import islice, pairwise
 
@@ -11,6 +11,7 @@ from attrs import evolve, frozen
 
 from blockcheck.analysis.budgets import Budget, expected_current
 from blockcheck.analysis.case import Case
+from blockcheck.analysis.stretch import Point, Spot, Stretch, worst
 from blockcheck.circuit.electric import Grid, expand
 from blockcheck.circuit.solver.network import Network, Resistors, Sinks
 from blockcheck.circuit.solver.solve import Operating, operating_point, opposing_volts
@@ -20,76 +21,6 @@ from blockcheck.model.operate import Operation, Placed, vehicles
 
 _SAME = 1e-9
 """Volts nearer than this are the same."""
-ONES_HERTZ = 1 / 116e-6
-"""Frequency of the track signal during a stream of ones (NMRA S-9.1, table 1: half a bit is 58 us)."""
-
-
-@frozen(eq=False, repr=False)
-class Spot:
-    """A quantity at its worst place of a block, in metres from the near end."""
-
-    value: float
-    at_m: float
-
-
-@frozen(eq=False, repr=False)
-class Point:
-    """A pair of places on both rails, seen from a load there: volts without it, ohms, and the volts that a detector
-    takes off as soon as something is drawn."""
-
-    at_m: float
-    volts: float
-    opposing: float
-    ohms: float
-
-
-@frozen(eq=False, repr=False)
-class Stretch:
-    """A stretch of track between two neighbouring points; both quantities are exact in between."""
-
-    near: Point
-    far: Point
-    transfer_ohm: float
-    rails_ohm: float
-
-    def lowest(self, amperes: float) -> Spot:
-        """The lowest voltage that a load of some amperes sees on the stretch, and where."""
-        a, b = self.near, self.far
-
-        def volts(t: float) -> float:
-            source = (1 - t) * (a.volts - a.opposing) + t * (b.volts - b.opposing)
-            return source - amperes * self._ohms(t)
-
-        bend = a.ohms - 2 * self.transfer_ohm + b.ohms - self.rails_ohm
-        rise = (b.volts - b.opposing) - (a.volts - a.opposing)
-        slope = rise - amperes * (2 * self.transfer_ohm - 2 * a.ohms + self.rails_ohm)
-        return self._worst(volts, slope, -2 * amperes * bend)
-
-    def least_current(self, ohms: float) -> Spot:
-        """The least current through a resistance laid across the rails on the stretch, and where."""
-        a, b = self.near, self.far
-
-        def amperes(t: float) -> float:
-            source = (1 - t) * (a.volts - a.opposing) + t * (b.volts - b.opposing)
-            whole = self._ohms(t) + ohms
-            return max(source, 0.0) / whole if whole > 0 else math.inf
-
-        bend = a.ohms - 2 * self.transfer_ohm + b.ohms - self.rails_ohm
-        slope = 2 * self.transfer_ohm - 2 * a.ohms + self.rails_ohm
-        return self._worst(amperes, slope, 2 * bend)
-
-    def _ohms(self, t: float) -> float:
-        a, b = self.near.ohms, self.far.ohms
-        return (1 - t) ** 2 * a + 2 * t * (1 - t) * self.transfer_ohm + t * t * b + t * (1 - t) * self.rails_ohm
-
-    def _worst(self, value: Callable[[float], float], slope: float, curve: float) -> Spot:
-        """The smallest value at an end, or where the derivative ``slope + curve t`` vanishes."""
-        places = [0.0, 1.0]
-        if curve and 0 < -slope / curve < 1:
-            places.insert(1, -slope / curve)
-        found = min(places, key=value)
-        at_m = self.near.at_m + found * (self.far.at_m - self.near.at_m)
-        return Spot(value(found), at_m)
 
 
 @frozen(eq=False, repr=False)
@@ -324,14 +255,15 @@ class Electrics:
         if self.probe is None or not self.live(block):
             return None
         amperes = self.probe.amperes
-        return _worst(stretch.lowest(amperes) for stretch in self.stretches(*self.rest(block), block))
+        found = worst(stretch.lowest(amperes) for stretch in self.stretches(*self.rest(block), block))
+        return Spot(max(found.value, 0.0), found.at_m)  # where no such current can flow, nothing is left
 
     def least_short(self, block: str) -> Spot | None:
         """The least current of a short anywhere in a block, with no load drawing; None where it has no power."""
         if not self.live(block):
             return None
         stretches = self.stretches(self.grid.network, self.unloaded, block)
-        return _worst(stretch.least_current(0.0) for stretch in stretches)
+        return worst(stretch.least_current(0.0) for stretch in stretches)
 
     def least_detected(self, block: str, held: bool = False) -> Spot | None:
         """The least current that the smallest vehicle, alone in a block, draws anywhere in it.
@@ -342,11 +274,24 @@ class Electrics:
         if load is None or block not in self.grid.tracks or not (held or self.live(block)):
             return None
         idle = load.idle_a or 0.0
+        if held:
+            return self._least_held(load, block)
         if not load.axle_ohm:
             return Spot(idle, self.grid.tracks[block].ladder.length_m)
         network, operating = self._elsewhere(block)
-        found = _worst(one.least_current(load.axle_ohm) for one in self.stretches(network, operating, block))
+        found = worst(one.least_current(load.axle_ohm) for one in self.stretches(network, operating, block))
         return Spot(found.value + idle, found.at_m)
+
+    def _least_held(self, load: Load, block: str) -> Spot:
+        """As `least_detected`, of a block that is held: a decoder sleeps there, and no more than the current of a
+        short flows."""
+        digital = load.locomotive and self.case.layout.about.control == "dcc"
+        drawn = (load.asleep_a if digital else load.idle_a) or 0.0
+        stretches = self.stretches(*self._elsewhere(block), block)
+        most = worst(one.least_current(0.0) for one in stretches)
+        axle = worst(one.least_current(load.axle_ohm) for one in stretches) if load.axle_ohm else None
+        found = Spot((axle.value if axle else 0.0) + drawn, axle.at_m if axle else most.at_m)
+        return min(found, most, key=lambda spot: spot.value)
 
     def _elsewhere(self, block: str) -> tuple[Network, Operating]:
         """The network and operating point with no train in the block. Wheelsets elsewhere, some 1 mA each, are left
@@ -377,43 +322,10 @@ class Electrics:
         volts = self.loaded.volts
         return min(volts[a] - volts[b] for a, b in zip(track.detected, track.common, strict=True))
 
-    def false_current(self, block: str) -> float | None:
-        """A bound on what an empty block draws through its cable's capacitance and its roadbed, in amperes.
-
-        The pair is charged twice a period through twice the voltage: its rectified mean is 4 C V f. None where the
-        capacitance (under dc, the leakage) is not known.
-        """
-        track, fed, layout = self.grid.tracks.get(block), self.case.wiring.fed[block], self.case.layout
-        if track is None or fed.district is None:
-            return None
-        harness = layout.harnesses[str(fed.block.harness)]
-        volts = layout.boosters[layout.districts[fed.district].booster].voltage_v
-        rail = layout.rails.get(str(harness.rail))
-        leakage = rail.leakage_ohm_m if rail is not None else harness.leakage_ohm_m
-        roadbed = volts * track.ladder.length_m / leakage if leakage else None
-        if layout.about.control == "dc":
-            return roadbed
-        if harness.capacitance_f_per_m is None:
-            return None
-        farads = harness.capacitance_f_per_m * (track.ladder.lead_m + track.ladder.length_m)
-        return pair_current(farads, volts) + (roadbed or 0.0)
-
 
 def settled(value: float) -> float:
     """A solved quantity to nine digits, and nought for rounding's remains: the same on every machine."""
     return 0.0 if abs(value) < 1e-12 else float(f"{value:.9g}")
-
-
-def pair_current(farads: float, volts: float, hertz: float = ONES_HERTZ) -> float:
-    """Rectified mean of the current that charges a pair's capacitance from -V to V and back, ``hertz`` times a second.
-
-    Each edge moves Q = 2 C V, two edges a period: 4 C V f, whatever the slew rate, as long as the edges settle.
-    """
-    return 4 * farads * volts * hertz
-
-
-def _worst(spots: Iterable[Spot]) -> Spot:
-    return min(spots, key=lambda spot: (spot.value, spot.at_m))
 
 
 def _draws(case: Case, train: Train, state: str) -> list[tuple[float, float]]:

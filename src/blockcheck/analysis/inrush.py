@@ -6,6 +6,7 @@ from attrs import frozen
 
 from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
+from blockcheck.analysis.electrics import settled
 
 
 @frozen(eq=False, repr=False)
@@ -39,7 +40,7 @@ def district_charge(case: Case, budget: Budget, name: str) -> Charge | None:
         amperes, missing = budget.blocks.get(block, (0.0, ()))
         coulombs, steady = coulombs + own, steady + amperes
         needs += [*lacks, *missing]
-    return Charge(coulombs, steady, tuple(dict.fromkeys(needs)))
+    return Charge(coulombs, settled(steady), tuple(dict.fromkeys(needs)))
 
 
 def block_charge(case: Case, budget: Budget, block: str) -> tuple[float, tuple[str, ...]]:

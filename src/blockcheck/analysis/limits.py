@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from blockcheck.analysis.case import Case
+from blockcheck.core.spans import Path
 from blockcheck.model.standards import ampacity
 
 
@@ -15,6 +16,13 @@ def breaker(case: Case, district: str) -> tuple[float | None, float | None]:
     return trip, delay
 
 
+def breaker_line(case: Case, district: str, key: str) -> Path:
+    """Where ``trip`` or ``delay`` of a district's breaker is written: its own, else its booster's."""
+    own = case.layout.districts[district]
+    mine = own.trip_a if key == "trip" else own.delay_s
+    return ("districts", district, key) if mine is not None else ("boosters", own.booster, key)
+
+
 def least_voltage(case: Case, district: str) -> float:
     """The least voltage allowed at a wheel: the larger of the limit at any wheel and what the allowed drop leaves."""
     booster = case.layout.boosters[case.layout.districts[district].booster]
@@ -25,5 +33,5 @@ def conductor_limit(case: Case, size: str) -> tuple[float, str] | None:
     """What a conductor may carry, in amperes, and who says so; None where neither the layout nor a table does."""
     wire = case.layout.wires.get(size)
     if wire is not None and wire.current_a is not None:
-        return wire.current_a, f"as wire {wire.name} says"
+        return wire.current_a, f"its entry in [wires.{wire.name}]"
     return ampacity(wire.size if wire is not None else size)

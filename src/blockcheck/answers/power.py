@@ -6,6 +6,7 @@ from attrs import frozen
 
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.electrics import Electrics, settled
+from blockcheck.analysis.empty import empty_current
 from blockcheck.analysis.limits import breaker, least_voltage
 from blockcheck.core.findings import Unchecked
 
@@ -93,6 +94,7 @@ def _row(case: Case, electrics: Electrics, block: str, bound: bool) -> PowerRow:
     short = electrics.least_short(block)
     seen = electrics.least_detected(block) if stands and fed.channel is not None else None
     district = electrics.budget.supply.get(block)
+    empty = empty_current(case, block, district or fed.district) if fed.channel and fed.district else None
     return PowerRow(
         block,
         district or fed.district,
@@ -106,6 +108,6 @@ def _row(case: Case, electrics: Electrics, block: str, bound: bool) -> PowerRow:
         settled(seen.at_m) if seen else None,
         electrics.smallest.name if seen and electrics.smallest else None,
         fed.type.threshold_a if fed.type is not None and fed.channel is not None else None,
-        electrics.false_current(block) if fed.channel is not None else None,
+        None if empty is None or empty.needs else empty.amperes,
         bound,
     )

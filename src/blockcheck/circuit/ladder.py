@@ -38,8 +38,12 @@ class Ladder:
     joint_ohm: float
 
     def wire_ohm(self, ohm_per_m: float, start_m: float, end_m: float, whole_m: float) -> float:
-        """Resistance of a bus of ``whole_m`` between two distances from the board, with the joints on that stretch."""
-        return ohm_per_m * (end_m - start_m) + self.joint_ohm * bench_joints(self.segment_m, start_m, end_m, whole_m)
+        """Resistance of a bus of ``whole_m`` between two distances from the board, with the joints on that stretch.
+
+        Two places that differ by rounding alone are one: a resistance of 1e-17 ohm would carry no current that shows.
+        """
+        metres = end_m - start_m if end_m - start_m > _TINY else 0.0
+        return ohm_per_m * metres + self.joint_ohm * bench_joints(self.segment_m, start_m, end_m, whole_m)
 
 
 def bench_joints(segment_m: float | None, start_m: float, end_m: float, whole_m: float) -> int:

@@ -8,6 +8,7 @@ import attrs
 from attrs import frozen
 
 from blockcheck.analysis.case import Case
+from blockcheck.analysis.electrics import settled
 from blockcheck.core.errors import InputError
 from blockcheck.core.findings import Accepted, Finding, Severity, Unchecked, order
 from blockcheck.core.natural import natural_key
@@ -53,7 +54,9 @@ def run(case: Case, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
             if isinstance(item, Unchecked):
                 unchecked.append(item)
                 continue
-            finding = attrs.evolve(item, rule=rule.name, severity=severity)
+            finding = attrs.evolve(
+                item, rule=rule.name, severity=severity, measured=_settled(item.measured), limit=_settled(item.limit)
+            )
             exception = accepts.get((rule.name, finding.subject))
             if exception is not None:
                 used.add(exception[0])
@@ -67,6 +70,10 @@ def run(case: Case, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
         tuple(sorted(set(unchecked), key=lambda one: (one.rule, natural_key(one.subject), one.needs))),
         tuple(sorted(accepted, key=lambda one: order(one.finding))),
     )
+
+
+def _settled(value: float | None) -> float | None:
+    return None if value is None else settled(value)
 
 
 def _severity(case: Case, rule: Rule) -> Severity | None:

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from attrs import frozen
+
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.electrics import Electrics
 from blockcheck.analysis.limits import breaker
+from blockcheck.circuit.ladder import conductor_ohm_per_m
 from blockcheck.core.findings import Unchecked
-from blockcheck.model.quantities import DIMENSIONS, Volts, show
+from blockcheck.core.spans import Path
+from blockcheck.model.quantities import DIMENSIONS, Ohms, Volts, show
+from blockcheck.rules._rule import metres
 
 
 def usual(case: Case) -> Electrics:
@@ -22,19 +27,22 @@ def complete(case: Case, rule: str, stand: bool) -> Iterator[str | Unchecked]:
     ``stand`` leaves out throats, where trains never stand. A block that is asleep has nothing to check.
     """
     electrics = usual(case)
-    lacking = case.always("lacking", lambda: _lacking(electrics))
     for block in case.blocks:
         if stand and case.layout.blocks[block].kind == "throat":
             continue
-        needs = lacking.get(block)
+        needs = lacking(case).get(block)
         if needs is not None:
             yield Unchecked(rule, block, needs)
         elif electrics.live(block):
             yield block
 
 
-def _lacking(electrics: Electrics) -> dict[str, tuple[str, ...]]:
+def lacking(case: Case) -> dict[str, tuple[str, ...]]:
     """Block -> the data that keep it out of the network, as they are written."""
+    return case.always("lacking", lambda: _lacking(usual(case)))
+
+
+def _lacking(electrics: Electrics) -> dict[str, tuple[str, ...]]:
     return {
         block: tuple(dict.fromkeys(".".join(map(str, path)) for path in lacks)) or ("names that resolve",)
         for block, lacks in electrics.grid.lacking.items()
@@ -42,15 +50,85 @@ def _lacking(electrics: Electrics) -> dict[str, tuple[str, ...]]:
 
 
 def at_place(block: str, at_m: float, case: Case) -> str:
-    """A clause for a place of a block."""
-    from blockcheck.rules._rule import metres
-
+    """A place of a block, as a clause that stands anywhere in a sentence."""
     length = case.layout.blocks[block].length_m or 0.0
     if at_m <= 1e-9:
         return f"at the near end of {block}"
     if at_m >= length - 1e-9:
         return f"at the far end of {block}"
-    return f"in {block}, {metres(at_m, case)} from its near end,"
+    return f"{metres(at_m, case)} from the near end of {block}"
+
+
+@frozen(eq=False, repr=False)
+class Loss:
+    """A part of the way to a wheel and back: its resistance or drop in words, its line, and how to lose less there."""
+
+    volts: float
+    at: Path
+    words: str
+    help: str
+
+
+def largest_loss(case: Case, block: str, at_m: float, amperes: float, rest: float = 0.0) -> Loss:
+    """The part of the way to a place of a block that loses most of the voltage: the line to look at first.
+
+    Each part is taken by itself, as if all current came by the nearest drop; only its size beside the others counts.
+    ``rest`` is what else flows through booster and feed, in amperes.
+    """
+    electrics, layout, fed = usual(case), case.layout, case.wiring.fed[block]
+    name = str(fed.block.harness)
+    ladder = electrics.grid.tracks[block].ladder
+    district = layout.districts[electrics.budget.supply[block]]
+    near = min(ladder.drops_m, key=lambda drop: abs(drop - at_m), default=at_m)
+    along = ladder.lead_m + near
+    bus, common = (
+        ladder.wire_ohm(wire, 0.0, along, ladder.lead_m + ladder.length_m)
+        for wire in (ladder.bus_ohm_per_m, ladder.common_ohm_per_m)
+    )
+    rails, drops = 2 * ladder.rail_ohm_per_m * abs(at_m - near), 2 * ladder.feeder_ohm
+    output = layout.boosters[district.booster].resistance_ohm
+    wire = "bus" if bus >= common else "common"
+    of, thicker = ("harnesses", name), "take a thicker bus and common, or a shorter lead"
+    losses = [
+        Loss((bus + common) * amperes, (*of, wire), f"bus and common have {ohms(bus + common)} up to there", thicker),
+        Loss(
+            rails * amperes, (*of, "rail"), f"the rails have {ohms(rails)} from the nearest drop", "put in more drops"
+        ),
+        Loss(drops * amperes, (*of, "feeder"), f"a pair of drops has {ohms(drops)}", "take thicker drops, or more"),
+        Loss(
+            output * (amperes + rest),
+            ("boosters", district.booster, "resistance"),
+            f"its output has {ohms(output)}",
+            "take a booster of less output resistance",
+        ),
+    ]
+    if district.feed is not None:
+        pair = 2 * (conductor_ohm_per_m(layout, district.feed.wire) or 0.0) * district.feed.length_m
+        path, words = ("districts", district.name, "feed"), f"the feed has {ohms(pair)} there and back"
+        losses.append(Loss(pair * (amperes + rest), path, words, "take a thicker or shorter feed"))
+    if fed.type is not None and fed.type.sensing == "series":
+        path, words = ("board_types", fed.type.name, "drop"), f"the detector takes off {volts(fed.type.drop_v)}"
+        losses.append(Loss(fed.type.drop_v, path, words, "take a board that drops less"))
+    isolator = fed.isolator
+    if isolator is not None:
+        contact = isolator.contact_resistance_ohm
+        path, words = ("isolators", isolator.name, "contact_resistance"), f"its contact has {ohms(contact)}"
+        losses.append(Loss(contact * amperes, path, words, "take an isolator of a better contact"))
+    return max(losses, key=lambda loss: loss.volts)
+
+
+def ohms(value: float) -> str:
+    """A resistance for people."""
+    return show(value, DIMENSIONS[Ohms])
+
+
+def apart(value: float, limit: float, kind: object) -> tuple[str, str]:
+    """A value and its limit for people, with as many digits as it takes to tell them apart."""
+    for digits in range(3, 9):
+        told = show(value, DIMENSIONS[kind], digits=digits), show(limit, DIMENSIONS[kind], digits=digits)
+        if told[0] != told[1]:
+            break
+    return told
 
 
 def volts(value: float) -> str:

@@ -19,24 +19,27 @@ from blockcheck.analysis.isolation import Isolation
 from blockcheck.circuit.reach import Never
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.operate import open_position, vehicles
+from blockcheck.model.quantities import Amperes
 from blockcheck.rules._rule import Rule, amps, isolation_claim
-from blockcheck.rules._volts import usual, volts
+from blockcheck.rules._volts import apart, at_place, lacking, volts
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
     """A finding where nothing reaches the channel, where too little does, and where a locomotive would wake."""
     isolation = Isolation(case)
     for name, blocks in case.wiring.meant.items():
-        isolator = case.layout.isolators[name]
-        if isolator.detection != "held" or open_position(case.wiring, name) is None:
+        isolator, cut = case.layout.isolators[name], open_position(case.wiring, name)
+        if isolator.detection != "held" or cut is None:
             continue
+        usually = case.operations[0]
+        electrics = Electrics(case, evolve(usually, positions={**usually.positions, name: cut}))
         for block in blocks:
             if block not in case.circuit.detected or isolation_claim(name, block) in case.mended:
                 continue
             if case.wiring.fed[block].channel is None:
                 continue
             if not isinstance(isolation.trickles(name, block), Never):
-                yield from _trickle(case, name, block)
+                yield from _trickle(case, electrics, name, block)
                 continue
             yield _finding(
                 case,
@@ -50,32 +53,33 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             )
 
 
-def _trickle(case: Case, name: str, block: str) -> Iterator[Finding | Unchecked]:
+def _trickle(case: Case, electrics: Electrics, name: str, block: str) -> Iterator[Finding | Unchecked]:
     """What the solved network says of a block that is held."""
-    lacks = usual(case).grid.lacking.get(block)
+    lacks = lacking(case).get(block)
     fed, layout = case.wiring.fed[block], case.layout
-    cut = open_position(case.wiring, name)
     assert fed.type is not None
-    assert cut is not None
-    usually = case.operations[0]
-    electrics = Electrics(case, evolve(usually, positions={**usually.positions, name: cut}))
     if lacks is not None:
-        yield Unchecked("detection-not-held", block, tuple(".".join(map(str, path)) for path in lacks))
+        yield Unchecked("detection-not-held", block, lacks)
         return
     if electrics.smallest is None:
         yield Unchecked("detection-not-held", block, ("loads.*.axle",))
         return
+    least = layout.least_voltage_v
     spot, limit = electrics.least_detected(block, held=True), layout.limits.detection_margin * fed.type.threshold_a
     if spot is not None and spot.value < limit:
+        load, margin = electrics.smallest, layout.limits.detection_margin
+        draws, wanted = apart(spot.value, limit, Amperes)
+        asleep = ", asleep," if load.locomotive and least is not None else ""
         message = (
-            f"with {name} open, one {electrics.smallest.name} in {block} draws {amps(spot.value)}; channel "
-            f"{fed.channel} reads from {amps(fed.type.threshold_a)} and should see {layout.limits.detection_margin:g} "
-            "times that"
+            f"with {name} open, one {load.name}{asleep} draws {draws} "
+            f"{at_place(block, spot.at_m, case)}; channel "
+            f"{fed.channel} reads from {amps(fed.type.threshold_a)} and should see {wanted}, {margin:g} times that"
         )
-        help_ = "take a smaller hold resistor, a lower axle resistance, or a more sensitive board"
+        help_ = "take a smaller hold resistor, axles of less resistance, or a more sensitive board"
+        if not load.axle_ohm:
+            help_ = f"give {load.name} an axle with a resistor, or write what it draws asleep"
         yield _finding(case, name, block, message, help_, spot.value, limit, "A")
         return
-    least = layout.least_voltage_v
     for load in vehicles(case.wiring):
         if not load.locomotive or least is None:
             continue
@@ -85,7 +89,8 @@ def _trickle(case: Case, name: str, block: str) -> Iterator[Finding | Unchecked]
         seen = electrics.highest_voltage(block, load.idle_a)
         if seen >= least:
             message = (
-                f"with {name} open, {load.name} in {block} still gets {volts(seen)} while it draws {amps(load.idle_a)}"
+                f"with {name} open, {load.name} in {block} still gets {volts(seen)} while it draws "
+                f"{amps(load.idle_a)}, and is awake from {volts(least)}"
             )
             yield _finding(case, name, block, message, "take a larger hold resistor", seen, least, "V")
             return

@@ -2,7 +2,7 @@
 
 Why: a long cable that reads as a train makes a track that is never free.
 
-Mend: take a shorter lead, a pair of less capacitance, or a less sensitive board.
+Mend: take a shorter lead, a pair of less capacitance, a drier roadbed, or a less sensitive board.
 """
 
 from __future__ import annotations
@@ -10,42 +10,52 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
+from blockcheck.analysis.empty import Empty, empty_current
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.spans import Path
+from blockcheck.model.quantities import Amperes
 from blockcheck.rules._rule import Rule, amps
-from blockcheck.rules._volts import complete, usual
+from blockcheck.rules._volts import apart, usual
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
     """A finding for each detected block whose empty track may draw too much. The current is a bound."""
-    electrics, margin = usual(case), case.layout.limits.detection_margin
-    for block in complete(case, "false-occupancy", stand=False):
-        if isinstance(block, Unchecked):
-            yield block
-            continue
+    margin = case.layout.limits.detection_margin
+    for block, district in usual(case).budget.supply.items():
         fed = case.wiring.fed[block]
         if fed.channel is None or fed.type is None:
             continue
-        amperes, harness = electrics.false_current(block), fed.block.harness
-        if amperes is None:
-            key = "leakage" if case.layout.about.control == "dc" else "capacitance"
-            yield Unchecked("false-occupancy", block, (f"harnesses.{harness}.{key}",))
+        empty = empty_current(case, block, district)
+        if empty.needs:
+            yield Unchecked("false-occupancy", block, empty.needs)
             continue
         limit = fed.type.threshold_a / margin
-        if amperes > limit:
+        if empty.amperes > limit:
+            cause, help_ = _cause(case, block, empty)
+            draws, most = apart(empty.amperes, limit, Amperes)
             yield Finding(
-                f"{block} draws up to {amps(amperes)} while it is empty; channel {fed.channel} reads from "
-                f"{amps(fed.type.threshold_a)}, and no more than a {margin:g}th of that should flow",
+                f"{block} may draw {draws} while it is empty; channel {fed.channel} reads from "
+                f"{amps(fed.type.threshold_a)}, and {most} is the most that leaves the margin",
                 subject=block,
                 at=("blocks", block, "channel"),
-                related=(
-                    Label(("harnesses", str(harness), "capacitance"), "the pair is long, or close together"),
-                    Label(("board_types", fed.type.name, "threshold"), "the threshold"),
-                ),
-                measured=amperes,
+                related=(cause, Label(("board_types", fed.type.name, "threshold"), "the threshold")),
+                measured=empty.amperes,
                 limit=limit,
                 unit="A",
-                help="take a shorter lead, a pair of less capacitance, or a less sensitive board",
+                help=help_,
             )
+
+
+def _cause(case: Case, block: str, empty: Empty) -> tuple[Label, str]:
+    """What lets most of it through, and how to mend that."""
+    name = str(case.layout.blocks[block].harness)
+    if empty.cable_a >= empty.roadbed_a:
+        label = Label(("harnesses", name, "capacitance"), f"{amps(empty.cable_a)} charges the pair")
+        return label, "take a shorter lead, a pair of less capacitance, or a less sensitive board"
+    rail = str(case.layout.harnesses[name].rail)
+    path: Path = ("rails", rail, "leakage") if rail in case.layout.rails else ("harnesses", name, "leakage")
+    label = Label(path, f"{amps(empty.roadbed_a)} leaks through the roadbed")
+    return label, "clean or dry the roadbed, divide the block, or take a less sensitive board"
 
 
 RULE = Rule(
@@ -54,5 +64,5 @@ RULE = Rule(
     "electrics",
     Severity.ERROR,
     check,
-    needs=("harnesses.*.capacitance", "harnesses.*.lead", "blocks.*.length"),
+    needs=("harnesses.*.capacitance", "harnesses.*.lead", "harnesses.*.leakage", "blocks.*.length"),
 )

@@ -12,11 +12,12 @@ from collections.abc import Iterator
 from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.inrush import district_charge
-from blockcheck.analysis.limits import breaker
+from blockcheck.analysis.limits import breaker, breaker_line
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
-from blockcheck.model.quantities import DIMENSIONS, Seconds, show
+from blockcheck.model.quantities import Seconds
 from blockcheck.rules._rule import Rule, amps
+from blockcheck.rules._volts import apart
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
@@ -36,20 +37,38 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
         seconds = bound.seconds(trip)
         if seconds is not None and seconds <= delay:
             continue
-        home = case.layout.districts[district]
-        source = ("districts", district) if home.delay_s is not None else ("boosters", home.booster)
-        took = f"take up to {show(seconds, DIMENSIONS[Seconds])}" if seconds is not None else "never charge"
-        yield Finding(
-            f"when {district} comes back, its decoders {took}; its breaker trips at {amps(trip)} after "
-            f"{show(delay, DIMENSIONS[Seconds])}, and {amps(bound.steady_a)} flow all the time",
+        yield _finding(case, district, bound.steady_a, trip, delay, seconds)
+
+
+def _finding(case: Case, district: str, steady: float, trip: float, delay: float, seconds: float | None) -> Finding:
+    """``seconds`` is None where the steady current alone trips the breaker, however long it waits."""
+    if seconds is None:
+        return Finding(
+            f"when {district} comes back, its decoders can never charge: {amps(steady)} flows all the time, and its "
+            f"breaker trips at {amps(trip)}",
             subject=district,
             at=("districts", district),
-            related=(Label((*source, "delay"), "the delay"),),
-            measured=seconds,
-            limit=delay,
-            unit="s",
-            help="wake the tracks in stages, or take a breaker of a longer delay",
+            related=(Label(breaker_line(case, district, "trip"), "the trip current"),),
+            measured=steady,
+            limit=trip,
+            unit="A",
+            help="put tracks to sleep or divide the district; a longer delay does not help",
         )
+    took, bears = apart(seconds, delay, Seconds)
+    return Finding(
+        f"when {district} comes back, its decoders may take {took} to charge, and its breaker bears more "
+        f"than {amps(trip)} for {bears}; {amps(steady)} flows all the time",
+        subject=district,
+        at=("districts", district),
+        related=(
+            Label(breaker_line(case, district, "delay"), "the delay"),
+            Label(breaker_line(case, district, "trip"), "the trip current"),
+        ),
+        measured=seconds,
+        limit=delay,
+        unit="s",
+        help="wake the tracks in stages, or take a breaker of a longer delay",
+    )
 
 
 RULE = Rule(

@@ -2,7 +2,8 @@
 
 Why: a short that does not trip goes on heating rails and wire until somebody smells it.
 
-Mend: take a thicker bus, more drops, or a breaker that trips lower.
+Mend: take a thicker feed or bus, more drops, or a breaker that trips lower; the finding says what
+holds the current back most.
 """
 
 from __future__ import annotations
@@ -11,8 +12,9 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.model.quantities import Amperes
 from blockcheck.rules._rule import Rule, amps
-from blockcheck.rules._volts import at_place, complete, trip_of, usual
+from blockcheck.rules._volts import apart, at_place, complete, largest_loss, trip_of, usual
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
@@ -29,17 +31,18 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
         spot = electrics.least_short(block)
         if spot is None or spot.value >= margin * trip:
             continue
-        harness = case.layout.blocks[block].harness
+        loss = largest_loss(case, block, spot.at_m, spot.value)
+        draws, wanted = apart(spot.value, margin * trip, Amperes)
         yield Finding(
-            f"a short {at_place(block, spot.at_m, case)} draws {amps(spot.value)}; the breaker of {district} trips at "
-            f"{amps(trip)} and should see {margin:g} times that",
+            f"a short {at_place(block, spot.at_m, case)} draws {draws}; the breaker of {district} trips at "
+            f"{amps(trip)} and should see {wanted}, {margin:g} times that",
             subject=block,
             at=("blocks", block),
-            related=(Label(("harnesses", str(harness), "bus"), "wired through this harness"),),
+            related=(Label(loss.at, f"this holds it back most: {loss.words}"),),
             measured=spot.value,
             limit=margin * trip,
             unit="A",
-            help="take a thicker bus and common, more drops, or a breaker that trips lower",
+            help=f"{loss.help}, or a breaker that trips lower",
         )
 
 

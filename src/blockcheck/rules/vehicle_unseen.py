@@ -2,7 +2,7 @@
 
 Why: a wagon left behind that the detector does not see is hit by the next train.
 
-Mend: take a lower axle resistance, or a more sensitive board.
+Mend: take axles of less resistance, or a more sensitive board.
 """
 
 from __future__ import annotations
@@ -11,8 +11,9 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.model.quantities import Amperes
 from blockcheck.rules._rule import Rule, amps
-from blockcheck.rules._volts import at_place, complete, usual
+from blockcheck.rules._volts import apart, at_place, complete, usual
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
@@ -33,20 +34,23 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
         limit = margin * fed.type.threshold_a
         if spot is None or spot.value >= limit:
             continue
+        draws, wanted = apart(spot.value, limit, Amperes)
+        place = at_place(block, spot.at_m, case) if load.axle_ohm else f"in {block}"
+        axle = "an axle of less resistance" if load.axle_ohm else "an axle with a resistor"
         yield Finding(
-            f"{at_place(block, spot.at_m, case)} one {load.name} draws {amps(spot.value)}; channel {fed.channel} reads "
-            f"from {amps(fed.type.threshold_a)} and should see {margin:g} times that",
+            f"one {load.name} draws {draws} {place}; channel {fed.channel} reads "
+            f"from {amps(fed.type.threshold_a)} and should see {wanted}, {margin:g} times that",
             subject=block,
             at=("blocks", block, "channel"),
             others=(load.name,),
             related=(
                 Label(("board_types", fed.type.name, "threshold"), "the threshold"),
-                Label(("loads", load.name), "the smallest vehicle"),
+                Label(("loads", load.name, "axle" if load.axle_ohm else "idle"), "the smallest vehicle"),
             ),
             measured=spot.value,
             limit=limit,
             unit="A",
-            help="give the vehicle a lower axle resistance, or take a more sensitive board",
+            help=f"give the vehicle {axle}, or take a more sensitive board",
         )
 
 

@@ -2,7 +2,7 @@
 
 Why: at the far end of a thin bus, locomotives slow down and decoders forget where they were.
 
-Mend: take a thicker bus, more drops, or a shorter way.
+Mend: take a thicker feed or bus, more drops, or a shorter way; the finding says where most is lost.
 """
 
 from __future__ import annotations
@@ -13,8 +13,9 @@ from blockcheck.analysis.case import Case
 from blockcheck.analysis.electrics import Electrics
 from blockcheck.analysis.limits import least_voltage
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.model.quantities import Volts
 from blockcheck.rules._rule import Rule, amps
-from blockcheck.rules._volts import at_place, complete, usual, volts
+from blockcheck.rules._volts import apart, at_place, complete, largest_loss, usual
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
@@ -36,17 +37,20 @@ def _block(case: Case, electrics: Electrics, block: str) -> Iterator[Finding]:
     limit = least_voltage(case, district)
     if spot.value >= limit:
         return
-    harness = case.layout.blocks[block].harness
+    blocks, supply = electrics.budget.blocks, electrics.budget.supply
+    rest = sum(amperes for name, (amperes, _) in blocks.items() if supply[name] == district)
+    loss = largest_loss(case, block, spot.at_m, probe.amperes, rest)
+    gets, least = apart(spot.value, limit, Volts)
     yield Finding(
-        f"{at_place(block, spot.at_m, case)} {probe.name}, which draws {amps(probe.amperes)}, gets "
-        f"{volts(spot.value)}; the limits ask for {volts(limit)}",
+        f"{probe.name}, drawing {amps(probe.amperes)}, gets {gets} {at_place(block, spot.at_m, case)}; "
+        f"the limits ask for {least}",
         subject=block,
         at=("blocks", block),
-        related=(Label(("harnesses", str(harness), "bus"), "wired through this harness"),),
+        related=(Label(loss.at, f"most is lost here: {loss.words}"),),
         measured=spot.value,
         limit=limit,
         unit="V",
-        help="take a thicker bus and common, more drops, or a shorter way",
+        help=loss.help,
     )
 
 

@@ -12,21 +12,27 @@ from collections.abc import Iterator
 from attrs import frozen
 
 from blockcheck.analysis.case import Case
-from blockcheck.analysis.limits import breaker, conductor_limit
-from blockcheck.circuit.electric import Run
-from blockcheck.core.findings import Finding, Severity, Unchecked
+from blockcheck.analysis.electrics import Electrics, settled
+from blockcheck.analysis.limits import breaker, breaker_line, conductor_limit
+from blockcheck.circuit.ladder import conductor_ohm_per_m
+from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.spans import Path
-from blockcheck.rules._rule import Rule, amps
-from blockcheck.rules._volts import complete, usual
+from blockcheck.model.operate import Operation
+from blockcheck.model.quantities import Amperes
+from blockcheck.rules._rule import Rule, in_scenario
+from blockcheck.rules._volts import apart, complete, usual
 
 
 @frozen(eq=False, repr=False)
 class _Most:
-    """What the busiest run of one conductor carries, and why."""
+    """The most that a conductor has to carry, and why. ``size`` is as written."""
 
-    run: Run
+    name: str
+    size: str
     amperes: float
     why: str
+    home: str | None = None
+    """The district whose breaker lets it through, where it is for a fault."""
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
@@ -34,55 +40,90 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
     for item in complete(case, "wire-over-current", stand=False):
         if isinstance(item, Unchecked):
             yield item
-    for path, most in _busiest(case).items():
+    for path, (most, needs) in _conductors(case).items():
         subject = f"{path[1]} {path[2]}"
-        rating = conductor_limit(case, most.run.size)
+        rating = conductor_limit(case, most.size)
         if rating is None:
-            yield Unchecked("wire-over-current", subject, (f"wires with a current for {most.run.size}",))
+            named = most.size if most.size in case.layout.wires else "*"
+            needs = (*needs, f"wires.{named}.current")
+        if needs:
+            yield Unchecked("wire-over-current", subject, needs)
+        if rating is None or most.amperes <= rating[0]:
             continue
-        limit, table = rating
-        if most.amperes > limit:
-            yield Finding(
-                f"the {most.run.name} ({most.run.size}) may have to carry {amps(most.amperes)} {most.why}, "
-                f"and may carry {amps(limit)} ({table})",
-                subject=subject,
-                at=path,
-                measured=most.amperes,
-                limit=limit,
-                unit="A",
-                help="take a thicker conductor, or a breaker that trips lower",
-            )
+        related = [Label(breaker_line(case, most.home, "trip"), "the trip current")] if most.home else []
+        if most.size in case.layout.wires:
+            related.append(Label(("wires", most.size), "the wire"))
+        carries, limit = apart(most.amperes, rating[0], Amperes)
+        yield Finding(
+            f"the {most.name} ({most.size}) may have to carry {carries} {most.why}, "
+            f"and may carry {limit} by {rating[1]}",
+            subject=subject,
+            at=path,
+            measured=most.amperes,
+            limit=rating[0],
+            unit="A",
+            related=tuple(related),
+            help="take a thicker conductor, or "
+            + ("a breaker that trips lower" if most.home else "draw less through it"),
+        )
 
 
-def _busiest(case: Case) -> dict[Path, _Most]:
-    """Conductor of the layout -> the run of it that carries most: the trip current of its breaker, or in service."""
-    electrics = usual(case)
-    if not electrics.grid.runs:
-        return {}
-    amperes = electrics.loaded.resistor_amperes
-    found: dict[Path, _Most] = {}
-    for run in electrics.grid.runs:
-        trip, district = _trip(case, run)
-        service = max((abs(amperes[number]) for number in run.resistors), default=0.0)
-        most = _Most(run, service, "in service")
-        if trip is not None and trip > service:
-            most = _Most(run, trip, f"before the breaker of {district} trips")
-        if run.path not in found or found[run.path].amperes < most.amperes:
-            found[run.path] = most
+def _conductors(case: Case) -> dict[Path, tuple[_Most, tuple[str, ...]]]:
+    """Conductor of the layout -> the most that it carries, in service or at the trip current, and what lacks for it."""
+    found: dict[Path, tuple[_Most, tuple[str, ...]]] = {}
+    for path, name, size, homes in _parts(case):
+        trips, needs = list[tuple[float, str]](), list[str]()
+        for home in homes:
+            trip = breaker(case, home)[0]
+            if trip is None:
+                needs.append(f"districts.{home}.trip")
+            else:
+                trips.append((trip, home))
+        trip, home = max(trips, default=(0.0, ""))
+        found[path] = _Most(name, size, trip, f"before the breaker of {home} trips", home or None), tuple(needs)
+    for operation in case.operations:
+        for path, most in _in_service(case, operation).items():
+            if path in found and most.amperes > found[path][0].amperes:
+                found[path] = most, found[path][1]
     return found
 
 
-def _trip(case: Case, run: Run) -> tuple[float | None, str | None]:
-    """The largest trip current that can flow through a run, and the district whose breaker it is."""
-    if run.path[0] == "districts":
-        return breaker(case, str(run.path[1]))[0], str(run.path[1])
-    homes = {
-        district
-        for block, district in usual(case).budget.supply.items()
-        if case.layout.blocks[block].harness == run.path[1]
-    }
-    trips = [(trip, home) for home in sorted(homes) if (trip := breaker(case, home)[0]) is not None]
-    return max(trips, default=(None, None))
+def _parts(case: Case) -> Iterator[tuple[Path, str, str, list[str]]]:
+    """The conductors that feed something now: path, name, size as written, and the districts that feed through them.
+
+    Those of a size or wire that does not exist are left to unknown-name.
+    """
+    for path, name, size, homes in _written(case):
+        if conductor_ohm_per_m(case.layout, size) is not None:
+            yield path, name, size, homes
+
+
+def _written(case: Case) -> Iterator[tuple[Path, str, str, list[str]]]:
+    layout, supply = case.layout, usual(case).budget.supply
+    for name, district in layout.districts.items():
+        if district.feed is not None:
+            yield ("districts", name, "feed", "wire"), f"feed of {name}", district.feed.wire, [name]
+    homes: dict[str, dict[str, None]] = {}
+    for block, home in supply.items():
+        homes.setdefault(str(layout.blocks[block].harness), {})[home] = None
+    for name, harness in layout.harnesses.items():
+        for key, what in (("bus", "buses"), ("common", "common"), ("feeder", "drops")):
+            size = getattr(harness, key)
+            if size is not None and name in homes:
+                yield ("harnesses", name, key), f"{what} of {name}", str(size), sorted(homes[name])
+
+
+def _in_service(case: Case, operation: Operation) -> dict[Path, _Most]:
+    """Conductor -> its busiest run with the rest of the load drawing."""
+    electrics = Electrics.of(case, operation)
+    amperes = electrics.loaded.resistor_amperes
+    found: dict[Path, _Most] = {}
+    for run in electrics.grid.runs:
+        service = settled(max((abs(amperes[number]) for number in run.resistors), default=0.0))
+        if run.path not in found or found[run.path].amperes < service:
+            why = in_scenario(operation.scenario).strip() or "in service"
+            found[run.path] = _Most(run.name, run.size, service, why)
+    return found
 
 
 RULE = Rule(
