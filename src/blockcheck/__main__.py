@@ -5,6 +5,8 @@ from __future__ import annotations
 import gc
 import os
 import sys
+from contextlib import suppress
+from typing import Any
 
 
 def run(args: list[str] | None = None) -> None:
@@ -44,14 +46,26 @@ def main(args: list[str] | None = None) -> int:
         return status.OK
     except Exception as error:
         if hasattr(error, "format_message"):  # a usage error; where its class lives depends on typer's version
-            _say(f"error  {error.format_message()}", '       see "blockcheck --help"')
+            _usage(error)
             return status.NOT_UNDERSTOOD
         return _defect(error)
 
 
+def _usage(error: Any) -> None:
+    """What is wrong with the words of the call, and how the command is called."""
+    if type(error).__name__ == "NoArgsIsHelpError":  # no command at all: its message is the help
+        _say(error.format_message())
+        return
+    context = getattr(error, "ctx", None)
+    command = context.info_name if context is not None and context.parent is not None else None
+    called = f"blockcheck {command}" if command else "blockcheck"
+    _say(f"error  {error.format_message()}", f'       see "{called} --help"')
+
+
 def _say(*lines: str) -> None:
-    for line in lines:
-        sys.stderr.write(line + "\n")
+    with suppress(AttributeError, OSError, ValueError):  # nobody listens: the exit status still tells
+        for line in lines:
+            sys.stderr.write(line + "\n")
 
 
 def _defect(error: Exception) -> int:

@@ -101,7 +101,7 @@ CHANGES = {
         ("[isolators.I1]\n", '[isolators.X]\ncontact = "changeover"\nbetween = ["west", "east"]\n[isolators.I1]\n'),
     ],
     "isolators in the common rail": [("[isolators.I1-I3]\n", '[isolators.I1-I3]\nside = "common-rail"\n')],
-    "a load that starves": [('lead = "2 m"', 'lead = "4000 m"')],
+    "a load that starves": [('lead = "2 m"', 'lead = "700 m"'), ('bus = "0.75 mm2"', 'bus = "0.14 mm2"')],
     "coils instead of drops": [('drop = "0.7 V"', 'sensing = "coil"')],
 }
 

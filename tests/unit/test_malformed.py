@@ -1,231 +1,411 @@
-"""Bad input: exit status 2, the file, the line and the column of what is wrong, and what to write instead."""
+"""Bad values, keys, names and references: where each is told of, and what it says to write instead."""
 
 from __future__ import annotations
 
-import json
-from pathlib import Path
+from collections.abc import Callable
+from typing import Any
 
 import pytest
 
-from blockcheck.__main__ import main
+Refused = Callable[..., list[dict[str, Any]]]
 
-GOOD = """\
-format = 1
-[layout]
-name = "Sidings"
-control = "dcc"
-[boosters.B1]
-voltage = "14 V"
-current = "3 A"
-[districts.d]
-booster = "B1"
-[board_types.eight]
-channels = 8
-threshold = "1.5 mA"
-[boards.D1]
-type = "eight"
-spare = [4, 5, 6, 7, 8]
-[blocks.S1-S3]
-channel = "D1.1-3"
-isolator = "I1-I3"
-length = "1.8 m"
-[isolators.I1-I3]
-"""
-
-CHANGED: dict[str, tuple[str, str, int, int, str]] = {
-    # what is wrong: text, what is written for it, line, column, and words of the message or the advice
-    "bare number": ('voltage = "14 V"', "voltage = 14", 6, 11, '"14 V"'),
-    "number without unit": ('voltage = "14 V"', 'voltage = "14"', 6, 11, "14 V"),
-    "decimal comma": ('length = "1.8 m"', 'length = "1,8 m"', 19, 10, "1.8 m"),
-    "unknown unit": ('length = "1.8 m"', 'length = "1.8 mtr"', 19, 10, "length"),
-    "unit of another dimension": ('length = "1.8 m"', 'length = "1.8 V"', 19, 10, "voltage"),
-    "negative": ('current = "3 A"', 'current = "-3 A"', 7, 11, "3 A"),
-    "not a number": ('current = "3 A"', 'current = "nan A"', 7, 11, "current"),
-    "nan itself": ('current = "3 A"', "current = nan", 7, 11, "current"),
-    "infinite": ('current = "3 A"', 'current = "1e400 A"', 7, 11, "current"),
-    "inf itself": ('current = "3 A"', "current = inf", 7, 11, "current"),
-    "unquoted quantity": ('length = "1.8 m"', "length = 1.8 m", 19, 14, '"1.8 m"'),
-    "unquoted text": ('control = "dcc"', "control = dcc", 4, 11, '"dcc"'),
-    "no closing quote": ('name = "Sidings"', 'name = "Sidings', 3, 16, ""),
-    "no closing bracket": ("[boosters.B1]", "[boosters.B1", 5, 13, ""),
-    "no equals sign": ('name = "Sidings"', 'name "Sidings"', 3, 6, ""),
-    "wrong type": ("channels = 8", 'channels = "8"', 11, 12, "a whole number"),
-    "true for a number": ("channels = 8", "channels = true", 11, 12, "a whole number"),
-    "text for yes or no": ('type = "eight"', 'type = "eight"\n[loads.a]\nsound = "yes"', 16, 9, "true or false"),
-    "nought channels": ("channels = 8", "channels = 0", 11, 12, "at least 1"),
-    "a list for text": ('name = "Sidings"', "name = []", 3, 8, "text"),
-    "a table for text": ('type = "eight"', "type = {}", 14, 8, "text"),
-    "unknown key, near": ('channel = "D1.1-3"', 'chanel = "D1.1-3"', 17, 1, 'did you mean "channel"?'),
-    "unknown table, near": ("[boosters.B1]", "[booster.B1]", 5, 1, 'did you mean "boosters"?'),
-    "unknown choice, near": ('control = "dcc"', 'control = "dccc"', 4, 11, 'did you mean "dcc"?'),
-    "needed key": ('threshold = "1.5 mA"\n', "", 10, 1, "threshold"),
-    "needed key of the layout": ('control = "dcc"\n', "", 2, 1, "control"),
-    "range length": ('channel = "D1.1-3"', 'channel = "D1.1-4"', 17, 11, "is 4 names, but [blocks.S1-S3] is 3"),
-    "descending range": ("[blocks.S1-S3]", "[blocks.S3-S1]", 16, 1, "S1-S3"),
-    "a range of too many": ("[blocks.S1-S3]", "[blocks.S1-S5000]", 16, 1, "the most is 4096"),
-    "a range for one name": ('type = "eight"', 'type = "eight"\nat = 3', 15, 6, "text"),
-    "a channel without a number": ('channel = "D1.1-3"', 'channel = "D1"', 17, 11, '"D1.3"'),
-    "a bad name": (
-        "[isolators.I1-I3]",
-        '[isolators.I1-I3]\n[blocks."S,4"]\nchannel = "D1.4"',
-        21,
-        1,
-        "cannot be a name",
+# what is wrong: the text, what is written for it, line:column, words of the message, words of the advice
+VALUES: dict[str, tuple[str, str, str, str, str]] = {
+    "a number without a unit": ('"14 V"', "14", "6:11", 'a voltage such as "14 V", got 14', 'write "14 V"'),
+    "a text without a unit": ('"1.8 m"', '"1.8"', "23:10", 'a length such as "9.0 m"', 'write "1.8 m"'),
+    "a decimal comma": ('"1.8 m"', '"1,8 m"', "23:10", "a length", 'write "1.8 m"'),
+    "a unit of another dimension": ('"1.8 m"', '"1.8 V"', "23:10", "a length", '"V" is a voltage'),
+    "a unit in words": ('"14 V"', '"14 volts"', "6:11", "a voltage", 'write "14 V"'),
+    "a unit in capitals": ('"90 mA"', '"90 MA"', "13:8", "a current", 'write "90 mA"'),
+    "no number": ('"14 V"', '"V"', "6:11", "a voltage", "write a number before the unit"),
+    "negative": ('"3 A"', '"-3 A"', "7:11", "a current", "cannot be negative"),
+    "a negative number": ('"3 A"', "-3", "7:11", 'a current such as "1.2 A", got -3', "cannot be negative"),
+    "nan": ('"14 V"', "nan", "6:11", "got nan", 'such as "14 V"'),
+    "inf": ('"14 V"', "inf", "6:11", "got inf", 'such as "14 V"'),
+    "minus inf": ('"14 V"', "-inf", "6:11", "got -inf", 'such as "14 V"'),
+    "nan in text": ('"14 V"', '"nan V"', "6:11", 'got "nan V"', 'such as "14 V"'),
+    "inf in text": ('"14 V"', '"inf V"', "6:11", 'got "inf V"', 'such as "14 V"'),
+    "1e400 in text": ('"14 V"', '"1e400 V"', "6:11", 'got "1e400 V"', "too large"),
+    "1e400": ('"14 V"', "1e400", "6:11", "got inf", 'such as "14 V"'),
+    "a date for a quantity": ('"14 V"', "2031-12-31", "6:11", "got a date", 'such as "14 V"'),
+    "a table for a quantity": ('"14 V"', "{ volts = 14 }", "6:11", "got a table", 'such as "14 V"'),
+    "a share above the whole": ("[isolators.I1", '[limits]\nheadroom = "120 %"\n[isolators.I1', "28:12", "%", "100 %"),
+    "a share without a sign": ("[isolators.I1", "[limits]\nheadroom = 0.2\n[isolators.I1", "28:12", "0.2", '"20 %"'),
+    "a margin of nought": ("[isolators.I1", "[limits]\ntrip_margin = 0\n[isolators.I1", "28:15", "above 0", "1.5"),
+    "a margin of nan": ("[isolators.I1", "[limits]\ntrip_margin = nan\n[isolators.I1", "28:15", "above 0", "1.5"),
+    "a margin in quotes": (
+        "[isolators.I1",
+        '[limits]\ntrip_margin = "2"\n[isolators.I1',
+        "28:15",
+        '"2"',
+        "= 2, without",
     ),
-    "another format": ("format = 1", "format = 2", 1, 10, "format = 1"),
-    "format as text": ("format = 1", 'format = "1"', 1, 10, "format = 1"),
-    "no format": ("format = 1\n", "", 1, 1, "format = 1"),
-    "a key twice": ('current = "3 A"', 'current = "3 A"\ncurrent = "4 A"', 8, 16, "given twice"),
-    "a table twice": ("[isolators.I1-I3]", "[isolators.I1-I3]\n[isolators.I1-I3]", 21, 17, "written twice"),
-    "blocks is no table": (
-        "[isolators.I1-I3]",
-        "[isolators.I1-I3]\n[[joints]]\nblocks = 3\ngap = 'both'",
-        22,
-        10,
-        "a list",
+    "a size with a comma": ("[isolators.I1", '[wires.w]\nsize = "1,5 mm2"\n[isolators.I1', "28:8", "size", '"1.5 mm2"'),
+    "a size without a unit": ("[isolators.I1", "[wires.w]\nsize = 1.5\n[isolators.I1", "28:8", "text", '"1.5 mm2"'),
+    "text for a number": ("channels = 8", 'channels = "8"', "15:12", "takes a whole number", "channels = 8, without"),
+    "words for a number": ("channels = 8", 'channels = "eight"', "15:12", "takes a whole number", "channels = 8"),
+    "true for a number": ("channels = 8", "channels = true", "15:12", "takes a whole number, got true", "channels = 8"),
+    "a number with a point": ("channels = 8", "channels = 8.5", "15:12", "takes a whole number", "channels = 8"),
+    "a number with a nought behind": (
+        "channels = 8",
+        "channels = 8.0",
+        "15:12",
+        "takes a whole number",
+        "channels = 8",
     ),
-    "a joint of three": (
-        "[isolators.I1-I3]",
-        '[isolators.I1-I3]\n[[joints]]\nblocks = ["S1", "S2", "S3"]\ngap = "both"',
-        22,
-        10,
-        "joins two blocks",
+    "nought channels": ("channels = 8", "channels = 0", "15:12", "at least 1, got 0", "channels = 8"),
+    "minus one": ("channels = 8", "channels = -1", "15:12", "at least 1, got -1", "channels = 8"),
+    "more than a thousand million": ("channels = 8", "channels = 2000000000", "15:12", "to 1000000000", "channels = 8"),
+    "more channels than a board has": ("channels = 8", "channels = 5000", "15:12", "5000 channels", "one board"),
+    "integer overflow": ("channels = 8", "channels = 999999999999999999999", "15:12", "too many digits", "nine digits"),
+    "five thousand digits": ("channels = 8", f"channels = {'9' * 5000}", "15:12", "too many digits", "nine digits"),
+    "hexadecimal of any length": (
+        "channels = 8",
+        f"channels = 0x{'f' * 4500}",
+        "15:12",
+        "too many digits",
+        "nine digits",
     ),
-    "unknown rule": ("[isolators.I1-I3]", '[isolators.I1-I3]\n[rules]\ngap-mising = "off"', 22, 1, '"gap-missing"'),
-    "a date as text": (
-        "[isolators.I1-I3]",
-        '[isolators.I1-I3]\n[[accept]]\nrule = "gap-missing"\nwhere = "S1"\nbecause = "so"\nuntil = "2031"',
-        25,
-        9,
+    "a long number in a list": (
+        "spare = [5, 6, 7]",
+        f"spare = [5, {'7' * 30}]",
+        "19:13",
+        "too many digits",
+        "nine digits",
+    ),
+    "text for true": ("= true", '= "true"', "12:14", 'takes true or false, got "true"', "locomotive = true"),
+    "one for true": ("= true", "= 1", "12:14", "takes true or false, got 1", "locomotive = true"),
+    "a number for text": ('"Tannery sidings"', "7", "3:8", "takes text, in quotes, got 7", 'name = "7"'),
+    "a date for text": ('"Tannery sidings"', "2031-12-31", "3:8", "text, in quotes, got a date", 'name = "2031-12-31"'),
+    "a time for text": (
+        '"Tannery sidings"',
+        "07:32:00",
+        "3:8",
+        "text, in quotes, got a time",
+        'name = "Ropewalk sidings"',
+    ),
+    "a list for text": ('"Tannery sidings"', '["a", "b"]', "3:8", "got a list", 'name = "Ropewalk sidings"'),
+    "a table for a name": ('type = "eight"', "type = {}", "18:8", "got a table", 'type = "eight"'),
+    "a command to the terminal": ('"Tannery', '"\\u001b[2JTannery', "3:8", "U+001B", "take it out"),
+    "text for a list": ("[5, 6, 7]", '"5-7"', "19:9", "takes a list", "spare = [7, 8]"),
+    "a number for a list": ("[5, 6, 7]", "5", "19:9", "takes a list", "spare = [5]"),
+    "text in a list of numbers": ("[5, 6, 7]", '[5, "6-7"]', "19:13", "an item of spare", "spare = [7, 8]"),
+    "a table for a list": (
+        '[{ load = "shunter", count = 2 }]',
+        '{ load = "shunter", count = 2 }',
+        "10:11",
+        "expects takes a list, in [ ], got a table",
+        'expects = [{ load = "shunter", count = 4 }]',
+    ),
+    "text for a table": (
+        '[{ load = "shunter", count = 2 }]',
+        '["shunter"]',
+        "10:12",
+        "an item of expects takes a table",
+        'expects = [{ load = "shunter", count = 4 }]',
+    ),
+    "a list for a table": (
+        "[isolators.I1",
+        '[trains.coal]\nvehicles = ["shunter"]\n[isolators.I1',
+        "28:12",
+        "vehicles takes a table, got a list",
+        "vehicles = { shunter = 1 }",
+    ),
+    "no vehicle of a kind": (
+        "[isolators.I1",
+        "[trains.coal]\nvehicles = { shunter = 0 }\n[isolators.I1",
+        "28:24",
+        "shunter takes a whole number of at least 1",
+        "vehicles = { shunter = 1 }",
+    ),
+    "a choice that is none": (
+        '"throat"',
+        '"ladder"',
+        "26:8",
+        'kind cannot be "ladder"',
+        '"storage", "running", "throat"',
+    ),
+    "a choice in capitals": ('"dcc"', '"DCC"', "4:11", 'control cannot be "DCC"', 'did you mean "dcc"?'),
+    "a number for a choice": ('"throat"', "3", "26:8", "kind cannot be 3", '"storage", "running", "throat"'),
+    "an empty choice": ('"dcc"', '""', "4:11", "control cannot be an empty text", '"dcc", "dc"'),
+    "an unknown scale": ('"dcc"', '"dcc"\nscale = "HOO"', "5:9", '"HOO" is no scale', "HO, H0, OO"),
+    "a channel without a number": ('"D1.8"', '"D1"', "25:11", 'expected a channel, got "D1"', '"D1.3"'),
+    "a channel with a colon": ('"D1.8"', '"D1:8"', "25:11", 'expected a channel, got "D1:8"', '"D1.3"'),
+    "a channel as a number": ('"D1.8"', "1.8", "25:11", "expected a channel, got 1.8", '"D1.3"'),
+    "two channels": ('"D1.8"', '["D1.7", "D1.8"]', "25:11", "expected a channel, got a list", '"D1.3"'),
+    "a pole that is no number": (
+        '"throat"',
+        '"throat"\nisolator = "I1.left"',
+        "27:12",
+        "expected an isolator",
+        '"I3.2"',
+    ),
+    "an isolator as a number": ('"throat"', '"throat"\nisolator = 3', "27:12", "expected an isolator, got 3", '"I3"'),
+    "a date in quotes": (
+        "[isolators.I1",
+        '[[accept]]\nrule = "gap-missing"\nwhere = "S1"\nbecause = "so"\nuntil = "2031-12-31"\n[isolators.I1',
+        "31:9",
+        'expected a date, got "2031-12-31"',
+        "without quotes: 2031-12-31",
+    ),
+    "a year for a date": (
+        "[isolators.I1",
+        '[[accept]]\nrule = "gap-missing"\nwhere = "S1"\nbecause = "so"\nuntil = 2031\n[isolators.I1',
+        "31:9",
+        "expected a date, got 2031",
         "2031-12-31",
     ),
-    "a selection of nothing": (
-        "[isolators.I1-I3]",
-        '[isolators.I1-I3]\n[scenarios.night]\nopen = ["9"]',
-        22,
-        9,
-        "there is no track 9",
+    "a date with a time": (
+        "[isolators.I1",
+        '[[accept]]\nrule = "gap-missing"\nwhere = "S1"\nbecause = "so"\nuntil = 2031-12-31T10:00:00\n[isolators.I1',
+        "31:9",
+        "expected a date, got a date and time",
+        "2031-12-31",
     ),
-    "a changeover of one": (
-        "[isolators.I1-I3]",
-        '[isolators.I1-I3]\ncontact = "changeover"\nbetween = ["d"]',
-        22,
-        11,
-        'between = ["A", "B"]',
+}
+
+KEYS: dict[str, tuple[str, str, str, str, str]] = {
+    "an unknown key, near": ("kind =", "kin =", "26:1", 'no key "kin" in [blocks.neck]', 'did you mean "kind"?'),
+    "an unknown key": (
+        'kind = "throat"',
+        "zzz = 1",
+        "26:1",
+        'no key "zzz" in [blocks.neck]',
+        "the keys here are channel",
     ),
-    "an unknown scale": ('control = "dcc"', 'control = "dcc"\nscale = "HOO"', 5, 9, "HO"),
-    "channel and reason": (
+    "a key of another table": (
+        'kind = "throat"',
+        'threshold = "1 mA"',
+        "26:1",
+        'no key "threshold" in [blocks.neck]',
+        "threshold is a key of [board_types.NAME]",
+    ),
+    "a key of a range": ("isolator =", "isolater =", "22:1", "in [blocks.S1-S4]", 'did you mean "isolator"?'),
+    "a key above all headers": (
+        "format = 1\n",
+        'format = 1\nname = "x"\n',
+        "2:1",
+        "above the first",
+        "a key of [layout]",
+    ),
+    "a key in an inline table": (
+        "count = 2 }",
+        "count = 2, counts = 3 }",
+        "10:43",
+        'no key "counts" in expects of [districts.sidings]',
+        'did you mean "count"?',
+    ),
+    "an unknown table, near": (
+        "[boosters.B1]",
+        "[booster.B1]",
+        "5:1",
+        "no table [booster]",
+        'did you mean "boosters"?',
+    ),
+    "an unknown table": (
+        "[isolators.I1",
+        "[signals.A]\n[isolators.I1",
+        "27:1",
+        "no table [signals]",
+        "the tables are [",
+    ),
+    "a name with a dot": (
+        "[blocks.neck]",
+        "[blocks.the.neck]",
+        "24:1",
+        'no key "neck" in [blocks.the]',
+        "the keys here",
+    ),
+    "a needed key": ('threshold = "1.5 mA"\n', "", "14:1", "[board_types.eight] has no threshold", '= "1.5 mA"'),
+    "a needed key of the layout": ('control = "dcc"\n', "", "2:1", "[layout] has no control", 'control = "dcc"'),
+    "a needed key of a joint": ('gap = "detected"\n', "", "28:1", "[[joints]] has no gap", 'gap = "detected"'),
+    "a needed key of a list": ('load = "shunter", ', "", "10:12", "expects of [districts.sidings]", 'load = "shunter"'),
+    "no layout": (
+        '[layout]\nname = "Tannery sidings"\ncontrol = "dcc"\n',
+        "",
+        "1:1",
+        "there is no [layout] table",
+        'control = "dcc" or "dc"',
+    ),
+    "a layout with a slip": ("[layout]", "[layuot]", "2:1", "is it [layuot]?", "write [layout]"),
+    "another format": ("format = 1", "format = 2", "1:10", "format 2 is not one", "format = 1"),
+    "the format as text": ("format = 1", 'format = "1"', "1:10", 'a whole number, got "1"', "format = 1"),
+    "the format with a point": ("format = 1", "format = 1.0", "1:10", "a whole number, got 1.0", "format = 1"),
+    "the format as true": ("format = 1", "format = true", "1:10", "a whole number, got true", "format = 1"),
+    "no format": ("format = 1\n", "", "1:1", "which format it is in", "format = 1 as its first line"),
+    "the format too late": ("format = 1\n[layout]\n", "[layout]\nformat = 1\n", "1:1", "which format", "first line"),
+    "a table in double brackets": (
+        "[blocks.neck]",
+        "[[blocks.neck]]",
+        "24:1",
+        "[[blocks.neck]] is a single table",
+        "write [blocks.neck], in single brackets",
+    ),
+    "the layout in double brackets": ("[layout]", "[[layout]]", "2:1", "[[layout]] is a single", "write [layout]"),
+    "a list in single brackets": (
+        "[[joints]]",
+        "[joints]",
+        "28:1",
+        "joints is a list of tables",
+        "a header [[joints]]",
+    ),
+    "text for a block": (
+        "[isolators.I1",
+        '[blocks]\nS9 = "D1.5"\n[isolators.I1',
+        "28:6",
+        "a table, got",
+        "[blocks.S9]",
+    ),
+    "a list of blocks": ("format = 1\n", 'format = 1\nwires = ["a"]\n', "2:1", "made of named tables", "[wires.NAME]"),
+    "a name with a comma": (
+        "[blocks.neck]",
+        '[blocks."a,b"]',
+        "24:1",
+        '"a,b" cannot be a name',
+        "a comma, colon or dot",
+    ),
+    "a name with a colon": (
+        "[blocks.neck]",
+        '[blocks."a:b"]',
+        "24:1",
+        '"a:b" cannot be a name',
+        "a comma, colon or dot",
+    ),
+    "a name with a quoted dot": (
+        "[blocks.neck]",
+        '[blocks."a.b"]',
+        "24:1",
+        "cannot be a name",
+        "a comma, colon or dot",
+    ),
+    "an empty name": ("[blocks.neck]", '[blocks.""]', "24:1", "an empty text cannot be a name", "such as S1"),
+    "a name with a blank before": ("[blocks.neck]", '[blocks." a"]', "24:1", '" a" cannot be a name', 'write "a"'),
+    "a name with a line end": ("[blocks.neck]", '[blocks."a\\nb"]', "24:1", '"a\\u000ab" cannot be', "other signs"),
+    "a name with a NUL": ("[blocks.neck]", '[blocks."a\\u0000b"]', "24:1", '"a\\u0000b" cannot be', "other signs"),
+    "a very long name": ("[blocks.neck]", f"[blocks.{'a' * 101}]", "24:1", 'a..." cannot be', "at most 100 signs"),
+    "an unknown rule, near": (
+        "[isolators.I1",
+        '[rules]\ngap-mising = "off"\n[isolators.I1',
+        "28:1",
+        '"gap-mising" is no rule',
+        'did you mean "gap-missing"?',
+    ),
+    "an unknown level": (
+        "[isolators.I1",
+        '[rules]\ngap-missing = "none"\n[isolators.I1',
+        "28:15",
+        'gap-missing cannot be "none"',
+        'did you mean "note"?',
+    ),
+    "an unknown rule accepted": (
+        "[isolators.I1",
+        '[[accept]]\nrule = "gap-mising"\nwhere = "S1"\nbecause = "so"\n[isolators.I1',
+        "28:8",
+        '"gap-mising" is no rule',
+        'did you mean "gap-missing"?',
+    ),
+}
+
+RANGES: dict[str, tuple[str, str, str, str, str]] = {
+    "a range of another length": (
+        "D1.1-4",
+        "D1.1-5",
+        "21:11",
+        "is 5 names, but [blocks.S1-S4] is 4",
+        "the same length",
+    ),
+    "isolators of another length": (
+        '"I1-I4"',
+        '"I1-I3"',
+        "22:12",
+        "is 3 names, but [blocks.S1-S4] is 4",
+        "same length",
+    ),
+    "tracks of another length": (
         'length = "1.8 m"',
-        'length = "1.8 m"\nundetected = "no"',
-        20,
-        1,
-        "keep channel or undetected",
+        'track = "1-3"',
+        "23:9",
+        '"1-3" is 3 names, but [blocks.S1-S4] is 4',
+        "the same length",
     ),
-    "a huge number": ("channels = 8", "channels = 999999999999999999999", 11, 12, "a whole number"),
-    "an include of nothing": ("format = 1", 'format = 1\ninclude = ["nowhere.toml"]', 2, 12, "cannot be read"),
-    "an include from above": ("format = 1", 'format = 1\ninclude = ["../up.toml"]', 2, 12, "--allow-outside"),
-    "an include of itself": ("format = 1", 'format = 1\ninclude = ["yard.toml"]', 2, 12, "in a circle"),
-    "an include of a folder": ("format = 1", 'format = 1\ninclude = ["."]', 2, 12, "directory"),
-    "an include that is text": ("format = 1", 'format = 1\ninclude = "two.toml"', 2, 11, "a list of file names"),
+    "joints of another length": (
+        '"neck", "S1-S4"',
+        '"S1-S3", "S1-S4"',
+        "29:10",
+        '"S1-S3" is 3 names and "S1-S4" is 4',
+        "the same count",
+    ),
+    "a descending range": ("[blocks.S1-S4]", "[blocks.S4-S1]", "20:1", '"S4-S1" runs backwards', 'write "S1-S4"'),
+    "a descending range in a value": ('"I1-I4"', '"I4-I1"', "22:12", '"I4-I1" runs backwards', 'write "I1-I4"'),
+    "a descending range in a joint": ('"S1-S4"]', '"S4-S1"]', "29:19", '"S4-S1" runs backwards', 'write "S1-S4"'),
+    "4,097 names": (
+        "[blocks.S1-S4]",
+        "[blocks.S1-S4097]",
+        "20:1",
+        "makes 4097 names; the most is 4096",
+        "smaller ranges",
+    ),
+    "numbers of eleven digits": (
+        "[blocks.S1-S4]",
+        "[blocks.S1-S99999999999]",
+        "20:1",
+        "nine digits",
+        "smaller numbers",
+    ),
+    "a range of channels for one block": ('"D1.8"', '"D1.5-8"', "25:11", 'got "D1.5-8"', "a header that is a range"),
+    "a range of boosters for one": (
+        'booster = "B1"',
+        'booster = "B1-B2"',
+        "9:11",
+        '"B1-B2" is a range',
+        'such as "B1"',
+    ),
+    "a range of types for one": (
+        'type = "eight"',
+        'type = "T1-2"',
+        "18:8",
+        "one board type is wanted here",
+        'such as "T1"',
+    ),
+    "a range of isolators for one": (
+        'kind = "throat"',
+        'isolator = "I1-I2"',
+        "26:12",
+        "one isolator is wanted here",
+        'such as "I1"',
+    ),
+    "a range of tracks for one": ('kind = "throat"', 'track = "1-2"', "26:9", 'got "1-2"', "a header that is a range"),
+    "a range for the layout": ("[layout]", "[layout-2]", "2:1", "is it [layout-2]?", "write [layout]"),
 }
 
 
-def bad(path: Path, capsys: pytest.CaptureFixture[str]) -> dict[str, object]:
-    """The first finding of a file that cannot be understood; the text names the same place."""
-    assert main(["check", str(path), "--format", "json"]) == 2
-    out, err = capsys.readouterr()
-    assert "Traceback" not in out + err
-    found: dict[str, object] = json.loads(out)["findings"][0]
-    assert main(["check", str(path)]) == 2
-    text = capsys.readouterr().out
-    assert f"{found['file']}:{found['line']}:{found['column']}" in text
-    return found
+def broken(good: str, case: tuple[str, str, str, str, str]) -> str:
+    """The right layout with one text changed."""
+    assert good.count(case[0]) == 1, "the text to change stands there once"
+    return good.replace(case[0], case[1])
 
 
-@pytest.mark.parametrize("name", CHANGED)
-def test_what_is_wrong_is_told_where_it_stands(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    before, after, line, column, words = CHANGED[name]
-    assert GOOD.count(before) == 1
-    path = tmp_path / "yard.toml"
-    path.write_text(GOOD.replace(before, after), "utf-8")
-    (tmp_path.parent / "up.toml").write_text("", "utf-8")
-    found = bad(path, capsys)
-    assert (found["line"], found["column"]) == (line, column)
-    assert words in f"{found['message']} {found['help']}"
+def told(finding: dict[str, Any], case: tuple[str, str, str, str, str]) -> None:
+    """The finding stands where the case says, and says what it says."""
+    assert (f"{finding['line']}:{finding['column']}", finding["file"]) == (case[2], "yard.toml")
+    assert case[3] in finding["message"]
+    assert case[4] in finding["help"]
 
 
-BYTES: dict[str, tuple[bytes, int]] = {
-    "bytes that are no text": (GOOD.replace("Sidings", "Sidings \xe9").encode("latin-1"), 3),
-    "UTF-16": (GOOD.encode("utf-16"), 1),
-    "an empty file": (b"", 1),
-    "a comment": (b"# nothing yet\n", 1),
-    "a NUL": (GOOD.replace("Sidings", "Sid\0ings").encode(), 3),
-    "nested lists": (b"format = 1\nx = " + b"[" * 5000 + b"]" * 5000 + b"\n", 2),
-    "nested tables": (b"format = 1\nx = " + b"{a = " * 5000 + b"1" + b"}" * 5000 + b"\n", 2),
-    "nested keys": (b"format = 1\n" + b".".join([b"a"] * 5000) + b" = 1\n", 1),
-    "ten megabytes": (b"format = 1\n" + b"# a long story\n" * 700_000, 1),
-    "a very long number": (b"format = 1\nx = " + b"9" * 5000 + b"\n", 1),
-}
+@pytest.mark.parametrize("name", VALUES)
+def test_a_value_that_is_none(name: str, good: str, refused: Refused) -> None:
+    findings = refused(broken(good, VALUES[name]))
+    assert len(findings) == 1
+    told(findings[0], VALUES[name])
 
 
-@pytest.mark.parametrize("name", BYTES)
-def test_files_that_are_no_layout(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    data, line = BYTES[name]
-    path = tmp_path / "yard.toml"
-    path.write_bytes(data)
-    assert bad(path, capsys)["line"] == line
+@pytest.mark.parametrize("name", KEYS)
+def test_a_key_or_name_that_is_none(name: str, good: str, refused: Refused) -> None:
+    findings = refused(broken(good, KEYS[name]))
+    told(findings[0], KEYS[name])
 
 
-@pytest.mark.parametrize("data", [GOOD.encode("utf-8-sig"), GOOD.replace("\n", "\r\n").encode()])
-def test_a_mark_at_the_start_and_other_line_ends_are_fine(
-    data: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    path = tmp_path / "yard.toml"
-    path.write_bytes(data)
-    assert main(["check", str(path)]) == 0
-    capsys.readouterr()
-    path.write_bytes(data.replace(b'"1.8 m"', b"2"))
-    assert bad(path, capsys)["line"] == 19
-
-
-def test_two_files_name_both_places(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    path = tmp_path / "yard.toml"
-    path.write_text(GOOD.replace("format = 1", 'format = 1\ninclude = ["two.toml"]'), "utf-8")
-    for text in ('[boosters.B1]\nvoltage = "12 V"\n', '[layout]\nname = "x"\n', '[blocks.S2-S4]\nlength = "2 m"\n'):
-        (tmp_path / "two.toml").write_text(text, "utf-8")
-        found = bad(path, capsys)
-        assert str(found["file"]).endswith("two.toml")
-        related = found["related"]
-        assert isinstance(related, list)
-        assert str(related[0]["file"]).endswith("yard.toml")
-    (tmp_path / "two.toml").write_text('include = ["yard.toml"]\n', "utf-8")
-    assert "circle" in str(bad(path, capsys)["message"])
-    (tmp_path / "two.toml").write_text("x = = 1\n", "utf-8")
-    assert str(bad(path, capsys)["file"]).endswith("two.toml")
-
-
-@pytest.mark.parametrize(
-    ("call", "words"),
-    [
-        (["check", "nowhere.toml"], "cannot be read"),
-        (["check", "."], "directory"),
-        (["check", "yard.toml", "--format", "pdf"], "it has text, json"),
-        (["check", "yard.toml", "--output", "json"], "FORMAT=FILE"),
-        (["check", "yard.toml", "--output", "json=no/such/folder.json"], "cannot be written"),
-        (["check", "yard.toml", "--fail-on", "nothing"], "error, warning, note or never"),
-        (["isolate", "yard.toml", "9"], "the tracks are 1, 2, 3"),
-        (["isolate", "yard.toml", "S9"], "there are S1, S2, S3"),
-        (["isolate", "yard.toml", "1", "--scenario", "night"], "no scenario"),
-        (["explain", "gap-mising"], '"gap-missing"'),
-        (["new", "yard.toml"], "--force"),
-        (["chck", "yard.toml"], "--help"),
-        (["check"], "--help"),
-    ],
-)
-def test_a_call_that_cannot_be_understood(
-    call: list[str], words: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    monkeypatch.chdir(tmp_path)
-    Path("yard.toml").write_text(GOOD, "utf-8")
-    assert main(call) == 2
-    assert words in capsys.readouterr().err
+@pytest.mark.parametrize("name", RANGES)
+def test_a_range_that_is_none(name: str, good: str, refused: Refused) -> None:
+    findings = refused(broken(good, RANGES[name]))
+    told(findings[0], RANGES[name])

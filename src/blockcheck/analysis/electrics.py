@@ -3,24 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cached_property
 from itertools import islice, pairwise
 
 from attrs import evolve, frozen
 
+from blockcheck.analysis.bridged import EXACT_NODES, bridged, settle
 from blockcheck.analysis.budgets import Budget, expected_current
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.stretch import Point, Spot, Stretch, worst
 from blockcheck.circuit.electric import Grid, expand
+from blockcheck.circuit.solver.drops import Conduct
+from blockcheck.circuit.solver.linear import Linear
 from blockcheck.circuit.solver.network import Network, Resistors, Sinks
 from blockcheck.circuit.solver.solve import Operating, operating_point, opposing_volts
 from blockcheck.circuit.state import OFF, ON
 from blockcheck.model.layout import Load, Train
 from blockcheck.model.operate import Operation, Placed, vehicles
-
-_SAME = 1e-9
-"""Volts nearer than this are the same."""
 
 
 @frozen(eq=False, repr=False)
@@ -204,17 +204,47 @@ class Electrics:
     def _opposing(
         self, network: Network, operating: Operating, block: str, pairs: Sequence[tuple[int, int]]
     ) -> list[float]:
-        """What idle detectors take off at each place. Where all current runs through the block's own one, or through
-        none that is idle, two places tell it for all; only bridged blocks need each place looked at."""
+        """What idle detectors take off at each place: the block's own alone, unless rails bridge detectors."""
         if not self.grid.drops:
             return [0.0] * len(pairs)
-        first, last = opposing_volts(network, operating, [pairs[0], pairs[-1]])
-        number = self.grid.drops.get(block)
-        whole = network.drops.volts[number] if number is not None else 0.0
-        for plain in (0.0, whole):
-            if abs(first - plain) < _SAME and abs(last - plain) < _SAME:
-                return [plain] * len(pairs)
+        own = self.grid.drops.get(block)
+        if not self._bridged(network, operating, block):
+            idle = own is not None and operating.conduct[own] == Conduct.IDLE
+            return [network.drops.volts[own] if own is not None and idle else 0.0] * len(pairs)
         return opposing_volts(network, operating, pairs)
+
+    def _spot(
+        self,
+        network: Network,
+        operating: Operating,
+        block: str,
+        find: Callable[[Stretch], Spot],
+        amperes: float | None = None,
+    ) -> Spot:
+        """The worst place of a block by ``find``, for a load of some amperes, or (None) of what ``find`` tells."""
+        found = worst(find(stretch) for stretch in self.stretches(network, operating, block))
+        few = network.nodes <= EXACT_NODES or not math.isfinite(found.value)
+        if few and self.grid.drops and self._bridged(network, operating, block):
+            return settle(network, operating, self.grid.tracks[block], find, amperes, found)
+        return found
+
+    def _bridged(self, network: Network, operating: Operating, block: str) -> bool:
+        linear = operating.linear
+        axles = len(network.resistors.a)  # and no drop is ever added: what may bridge is the same for all loads
+        if (axles, block) not in self._known_bridged:
+            if axles not in self._closed:
+                self._closed[axles] = Linear(linear.branches) if linear.blocked else linear
+            own = self.grid.drops.get(block)
+            self._known_bridged[axles, block] = bridged(network, self._closed[axles], self.grid.tracks[block], own)
+        return self._known_bridged[axles, block]
+
+    @cached_property
+    def _closed(self) -> dict[int, Linear]:
+        return {}
+
+    @cached_property
+    def _known_bridged(self) -> dict[tuple[int, str], bool]:
+        return {}
 
     def live(self, block: str) -> bool:
         """Whether a block is in the network and has power, through conductors alone."""
@@ -255,15 +285,14 @@ class Electrics:
         if self.probe is None or not self.live(block):
             return None
         amperes = self.probe.amperes
-        found = worst(stretch.lowest(amperes) for stretch in self.stretches(*self.rest(block), block))
+        found = self._spot(*self.rest(block), block, lambda one: one.lowest(amperes), amperes)
         return Spot(max(found.value, 0.0), found.at_m)  # where no such current can flow, nothing is left
 
     def least_short(self, block: str) -> Spot | None:
         """The least current of a short anywhere in a block, with no load drawing; None where it has no power."""
         if not self.live(block):
             return None
-        stretches = self.stretches(self.grid.network, self.unloaded, block)
-        return worst(stretch.least_current(0.0) for stretch in stretches)
+        return self._spot(self.grid.network, self.unloaded, block, lambda one: one.least_current(0.0))
 
     def least_detected(self, block: str, held: bool = False) -> Spot | None:
         """The least current that the smallest vehicle, alone in a block, draws anywhere in it.
@@ -278,8 +307,8 @@ class Electrics:
             return self._least_held(load, block)
         if not load.axle_ohm:
             return Spot(idle, self.grid.tracks[block].ladder.length_m)
-        network, operating = self._elsewhere(block)
-        found = worst(one.least_current(load.axle_ohm) for one in self.stretches(network, operating, block))
+        axle = load.axle_ohm
+        found = self._spot(*self._elsewhere(block), block, lambda one: one.least_current(axle))
         return Spot(found.value + idle, found.at_m)
 
     def _least_held(self, load: Load, block: str) -> Spot:
@@ -287,9 +316,10 @@ class Electrics:
         short flows."""
         digital = load.locomotive and self.case.layout.about.control == "dcc"
         drawn = (load.asleep_a if digital else load.idle_a) or 0.0
-        stretches = self.stretches(*self._elsewhere(block), block)
-        most = worst(one.least_current(0.0) for one in stretches)
-        axle = worst(one.least_current(load.axle_ohm) for one in stretches) if load.axle_ohm else None
+        network, operating = self._elsewhere(block)
+        most = self._spot(network, operating, block, lambda one: one.least_current(0.0))
+        ohms = load.axle_ohm
+        axle = self._spot(network, operating, block, lambda one: one.least_current(ohms)) if ohms else None
         found = Spot((axle.value if axle else 0.0) + drawn, axle.at_m if axle else most.at_m)
         return min(found, most, key=lambda spot: spot.value)
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cached_property
 from itertools import product
 
 from attrs import frozen
 
 from blockcheck.analysis.case import Case
+from blockcheck.analysis.ways import return_groups
 from blockcheck.circuit.reach import Answer, Never, Question, Route, Undecided, Witness
 from blockcheck.circuit.state import ON, State, conducts
 from blockcheck.model.operate import closed_position, open_position
@@ -45,25 +46,32 @@ class Isolation:
         return distance
 
     @cached_property
-    def _terminals(self) -> Mapping[int, str]:
-        """Terminal of a booster -> the booster."""
+    def _terminals(self) -> frozenset[int]:
+        """The terminals of the boosters."""
         circuit = self.case.circuit
-        return {node: name for side in (circuit.hot, circuit.back) for name, node in side.items()}
+        return frozenset((*circuit.hot.values(), *circuit.back.values()))
 
-    def region(self, start: int, state: State, all_: bool = False) -> tuple[frozenset[int], str | None]:
-        """All that hangs together with a node in a state, and no booster; or as soon as one is found, that booster.
+    @cached_property
+    def _in_piece(self) -> Mapping[int, frozenset[int]]:
+        """Piece of the usual state -> the terminals in it."""
+        found: dict[int, set[int]] = {}
+        for node in self._terminals:
+            found.setdefault(self.case.usual.pieces[node], set()).add(node)
+        return {piece: frozenset(nodes) for piece, nodes in found.items()}
 
-        With ``all_`` the search goes on, and the region is whole.
+    def region(self, start: int, state: State, until: Callable[[set[int]], bool]) -> tuple[set[int], set[int]]:
+        """What hangs together with a node in a state, and the terminals of boosters in it.
+
+        The search is over as soon as the terminals found so far are enough; the region is then not whole.
         """
         circuit, mended, distance = self.case.circuit, self.case.mended, self._distance
-        seen = {start}
-        booster: str | None = None
+        seen, terminals = {start}, set[int]()
         heap = [(distance[start], start)]
         while heap:
             _, node = heapq.heappop(heap)
             if node in self._terminals:
-                booster = booster or self._terminals[node]
-                if not all_:
+                terminals.add(node)
+                if until(terminals):
                     break
             for number in circuit.around[node]:
                 edge = circuit.edges[number]
@@ -71,19 +79,24 @@ class Isolation:
                 if other not in seen and conducts(edge, state) and edge.path not in mended:
                     seen.add(other)
                     heapq.heappush(heap, (distance[other], other))
-        return frozenset(seen), booster
+        return seen, terminals
 
     def lit(self, block: str, state: State) -> bool:
-        """Whether both rails of a block reach the same booster in a state."""
+        """Whether the two rails of a block reach the two terminals of one booster in a state."""
         circuit = self.case.circuit
         if state is circuit.usual:
             return self.case.usual.power(block) == ON
         rails = circuit.detected[block], circuit.common[block]
-        found = [self.region(rail, state)[1] for rail in rails]
-        if None in found or found[0] == found[1]:
-            return None not in found
-        wholes = [self.region(rail, state, all_=True)[0] for rail in rails]
-        return any(circuit.hot[name] in wholes[0] and circuit.back[name] in wholes[1] for name in circuit.hot)
+        near = [self.region(rail, state, bool)[1] for rail in rails]
+        if not all(near):
+            return False
+        if self._loop(*near):
+            return True
+        return self._loop(*(self.region(rail, state, self._terminals.issubset)[1] for rail in rails))
+
+    def _loop(self, detected: set[int], common: set[int]) -> bool:
+        circuit = self.case.circuit
+        return any(circuit.hot[name] in detected and circuit.back[name] in common for name in circuit.hot)
 
     @property
     def kills(self) -> Mapping[str, frozenset[str]]:
@@ -103,7 +116,10 @@ class Isolation:
         return found
 
     def _killed(self, isolator: str, before: State, after: State) -> Iterator[str]:
-        circuit = self.case.circuit
+        """A rail that keeps every terminal it may have had loses nothing; in other regions each block is looked at."""
+        circuit, pieces = self.case.circuit, self.case.usual.pieces
+        ends = {end for number in circuit.contacts[isolator] for end in circuit.edges[number][:2]}
+        had = frozenset[int]().union(*(self._in_piece.get(pieces[end], ()) for end in ends))
         done: set[int] = set()
         for number in circuit.contacts[isolator]:
             edge = circuit.edges[number]
@@ -112,13 +128,12 @@ class Isolation:
             for end in (edge.a, edge.b):
                 if end in done:
                     continue
-                region, booster = self.region(end, after)
-                if booster is not None:
+                region, terminals = self.region(end, after, had.issubset)
+                if had <= terminals:
                     continue
                 done |= region
-                for node in region:
-                    block = circuit.block_of.get(node)
-                    if block is not None and self.lit(block, before):
+                for block in {circuit.block_of[node] for node in region if node in circuit.block_of}:
+                    if self.lit(block, before) and not (terminals and self.lit(block, after)):
                         yield block
 
     def gets_round(self, isolator: str, block: str) -> tuple[Answer, int]:
@@ -155,12 +170,16 @@ class Isolation:
 
     @cached_property
     def _sharing(self) -> tuple[tuple[str, ...], ...]:
-        """The boosters, in groups that share a return."""
-        circuit = self.case.circuit
+        """The boosters, in groups that share a return whatever the contacts do."""
         groups: dict[int, list[str]] = {}
-        pieces = self.case.usual.pieces
-        for name, node in circuit.back.items():
-            groups.setdefault(pieces[node], []).append(name)
+        number = return_groups(self.case)
+        mine = {
+            str(district.booster): number[name]
+            for name, district in self.case.layout.districts.items()
+            if name in number
+        }
+        for index, name in enumerate(self.case.circuit.back):
+            groups.setdefault(mine.get(name, -1 - index), []).append(name)
         return tuple(map(tuple, groups.values()))
 
     def matters(self, isolator: str, block: str) -> bool | None:
@@ -189,7 +208,7 @@ class Isolation:
         """Whether some contact of an isolator can lie on a way to the block at all."""
         circuit = self.case.circuit
         mine = frozenset(circuit.contacts[isolator])
-        goals = frozenset(self._terminals) | {circuit.detected[block], circuit.common[block]}
+        goals = self._terminals | {circuit.detected[block], circuit.common[block]}
         return any(
             all(
                 not isinstance(
@@ -218,30 +237,37 @@ class Isolation:
         return self.lit(block, before) and not self.lit(block, after)
 
     def trickles(self, isolator: str, block: str) -> Answer:
-        """Whether, with an isolator open, a vehicle in the block can still make its own channel read."""
-        circuit, fed = self.case.circuit, self.case.wiring.fed[block]
+        """Whether, with an isolator open, a vehicle in the block can still make its own channel read.
+
+        The current must come to the detector by a way that has passed neither it nor the block: else it ends there.
+        The witness's routes run from the rail to the detector, from its bank to a booster, and back to that booster.
+        """
+        circuit, fed, mended = self.case.circuit, self.case.wiring.fed[block], self.case.mended
         cut = open_position(self.case.wiring, isolator)
         assert cut is not None
         if fed.channel is None:
             return Never()
-        out = circuit.channels[block]
-        bank = next(
-            edge.a for edge in (circuit.edges[number] for number in circuit.around[out]) if edge.kind == "detector"
+        out, rail = circuit.channels[block], circuit.detected[block]
+        mine = next(
+            edge for edge in (circuit.edges[number] for number in circuit.around[out]) if edge.kind == "detector"
         )
-        mended = self.case.mended
-
-        def detectors(number: int) -> bool:
-            return circuit.edges[number].kind == "detector"
-
-        own = [Route(frozenset({circuit.detected[block]}), frozenset({out}))]
-        if isinstance(Question(circuit, own, {isolator: cut}, detectors, held=True, mended=mended).answer(), Never):
+        round_about = {
+            *(number for number in circuit.around[mine.a] if circuit.edges[number].part == mine.part),
+            *(number for number in circuit.around[rail] if out not in circuit.edges[number][:2]),
+        }
+        without, fixed = round_about.__contains__, {isolator: cut}
+        own = Route(frozenset({rail}), frozenset({out}))
+        if isinstance(Question(circuit, [own], fixed, without, held=True, mended=mended).answer(), Never):
             return Never()
-        rest = [
-            *own,
-            Route(frozenset({bank}), frozenset(circuit.hot.values())),
-            Route(frozenset({circuit.common[block]}), frozenset(circuit.back.values())),
-        ]
-        return Question(circuit, rest, {isolator: cut}, held=True, mended=mended).answer()
+        undecided = False
+        for boosters in self._sharing:
+            there = Route(frozenset({mine.a}), frozenset(circuit.hot[name] for name in boosters))
+            back = Route(frozenset({circuit.common[block]}), frozenset(circuit.back[name] for name in boosters))
+            answer = Question(circuit, [own, there, back], fixed, without, held=True, mended=mended).answer()
+            if isinstance(answer, Witness):
+                return answer
+            undecided |= isinstance(answer, Undecided)
+        return Undecided() if undecided else Never()
 
 
 class _Moved(dict[str, str]):

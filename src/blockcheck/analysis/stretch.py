@@ -38,42 +38,58 @@ class Stretch:
 
     def lowest(self, amperes: float) -> Spot:
         """The lowest voltage that a load of some amperes sees on the stretch, and where."""
-        a, b = self.near, self.far
-
-        def volts(t: float) -> float:
-            source = (1 - t) * (a.volts - a.opposing) + t * (b.volts - b.opposing)
-            return source - amperes * self._ohms(t)
-
-        bend = a.ohms - 2 * self.transfer_ohm + b.ohms - self.rails_ohm
-        rise = (b.volts - b.opposing) - (a.volts - a.opposing)
-        slope = rise - amperes * (2 * self.transfer_ohm - 2 * a.ohms + self.rails_ohm)
-        return self._worst(volts, slope, -2 * amperes * bend)
+        slope, curve = self._slope, self._curve
+        rise = self._source(1.0) - self._source(0.0)
+        return self._worst(
+            lambda t: self._source(t) - amperes * self._ohms(t), (-2 * amperes * curve, rise - amperes * slope)
+        )
 
     def least_current(self, ohms: float) -> Spot:
         """The least current through a resistance laid across the rails on the stretch, and where."""
-        a, b = self.near, self.far
 
         def amperes(t: float) -> float:
-            source = (1 - t) * (a.volts - a.opposing) + t * (b.volts - b.opposing)
             whole = self._ohms(t) + ohms
-            return max(source, 0.0) / whole if whole > 0 else math.inf
+            return max(self._source(t), 0.0) / whole if whole > 0 else math.inf
 
-        bend = a.ohms - 2 * self.transfer_ohm + b.ohms - self.rails_ohm
-        slope = 2 * self.transfer_ohm - 2 * a.ohms + self.rails_ohm
-        return self._worst(amperes, slope, 2 * bend)
+        # source / whole is level where rise x whole = source x whole's own slope
+        first, rise = self._source(0.0), self._source(1.0) - self._source(0.0)
+        whole, slope, curve = self.near.ohms + ohms, self._slope, self._curve
+        return self._worst(amperes, (-rise * curve, -2 * first * curve, rise * whole - first * slope))
+
+    def _source(self, t: float) -> float:
+        return (1 - t) * (self.near.volts - self.near.opposing) + t * (self.far.volts - self.far.opposing)
+
+    @property
+    def _slope(self) -> float:
+        """The resistance is the near one's, and so much t, and so much t squared."""
+        return 2 * self.transfer_ohm - 2 * self.near.ohms + self.rails_ohm
+
+    @property
+    def _curve(self) -> float:
+        return self.near.ohms - 2 * self.transfer_ohm + self.far.ohms - self.rails_ohm
 
     def _ohms(self, t: float) -> float:
         a, b = self.near.ohms, self.far.ohms
         return (1 - t) ** 2 * a + 2 * t * (1 - t) * self.transfer_ohm + t * t * b + t * (1 - t) * self.rails_ohm
 
-    def _worst(self, value: Callable[[float], float], slope: float, curve: float) -> Spot:
-        """The smallest value at an end, or where the derivative ``slope + curve t`` vanishes."""
-        places = [0.0, 1.0]
-        if curve and 0 < -slope / curve < 1:
-            places.insert(1, -slope / curve)
+    def _worst(self, value: Callable[[float], float], level: tuple[float, ...]) -> Spot:
+        """The smallest value at an end, or where the polynomial ``level`` (highest power first) vanishes."""
+        places = [0.0, *(t for t in _roots(*level) if 0 < t < 1), 1.0]
         found = min(places, key=lambda place: (_told(value(place)), place))
         at_m = self.near.at_m + found * (self.far.at_m - self.near.at_m)
         return Spot(value(found), at_m)
+
+
+def _roots(*level: float) -> tuple[float, ...]:
+    """Real roots of a polynomial of the second degree at most, without loss of digits."""
+    a, b, c = (0.0,) * (3 - len(level)) + level
+    if a == 0:
+        return (-c / b,) if b else ()
+    inside = b * b - 4 * a * c
+    if inside < 0:
+        return ()
+    half = -(b + math.copysign(math.sqrt(inside), b)) / 2
+    return (half / a, c / half) if half else (0.0,)
 
 
 def worst(spots: Iterable[Spot]) -> Spot:

@@ -196,7 +196,11 @@ class _Maker:
             self.join(terminal, rail, "common", ("blocks", block.name))
 
     def joints(self) -> None:
-        for index, joint in enumerate(self.wiring.layout.joints):
+        """In an order of their own: of two ways as short as each other, the one shown is not that written first."""
+        joints = self.wiring.layout.joints
+        order = sorted(range(len(joints)), key=lambda one: (*map(natural_key, joints[one].blocks), joints[one].gap))
+        for index in order:
+            joint = joints[index]
             first, second = joint.blocks
             if first not in self.detected or second not in self.detected:
                 continue

@@ -107,10 +107,45 @@ class Now:
     def detection(self, block: str) -> str:
         """Whether a vehicle in the block makes its own channel read: ``working``, ``blind`` or ``held``."""
         power = self.power(block)
-        rail, channel = self.circuit.detected[block], self.circuit.channels[block]
-        if power == OFF or self.beyond_held[rail] != self.beyond_held[channel]:
-            return BLIND
-        return WORKING if power == ON and self.beyond[rail] == self.beyond[channel] else HELD
+        if power == ON and self._reads(block, self.beyond, self.pieces, held=False):
+            return WORKING
+        return HELD if power != OFF and self._reads(block, self.beyond_held, self.pieces_held, held=True) else BLIND
+
+    def _reads(self, block: str, beyond: list[int], pieces: list[int], held: bool) -> bool:
+        """Whether current for a vehicle in the block passes its own detector on its way from a booster."""
+        circuit = self.circuit
+        rail, common, channel = circuit.detected[block], circuit.common[block], circuit.channels[block]
+        if beyond[rail] != beyond[channel]:
+            return False
+        mine = next(
+            (circuit.edges[one] for one in circuit.around[channel] if circuit.edges[one].kind == "detector"), None
+        )
+        if mine is None:  # fed straight from its district
+            return True
+        if pieces[rail] != pieces[common] and any(
+            beyond[mine.a] == beyond[hot] and pieces[common] == pieces[circuit.back[name]]
+            for name, hot in circuit.hot.items()
+        ):
+            return True
+        there = self._round(mine.a, rail, mine, held)
+        back = self._round(common, rail, mine, held)
+        return any(circuit.hot[name] in there and circuit.back[name] in back for name in circuit.hot)
+
+    def _round(self, start: int, rail: int, detector: Edge, held: bool) -> set[int]:
+        """What a node hangs together with, but for what only a rail or a detector joins to it."""
+        seen, left = {start}, [start]
+        while left:
+            node = left.pop()
+            for number in self.circuit.around[node]:
+                edge = self.circuit.edges[number]
+                other = edge.b if edge.a == node else edge.a
+                if other in seen or other == rail or edge.path in self.mended:
+                    continue
+                own = edge.kind == "detector" and edge.part == detector.part
+                if not own and (conducts(edge, self.state) or (held and edge.kind == "hold")):
+                    seen.add(other)
+                    left.append(other)
+        return seen
 
     def powered(self, blocks: Iterable[str]) -> tuple[str, ...]:
         """Those of the blocks that are on."""

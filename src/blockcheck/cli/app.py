@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 from typing import Annotated, Optional
@@ -52,9 +53,15 @@ def main(
 
 
 def _stdin(*files: str) -> bytes | None:
+    from blockcheck.core.errors import CallError
     from blockcheck.text.toml import MOST_BYTES
 
-    return sys.stdin.buffer.read(MOST_BYTES + 1) if "-" in files else None
+    if "-" not in files:
+        return None
+    try:
+        return sys.stdin.buffer.read(MOST_BYTES + 1) if sys.stdin is not None else b""
+    except OSError as error:
+        raise CallError(f"standard input cannot be read: {(error.strerror or str(error)).lower()}") from None
 
 
 @app.command()
@@ -72,7 +79,7 @@ def check(
 
     level = severity_named(fail_on)
     answer = check_files(files, _stdin(*files), stdin_filename, allow_outside=allow_outside)
-    output.deliver(check_formats(answer), format, outputs or [])
+    output.deliver(check_formats(answer), format, outputs or [], files)
     if not answer.understood:
         raise typer.Exit(status.NOT_UNDERSTOOD)
     raise typer.Exit(status.FOUND if answer.fails(level) else status.OK)
@@ -91,7 +98,7 @@ def channels(
     from blockcheck.cli.formats import channels_formats
 
     case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
-    output.deliver(channels_formats(api.channels(case)), format, outputs or [])
+    output.deliver(channels_formats(api.channels(case)), format, outputs or [], [file])
 
 
 @app.command()
@@ -110,7 +117,7 @@ def isolate(
 
     case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
     answer = api.isolate(case, tracks, scenario)
-    output.deliver(isolate_formats(answer), format, outputs or [])
+    output.deliver(isolate_formats(answer), format, outputs or [], [file])
     raise typer.Exit(status.FOUND if answer.unintended else status.OK)
 
 
@@ -133,8 +140,8 @@ def power(
     case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
     formats = power_formats(api.power(case))
     if netlist is not None:
-        output.write_file(Path(netlist), api.netlist(case))
-    output.deliver(formats, format, outputs or [])
+        output.write_file(output.writable(netlist, [file]), api.netlist(case))
+    output.deliver(formats, format, outputs or [], [file])
 
 
 @app.command()
@@ -150,7 +157,7 @@ def budget(
     from blockcheck.cli.formats import budget_formats
 
     case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
-    output.deliver(budget_formats(api.budget(case)), format, outputs or [])
+    output.deliver(budget_formats(api.budget(case)), format, outputs or [], [file])
 
 
 @app.command()
@@ -166,7 +173,7 @@ def wake(
     from blockcheck.cli.formats import wake_formats
 
     case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
-    output.deliver(wake_formats(api.wake(case)), format, outputs or [])
+    output.deliver(wake_formats(api.wake(case)), format, outputs or [], [file])
 
 
 @app.command()
@@ -193,13 +200,14 @@ def new(
     from blockcheck.answers.new import new as text_of
     from blockcheck.cli.formats import new_formats
     from blockcheck.core.errors import CallError
+    from blockcheck.core.shown import plain, shown
 
     if file is None:
         output.deliver(new_formats("layout.toml"), format, [])
         return
-    if Path(file).exists() and not force:
-        raise CallError(f"{file} exists already", "name another file, or overwrite it with --force")
-    output.write_file(Path(file), text_of(Path(file).name))
+    if os.path.lexists(file) and not force:
+        raise CallError(f"{shown(file)} exists already", "name another file, or overwrite it with --force")
+    output.write_file(Path(file), text_of(plain(Path(file).name)))
     output.emit(f"{file} is written. Check it with: blockcheck check {file}\n")
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from blockcheck.cli.output import Renderers
 from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Severity
+from blockcheck.core.shown import shown
 from blockcheck.render import json_v1, text
 
 if TYPE_CHECKING:
@@ -25,7 +26,7 @@ def severity_named(name: str) -> Severity | None:
     try:
         return Severity(name)
     except ValueError:
-        raise CallError(f'--fail-on cannot be "{name}"', "write error, warning, note or never") from None
+        raise CallError(f"--fail-on cannot be {shown(name)}", "write error, warning, note or never") from None
 
 
 def check_formats(answer: CheckAnswer) -> Renderers:

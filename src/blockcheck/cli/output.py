@@ -6,10 +6,13 @@ import os
 import shutil
 import sys
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
 from pathlib import Path
 
 from blockcheck.core.errors import CallError
+from blockcheck.core.nearest import did_you_mean
+from blockcheck.core.shown import shown
 from blockcheck.render.style import Style
 
 Renderers = Mapping[str, Callable[[Style], str]]
@@ -17,15 +20,18 @@ Renderers = Mapping[str, Callable[[Style], str]]
 
 def terminal_style() -> Style:
     """The style of standard output: as wide as the terminal, in colour only on one (NO_COLOR is honoured)."""
-    tty = sys.stdout.isatty()
+    tty = sys.stdout is not None and sys.stdout.isatty()
     width = shutil.get_terminal_size((100, 24)).columns if tty else 100
     colour = tty and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
     return Style(min(max(width, 40), 160), colour)
 
 
-def deliver(renderers: Renderers, format_: str, outputs: list[str]) -> None:
-    """Write an answer to standard output in one format, and to files in others (``FORMAT=FILE``)."""
-    wanted = [_output(renderers, output) for output in outputs]
+def deliver(renderers: Renderers, format_: str, outputs: list[str], inputs: Iterable[str] = ()) -> None:
+    """Write an answer to standard output in one format, and to files in others (``FORMAT=FILE``).
+
+    ``inputs`` are the files that were read: no answer is ever written over one. Raises CallError.
+    """
+    wanted = [_output(renderers, output, inputs) for output in outputs]
     text = _renderer(renderers, format_)(terminal_style())
     for name, path in wanted:
         write_file(path, renderers[name](Style()))
@@ -34,23 +40,55 @@ def deliver(renderers: Renderers, format_: str, outputs: list[str]) -> None:
 
 def _renderer(renderers: Renderers, name: str) -> Callable[[Style], str]:
     if name not in renderers:
-        raise CallError(f'this command has no format "{name}"', f"it has {', '.join(renderers)}")
+        near = did_you_mean(name, renderers)
+        raise CallError(f"this command has no format {shown(name)}", near or f"it has {', '.join(renderers)}")
     return renderers[name]
 
 
-def _output(renderers: Renderers, output: str) -> tuple[str, Path]:
+def _output(renderers: Renderers, output: str, inputs: Iterable[str]) -> tuple[str, Path]:
     name, sign, path = output.partition("=")
     if not sign or not path:
-        raise CallError(f'"{output}" is no output', "write FORMAT=FILE, such as json=check.json")
+        raise CallError(f"{shown(output)} is no output", "write FORMAT=FILE, such as json=check.json")
     _renderer(renderers, name)
-    return name, Path(path)
+    target = writable(path, inputs)
+    if name != "toml" and target.suffix == ".toml" and target.exists():
+        raise CallError(f"{shown(path)} is a layout, it seems, and {name} would overwrite it", "name another file")
+    return name, target
+
+
+def writable(path: str, inputs: Iterable[str]) -> Path:
+    """A file to write to. Raises CallError where it is one of those that were read."""
+    target = Path(path)
+    for one in inputs:
+        with suppress(OSError, ValueError):
+            if target.samefile(one):
+                raise CallError(f"{shown(path)} is the layout itself, and would be overwritten", "name another file")
+    return target
 
 
 def emit(text: str) -> None:
-    """Text to standard output, in UTF-8 whatever the locale; line ends stay as they are."""
-    sys.stdout.flush()
-    sys.stdout.buffer.write(text.encode("utf-8", "replace"))
-    sys.stdout.buffer.flush()
+    """Text to standard output, in UTF-8 whatever the locale; line ends stay as they are.
+
+    A reader that has gone away (``| head``) wants no more and changes no exit status. Raises CallError where there is
+    nowhere to write.
+    """
+    if sys.stdout is None:
+        return
+    try:
+        sys.stdout.flush()
+        sys.stdout.buffer.write(text.encode("utf-8", "replace"))
+        sys.stdout.buffer.flush()
+    except BrokenPipeError:
+        _mute()
+    except OSError as error:
+        _mute()
+        raise CallError(f"standard output cannot be written: {(error.strerror or str(error)).lower()}") from None
+
+
+def _mute() -> None:
+    """Let nothing that is still held back be written at the end, which would fail once more."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def write_file(path: Path, text: str) -> None:
@@ -68,5 +106,7 @@ def write_file(path: Path, text: str) -> None:
         except BaseException:
             Path(name).unlink(missing_ok=True)
             raise
-    except OSError as error:
-        raise CallError(f"{path} cannot be written: {(error.strerror or str(error)).lower()}") from None
+    except (OSError, ValueError) as error:
+        reason = (getattr(error, "strerror", None) or "that is no name of a file").lower()
+        help_ = "name a folder that exists, and that you may write to"
+        raise CallError(f"{shown(str(path))} cannot be written: {reason}", help_) from None

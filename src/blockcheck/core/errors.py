@@ -11,7 +11,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from attrs import evolve
+
 from blockcheck.core.findings import Finding
+from blockcheck.core.spans import Place
+
+MOST_FINDINGS = 200
+"""More faults of the input than this are not told: nobody reads them, and each costs a look at the text."""
 
 
 class BlockcheckError(Exception):
@@ -19,10 +25,17 @@ class BlockcheckError(Exception):
 
 
 class InputError(BlockcheckError):
-    """The layout could not be understood. ``findings`` holds every fault of the stage, in the order of the text."""
+    """The layout could not be understood.
+
+    ``findings`` holds every fault of the stage, in the order of the text and each once; of more than 200 the first.
+    """
 
     def __init__(self, findings: Iterable[Finding]) -> None:
-        self.findings = tuple(findings)
+        found = {(one.at, one.message): one for one in sorted(findings, key=_text_order)}  # a range has it many times
+        told = list(found.values())[: MOST_FINDINGS + 1]
+        if len(told) > MOST_FINDINGS:
+            told[-1] = evolve(told[-1], message="there are more faults from here on", help="mend the ones above first")
+        self.findings = tuple(told)
         super().__init__("; ".join(finding.message for finding in self.findings))
 
 
@@ -32,3 +45,8 @@ class CallError(BlockcheckError):
     def __init__(self, message: str, help: str | None = None) -> None:  # noqa: A002 - the word that people read
         self.help = help
         super().__init__(message)
+
+
+def _text_order(finding: Finding) -> tuple[str, int, int]:
+    place = finding.at
+    return (place.file, place.line, place.column) if isinstance(place, Place) else ("", 0, 0)

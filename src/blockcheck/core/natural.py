@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 
-_DIGITS = re.compile(r"(\d+)")
+_DIGITS = re.compile(r"([0-9]+)")
 
 
-def natural_key(name: str) -> tuple[tuple[int, int, str], ...]:
-    """A sort key by which digits compare as numbers; equal numbers of different width stay apart."""
+def natural_key(name: str) -> tuple[tuple[int, int, str, str], ...]:
+    """A sort key by which digits compare as numbers, however many; equal numbers of different width stay apart."""
     return tuple(
-        (0, int(part), part) if part.isdecimal() and part.isascii() else (1, 0, part)
+        (0, len(number := part.lstrip("0")), number, part) if part[0] in "0123456789" else (1, 0, part, "")
         for part in _DIGITS.split(name)
         if part
     )

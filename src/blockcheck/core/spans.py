@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
-from attrs import frozen
+from functools import cached_property
+from itertools import accumulate
+
+from attrs import field, frozen
+
+_CHUNK = 1 << 14
 
 Path = tuple[str | int, ...]
 """The way to a value: ``("blocks", "S4", "channel")``. Everything that can be pointed at carries one."""
@@ -31,22 +36,32 @@ class Span:
     end: int
 
 
-@frozen(slots=True, eq=False)
+@frozen(eq=False, repr=False, slots=False)
 class SourceFile:
     """One file as it was read. ``name`` is how it is printed; offsets are into ``text``."""
 
     name: str
     text: str
+    _lines: dict[int, str] = field(factory=dict, init=False)
 
     def place(self, span: Span) -> Place:
         """The place of a span of this file."""
-        line, column = self._line_column(span.start)
-        end_line, end_column = self._line_column(max(span.start, span.end))
-        first = self.text.rfind("\n", 0, span.start) + 1
-        last = self.text.find("\n", span.start)
-        source = self.text[first : len(self.text) if last < 0 else last].rstrip("\r")
-        return Place(self.name, line, column, end_line, end_column, source)
+        line, first = self._line(span.start)
+        end_line, end_first = self._line(max(span.start, span.end))
+        if first not in self._lines:  # kept, so that the places of one line, however long, share its text
+            last = self.text.find("\n", span.start)
+            self._lines[first] = self.text[first : len(self.text) if last < 0 else last].rstrip("\r")
+        start, end = span.start - first + 1, max(span.start, span.end) - end_first + 1
+        return Place(self.name, line, start, end_line, end, self._lines[first])
 
-    def _line_column(self, offset: int) -> tuple[int, int]:
-        line = self.text.count("\n", 0, offset) + 1
-        return line, offset - (self.text.rfind("\n", 0, offset) + 1) + 1
+    def _line(self, offset: int) -> tuple[int, int]:
+        """The number of the line that an offset lies in, and the offset of its first character."""
+        chunk = offset // _CHUNK
+        line = self._before[chunk] + self.text.count("\n", chunk * _CHUNK, offset) + 1
+        return line, self.text.rfind("\n", 0, offset) + 1
+
+    @cached_property
+    def _before(self) -> tuple[int, ...]:
+        """How many lines end before each chunk of the text, so that many places cost little in a long one."""
+        counts = (self.text.count("\n", start, start + _CHUNK) for start in range(0, len(self.text), _CHUNK))
+        return tuple(accumulate(counts, initial=0))

@@ -21,25 +21,28 @@ from cattrs import (
     AttributeValidationNote,
     BaseValidationError,
     Converter,
+    ForbiddenExtraKeysError,
     IterableValidationError,
     IterableValidationNote,
 )
 from cattrs.gen import make_dict_structure_fn, override
 
-from blockcheck.core.errors import InputError
+from blockcheck.core.errors import MOST_FINDINGS, InputError
 from blockcheck.core.findings import Finding
+from blockcheck.core.nearest import nearest
+from blockcheck.core.shown import plain, shown
 from blockcheck.core.spans import Path
 from blockcheck.model.keys import Conductor, Count, Factor, Name, Number, Selection
 from blockcheck.model.layout import SUBJECTS, ChannelRef, Layout, PoleRef
 from blockcheck.model.quantities import DIMENSIONS, Dimension, QuantityError, parse
 from blockcheck.text.document import Document
+from blockcheck.text.ranges import MOST_SIGNS
 
 Hook = Callable[[Any, Any], Any]
 
-MOST_FINDINGS = 200
-"""More faults of the input than this are counted, not listed."""
-
-_NAME = re.compile(r"[^\s,:.\x00-\x1f\x7f](?:[^,:.\x00-\x1f\x7f]*[^\s,:.\x00-\x1f\x7f])?")
+_CONTROL = r"\x00-\x1f\x7f-\x9f\u2028\u2029"
+_NAME = re.compile(rf"[^\s,:.{_CONTROL}](?:[^,:.{_CONTROL}]*[^\s,:.{_CONTROL}])?")
+_COMMAND = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
 _REF = re.compile(r"(?P<name>[^,:.]+)(?:\.(?P<number>[0-9]{1,6}))?")
 
 
@@ -58,10 +61,9 @@ class ShapeError(ValueError):
 
 def build(document: Document) -> Layout:
     """Structure a document. Raises InputError with every fault of shape and content, each at its place."""
-    bad_names = list(_bad_names(document))
+    bad_names = list(islice(_bad_names(document), MOST_FINDINGS + 1))
     if "layout" not in document.values:
-        help_ = 'write [layout] with name = "..." and control = "dcc" or "dc"'
-        bad_names.append(Finding("there is no [layout] table", document.name, document.place(()), help=help_))
+        bad_names.append(_no_layout(document))
     if bad_names:
         raise InputError(bad_names)
     with suppress(Exception):  # most layouts are right; the converter that collects every fault takes longer to make
@@ -69,41 +71,44 @@ def build(document: Document) -> Layout:
     try:
         return _converter(detailed=True).structure(document.values, Layout)
     except BaseValidationError as error:
-        from blockcheck.model.schema import shape_findings  # only wanted when something is wrong
+        from blockcheck.model.shape import shape_findings  # only wanted when something is wrong
 
-        content = list(islice(_content_findings(error, document), MOST_FINDINGS + 1))
-        shape = shape_findings(document)
-        if not content and not shape:
-            shape = [
-                Finding(f"this cannot be read: {leaf}", document.name, document.place(path))
-                for path, leaf in _leaves(error, ())
-            ]
-    told = {finding.at for finding in content}  # what the content says is nearer to the person than the shape
-    raise InputError(_few(content + [finding for finding in shape if finding.at not in told]))
-
-
-def _few(findings: list[Finding]) -> list[Finding]:
-    found = sorted(findings, key=_text_order)
-    if len(found) <= MOST_FINDINGS:
-        return found
-    rest = len(found) - MOST_FINDINGS
-    last = attrs.evolve(found[MOST_FINDINGS], message=f"and {rest} more faults of the input, this one first", help=None)
-    return [*found[:MOST_FINDINGS], last]
+        content, shape = list[Finding](), list[tuple[Path, BaseException]]()
+        for path, leaf in islice(_leaves(error, ()), MOST_FINDINGS + 1):
+            if isinstance(leaf, ContentError | QuantityError):
+                place = document.place(path)
+                content.append(Finding(leaf.message, place.file, place, help=leaf.help))
+            else:
+                shape.append((path, leaf))
+        told = {finding.at for finding in content}  # what the content says is nearer to the person than the shape
+        raise InputError(content + [one for one in shape_findings(document, shape) if one.at not in told]) from None
 
 
-def _text_order(finding: Finding) -> tuple[object, ...]:
-    place = finding.at
-    return (place.file, place.line, place.column, finding.message) if not isinstance(place, tuple) else ("", 0, 0, "")
+def _no_layout(document: Document) -> Finding:
+    unknown = [key for key in document.values if key not in _toml_names().values()]
+    near = nearest("layout", unknown)
+    place = document.place((near,) if near else ())
+    message = "there is no [layout] table" + (f"; is it [{plain(near)}]?" if near else "")
+    return Finding(message, place.file, place, help='write [layout] with name = "..." and control = "dcc" or "dc"')
 
 
 def _bad_names(document: Document) -> Iterator[Finding]:
     """Names must not hold the signs that selections and channels are written with."""
     for table in SUBJECTS:
         for name in document.values.get(table, {}):
-            if not _NAME.fullmatch(name):
+            if not _NAME.fullmatch(name) or len(name) > MOST_SIGNS:
                 place = document.place((table, name), key=True)
-                help_ = "take other signs: a comma, colon or dot divides names on the command line and in channels"
-                yield Finding(f"{name!r} cannot be a name", place.file, place, help=help_)
+                yield Finding(f"{shown(name)} cannot be a name", place.file, place, help=_name_help(name))
+
+
+def _name_help(name: str) -> str:
+    if not name.strip():
+        return "write a name such as S1 or west-throat"
+    if len(name) > MOST_SIGNS:
+        return f"a name has at most {MOST_SIGNS} signs"
+    if name != name.strip():
+        return f'write "{plain(name.strip())}", without blanks at its ends'
+    return "take other signs: a comma, colon or dot divides names on the command line and in channels"
 
 
 def _leaves(error: BaseException, path: Path) -> Iterator[tuple[Path, BaseException]]:
@@ -133,25 +138,6 @@ def _toml_names() -> Mapping[str, str]:
             if field.metadata.get("toml"):
                 names[field.name] = field.metadata["toml"]
     return names
-
-
-def _content_findings(error: BaseException, document: Document) -> Iterator[Finding]:
-    for path, leaf in _leaves(error, ()):
-        place = document.place(path)
-        if isinstance(leaf, ContentError | QuantityError):
-            yield Finding(leaf.message, place.file, place, help=leaf.help)
-        elif isinstance(leaf, KeyError) and path and path[0] in SUBJECTS and len(path) == 3:
-            key = str(path[-1])
-            field = next(f for f in attrs.fields(SUBJECTS[str(path[0])]) if f.metadata["toml"] == key)
-            example = _written(field.metadata["example"])
-            place = document.place(path[:2])
-            yield Finding(f"[{path[0]}.{path[1]}] has no {key}", place.file, place, help=f"write {key} = {example}")
-
-
-def _written(example: object) -> str:
-    if isinstance(example, dict):
-        return "{ " + ", ".join(f"{name} = {_written(value)}" for name, value in example.items()) + " }"
-    return f'"{example}"' if isinstance(example, str) else str(example)
 
 
 def _classes(cls: type) -> Iterator[type]:
@@ -220,13 +206,17 @@ def _mapping_of(converter: Converter, kind: Any) -> Hook:
         for key, one in value.items():
             try:
                 if named:
-                    if not isinstance(one, dict) or "" in one:
+                    if not isinstance(one, dict):
                         raise ShapeError("expected a table")
+                    if "" in one:
+                        raise ForbiddenExtraKeysError("", item, {""})
                     one = {**one, "": key}
-                made[key] = converter.structure(one, item)
+                made[_clean(key)] = converter.structure(one, item)
             except Exception as error:
                 error.add_note(IterableValidationNote("in a table", key, item))
                 errors.append(error)
+                if len(errors) > MOST_FINDINGS:
+                    break
         if errors:
             raise IterableValidationError("in a table", errors, kind)
         return made
@@ -249,6 +239,8 @@ def _tuple_of(converter: Converter, kind: Any) -> Hook:
             except Exception as error:
                 error.add_note(IterableValidationNote("in a list", index, item))
                 errors.append(error)
+                if len(errors) > MOST_FINDINGS:
+                    break
         if errors:
             raise IterableValidationError("in a list", errors, kind)
         return tuple(made)
@@ -256,13 +248,25 @@ def _tuple_of(converter: Converter, kind: Any) -> Hook:
     return hook
 
 
-def _exact(plain: type) -> Hook:
-    def hook(value: Any, _: Any) -> Any:
-        if type(value) is not plain:
-            raise ShapeError(f"expected {plain.__name__}")
-        return value
+def _text(value: Any, _: Any) -> Any:
+    if type(value) is not str:
+        raise ShapeError("expected text")
+    return _clean(value)
 
-    return hook
+
+def _clean(text: str) -> str:
+    """The text itself. Raises ContentError where it holds a sign that would command a terminal."""
+    if not text.isprintable():
+        sign = _COMMAND.search(text)
+        if sign is not None:
+            raise ContentError(f"the sign U+{ord(sign[0]):04X} cannot stand in a text", "take it out")
+    return text
+
+
+def _truth(value: Any, _: Any) -> Any:
+    if type(value) is not bool:
+        raise ShapeError("expected true or false")
+    return value
 
 
 def _literal(value: Any, kind: Any) -> Any:
@@ -284,13 +288,15 @@ def _factor(value: Any, _: Any) -> Any:
     if type(value) not in (int, float):
         raise ShapeError("expected a number")
     if not 0 < value < math.inf:
-        raise ContentError(f"expected a number above 0, got {value}", "write a number such as 1.5, without a unit")
+        raise ContentError(
+            f"expected a number above 0, got {shown(value)}", "write a number such as 1.5, without a unit"
+        )
     return float(value)
 
 
 def _day(value: Any, _: Any) -> Any:
     if type(value) is not date:
-        raise ContentError(f"expected a date, got {value!r}", "write it as TOML does, without quotes: 2031-12-31")
+        raise ContentError(f"expected a date, got {shown(value)}", "write it as TOML does, without quotes: 2031-12-31")
     return value
 
 
@@ -304,28 +310,26 @@ def _quantity(dimension: Dimension) -> Hook:
 def _channel(value: Any, _: Any) -> Any:
     match = _REF.fullmatch(value) if isinstance(value, str) else None
     if match is None or match["number"] is None:
-        raise ContentError(f"expected a channel, got {_shown(value)}", 'write board and channel, such as "D1.3"')
-    return ChannelRef(match["name"], int(match["number"]))
+        help_ = 'write board and channel, such as "D1.3"'
+        if match is None and isinstance(value, str) and "-" in value:
+            help_ += "; a range belongs under a header that is a range, such as [blocks.S1-S4]"
+        raise ContentError(f"expected a channel, got {shown(value)}", help_)
+    return ChannelRef(_clean(match["name"]), int(match["number"]))
 
 
 def _pole(value: Any, _: Any) -> Any:
     match = _REF.fullmatch(value) if isinstance(value, str) else None
     if match is None:
-        raise ContentError(f"expected an isolator, got {_shown(value)}", 'write its name, such as "I3" or "I3.2"')
-    return PoleRef(match["name"], int(match["number"] or 1))
-
-
-def _shown(value: Any) -> str:
-    text = f'"{value}"' if isinstance(value, str) else str(value)
-    return text if len(text) <= 60 else text[:57] + "..."
+        raise ContentError(f"expected an isolator, got {shown(value)}", 'write its name, such as "I3" or "I3.2"')
+    return PoleRef(_clean(match["name"]), int(match["number"] or 1))
 
 
 _HOOKS: dict[Any, Hook] = {
-    str: _exact(str),
-    bool: _exact(bool),
-    Name: _exact(str),
-    Selection: _exact(str),
-    Conductor: _exact(str),
+    str: _text,
+    bool: _truth,
+    Name: _text,
+    Selection: _text,
+    Conductor: _text,
     Count: _whole(1),
     Number: _whole(0),
     Factor: _factor,

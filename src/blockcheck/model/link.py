@@ -10,16 +10,20 @@ from collections.abc import Iterable, Iterator
 
 from attrs import field, frozen
 
-from blockcheck.core.errors import InputError
+from blockcheck.core.errors import MOST_FINDINGS, InputError
 from blockcheck.core.findings import Finding
 from blockcheck.core.natural import natural_key
+from blockcheck.core.shown import shown
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Block, Isolator, Layout
-from blockcheck.model.quantities import QuantityError
+from blockcheck.model.quantities import DIMENSIONS, Metres, QuantityError, show
 from blockcheck.model.standards import RAILS, SCALES, parse_size
 from blockcheck.model.wiring import LEGS, Fed, Unresolved, Wiring, bank_count, bank_district, positions
 from blockcheck.text.document import Document
 from blockcheck.text.ranges import MOST_NAMES, RangeError, names_of
+
+MOST_DROPS = 1000
+"""Drops of one block, and bench-work joints along its bus."""
 
 
 def link(document: Document, layout: Layout) -> Wiring:
@@ -44,16 +48,22 @@ class _Linker:
     layout: Layout
     findings: list[Finding] = field(factory=list)
     unresolved: list[Unresolved] = field(factory=list)
+    choices: dict[str, tuple[str, ...]] = field(factory=dict)
+    """Kind of thing -> all names of that kind, once for all that do not resolve."""
 
     def fault(self, path: Path, message: str, help_: str, key: bool = False) -> None:
         place = self.document.place(path, key)
         self.findings.append(Finding(message, place.file, place, help=help_))
+        if len(self.findings) > MOST_FINDINGS:
+            raise InputError(self.findings)
 
     def known(self, path: Path, name: str | None, kind: str, *tables: Iterable[str], is_key: bool = False) -> bool:
         """Whether a name exists in one of the tables; where it does not, it is listed as unresolved."""
         if name is None or any(name in table for table in tables):
             return True
-        self.unresolved.append(Unresolved(path, name, kind, tuple(one for table in tables for one in table), is_key))
+        if any(True for _ in self._names(path, name, one_of=kind, is_key=is_key)):
+            known = self.choices.setdefault(kind, tuple(one for table in tables for one in table))
+            self.unresolved.append(Unresolved(path, name, kind, known, is_key))
         return False
 
     def conductor(self, path: Path, text: str | None) -> None:
@@ -82,7 +92,9 @@ class _Linker:
     def _about(self) -> None:
         scale = self.layout.about.scale
         if scale is not None and scale not in SCALES:
-            self.fault(("layout", "scale"), f'"{scale}" is no scale known here', f"write one of {', '.join(SCALES)}")
+            self.fault(
+                ("layout", "scale"), f"{shown(scale)} is no scale known here", f"write one of {', '.join(SCALES)}"
+            )
         for name in self.layout.isolators.keys() & self.layout.turnouts.keys():
             self.fault(
                 ("turnouts", name), f"{name} is both an isolator and a turnout", "give one another name", key=True
@@ -114,11 +126,13 @@ class _Linker:
                 continue
             count = bank_count(layout.board_types[board.type])
             if len(board.banks) > 1 and len(board.banks) != count:
-                message = f"board {name} has {count} banks, and banks names {len(board.banks)} districts"
+                banks = "1 bank" if count == 1 else f"{count} banks"
+                message = f"board {name} has {banks}, and banks names {len(board.banks)} districts"
                 self.fault((*path, "banks"), message, "name one district a bank, or a single one for all")
             elif not board.banks and len(layout.districts) != 1:
                 message = f"board {name} does not say which districts feed its banks; there are {len(layout.districts)}"
-                self.fault(path, message, 'write banks = ["DISTRICT"]')
+                help_ = f"write banks = [{', '.join(['...'] * count)}], each one of {self._districts()}"
+                self.fault(path, message, help_ if count <= 8 else "write banks = [...], a district for each bank")
 
     def _harnesses(self) -> None:
         for name, harness in self.layout.harnesses.items():
@@ -136,7 +150,9 @@ class _Linker:
                 if isolator.between is not None:
                     self.fault((*path, "between"), f"{name} is no changeover", 'write contact = "changeover"')
                 if usually not in (None, "open", "closed"):
-                    self.fault((*path, "usually"), f'{name} cannot usually be "{usually}"', 'write "closed" or "open"')
+                    self.fault(
+                        (*path, "usually"), f"{name} cannot usually be {shown(usually)}", 'write "closed" or "open"'
+                    )
                 continue
             if isolator.hold_ohm is not None:
                 self.fault(
@@ -144,8 +160,14 @@ class _Linker:
                 )
             if isolator.between is None or len(isolator.between) != 2 or len({*isolator.between}) != 2:
                 at = path if isolator.between is None else (*path, "between")
-                self.fault(at, f"{name} is a changeover between two districts", 'write between = ["A", "B"]')
+                first, second = [*layout.districts, "A", "B"][:2] if len(layout.districts) > 1 else ("A", "B")
+                help_ = f'write between = ["{first}", "{second}"]'
+                self.fault(at, f"{name} is a changeover between two districts", help_)
                 continue
+            if isolator.centre_off and "off" in isolator.between:
+                self.fault(
+                    (*path, "between"), f'"off" is a position of {name} already', "give the district another name"
+                )
             if isolator.side == "common-rail":
                 help_ = "leave side out; with poles = 2 the second pole switches the return"
                 self.fault((*path, "side"), "a changeover stands in the feed, not in the common rail", help_)
@@ -154,7 +176,7 @@ class _Linker:
             choices = [*isolator.between, *(["off"] if isolator.centre_off else [])]
             if usually is not None and usually not in choices:
                 self.fault(
-                    (*path, "usually"), f'{name} has no position "{usually}"', f"write one of {', '.join(choices)}"
+                    (*path, "usually"), f"{name} has no position {shown(usually)}", f"write one of {', '.join(choices)}"
                 )
 
     def _track(self) -> None:
@@ -194,7 +216,7 @@ class _Linker:
     def _position(self, path: Path, control: str, position: str) -> None:
         choices = positions(self.layout.isolators.get(control) or self.layout.turnouts[control])
         if position not in choices:
-            self.fault(path, f'{control} has no position "{position}"', f"write one of {', '.join(choices)}")
+            self.fault(path, f"{control} has no position {shown(position)}", f"write one of {', '.join(choices)}")
 
     def feed(self, block: Block) -> Fed:
         """How a block is fed; what is missing is listed, and reported by the rules about structure."""
@@ -238,7 +260,7 @@ class _Linker:
         if district is None and isolator is not None and isolator.between:
             district = isolator.between[0]
         if district is None:
-            help_ = 'write district = "..."'
+            help_ = f'write district = "...", one of {self._districts()}'
             self.fault(path, f"{block.name} has no channel that would tell its district, and names none", help_)
         return Fed(block, district=district, isolator=isolator, missing=(*missing, *self._unpowered(district)))
 
@@ -249,10 +271,33 @@ class _Linker:
         if block.feeders is not None and block.feeders_at_m is not None:
             message = f"{block.name} has both feeders and feeders_at"
             self.fault((*path, "feeders"), message, "keep one of the two", key=True)
+        self._drops(block, path)
         for index, at_m in enumerate(block.feeders_at_m or ()):
             if block.length_m is not None and at_m > block.length_m:
                 message = f"a drop of {block.name} lies beyond its end"
-                self.fault((*path, "feeders_at", index), message, "distances count from the near end")
+                help_ = f"write at most {show(block.length_m, DIMENSIONS[Metres])}; distances count from the near end"
+                self.fault((*path, "feeders_at", index), message, help_)
+
+    def _drops(self, block: Block, path: Path) -> None:
+        """No block has thousands of drops or bench-work joints; such a count is a slip, and could not be solved."""
+        harness = self.layout.harnesses.get(block.harness) if block.harness is not None else None
+        length_m, most = block.length_m or 0.0, f"the most here is {MOST_DROPS}"
+        if block.feeders is not None and block.feeders > MOST_DROPS:
+            self.fault((*path, "feeders"), f"{block.name} has {block.feeders} drops; {most}", "write feeders = 3")
+        elif len(block.feeders_at_m or ()) > MOST_DROPS:
+            message = f"{block.name} has {len(block.feeders_at_m or ())} drops; {most}"
+            self.fault((*path, "feeders_at"), message, "write fewer distances")
+        if harness is None:
+            return
+        at: Path = ("harnesses", harness.name)
+        spacing_m, own = harness.feeder_spacing_m, block.feeders or block.feeders_at_m
+        if spacing_m and not own and length_m / spacing_m > MOST_DROPS:
+            message = f"this gives {block.name} more than {MOST_DROPS} drops"
+            self.fault((*at, "feeder_spacing"), message, 'write a spacing such as "2 m"')
+        bus_m = length_m + ((harness.lead_m if block.lead_m is None else block.lead_m) or 0.0)
+        if harness.segment_m and bus_m / harness.segment_m > MOST_DROPS:
+            message = f"this gives the bus of {block.name} more than {MOST_DROPS} joints"
+            self.fault((*at, "segment"), message, 'write a length such as "1.2 m"')
 
     def meant(self, isolator: Isolator, switched: list[str]) -> tuple[str, ...]:
         if isolator.isolates is None:
@@ -265,11 +310,22 @@ class _Linker:
                     found[name] = None
         return tuple(sorted(found, key=natural_key))
 
-    def _names(self, path: Path, text: str) -> Iterator[str]:
-        if text in self.layout.blocks:
+    def _districts(self) -> str:
+        names = [f'"{name}"' for name in self.layout.districts]
+        return " or ".join(names[:8]) or "the districts, of which there is none yet"
+
+    def _names(self, path: Path, text: str, one_of: str | None = None, is_key: bool = False) -> Iterator[str]:
+        """The names that a text stands for. ``one_of`` says what it should be one name of, where no range may stand."""
+        if one_of is None and text in self.layout.blocks:
             yield text
             return
         try:
-            yield from names_of(text) or (text,)
+            names = names_of(text)
         except RangeError as error:
-            self.fault(path, error.message, error.help)
+            self.fault(path, error.message, error.help, is_key)
+            return
+        if names is not None and one_of is not None:
+            help_ = f'write one name, such as "{names[0]}"'
+            self.fault(path, f"{shown(text)} is a range; one {one_of} is wanted here", help_, is_key)
+            return
+        yield from names or (text,)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from attrs import field, frozen
 
-from blockcheck.core.errors import CallError, InputError
+from blockcheck.core.errors import MOST_FINDINGS, CallError, InputError
 from blockcheck.core.findings import Finding
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Layout, Load, Scenario
@@ -105,6 +105,8 @@ class _Resolver:
     def fault(self, path: Path, message: str, help_: str | None) -> None:
         place = self.wiring.document.place(("scenarios", self.scenario, *path))
         self.findings.append(Finding(message, place.file, place, help=help_))
+        if len(self.findings) > MOST_FINDINGS:
+            raise InputError(self.findings)
 
     def blocks(self, kind: str, texts: Iterable[str]) -> list[tuple[str, int]]:
         found = []
@@ -126,7 +128,8 @@ class _Resolver:
                     place = closed_position if key == "closed" else open_position
                     position = place(self.wiring, isolator)
                     if position is None:
-                        self.fault((key, index), f"{isolator} has no off position", "it cannot be opened")
+                        help_ = f'write centre_off = true if it has one; else set = {{ {isolator} = "..." }}'
+                        self.fault((key, index), f"{isolator} has no off position", help_)
                     else:
                         positions[isolator] = position
         for control, position in scenario.set.items():
@@ -142,5 +145,7 @@ class _Resolver:
             self.fault(path, str(error), error.help)
             return ()
         if without and not isolators:
-            self.fault(path, f"{', '.join(without)} has no isolator", "name tracks that can be isolated")
+            names = ", ".join(without[:5]) + (f" and {len(without) - 5} more" if len(without) > 5 else "")
+            have = "has" if len(without) == 1 else "have"
+            self.fault(path, f"{names} {have} no isolator", "name tracks that can be isolated")
         return isolators

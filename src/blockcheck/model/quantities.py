@@ -14,6 +14,7 @@ from typing import Any, NewType
 from attrs import frozen
 
 from blockcheck.core.nearest import nearest
+from blockcheck.core.shown import shown
 
 Volts = NewType("Volts", float)
 Amperes = NewType("Amperes", float)
@@ -174,7 +175,6 @@ _MEANT = {
 _WORDS = {word: unit for unit, words in _MEANT.items() for word in words.split(", ")}
 """What people say and the language does not, case ignored -> the unit meant."""
 
-_KINDS = {"list": "a list", "dict": "a table", "date": "a date", "datetime": "a date", "time": "a time of day"}
 _SPELLINGS = str.maketrans({"µ": "u", "μ": "u", "\u03a9": "ohm", "\u2126": "ohm", "°": "deg", "²": "2"})
 _NUMBER = r"[+-]?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?"
 _QUANTITY = re.compile(rf"(?P<number>{_NUMBER})[{SPACES}]*(?P<unit>(?![0-9._,+-]|['’][0-9])\S.*)?")
@@ -235,22 +235,6 @@ def canonical(unit: str) -> str:
     """A unit in its plain spelling: ``µF`` as ``uF``, ``kΩ`` as ``kohm``, ``Ω·m`` as ``ohm m``, ``mm²`` as ``mm2``."""
     plain = re.sub(rf"[{SPACES}]+", " ", unit).translate(_SPELLINGS).replace("Ohm", "ohm")
     return re.sub(" ?([/^]) ?", r"\1", re.sub(" ?[·⋅] ?", " ", plain))
-
-
-def shown(value: object) -> str:
-    """A value of the document as an error quotes it: on one line, and not too long."""
-    if isinstance(value, str):
-        if not value.strip():
-            return "an empty text"
-        text = "".join(sign if sign.isprintable() else f"\\u{ord(sign):04x}" for sign in value[:_LONGEST])
-        return f'"{text}"' if len(text) <= 60 else f'"{text[:57]}..."'
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, int):
-        return str(value) if abs(value) < 10**20 else "a very large number"
-    if isinstance(value, float):
-        return repr(value)
-    return _KINDS.get(type(value).__name__, "something else")
 
 
 def _error(text: object, dimension: Dimension, help_: str) -> QuantityError:

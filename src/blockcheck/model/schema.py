@@ -1,4 +1,4 @@
-"""The JSON schema of the language, made from the layout's classes, and its errors as findings.
+"""The JSON schema of the language, made from the layout's classes.
 
 ``schemas/layout.schema.json`` is this schema, held to it by a test. It says what shape is right; names, units and
 ranges are the reader's to check. It describes a file as it is written, so keys that are needed in a named table are
@@ -8,20 +8,15 @@ not ``required`` there: a range and a table that refines it may each bring a par
 from __future__ import annotations
 
 import collections.abc
-from collections.abc import Iterator, Mapping
 from datetime import date
 from functools import cache
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 import attrs
 
-from blockcheck.core.findings import Finding
-from blockcheck.core.nearest import did_you_mean
-from blockcheck.core.spans import Path
 from blockcheck.model.keys import Conductor, Count, Factor, Name, Number, Selection
 from blockcheck.model.layout import SUBJECTS, ChannelRef, Layout, PoleRef
 from blockcheck.model.quantities import DIMENSIONS
-from blockcheck.text.document import Document
 from blockcheck.text.merge import DEALT, FORMAT
 
 Schema = dict[str, Any]
@@ -120,72 +115,3 @@ def _kind(hint: Any, toml: str) -> Schema:
         return {"format": "date"}
     assert hint in (str, Name, Selection, Conductor, ChannelRef, PoleRef) or hint in DIMENSIONS, hint
     return {"type": "string"}
-
-
-def shape_findings(document: Document) -> list[Finding]:
-    """What the schema says of a document that could not be structured: one finding a fault, at its place."""
-    from jsonschema import Draft7Validator  # slow to import, and only wanted when something is wrong
-
-    found: list[Finding] = []
-    for error in Draft7Validator(layout_schema()).iter_errors(document.values):
-        path: Path = tuple(error.absolute_path)
-        found.extend(_shape(document, path, error))
-        if len(found) > 200:  # more than anybody reads; each costs a look at the whole text
-            break
-    return found
-
-
-def _shape(document: Document, path: Path, error: Any) -> Iterator[Finding]:
-    schema: Mapping[str, Any] = error.schema
-    if error.validator == "additionalProperties":
-        known = schema["properties"]
-        for name in sorted(error.instance.keys() - known.keys(), key=str):
-            place = document.place((*path, name), key=True)
-            help_ = did_you_mean(name, known) or "the keys here are " + ", ".join(sorted(known))
-            yield Finding(f'there is no key "{name}" in {_where(path)}', place.file, place, help=help_)
-        return
-    place = document.place(path)
-    if error.validator == "required":
-        for name in schema["required"]:
-            if name not in error.instance:
-                yield Finding(f"{_where(path)} has no {name}", place.file, place, help=f"write {name} = ...")
-        return
-    message, advice = _words(error.validator, schema, error.instance, path)
-    yield Finding(message, place.file, place, help=advice)
-
-
-_TYPES = {
-    "string": "text, in quotes",
-    "integer": "a whole number",
-    "number": "a number",
-    "boolean": "true or false",
-    "array": "a list, in [ ]",
-    "object": "a table",
-}
-
-
-def _words(validator: str, schema: Mapping[str, Any], value: Any, path: Path) -> tuple[str, str | None]:
-    shown = f'"{value}"' if isinstance(value, str) else str(value).lower() if isinstance(value, bool) else str(value)
-    shown = shown if len(shown) <= 60 else shown[:57] + "..."
-    name = path[-1] if path and isinstance(path[-1], str) else "it"
-    described = schema.get("description")
-    if validator == "enum":
-        choices = ", ".join(f'"{one}"' for one in schema["enum"])
-        near = did_you_mean(value, schema["enum"]) if isinstance(value, str) else None
-        return f"{name} cannot be {shown}", near or f"write one of {choices}"
-    if validator == "type":
-        kinds = schema["type"] if isinstance(schema["type"], list) else [schema["type"]]
-        wanted = " or ".join(_TYPES[kind] for kind in kinds)
-        return f"{name} takes {wanted}, got {shown}", described
-    if validator in ("minItems", "maxItems"):
-        return f"{name} takes exactly two names, got {len(value)}", described
-    if validator == "minimum":
-        return f"{name} takes a whole number of at least {schema['minimum']}, got {shown}", described
-    return f"{name} cannot be {shown}", described
-
-
-def _where(path: Path) -> str:
-    if not path:
-        return "a layout"
-    words = ".".join(str(step) for step in path if isinstance(step, str))
-    return f"[[{words}]]" if isinstance(path[-1], int) else f"[{words}]"

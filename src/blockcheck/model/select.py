@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterable, Iterator
 
 from attrs import frozen
 
 from blockcheck.core.errors import CallError
 from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import did_you_mean
+from blockcheck.core.shown import shown
 from blockcheck.model.wiring import Wiring
 from blockcheck.text.ranges import RangeError, names_of
+
+_NUMBER = re.compile("[0-9]{1,9}")
+_NO_GROUP = 'no block has a group; write group = "..." below its header'
 
 
 @frozen
@@ -54,70 +59,67 @@ def select_isolators(wiring: Wiring, text: str) -> tuple[tuple[str, ...], tuple[
     return tuple(sorted(isolators, key=natural_key)), tuple(without)
 
 
-def _groups(wiring: Wiring) -> dict[str, list[str]]:
-    groups: dict[str, list[str]] = {}
-    for name in wiring.fed:
-        group = wiring.layout.blocks[name].group
-        if group is not None:
-            groups.setdefault(group, []).append(name)
-    return groups
-
-
 def _item(wiring: Wiring, item: str) -> Iterator[tuple[str, str]]:
-    groups = _groups(wiring)
+    groups = wiring.groups
     group, colon, rest = item.partition(":")
     if colon:
         group, rest = group.strip(), rest.strip()
+        if not group:
+            raise CallError(f"{shown(item)} names no group", "write a group before the colon, such as lower:3-7")
         if group not in groups:
-            known = did_you_mean(group, groups) or _list("the groups are", groups)
-            raise CallError(f'there is no group "{group}"', known)
-        yield from _within(wiring, item, rest, groups[group])
+            known = did_you_mean(group, groups) or (_list("the groups are", groups) if groups else _NO_GROUP)
+            raise CallError(f"there is no group {shown(group)}", known)
+        if not rest:
+            raise CallError(f"{shown(item)} names no track", f'write tracks behind the colon, or "{group}" for all')
+        yield from _within(wiring, rest, group)
         return
     if item in groups:
-        if item in wiring.fed and groups[item] != [item]:
-            raise CallError(f'"{item}" is both a block and a group', f"write {item}:{item} for the block")
+        if item in wiring.fed and [*groups[item]] != [item]:
+            raise CallError(f"{shown(item)} is both a block and a group", f"write {item}:{item} for the block")
         yield from (("block", name) for name in groups[item])
         return
-    yield from _within(wiring, item, item, None)
+    yield from _within(wiring, item, None)
 
 
-def _within(wiring: Wiring, item: str, text: str, within: list[str] | None) -> Iterator[tuple[str, str]]:
+def _within(wiring: Wiring, text: str, group: str | None) -> Iterator[tuple[str, str]]:
     try:
         names = names_of(text) or (text,)
     except RangeError as error:
         raise CallError(error.message, error.help) from None
-    known = wiring.fed.keys() if within is None else within
+    known = wiring.fed if group is None else wiring.groups[group]
     for name in names:
         matches = [("block", name)] if name in known else []
-        if within is None and name in wiring.layout.isolators:
+        if group is None and name in wiring.layout.isolators:
             matches.append(("isolator", name))
-        if not matches and name.isascii() and name.isdecimal():
-            number = int(name)
-            matches = [("block", block) for block in known if wiring.tracks.get(block) == number]
+        if not matches and _NUMBER.fullmatch(name):
+            matches = [("block", block) for block in wiring.blocks_of_track.get(int(name), ()) if block in known]
         if len(matches) == 1:
             yield matches[0]
             continue
-        raise _no_match(wiring, item, name, matches)
+        raise _no_match(wiring, name, group, matches)
 
 
-def _no_match(wiring: Wiring, item: str, name: str, matches: list[tuple[str, str]]) -> CallError:
+def _no_match(wiring: Wiring, name: str, group: str | None, matches: list[tuple[str, str]]) -> CallError:
+    is_number = _NUMBER.fullmatch(name) is not None
     if matches:
         candidates = []
         for kind, one in matches:
-            group = wiring.layout.blocks[one].group if kind == "block" else None
-            candidates.append(f"{group}:{name}" if group and name.isdecimal() else f"{one} (the {kind})")
-        what = f"track {name}" if name.isdecimal() else f'"{name}"'
+            home = wiring.layout.blocks[one].group if kind == "block" else None
+            candidates.append(f"{home}:{name}" if home and is_number else f"{one} (the {kind})")
+        what = f"track {name}" if is_number else shown(name)
         return CallError(f"{what} is ambiguous", f"it may be {' or '.join(candidates)}")
-    where = f" in {item.partition(':')[0]}" if ":" in item else ""
-    everything = [*wiring.fed, *wiring.layout.isolators, *_groups(wiring)]
-    if name.isdecimal():
-        numbers = sorted({wiring.tracks[block] for block in wiring.fed if block in wiring.tracks})
+    where = f" in {group}" if group is not None else ""
+    blocks = wiring.fed if group is None else wiring.groups[group]
+    if is_number:
+        numbers = sorted({wiring.tracks[block] for block in blocks if block in wiring.tracks})
         return CallError(f"there is no track {name}{where}", _list("the tracks are", map(str, numbers)))
+    everything = [*blocks] if group is not None else [*blocks, *wiring.layout.isolators, *wiring.groups]
     near = did_you_mean(name, everything)
-    return CallError(f'"{name}"{where} is no block, isolator, group or track', near or _list("there are", everything))
+    kinds = "block or track" if group is not None else "block, isolator, group or track"
+    return CallError(f"{shown(name)}{where} is no {kinds}", near or _list("there are", everything))
 
 
-def _list(words: str, names: object) -> str:
-    found = [str(name) for name in names]  # type: ignore[attr-defined]
-    shown = ", ".join(found[:20]) + (f" and {len(found) - 20} more" if len(found) > 20 else "")
-    return f"{words} {shown}" if found else "there are none"
+def _list(words: str, names: Iterable[str]) -> str:
+    found = list(names)
+    listed = ", ".join(found[:20]) + (f" and {len(found) - 20} more" if len(found) > 20 else "")
+    return f"{words} {listed}" if found else "there are none"

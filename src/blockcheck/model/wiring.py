@@ -83,6 +83,25 @@ class Wiring:
         return found
 
     @cached_property
+    def blocks_of_track(self) -> Mapping[int, tuple[str, ...]]:
+        """The number that people call a track by -> the blocks that have it, in natural order."""
+        found: dict[int, list[str]] = {}
+        for name in self.fed:
+            if name in self.tracks:
+                found.setdefault(self.tracks[name], []).append(name)
+        return {number: tuple(names) for number, names in found.items()}
+
+    @cached_property
+    def groups(self) -> Mapping[str, Mapping[str, None]]:
+        """Group -> its blocks, in natural order."""
+        found: dict[str, dict[str, None]] = {}
+        for name in self.fed:
+            group = self.layout.blocks[name].group
+            if group is not None:
+                found.setdefault(group, {})[name] = None
+        return found
+
+    @cached_property
     def bank_isolators(self) -> Mapping[tuple[str, int | None], tuple[tuple[Isolator, int], ...]]:
         """Board and bank -> the isolators, each with its pole, that stand in the feed of the whole bank."""
         found: dict[tuple[str, int | None], dict[str, tuple[Isolator, int]]] = {}

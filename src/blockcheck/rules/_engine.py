@@ -9,15 +9,16 @@ from attrs import frozen
 
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.electrics import settled
-from blockcheck.core.errors import InputError
+from blockcheck.core.errors import MOST_FINDINGS, InputError
 from blockcheck.core.findings import Accepted, Finding, Severity, Unchecked, order
 from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import did_you_mean
+from blockcheck.core.shown import shown
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Accept
 from blockcheck.rules._registry import RULES
 from blockcheck.rules._rule import Acceptance, Rule
-from blockcheck.text.ranges import RangeError, names_of
+from blockcheck.text.ranges import MOST_NAMES, RangeError, names_of
 
 
 @frozen(eq=False, repr=False)
@@ -88,17 +89,22 @@ def _known_rules(case: Case) -> None:
     for name in case.layout.rules:
         if name not in names:
             place = document.place(("rules", name), key=True)
-            faults.append(Finding(f'"{name}" is no rule', place.file, place, help=did_you_mean(name, names) or _all()))
+            help_ = did_you_mean(name, names) or _all()
+            faults.append(Finding(f"{shown(name)} is no rule", place.file, place, help=help_))
+        if len(faults) > MOST_FINDINGS:
+            break
     for index, accept in enumerate(case.layout.accept):
         if accept.rule not in names:
             place = document.place(("accept", index, "rule"))
             help_ = did_you_mean(accept.rule, names) or _all()
-            faults.append(Finding(f'"{accept.rule}" is no rule', place.file, place, help=help_))
+            faults.append(Finding(f"{shown(accept.rule)} is no rule", place.file, place, help=help_))
         try:
             _where(accept)
         except RangeError as error:
             place = document.place(("accept", index, "where"))
             faults.append(Finding(error.message, place.file, place, help=error.help))
+        if len(faults) > MOST_FINDINGS:
+            break
     if faults:
         raise InputError(faults)
 
@@ -111,6 +117,8 @@ def _where(accept: Accept) -> tuple[str, ...]:
     names: list[str] = []
     for item in accept.where.split(","):
         names.extend(names_of(item.strip()) or (item.strip(),))
+        if len(names) > MOST_NAMES:
+            raise RangeError(f"this names more than {MOST_NAMES} parts", "write several exceptions")
     return tuple(names)
 
 

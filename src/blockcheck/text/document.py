@@ -82,6 +82,14 @@ class Document:
 
     def place(self, path: Path, key: bool = False) -> Place:
         """Where the value at ``path`` (or its key) was written; where it was not, the nearest table around it."""
+        file, written = self._written(path)
+        return file.place(written, key)
+
+    def written(self, path: Path) -> Path:
+        """A path as its file has it: the range that a name came from, not the name."""
+        return self._written(path)[1]
+
+    def _written(self, path: Path) -> tuple[ReadFile, Path]:
         for cut in range(len(path), 0, -1):
             layers = self.layers.get(path[:cut])
             if layers is None:
@@ -89,6 +97,6 @@ class Document:
             rest = path[cut:]
             for layer in layers:
                 if not rest or layer.keys is None or rest[0] in layer.keys:
-                    return layer.file.place(layer.path + rest, key)
-            return layers[0].file.place(layers[0].path, key)
-        return self.files[0].place(path, key)
+                    return layer.file, layer.path + rest
+            return layers[0].file, layers[0].path
+        return self.files[0], path

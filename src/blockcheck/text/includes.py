@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Container
 from pathlib import Path as FilePath
 
 from attrs import field, frozen
 
-from blockcheck.core.errors import CallError, InputError
+from blockcheck.core.errors import MOST_FINDINGS, CallError, InputError
 from blockcheck.core.findings import Finding, Label
+from blockcheck.core.nearest import nearest
+from blockcheck.core.shown import plain, shown
 from blockcheck.core.spans import Path
 from blockcheck.text.document import STOCK, ReadFile
 from blockcheck.text.toml import MOST_BYTES, read_toml
 
 MOST_FILES = 512
+MOST_DEEP = 50
 
 
 def shipped(folder: str) -> FilePath:
@@ -49,23 +53,46 @@ def read_files(path: str, data: bytes | None = None, allow_outside: bool = False
     if data is None:
         try:
             data = read_bytes(file)
-        except OSError as error:
-            raise CallError(f"{printed_name(path)} cannot be read: {_reason(error)}", _first_help(error)) from None
-    session = _Reading(file.parent.resolve(), allow_outside)
+        except (OSError, ValueError) as error:
+            raise CallError(
+                f"{printed_name(path)} cannot be read: {_reason(error)}", _first_help(file, error)
+            ) from None
+    session = _Reading(_resolved(file.parent), allow_outside)
     session.read(file, printed_name(path), data, ())
     if session.findings:
         raise InputError(session.findings)
     return tuple(session.files)
 
 
-def _reason(error: OSError) -> str:
-    return (error.strerror or "unknown reason").lower()
+def _reason(error: OSError | ValueError) -> str:
+    return (getattr(error, "strerror", None) or "that is no name of a file").lower()
 
 
-def _first_help(error: OSError) -> str:
+def _first_help(file: FilePath, error: OSError | ValueError) -> str:
     if isinstance(error, IsADirectoryError):
-        return "name the layout file in that folder"
-    return 'check the name; "blockcheck new" writes a first file to start from'
+        names = sorted(one.name for one in file.glob("*.toml"))
+        return (
+            f"name the layout file in it, such as {(file / names[0]).as_posix()}" if names else "name the layout file"
+        )
+    near = _near(file, file.parent)
+    return f'did you mean "{near}"?' if near else 'check the name; "blockcheck new" writes a first file to start from'
+
+
+def _near(file: FilePath, folder: FilePath, known: Container[FilePath] = ()) -> str | None:
+    """The TOML file in the folder, not known yet, whose name is nearest to that of ``file``, written like it."""
+    try:
+        name = nearest(file.name, (one.name for one in folder.glob("*.toml") if _resolved(one) not in known))
+    except (OSError, ValueError):
+        return None
+    return (file.parent / name).as_posix() if name else None
+
+
+def _resolved(path: FilePath) -> FilePath:
+    """A path without links and dots; where links run in a circle, as it is: reading it will tell."""
+    try:
+        return path.resolve()
+    except (OSError, RuntimeError):
+        return path.absolute()
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -84,10 +111,11 @@ class _Reading:
             return
         read = ReadFile(source, values)
         self.files.append(read)
-        self.seen[file.resolve()] = read
+        self.seen[_resolved(file)] = read
         wanted = values.get("include", [])
         if not isinstance(wanted, list):
-            self._fault(read, ("include",), "include takes a list of file names", 'write include = ["yard.toml"]')
+            name = f'"{plain(wanted)}"' if isinstance(wanted, str) else '"yard.toml"'
+            self._fault(read, ("include",), "include takes a list of file names", f"write include = [{name}]")
             return
         for index, entry in enumerate(wanted):
             self._include(file, read, ("include", index), entry, stack)
@@ -107,21 +135,30 @@ class _Reading:
         if target is None:
             return
         path, name = target
-        stack = (*stack, (file.resolve(), read, at))
+        stack = (*stack, (_resolved(file), read, at))
+        place = _resolved(path)
         for above, includer, where in stack:
-            if above == path.resolve():
+            if above == place:
                 first = Label(includer.place(where), f"{includer.source.name} includes it here")
-                self._fault(read, at, f'"{entry}" includes itself in a circle', "take one of the includes out", first)
+                self._fault(
+                    read, at, f"{shown(entry)} includes itself in a circle", "take one of the includes out", first
+                )
                 return
-        if path.resolve() in self.seen:
+        if place in self.seen:
             return  # two files may both lean on a third, which counts once
         if len(self.seen) >= MOST_FILES:
             self._fault(read, at, f"the layout has more than {MOST_FILES} files", "join some of them")
             return
+        if len(stack) > MOST_DEEP:
+            help_ = "let the first file include the others itself"
+            self._fault(read, at, f"files include each other more than {MOST_DEEP} deep", help_)
+            return
         try:
             data = read_bytes(path)
-        except OSError as error:
-            self._fault(read, at, f'"{entry}" cannot be read: {_reason(error)}', f"it is looked for as {name}")
+        except (OSError, ValueError) as error:
+            near = _near(FilePath(entry), path.parent, self.seen)
+            help_ = f'did you mean "{near}"?' if near else f"it is looked for as {plain(name)}"
+            self._fault(read, at, f"{shown(entry)} cannot be read: {_reason(error)}", help_)
             return
         self.read(path, name, data, stack)
 
@@ -131,17 +168,17 @@ class _Reading:
             stock = known.get(entry.removeprefix(STOCK))
             if stock is None:
                 names = ", ".join(f'"{STOCK}{name}"' for name in known)
-                self._fault(read, at, f'there is no stock file "{entry}"', f"there are: {names}")
+                self._fault(read, at, f"there is no stock file {shown(entry)}", f"there are: {names}")
                 return None
             return stock, entry
         path = file.parent / entry
-        inside = path.resolve().is_relative_to(self.root)
+        inside = _resolved(path).is_relative_to(self.root)
         if not inside and not self.allow_outside:
             start = self.files[0]
             self._fault(
                 read,
                 at,
-                f'"{entry}" lies outside the folder of {start.source.name}',
+                f"{shown(entry)} lies outside the folder of {start.source.name}",
                 "move it into that folder, or allow it with --allow-outside",
                 Label(start.place(("include",)), "the folder of this file is the border"),
             )
@@ -152,3 +189,5 @@ class _Reading:
 
     def _fault(self, read: ReadFile, at: Path, message: str, help_: str, *related: Label) -> None:
         self.findings.append(Finding(message, read.source.name, read.place(at), related=related, help=help_))
+        if len(self.findings) > MOST_FINDINGS:
+            raise InputError(self.findings)

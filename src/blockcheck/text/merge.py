@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from attrs import field, frozen
 
-from blockcheck.core.errors import InputError
+from blockcheck.core.errors import MOST_FINDINGS, InputError
 from blockcheck.core.findings import Finding, Label
+from blockcheck.core.shown import plain, shown
 from blockcheck.core.spans import Path
 from blockcheck.text.document import Document, Layer, Raw, ReadFile
 from blockcheck.text.ranges import RangeError, names_of
@@ -15,6 +17,8 @@ from blockcheck.text.ranges import RangeError, names_of
 FORMAT = 1
 MOST_TABLES = 200_000
 """All ranges of a layout together make no more tables than this."""
+MOST_WRITTEN = 2_000_000
+"""Nor do they write out more values than this."""
 
 ARRAYS = ("joints", "accept")
 NAMED = (
@@ -39,6 +43,8 @@ DEALT: dict[str, frozenset[str]] = {
     "turnouts": frozenset({"block", "toe", "through", "diverging"}),
 }
 """The keys that hold names or numbers, in which a range is dealt out; free text never is."""
+
+_DIGITS = re.compile("[0-9]{1,9}")
 
 
 def merge(files: tuple[ReadFile, ...]) -> Document:
@@ -83,17 +89,22 @@ class _Merge:
     layers: dict[Path, tuple[Layer, ...]] = field(factory=dict)
     findings: list[Finding] = field(factory=list)
     tables: dict[str, dict[str, list[_Written]]] = field(factory=dict)
-    count: list[int] = field(factory=lambda: [0])
+    count: list[int] = field(factory=lambda: [0, 0])
     contradicted: set[tuple[Path, Path, str]] = field(factory=set)
 
     def fault(self, file: ReadFile, at: Path, message: str, help_: str, *related: Label, key: bool = False) -> None:
         self.findings.append(Finding(message, file.source.name, file.place(at, key), related=related, help=help_))
+        if len(self.findings) > MOST_FINDINGS:
+            raise InputError(self.findings)
 
     def format(self, file: ReadFile, value: object) -> None:
-        if value != FORMAT or isinstance(value, bool):
+        if type(value) is not int:
             self.fault(
-                file, ("format",), f"format {value!r} is not one that this blockcheck reads", f"write format = {FORMAT}"
+                file, ("format",), f"format takes a whole number, got {shown(value)}", f"write format = {FORMAT}"
             )
+        elif value != FORMAT:
+            message = f"format {shown(value)} is not one that this blockcheck reads"
+            self.fault(file, ("format",), message, f"write format = {FORMAT}")
         self.values["format"] = value
         self.layers.setdefault(("format",), (Layer(file, ("format",)),))
 
@@ -107,7 +118,7 @@ class _Merge:
         first = self.layers.get((key,))
         if first is not None:
             where = Label(first[0].file.place((key,)), "first written here")
-            self.fault(file, (key,), f"[{key}] is written in two files", "keep one of the two", where)
+            self.fault(file, (key,), f"[{plain(key)}] is written in two files", "keep one of the two", where)
             return
         self.values[key] = value
         self.layers[(key,)] = (Layer(file, (key,)),)
@@ -133,16 +144,15 @@ class _Merge:
                 self.fault(
                     file,
                     (*path, "blocks"),
-                    f'"{pair[0]}" is {len(left)} names and "{pair[1]}" is {len(right)}',
+                    f"{shown(pair[0])} is {len(left)} names and {shown(pair[1])} is {len(right)}",
                     "two ranges of a joint are dealt out in step: give both the same count",
                 )
                 continue
             many = max(len(left), len(right))
+            self.limit(file, path, many, item)
             for index in range(many):
                 blocks = [left[index if len(left) > 1 else 0], right[index if len(right) > 1 else 0]]
                 self.append(file, "joints", {**item, "blocks": blocks}, path)
-                self.count[0] += 1
-            self.limit(file, path)
 
     def names(self, file: ReadFile, at: Path, text: str, key: bool = False) -> tuple[str, ...] | None:
         """The names of a range, or the plain name alone; None, and a finding, where the range cannot be one."""
@@ -152,9 +162,15 @@ class _Merge:
             self.fault(file, at, error.message, error.help, key=key)
             return None
 
-    def limit(self, file: ReadFile, at: Path) -> None:
-        if self.count[0] > MOST_TABLES:
-            self.fault(file, at, f"the ranges make more than {MOST_TABLES} tables", "write fewer or smaller ranges")
+    def limit(self, file: ReadFile, at: Path, many: int, body: object) -> None:
+        """Count what a range writes out. Raises InputError where all of them write out more than a layout can need."""
+        self.count[0] += many
+        if isinstance(body, dict):
+            lists = sum(len(value) for value in body.values() if isinstance(value, list))
+            self.count[1] += many * (len(body) + lists)
+        if self.count[0] > MOST_TABLES or self.count[1] > MOST_WRITTEN:
+            most = f"{MOST_TABLES} tables or {MOST_WRITTEN} values"
+            self.fault(file, at, f"the ranges make more than {most}", "write fewer or smaller ranges")
             raise InputError(self.findings)
 
     def named(self, file: ReadFile, table: str, bodies: Raw) -> None:
@@ -171,8 +187,7 @@ class _Merge:
             if names == (name,):
                 made.setdefault(name, []).append(_Written(file, path, body, False))
                 continue
-            self.count[0] += len(names)
-            self.limit(file, path)
+            self.limit(file, path, len(names), body)
             shares = self.deal(file, path, body, len(names)) if isinstance(body, dict) else [body] * len(names)
             for one, share in zip(names, shares, strict=True):
                 made.setdefault(one, []).append(_Written(file, path, share, True))
@@ -185,7 +200,7 @@ class _Merge:
             if isinstance(value, str):
                 dealt = self.dealt(file, (*path, key), value, count)
                 for share, one in zip(shares, dealt, strict=True):
-                    share[key] = int(one) if key == "track" and one.isdecimal() else one
+                    share[key] = int(one) if key == "track" and _DIGITS.fullmatch(one) else one
             elif isinstance(value, list) and all(isinstance(item, str) for item in value):
                 columns = [self.dealt(file, (*path, key, index), item, count) for index, item in enumerate(value)]
                 for number, share in enumerate(shares):
@@ -194,11 +209,11 @@ class _Merge:
 
     def dealt(self, file: ReadFile, at: Path, text: str, count: int) -> tuple[str, ...]:
         names = self.names(file, at, text)
-        if names is None or len(names) == 1:
+        if names is None or names == (text,):
             return (text,) * count
         if len(names) != count:
             header = Label(file.place(at[:2]), f"this range is {count} names")
-            message = f'"{text}" is {len(names)} names, but [{at[0]}.{at[1]}] is {count}'
+            message = f"{shown(text)} is {len(names)} names, but [{at[0]}.{plain(str(at[1]))}] is {count}"
             self.fault(file, at, message, "make the two ranges the same length", header)
             return (text,) * count
         return names
@@ -215,15 +230,16 @@ class _Merge:
 
     def joined(self, table: str, name: str, written: list[_Written]) -> Any:
         """One table of several written ones: a plain table refines its ranges, which may not contradict each other."""
-        plain = [one for one in written if not one.is_range]
+        alone = [one for one in written if not one.is_range]
         ranges = [one for one in written if one.is_range]
-        for again in plain[1:]:
-            where = Label(plain[0].file.place(plain[0].path), "first written here")
-            self.fault(again.file, again.path, f"[{table}.{name}] is written in two files", "keep one of them", where)
+        for again in alone[1:]:
+            where = Label(alone[0].file.place(alone[0].path), "first written here")
+            message = f"[{table}.{plain(name)}] is written in two files"
+            self.fault(again.file, again.path, message, "keep one of them", where)
         body: Raw = {}
         decided: dict[str, _Written] = {}
         layers: list[Layer] = []
-        for one in [*plain[:1], *ranges]:
+        for one in [*alone[:1], *ranges]:
             if not isinstance(one.body, dict):
                 self.layers[(table, name)] = (Layer(one.file, one.path),)
                 return one.body
@@ -243,12 +259,13 @@ class _Merge:
             other = decided[key]
             if other.is_range and (one.path, other.path, key) not in self.contradicted:
                 self.contradicted.add((one.path, other.path, key))
-                where = Label(other.file.place((*other.path, key), key=True), f"[{table}.{other.path[1]}] sets it here")
+                header = f"[{table}.{plain(str(other.path[1]))}]"
+                where = Label(other.file.place((*other.path, key), key=True), f"{header} sets it here")
                 self.fault(
                     one.file,
                     (*one.path, key),
-                    f"two ranges set {key} of {name}",
-                    f"take {name} out of one range, or {key}",
+                    f"two ranges set {plain(key)} of {plain(name)}",
+                    f"take {plain(name)} out of one range, or {plain(key)}",
                     where,
                     key=True,
                 )

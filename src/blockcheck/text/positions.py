@@ -29,28 +29,29 @@ class Spot:
 _Table = tuple[Path, dict[str, "_Table"]]
 """A table that may still grow: its path, and the tables in it by name (of an array of tables, the last item)."""
 
-_BASIC = r'"[^"\\\n]*(?:\\.[^"\\\n]*)*"'
-_LITERAL = r"'[^'\n]*'"
-_KEY = rf"(?:[A-Za-z0-9_-]+|{_BASIC}|{_LITERAL})"
-_KEYS = rf"{_KEY}(?:[ \t]*\.[ \t]*{_KEY})*"
+# Possessive throughout, so that the longest text is read once and without a stack.
+BASIC = r'"[^"\\\n]*+(?:\\.[^"\\\n]*+)*+"'
+LITERAL = r"'[^'\n]*+'"
+KEY = rf"(?:[A-Za-z0-9_-]++|{BASIC}|{LITERAL})"
+KEYS = rf"{KEY}(?:[ \t]*\.[ \t]*{KEY})*"
 
 # Up to two quotes may stand right before the three that close a multi-line string.
-_LONG_BASIC = r'"""[^"\\]*(?:(?:\\[\s\S]|"(?!""))[^"\\]*)*"{3,5}'
-_LONG_LITERAL = r"'''[^']*(?:'(?!'')[^']*)*'{3,5}"
+LONG_BASIC = r'"""[^"\\]*+(?:(?:\\[\s\S]|"(?!""))[^"\\]*+)*+"{3,5}'
+LONG_LITERAL = r"'''[^']*+(?:'(?!'')[^']*+)*+'{3,5}"
 # A date and its time may be parted by a blank; all other bare values are one word.
 _WORD = r"[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9][0-9:.Zz+-]*|[A-Za-z0-9+.:_-]+"
-_VALUE = rf"(?:(?P<scalar>{_WORD}|{_LONG_BASIC}|{_LONG_LITERAL}|{_BASIC}|{_LITERAL})|(?P<open>[\[{{]))"
+_VALUE = rf"(?:(?P<scalar>{_WORD}|{LONG_BASIC}|{LONG_LITERAL}|{BASIC}|{LITERAL})|(?P<open>[\[{{]))"
 
-# What may stand between two entries or items. Commas need no keeping: the parser has seen to them. Atomic, so that no
-# run of comments is ever tried twice.
-_GAP = r"(?>[ \t\r\n,]*(?:#[^\n]*[ \t\r\n,]*)*)"
+# What may stand between two entries or items. Commas need no keeping: the parser has seen to them. No run of comments
+# is ever tried twice.
+_GAP = r"[ \t\r\n,]*+(?:#[^\n]*+[ \t\r\n,]*+)*+"
 
 # Both match at the end of the text too, with no group.
 _ENTRY = re.compile(
-    rf"{_GAP}(?:(?P<key>{_KEYS})[ \t]*=[ \t]*{_VALUE}|(?P<header>\[\[?[ \t]*{_KEYS}[ \t]*\]\]?)|(?P<close>\}}))?"
+    rf"{_GAP}(?:(?P<key>{KEYS})[ \t]*=[ \t]*{_VALUE}|(?P<header>\[\[?[ \t]*{KEYS}[ \t]*\]\]?)|(?P<close>\}}))?"
 )
 _ITEM = re.compile(rf"{_GAP}(?:{_VALUE}|(?P<close>\]))?")
-_PART = re.compile(_KEY)
+_PART = re.compile(KEY)
 _ESCAPE = re.compile(r"\\(?:x(..)|u(....)|U(........)|(.))")
 _ESCAPED = {"b": "\b", "t": "\t", "n": "\n", "f": "\f", "r": "\r", "e": "\x1b", '"': '"', "\\": "\\"}
 

@@ -195,6 +195,21 @@ def thevenin(operating: Operating, pairs: Sequence[tuple[int, int]]) -> list[The
     return [Thevenin(volts[a] - volts[b], loop) for (a, b), loop in zip(pairs, ohms, strict=True)]
 
 
+def drop_shares(network: Network, linear: Linear, a: int, b: int) -> list[float]:
+    """What part of a current out of node a and back into b each drop carries, as long as none changes its state.
+
+    Costs a solution.
+    """
+    drops = linear.branches.drops
+    if not drops:
+        return []
+    still = [0.0] * (len(linear.branches.a) - linear.branches.resistors)
+    drawn = [0.0] * network.nodes
+    drawn[a] -= 1.0
+    drawn[b] += 1.0
+    return linear.amperes(drops, linear.solve(still, drawn), still, drawn)
+
+
 def opposing_volts(network: Network, operating: Operating, pairs: Sequence[tuple[int, int]]) -> list[float]:
     """What idle drops take off the voltage of each pair, once a current flows out of its first node and back into
     its second.
@@ -203,18 +218,12 @@ def opposing_volts(network: Network, operating: Operating, pairs: Sequence[tuple
     volts - opposing_volts - ohms * i, exactly, as long as those drops conduct that way and the others stay as they are.
     Costs a solution a pair.
     """
-    linear = operating.linear
-    drops = linear.branches.drops
     volts = plain(network.drops.volts)
     idle = [k for k, state in enumerate(operating.conduct) if state == Conduct.IDLE and volts[k]]
-    still = [0.0] * (len(linear.branches.a) - linear.branches.resistors)
     found = []
     for a, b in pairs:
-        drawn = [0.0] * network.nodes
-        drawn[a] -= 1.0
-        drawn[b] += 1.0
-        shares = linear.amperes([drops[k] for k in idle], linear.solve(still, drawn), still, drawn) if idle else []
-        found.append(sum(abs(share) * volts[k] for k, share in zip(idle, shares, strict=True)))
+        shares = drop_shares(network, operating.linear, a, b) if idle else []
+        found.append(sum(abs(shares[k]) * volts[k] for k in idle))
     return found
 
 

@@ -1,0 +1,209 @@
+"""Calls that cannot be understood: exit status 2, what was wrong, and what to write instead."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from blockcheck.__main__ import main
+
+GROUPED = '[blocks.R1-R2]\nchannel = "D1.5-6"\ngroup = "upper"\n'
+
+CALLS: dict[str, tuple[list[str], str, str]] = {
+    # what is wrong: the call, words of the message, words of the advice
+    "no command": ([], "Usage:", "--help"),
+    "an unknown command": (["chek", "yard.toml"], "No such command 'chek'", "--help"),
+    "no file": (["check"], "Missing argument", "blockcheck check --help"),
+    "an unknown option": (["check", "yard.toml", "--formt", "json"], "No such option", "blockcheck check --help"),
+    "a file that is none": (
+        ["check", "yrad.toml"],
+        "yrad.toml cannot be read: no such file",
+        'did you mean "yard.toml"?',
+    ),
+    "a file far away": (["check", "else/where.toml"], "cannot be read: no such file", "blockcheck new"),
+    "a folder": (["check", "."], "is a directory", "name the layout file in it, such as yard.toml"),
+    "no name of a file": (["check", "a\0b"], "cannot be read", "check the name"),
+    "an unknown format": (["check", "yard.toml", "--format", "jsno"], 'no format "jsno"', 'did you mean "json"?'),
+    "a format of another command": (["check", "yard.toml", "-f", "toml"], 'no format "toml"', "it has text, json"),
+    "an output without a format": (
+        ["check", "yard.toml", "--output", "x.json"],
+        '"x.json" is no output',
+        "FORMAT=FILE",
+    ),
+    "an output without a file": (["check", "yard.toml", "--output", "json="], '"json=" is no output', "FORMAT=FILE"),
+    "an output of another format": (["check", "yard.toml", "-o", "pdf=x"], 'no format "pdf"', "it has text, json"),
+    "an output to no folder": (["check", "yard.toml", "-o", "json=no/x"], '"no/x" cannot be written', "a folder that"),
+    "an output to a folder": (["check", "yard.toml", "-o", "json=."], '"." cannot be written', "a folder that"),
+    "an output below a file": (["check", "yard.toml", "-o", "json=yard.toml/x"], "not a directory", "a folder that"),
+    "an output with a long name": (["check", "yard.toml", "-o", f"json={'a' * 300}"], "file name too long", "a folder"),
+    "an output with a NUL": (["check", "yard.toml", "-o", "json=a\0b"], '"a\\u0000b" cannot be written', "a folder"),
+    "an output over the layout": (
+        ["check", "yard.toml", "-o", "json=./yard.toml"],
+        "the layout itself",
+        "another file",
+    ),
+    "a map over the layout": (["channels", "yard.toml", "-o", "toml=yard.toml"], "the layout itself", "another file"),
+    "an output over another layout": (["check", "yard.toml", "-o", "json=yard2.toml"], "is a layout", "another file"),
+    "a netlist over the layout": (
+        ["power", "yard.toml", "--netlist", "yard.toml"],
+        "the layout itself",
+        "another file",
+    ),
+    "an unknown level": (
+        ["check", "yard.toml", "--fail-on", "bad"],
+        '--fail-on cannot be "bad"',
+        "error, warning, note",
+    ),
+    "no tracks": (["isolate", "yard.toml"], "Missing argument", "blockcheck isolate --help"),
+    "two selections": (["isolate", "yard.toml", "S1", "S2"], "unexpected extra argument", "blockcheck isolate --help"),
+    "a track that is none": (["isolate", "yard.toml", "9"], "there is no track 9", "the tracks are 1, 2, 3, 4"),
+    "a track of a group": (["isolate", "yard.toml", "upper:4"], "there is no track 4 in upper", "the tracks are 1, 2"),
+    "a block of another group": (["isolate", "yard.toml", "upper:S1"], '"S1" in upper is no block', "there are R1, R2"),
+    "a block that is none": (
+        ["isolate", "yard.toml", "Q9"],
+        '"Q9" is no block',
+        "there are R1, R2, S1, S2, S3, S4, neck",
+    ),
+    "a block, nearly": (["isolate", "yard.toml", "nekc"], '"nekc" is no block', 'did you mean "neck"?'),
+    "a group, nearly": (["isolate", "yard.toml", "uper:1"], 'no group "uper"', 'did you mean "upper"?'),
+    "a group without tracks": (["isolate", "yard.toml", "upper:"], '"upper:" names no track', '"upper" for all'),
+    "tracks without a group": (["isolate", "yard.toml", ":3"], '":3" names no group', "lower:3-7"),
+    "ambiguous tracks": (["isolate", "yard.toml", "1"], "track 1 is ambiguous", "upper:1 or S1 (the block)"),
+    "nothing": (["isolate", "yard.toml", ","], "the selection is empty", "such as 3-7 or lower:3-7"),
+    "a descending range": (["isolate", "yard.toml", "7-3"], '"7-3" runs backwards', 'write "3-7"'),
+    "a very long range": (["isolate", "yard.toml", "1-99999"], "makes 99999 names", "smaller ranges"),
+    "a very long number": (["isolate", "yard.toml", "9" * 5000], '999..." is no block', "there are R1"),
+    "a scenario that is none": (
+        ["isolate", "yard.toml", "S1", "-s", "night"],
+        'no scenario "night"',
+        "has no scenarios",
+    ),
+    "a rule, nearly": (["explain", "gap-mising"], '"gap-mising" is no rule', 'did you mean "gap-missing"?'),
+    "a key, nearly": (["explain", "blocks.lenth"], "no key of the language", 'did you mean "blocks.length"?'),
+    "a new file over an old": (["new", "yard.toml"], '"yard.toml" exists already', "--force"),
+    "a new file over a folder": (["new", "."], '"." exists already', "--force"),
+    "a new file in no folder": (["new", "no/yard.toml"], '"no/yard.toml" cannot be written', "a folder that exists"),
+}
+
+
+@pytest.fixture
+def yard(good: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder with a right layout, which is the current one."""
+    monkeypatch.chdir(tmp_path)
+    path = tmp_path / "yard.toml"
+    path.write_text(good.replace("spare = [5, 6, 7]", "spare = [7]") + GROUPED)
+    (tmp_path / "yard2.toml").write_text("format = 1\n")
+    return path
+
+
+@pytest.mark.parametrize("name", CALLS)
+def test_a_call_that_cannot_be_understood(name: str, yard: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    call, message, advice = CALLS[name]
+    before = {path: path.read_bytes() for path in yard.parent.iterdir()}
+    assert main(call) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert message in err
+    assert advice in err
+    assert "Traceback" not in err
+    assert {path: path.read_bytes() for path in yard.parent.iterdir()} == before, "no file is touched, none is left"
+
+
+@pytest.mark.parametrize("command", ["channels", "power", "budget", "wake"])
+def test_every_command_tells_the_same_of_a_bad_file(
+    command: str, yard: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    yard.write_text(yard.read_text().replace('"14 V"', "14"))
+    assert main([command, "yard.toml"]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "yard.toml:6:11" in err
+    assert 'write "14 V"' in err
+
+
+def test_a_new_file_is_a_right_layout_and_force_overwrites(yard: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["new", "yard.toml", "--force"]) == 0
+    assert main(["check", "yard.toml"]) == 0
+    capsys.readouterr()
+
+
+def blockcheck(*call: str, stdin: bytes = b"", stdout: int = subprocess.PIPE) -> subprocess.CompletedProcess[bytes]:
+    """Run the command in a process of its own."""
+    command = [sys.executable, "-m", "blockcheck", *call]
+    return subprocess.run(command, input=stdin, stdout=stdout, stderr=subprocess.PIPE, timeout=60, check=False)
+
+
+def shell(script: str) -> subprocess.CompletedProcess[bytes]:
+    """Run a script of the shell, to which $0 is Python."""
+    return subprocess.run(["sh", "-c", script, sys.executable], capture_output=True, timeout=60, check=False)
+
+
+@pytest.mark.parametrize("data", [b"", b"format = ", b"\xff", b"format = 1\n[layout]\nname = 3\n"])
+def test_a_process_tells_of_bad_input_with_its_exit_status(data: bytes, yard: Path) -> None:
+    (yard.parent / "bad.toml").write_bytes(data)
+    run = blockcheck("check", "bad.toml")
+    assert run.returncode == 2
+    assert b"bad.toml:" in run.stdout
+    assert b"Traceback" not in run.stdout + run.stderr
+    run = blockcheck("check", "bad.toml", "--format", "json")
+    assert run.returncode == 2
+    assert json.loads(run.stdout)["findings"][0]["file"] == "bad.toml"
+
+
+def test_standard_input_has_a_place(yard: Path) -> None:
+    text = yard.read_bytes()
+    assert blockcheck("check", "-", stdin=text).returncode == 0
+    bad = text.replace(b'"14 V"', b"14")
+    assert b"stdin.toml:6:11" in blockcheck("check", "-", stdin=bad).stdout
+    run = blockcheck("check", "-", "--stdin-filename", "sub/mine.toml", stdin=bad)
+    assert (run.returncode, b"sub/mine.toml:6:11" in run.stdout) == (2, True)
+    run = blockcheck("channels", "-", "--stdin-filename", "mine.toml", stdin=b"format = 1\ninclude = ['no.toml']\n")
+    assert (run.returncode, b"mine.toml:2:12" in run.stderr) == (2, True)
+    run = blockcheck("check", "-", "--stdin-filename", "yard.toml", stdin=b"format = 1\ninclude = ['yard.toml']\n")
+    assert (run.returncode, b"in a circle" in run.stdout) == (2, True)
+
+
+def test_an_include_beside_standard_input(yard: Path) -> None:
+    (yard.parent / "sub").mkdir()
+    (yard.parent / "sub" / "power.toml").write_text("[boosters.B9]\nvoltage = 14\n")
+    text = b"include = ['power.toml']\n" + yard.read_bytes()
+    run = blockcheck("check", "-", "--stdin-filename", "sub/mine.toml", stdin=text)
+    assert (run.returncode, b"sub/power.toml:2:11" in run.stdout) == (2, True)
+
+
+def test_a_reader_that_goes_away_changes_no_status(yard: Path) -> None:
+    for text, status in ((yard.read_text(), 0), (yard.read_text().replace('"14 V"', "14"), 2)):
+        yard.write_text(text)
+        out, into = os.pipe()
+        os.close(out)
+        try:
+            run = blockcheck("check", "yard.toml", stdout=into)
+        finally:
+            os.close(into)
+        assert (run.returncode, run.stderr) == (status, b"")
+
+
+def test_nowhere_to_write(yard: Path) -> None:
+    script = '"$0" -m blockcheck check yard.toml'
+    for streams, status in ((">&-", 0), (">&- 2>&-", 0), ("> /dev/full", 2), ("> /dev/full 2>&-", 2)):
+        run = shell(f"{script} {streams}")
+        assert run.returncode == status, streams
+        assert b"Traceback" not in run.stderr
+    assert b"standard output cannot be written: no space left" in shell(f"{script} > /dev/full").stderr
+
+
+def test_nowhere_to_read_from(yard: Path) -> None:
+    script = '"$0" -m blockcheck check -'
+    for streams, words in (
+        ("<&-", b"which format"),
+        ("0> out.txt", b"standard input cannot be read: bad file descriptor"),
+    ):
+        run = shell(f"{script} {streams}")
+        assert run.returncode == 2
+        assert words in run.stdout + run.stderr
+        assert b"Traceback" not in run.stderr

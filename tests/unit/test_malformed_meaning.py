@@ -1,0 +1,286 @@
+"""Descriptions that cannot mean anything: scenarios, changeovers, boards and blocks that contradict themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+Refused = Callable[..., list[dict[str, Any]]]
+
+UPPER = '[districts.upper]\nbooster = "B1"\n'
+
+# what is wrong: what is written behind the right layout (from line 31 on), line:column, message, advice
+ADDED: dict[str, tuple[str, str, str, str]] = {
+    "a block that no isolator is for": (
+        '[scenarios.night]\nopen = ["neck"]\n',
+        "32:9",
+        "neck has no isolator",
+        "isolated",
+    ),
+    "a selection of nothing": (
+        '[scenarios.night]\nopen = ["S9"]\n',
+        "32:9",
+        '"S9" is no block',
+        "there are S1, S2, S3",
+    ),
+    "a selection as text": ('[scenarios.night]\nopen = "S9"\n', "32:8", '"S9" is no block', "there are S1, S2, S3"),
+    "an empty selection": ('[scenarios.night]\nopen = [""]\n', "32:9", "the selection is empty", "such as 3-7"),
+    "a number as a selection": (
+        "[scenarios.night]\nopen = [3]\n",
+        "32:9",
+        "an item of open takes text",
+        '["lower:3-7"]',
+    ),
+    "a track that is none": (
+        '[scenarios.night]\nopen = ["3-6"]\n',
+        "32:9",
+        "there is no track 5",
+        "tracks are 1, 2, 3, 4",
+    ),
+    "a group that is none": ('[scenarios.night]\nopen = ["up:3"]\n', "32:9", 'no group "up"', 'group = "..."'),
+    "a descending selection": ('[scenarios.night]\nopen = ["4-2"]\n', "32:9", '"4-2" runs backwards', 'write "2-4"'),
+    "an ambiguous selection": (
+        '[blocks.R1]\nchannel = "D1.5"\n[scenarios.night]\nopen = ["1"]\n',
+        "34:9",
+        "track 1 is ambiguous",
+        "it may be R1 (the block) or S1 (the block)",
+    ),
+    "an expectation of nothing": (
+        '[scenarios.night]\nexpect = { dead = ["S1", "Q1"] }\n',
+        "32:26",
+        '"Q1" is no block',
+        "there are S1, S2",
+    ),
+    "an expectation that is none": (
+        '[scenarios.night]\nexpect = { dark = ["S1"] }\n',
+        "32:12",
+        'no key "dark" in expect of [scenarios.night]',
+        "clear, dead, lit, occupied",
+    ),
+    "open and closed at once": (
+        '[scenarios.night]\nopen = ["S1"]\nclosed = ["S1-S2"]\n',
+        "33:11",
+        "I1 is both open and closed",
+        "take it out of one of the two",
+    ),
+    "set in two ways": (
+        '[scenarios.night]\nopen = ["I1"]\nset = { I1 = "closed" }\n',
+        "33:14",
+        "I1 is set in two ways",
+        "keep one of the two",
+    ),
+    "a position that is none": (
+        '[scenarios.night]\nset = { I1 = "sideways" }\n',
+        "32:14",
+        'I1 has no position "sideways"',
+        "one of closed, open",
+    ),
+    "a position of a turnout that is none": (
+        '[turnouts.T1]\nblock = "neck"\n[scenarios.night]\nset = { T1 = "left" }\n',
+        "34:14",
+        'T1 has no position "left"',
+        "one of through, diverging",
+    ),
+    "a state that is none": (
+        '[scenarios.night]\nstates = { coal = "asleep" }\n',
+        "32:19",
+        'coal cannot be "asleep"',
+        '"idle", "running", "stalled"',
+    ),
+    "a changeover without districts": (
+        '[isolators.X1]\ncontact = "changeover"\n',
+        "31:1",
+        "X1 is a changeover between two districts",
+        'between = ["A", "B"]',
+    ),
+    "a changeover of three": (
+        '[isolators.X1]\ncontact = "changeover"\nbetween = ["sidings", "a", "b"]\n',
+        "33:11",
+        "X1 is a changeover between two districts",
+        'between = ["A", "B"]',
+    ),
+    "a changeover of one district twice": (
+        '[isolators.X1]\ncontact = "changeover"\nbetween = ["sidings", "sidings"]\n',
+        "33:11",
+        "X1 is a changeover between two districts",
+        'between = ["A", "B"]',
+    ),
+    "a switch between districts": (
+        '[isolators.X1]\nbetween = ["sidings", "upper"]\n',
+        "32:11",
+        "X1 is no changeover",
+        'contact = "changeover"',
+    ),
+    "a switch that is usually elsewhere": (
+        '[isolators.X1]\nusually = "sidings"\n',
+        "32:11",
+        'X1 cannot usually be "sidings"',
+        '"closed" or "open"',
+    ),
+    "an isolator and a turnout": (
+        '[turnouts.I1]\nblock = "neck"\n',
+        "31:1",
+        "I1 is both an isolator and a turnout",
+        "another name",
+    ),
+    "no banks for two districts": (
+        UPPER,
+        "17:1",
+        "board D1 does not say which districts feed its banks; there are 2",
+        'banks = [...], each one of "sidings" or "upper"',
+    ),
+    "a joint of one": (
+        '[[joints]]\nblocks = ["S1"]\ngap = "both"\n',
+        "32:10",
+        "joins two blocks",
+        'blocks = ["A", "B"]',
+    ),
+    "a joint of three": (
+        '[[joints]]\nblocks = ["S1", "S2", "S3"]\ngap = "both"\n',
+        "32:10",
+        "a joint joins two blocks",
+        'blocks = ["A", "B"]',
+    ),
+    "a joint of numbers": (
+        '[[joints]]\nblocks = [1, "S2"]\ngap = "both"\n',
+        "32:11",
+        "an item of blocks takes text, in quotes, got 1",
+        'blocks = ["neck", "R1-R6"]',
+    ),
+    "a joint with one end": (
+        '[[joints]]\nblocks = ["S1", "S2"]\ngap = "both"\nends = ["far"]\n',
+        "34:8",
+        "a joint has two ends",
+        'ends = ["far", "near"]',
+    ),
+    "a joint with other ends": (
+        '[[joints]]\nblocks = ["S1", "S2"]\ngap = "both"\nends = ["far", "east"]\n',
+        "34:16",
+        'an item of ends cannot be "east"',
+        '"near", "far"',
+    ),
+    "a range that runs backwards in an exception": (
+        '[[accept]]\nrule = "gap-missing"\nwhere = "S4-S1"\nbecause = "so"\n',
+        "33:9",
+        '"S4-S1" runs backwards',
+        'write "S1-S4"',
+    ),
+    "a range that runs backwards in what is isolated": (
+        '[isolators.I9]\nisolates = ["S4-S1"]\n',
+        "32:13",
+        '"S4-S1" runs backwards',
+        'write "S1-S4"',
+    ),
+    "a conductor that is no size": ('[harnesses.h]\nbus = "2 m"\n', "32:7", "a conductor size", '"1.5 mm2"'),
+}
+
+CHANGED: dict[str, tuple[str, str, str, str, str]] = {
+    "too many banks": (
+        'type = "eight"',
+        'type = "eight"\nbanks = ["sidings", "sidings"]',
+        "19:9",
+        "board D1 has 1 bank, and banks names 2 districts",
+        "one district a bank",
+    ),
+    "a channel and no channel": (
+        'kind = "throat"',
+        'undetected = "hand laid"',
+        "26:1",
+        "neck has a channel and a reason for having none",
+        "keep channel or undetected",
+    ),
+    "a drop beyond the end": (
+        'kind = "throat"',
+        'length = "2 m"\nfeeders_at = ["1 m", "2.5 m"]',
+        "27:22",
+        "a drop of neck lies beyond its end",
+        "at most 2 m",
+    ),
+    "a count and a list of drops": (
+        'kind = "throat"',
+        'feeders = 2\nfeeders_at = ["1 m"]',
+        "26:1",
+        "neck has both feeders and feeders_at",
+        "keep one of the two",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", ADDED)
+def test_what_cannot_mean_anything(name: str, good: str, refused: Refused) -> None:
+    text, at, message, advice = ADDED[name]
+    findings = refused(good + text)
+    assert len(findings) == 1
+    assert f"{findings[0]['line']}:{findings[0]['column']}" == at
+    assert message in findings[0]["message"]
+    assert advice in findings[0]["help"]
+
+
+@pytest.mark.parametrize("name", CHANGED)
+def test_what_contradicts_itself(name: str, good: str, refused: Refused) -> None:
+    before, after, at, message, advice = CHANGED[name]
+    findings = refused(good.replace(before, after))
+    assert len(findings) == 1
+    assert f"{findings[0]['line']}:{findings[0]['column']}" == at
+    assert message in findings[0]["message"]
+    assert advice in findings[0]["help"]
+
+
+def test_a_block_whose_district_nothing_tells(good: str, refused: Refused) -> None:
+    text = (
+        good.replace('type = "eight"', 'type = "eight"\nbanks = "sidings"')
+        + UPPER
+        + '[blocks.x]\nundetected = "short"\n'
+    )
+    (finding,) = refused(text)
+    assert (finding["line"], finding["column"]) == (34, 1)
+    assert finding["help"] == 'write district = "...", one of "sidings" or "upper"'
+
+
+def test_an_unknown_position_of_a_changeover(good: str, refused: Refused) -> None:
+    text = good.replace('type = "eight"', 'type = "eight"\nbanks = "sidings"') + UPPER
+    text += '[isolators.X1]\ncontact = "changeover"\nbetween = ["sidings", "upper"]\nusually = "closed"\n'
+    (finding,) = refused(text)
+    assert (finding["line"], finding["column"]) == (37, 11)
+    assert (finding["message"], finding["help"]) == ('X1 has no position "closed"', "write one of sidings, upper, off")
+
+
+def test_a_changeover_that_cannot_be_opened(good: str, refused: Refused) -> None:
+    text = good.replace('type = "eight"', 'type = "eight"\nbanks = "sidings"') + UPPER
+    text += '[isolators.X1]\ncontact = "changeover"\nbetween = ["sidings", "upper"]\ncentre_off = false\n'
+    (finding,) = refused(text + '[scenarios.night]\nopen = ["X1"]\n')
+    assert (finding["line"], finding["column"]) == (39, 9)
+    assert "centre_off = true" in finding["help"]
+
+
+def test_a_district_called_like_a_position(good: str, refused: Refused) -> None:
+    text = good.replace('type = "eight"', 'type = "eight"\nbanks = "sidings"') + UPPER.replace("upper", "off")
+    (finding,) = refused(text + '[isolators.X1]\ncontact = "changeover"\nbetween = ["sidings", "off"]\n')
+    assert (finding["line"], finding["column"]) == (36, 11)
+    assert finding["help"] == "give the district another name"
+
+
+def test_two_ranges_that_set_one_key_name_both_places(good: str, refused: Refused) -> None:
+    (finding,) = refused(good + '[blocks.S3-S6]\nlength = "2 m"\n')
+    assert (finding["line"], finding["column"], finding["message"]) == (32, 1, "two ranges set length of S3")
+    assert finding["help"] == "take S3 out of one range, or length"
+    (other,) = finding["related"]
+    assert (other["line"], other["column"], other["message"]) == (23, 1, "[blocks.S1-S4] sets it here")
+
+
+def test_one_cause_in_a_range_is_told_once(good: str, refused: Refused) -> None:
+    (finding,) = refused(good.replace('length = "1.8 m"', 'length = "1,8 m"'))
+    assert finding["line"] == 23
+
+
+def test_all_faults_of_a_stage_are_told_in_the_order_of_the_text(good: str, refused: Refused) -> None:
+    text = good.replace('"14 V"', "14").replace('kind = "throat"', "kin = 1").replace('gap = "detected"', 'gap = "all"')
+    assert [(one["line"], one["column"]) for one in refused(text)] == [(6, 11), (26, 1), (30, 7)]
+
+
+def test_faults_beyond_two_hundred_are_not_told(good: str, refused: Refused) -> None:
+    findings = refused(good + "".join(f"[loads.x{number}]\nidle = 1\n" for number in range(300)))
+    assert len(findings) == 201
+    assert findings[-1]["message"] == "there are more faults from here on"
