@@ -1,4 +1,4 @@
-"""Descriptions that cannot mean anything: scenarios, changeovers, boards and blocks that contradict themselves."""
+"""Descriptions that cannot mean anything: ranges, scenarios, changeovers, boards and blocks."""
 
 from __future__ import annotations
 
@@ -173,6 +173,12 @@ ADDED: dict[str, tuple[str, str, str, str]] = {
         '"S4-S1" runs backwards',
         'write "S1-S4"',
     ),
+    "a train of a thousand million": (
+        "[trains.coal]\nvehicles = { shunter = 1000000000 }\n",
+        "32:12",
+        "coal has more than 1000 vehicles",
+        "vehicles = { shunter = 1 }",
+    ),
     "a conductor that is no size": ('[harnesses.h]\nbus = "2 m"\n', "32:7", "a conductor size", '"1.5 mm2"'),
 }
 
@@ -198,6 +204,29 @@ CHANGED: dict[str, tuple[str, str, str, str, str]] = {
         "a drop of neck lies beyond its end",
         "at most 2 m",
     ),
+    "no drop at all": ('kind = "throat"', "feeders_at = []", "26:14", "neck has no drop", '["0.5 m", "4 m"]'),
+    "a thousand million drops": ('kind = "throat"', "feeders = 1000000000", "26:11", "the most here is 1000", "= 3"),
+    "a block of no length to speak of": (
+        'kind = "throat"',
+        'length = "1e-9 m"',
+        "26:10",
+        "shorter than 1 mm",
+        '"9.0 m"',
+    ),
+    "a drop every nanometre": (
+        'kind = "throat"',
+        'length = "2 m"\nharness = "h"\n[harnesses.h]\nfeeder_spacing = "1e-9 m"',
+        "29:18",
+        "this gives neck more than 1000 drops",
+        '"2 m"',
+    ),
+    "a joint every nanometre": (
+        'kind = "throat"',
+        'length = "2 m"\nharness = "h"\n[harnesses.h]\nsegment = "1e-9 m"',
+        "29:11",
+        "the bus of neck more than 1000000 joints",
+        '"1.2 m"',
+    ),
     "a count and a list of drops": (
         'kind = "throat"',
         'feeders = 2\nfeeders_at = ["1 m"]',
@@ -205,6 +234,78 @@ CHANGED: dict[str, tuple[str, str, str, str, str]] = {
         "neck has both feeders and feeders_at",
         "keep one of the two",
     ),
+}
+
+RANGES: dict[str, tuple[str, str, str, str, str]] = {
+    "a range of another length": (
+        "D1.1-4",
+        "D1.1-5",
+        "21:11",
+        "is 5 names, but [blocks.S1-S4] is 4",
+        "the same length",
+    ),
+    "isolators of another length": (
+        '"I1-I4"',
+        '"I1-I3"',
+        "22:12",
+        "is 3 names, but [blocks.S1-S4] is 4",
+        "same length",
+    ),
+    "tracks of another length": (
+        'length = "1.8 m"',
+        'track = "1-3"',
+        "23:9",
+        '"1-3" is 3 names, but [blocks.S1-S4] is 4',
+        "the same length",
+    ),
+    "joints of another length": (
+        '"neck", "S1-S4"',
+        '"S1-S3", "S1-S4"',
+        "29:10",
+        '"S1-S3" is 3 names and "S1-S4" is 4',
+        "the same count",
+    ),
+    "a descending range": ("[blocks.S1-S4]", "[blocks.S4-S1]", "20:1", '"S4-S1" runs backwards', 'write "S1-S4"'),
+    "a descending range in a value": ('"I1-I4"', '"I4-I1"', "22:12", '"I4-I1" runs backwards', 'write "I1-I4"'),
+    "a descending range in a joint": ('"S1-S4"]', '"S4-S1"]', "29:19", '"S4-S1" runs backwards', 'write "S1-S4"'),
+    "4,097 names": (
+        "[blocks.S1-S4]",
+        "[blocks.S1-S4097]",
+        "20:1",
+        "makes 4097 names; the most is 4096",
+        "smaller ranges",
+    ),
+    "numbers of eleven digits": (
+        "[blocks.S1-S4]",
+        "[blocks.S1-S99999999999]",
+        "20:1",
+        "nine digits",
+        "smaller numbers",
+    ),
+    "a range of channels for one block": ('"D1.8"', '"D1.5-8"', "25:11", 'got "D1.5-8"', "a header that is a range"),
+    "a range of boosters for one": (
+        'booster = "B1"',
+        'booster = "B1-B2"',
+        "9:11",
+        '"B1-B2" is a range',
+        'such as "B1"',
+    ),
+    "a range of types for one": (
+        'type = "eight"',
+        'type = "T1-2"',
+        "18:8",
+        "one board type is wanted here",
+        'such as "T1"',
+    ),
+    "a range of isolators for one": (
+        'kind = "throat"',
+        'isolator = "I1-I2"',
+        "26:12",
+        "one isolator is wanted here",
+        'such as "I1"',
+    ),
+    "a range of tracks for one": ('kind = "throat"', 'track = "1-2"', "26:9", 'got "1-2"', "a header that is a range"),
+    "a range for the layout": ("[layout]", "[layout-2]", "2:1", "is it [layout-2]?", "write [layout]"),
 }
 
 
@@ -218,9 +319,10 @@ def test_what_cannot_mean_anything(name: str, good: str, refused: Refused) -> No
     assert advice in findings[0]["help"]
 
 
-@pytest.mark.parametrize("name", CHANGED)
+@pytest.mark.parametrize("name", [*CHANGED, *RANGES])
 def test_what_contradicts_itself(name: str, good: str, refused: Refused) -> None:
-    before, after, at, message, advice = CHANGED[name]
+    before, after, at, message, advice = {**CHANGED, **RANGES}[name]
+    assert good.count(before) == 1, "the text to change stands there once"
     findings = refused(good.replace(before, after))
     assert len(findings) == 1
     assert f"{findings[0]['line']}:{findings[0]['column']}" == at

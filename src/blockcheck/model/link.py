@@ -23,7 +23,13 @@ from blockcheck.text.document import Document
 from blockcheck.text.ranges import MOST_NAMES, RangeError, names_of
 
 MOST_DROPS = 1000
-"""Drops of one block, and bench-work joints along its bus."""
+"""Drops of one block."""
+MOST_VEHICLES = 1000
+"""Vehicles of one train."""
+MOST_JOINTS = 1_000_000
+"""Bench-work joints along the bus of one block."""
+SHORTEST_M = 0.001
+"""Nothing shorter is a block: rounding would swallow it."""
 
 
 def link(document: Document, layout: Layout) -> Wiring:
@@ -197,6 +203,9 @@ class _Linker:
     def _trains(self) -> None:
         layout = self.layout
         for name, train in layout.trains.items():
+            if sum(train.vehicles.values()) > MOST_VEHICLES:
+                message = f"{name} has more than {MOST_VEHICLES} vehicles"
+                self.fault(("trains", name, "vehicles"), message, "write vehicles = { shunter = 1 }")
             for load in train.vehicles:
                 self.known(("trains", name, "vehicles", load), load, "load", layout.loads, is_key=True)
             self.known(("trains", name, "at"), train.at, "block", layout.blocks)
@@ -279,8 +288,12 @@ class _Linker:
                 self.fault((*path, "feeders_at", index), message, help_)
 
     def _drops(self, block: Block, path: Path) -> None:
-        """No block has thousands of drops or bench-work joints; such a count is a slip, and could not be solved."""
+        """No block has no drops, or thousands of them or of bench-work joints; that is a slip, and cannot be solved."""
         harness = self.layout.harnesses.get(block.harness) if block.harness is not None else None
+        if block.length_m and block.length_m < SHORTEST_M:
+            self.fault((*path, "length"), f"{block.name} is shorter than 1 mm", 'write a length such as "9.0 m"')
+        if block.feeders_at_m == ():
+            self.fault((*path, "feeders_at"), f"{block.name} has no drop", 'write feeders_at = ["0.5 m", "4 m"]')
         length_m, most = block.length_m or 0.0, f"the most here is {MOST_DROPS}"
         if block.feeders is not None and block.feeders > MOST_DROPS:
             self.fault((*path, "feeders"), f"{block.name} has {block.feeders} drops; {most}", "write feeders = 3")
@@ -295,8 +308,8 @@ class _Linker:
             message = f"this gives {block.name} more than {MOST_DROPS} drops"
             self.fault((*at, "feeder_spacing"), message, 'write a spacing such as "2 m"')
         bus_m = length_m + ((harness.lead_m if block.lead_m is None else block.lead_m) or 0.0)
-        if harness.segment_m and bus_m / harness.segment_m > MOST_DROPS:
-            message = f"this gives the bus of {block.name} more than {MOST_DROPS} joints"
+        if harness.segment_m and bus_m / harness.segment_m > MOST_JOINTS:
+            message = f"this gives the bus of {block.name} more than {MOST_JOINTS} joints"
             self.fault((*at, "segment"), message, 'write a length such as "1.2 m"')
 
     def meant(self, isolator: Isolator, switched: list[str]) -> tuple[str, ...]:

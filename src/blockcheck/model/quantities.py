@@ -31,6 +31,7 @@ Fraction = NewType("Fraction", float)
 Celsius = NewType("Celsius", float)
 
 _FOOT = 0.3048  # exact, the international foot
+_SMALLEST, _LARGEST = 1e-18, 1e18  # in SI: beyond lies no layout, and sums and ratios of such would overflow
 _LONGEST = 100  # characters; no quantity is longer, and nothing below need fear long texts
 SPACES = " \t\u00a0\u202f\u2009"
 """What may stand between a number and its unit."""
@@ -254,9 +255,10 @@ def _refusal(number: str, value: float, dimension: Dimension) -> str | None:
     """Why a value that can be read is no good, or None."""
     if number.startswith("-") and dimension.least >= 0:
         return f"{dimension.word} cannot be negative"
-    if not math.isfinite(value):
+    if not abs(value) <= _LARGEST:
         return f"{number} is too large to be {dimension.word}"
-    if value == 0 and not dimension.zeros and re.search("[1-9]", number.lower().partition("e")[0]):
+    meant_nought = not re.search("[1-9]", number.lower().partition("e")[0])
+    if abs(value) < _SMALLEST and not dimension.zeros and not meant_nought:
         return f"{number} is too small to be {dimension.word}; write 0 if nothing is meant"
     if not dimension.least <= value <= dimension.most:
         return f"{dimension.word} here is from {show(dimension.least, dimension)} to {show(dimension.most, dimension)}"

@@ -20,7 +20,6 @@ from blockcheck.text.positions import KEYS, scan
 _KEY_SIGN = re.compile(rf"[ \t]*(?P<key>{KEYS})[ \t]*(?P<sign>=|)[ \t]*")
 _NEXT_KEY = re.compile(rf"{KEYS}[ \t]*=")
 _HEADER_LINE = re.compile(rf"[ \t]*\[\[?[ \t]*{KEYS}[ \t]*\]\]?[ \t]*(?:#.*)?")
-_BEHIND = re.compile(r" *(?:#|[,}\]]+ *$)")  # a comment, or what closes the list or table around a text
 _CLOSE = re.compile(r"[ \t]*\]{1,2}")
 _NUMBER = r"[-+]?(?:[0-9][0-9_]*(?:[.,][0-9]+)?|[.,][0-9]+)"
 _QUANTITY = re.compile(rf"(?P<number>{_NUMBER})\s*(?P<unit>[A-Za-zµμΩ\u2126%°][A-Za-zµμΩ\u2126%°0-9²/ .·]*)?")
@@ -180,7 +179,7 @@ def _open_quote(scene: _Scene) -> Finding | None:
     if inside.endswith('\\"'):
         help_ = f"write '{plain(inside[:-1])}': in single quotes a backslash stands for itself"
     else:
-        meant = _BEHIND.split(inside, maxsplit=1)[0].rstrip()
+        meant = inside.partition("#")[0].rstrip(" ,]}")  # what was meant to stand behind the text, most likely
         help_ = f"write {mark}{plain(meant)}{mark}"
     return scene.said("this text has no closing quote", help_, start, end)
 
@@ -215,8 +214,7 @@ def _open_bracket(scene: _Scene) -> Finding | None:
     what = "list" if bracket == "[" else "inline table"
     if sign and sign in "]})":
         return scene.said(f"the {what} that begins here ends with {sign}", f"close it with {partner}", start)
-    same_line = start >= scene.start or bool(text[scene.start : scene.offset].strip())
-    if sign and same_line and not cut_off and text[scene.start : scene.offset].strip():
+    if sign and not cut_off and text[scene.start : scene.offset].strip():
         item = "items of this list" if bracket == "[" else "keys of this inline table"
         return scene.said(f"there is no comma between two {item}", "divide them with a comma")
     return scene.said(f"the {what} that begins here is not closed", f"close it with {partner}", start)
@@ -233,7 +231,7 @@ def _header(scene: _Scene) -> Finding | None:
     if not line.startswith("["):
         return None
     start = scene.start + scene.line.index("[")
-    inner = re.sub(r"\s*#.*$", "", line).strip("[] ")
+    inner = line.partition("#")[0].strip("[] \t")
     double = line.startswith("[[")
     left, right = ("[[", "]]") if double else ("[", "]")
     if scene.told.startswith("Invalid initial"):
@@ -253,12 +251,8 @@ def _header(scene: _Scene) -> Finding | None:
         return scene.said("the name of a table follows a dot", f"write {left}{table}.{plain(name)}{right}")
     if name and sign == "." and "," in name:
         return scene.said("a header has one name, or a range", f"write {left}{table}.S1-S4{right} for several")
-    help_ = (
-        f'write {left}{table}."{plain(name)}"{right}'
-        if name and sign == "." and '"' not in name
-        else "write [blocks.NAME]"
-    )
-    return scene.said("a name with this sign stands in quotes in a header", help_)
+    quoted = f'{left}{table}."{plain(name)}"{right}' if name and sign == "." and '"' not in name else "[blocks.NAME]"
+    return scene.said("a name with this sign stands in quotes in a header", f"write {quoted}")
 
 
 def _comment(scene: _Scene) -> Finding | None:
@@ -277,24 +271,17 @@ def _no_equals(scene: _Scene) -> Finding | None:
     begin = max(scene.start, *(scene.source.text.rfind(sign, scene.start, scene.offset) + 1 for sign in "{,"))
     key = plain(scene.source.text[begin : scene.offset].strip())
     if rest.startswith(":"):
-        value = re.sub(r"^:=?[ \t]*", "", rest).strip()
-        cut = re.split(r"\s*(?:#|[,}])", value)[0] if begin > scene.start else value
-        return scene.said("a key and its value are joined by =, not by a colon", f"write {key} = {plain(cut)}")
+        value = re.split("[,}#]" if begin > scene.start else "#", rest[1:].lstrip("= \t"), maxsplit=1)[0].rstrip()
+        return scene.said("a key and its value are joined by =, not by a colon", f"write {key} = {plain(value)}")
     if not rest.strip() or rest.startswith("#"):
-        return scene.said(
-            f"{key} has no value", f'write {key} = "..."', begin + len(_blank(scene, begin)), scene.offset
-        )
+        start = scene.offset - len(scene.source.text[begin : scene.offset].lstrip())
+        return scene.said(f"{key} has no value", f'write {key} = "..."', start, scene.offset)
     if rest[0] in "\"'{[" or rest[0].isdigit():
         return scene.said(f"there is no = between {key} and its value", f"write {key} = {plain(rest.strip())}")
     return scene.said(
         "a key with this sign stands in quotes",
         'a key is made of a-z, A-Z, 0-9, _ and -; others stand in quotes: "the key" = ...',
     )
-
-
-def _blank(scene: _Scene, begin: int) -> str:
-    text = scene.source.text[begin : scene.offset]
-    return text[: len(text) - len(text.lstrip())]
 
 
 def _value(scene: _Scene) -> Finding | None:
@@ -307,8 +294,7 @@ def _value(scene: _Scene) -> Finding | None:
     start = scene.offset if inside or first < 0 else first
     if not inside and first < 0:
         return None
-    ends = r"\s*(?:#.*)?$" if not inside else r"\s*[,\]}#].*$"
-    raw = re.sub(ends, "", scene.source.text[start : scene.end])
+    raw = re.split(r"[,\]}#]" if inside else "#", scene.source.text[start : scene.end], maxsplit=1)[0].rstrip()
     end = start + len(raw)
     key = plain(match["key"]) if match and not inside else ""
     bare = raw.strip(f"\"'{_TYPOGRAPHIC} ,;")
