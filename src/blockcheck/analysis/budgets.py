@@ -81,8 +81,11 @@ class Budget:
     @cached_property
     def with_trains(self) -> frozenset[str]:
         """The districts in which trains are placed."""
-        fed = self.case.wiring.fed
-        homes = {self.supply.get(one.block) or fed[one.block].district for one in self.operation.trains}
+        fed, usual = self.case.wiring.fed, self._usually.supply
+        homes = {  # a train that sleeps where a changeover is off belongs where the changeover usually is
+            self.supply.get(one.block) or usual.get(one.block) or fed[one.block].district
+            for one in self.operation.trains
+        }
         return frozenset(home for home in homes if home is not None)
 
     @cached_property
@@ -124,11 +127,16 @@ class Budget:
         return (1 / len(fallback) if fallback else 0.0), fallback
 
     @cached_property
+    def _usually(self) -> Budget:
+        if not self.operation.positions:
+            return self
+        return self.case.once("usual budget", lambda: Budget.of(self.case, self.case.operations[0]))
+
+    @cached_property
     def case_standing(self) -> Mapping[str, tuple[str, ...]]:
         """District -> the blocks, no throats, that are awake in it as the layout usually stands."""
-        usual = self if not self.operation.positions else Budget.of(self.case, self.case.operations[0])
         found: dict[str, list[str]] = {}
-        for block, district in usual.supply.items():
+        for block, district in self._usually.supply.items():
             if not self.throat(block):
                 found.setdefault(district, []).append(block)
         return {district: tuple(blocks) for district, blocks in found.items()}

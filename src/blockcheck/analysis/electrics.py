@@ -12,6 +12,7 @@ from attrs import evolve, frozen
 from blockcheck.analysis.bridged import EXACT_NODES, bridged, settle
 from blockcheck.analysis.budgets import Budget, expected_current
 from blockcheck.analysis.case import Case
+from blockcheck.analysis.probes import Probe, heaviest, smallest, train_draws, train_siemens
 from blockcheck.analysis.stretch import Point, Spot, Stretch, worst
 from blockcheck.circuit.electric import Grid, expand
 from blockcheck.circuit.solver.drops import Conduct
@@ -19,20 +20,10 @@ from blockcheck.circuit.solver.linear import Linear
 from blockcheck.circuit.solver.network import Network, Resistors, Sinks
 from blockcheck.circuit.solver.solve import Operating, operating_point, opposing_volts
 from blockcheck.circuit.state import OFF, ON
-from blockcheck.model.layout import Load, Train
-from blockcheck.model.operate import Operation, Placed, vehicles
+from blockcheck.model.layout import Load
+from blockcheck.model.operate import Operation, Placed
 
-
-@frozen(eq=False, repr=False)
-class Probe:
-    """What is put to the worst place of every block: its name, what it draws, and the train or load that it is."""
-
-    name: str
-    amperes: float
-    train: str | None = None
-    load: str | None = None
-
-
+Ohms = tuple[list[float], ...]
 Row = tuple[int, int, float, float]
 """A load: the nodes of its detected and common rail, amperes awake and asleep."""
 
@@ -68,16 +59,20 @@ class Electrics:
         return offset if offset is not None and one.path[0] == "trains" else (length or 0.0) / 2
 
     def _rows(
-        self, without: Probe | None = None, district: str | None = None, absent: frozenset[str] = frozenset()
+        self,
+        without: Probe | None = None,
+        district: str | None = None,
+        absent: frozenset[str] = frozenset(),
+        empty: str | None = None,
     ) -> list[Row]:
         """The loads: trains where they stand, else what a district expects, less one of the probe's kind there."""
         rows: list[Row] = []
         for one in self.operation.trains:
-            track = self.grid.tracks.get(one.block)
-            if track is not None and one.train not in absent and (without is None or without.train != one.train):
-                place = track.nearest(self._middle(one))
-                ends = track.detected[place], track.common[place]
-                rows += [(*ends, *draw) for draw in _draws(self.case, self.case.layout.trains[one.train], one.state)]
+            ends = self._ends(one.block, self._middle(one))
+            if ends is not None and one.train not in absent and (without is None or without.train != one.train):
+                rows += [
+                    (*ends, *draw) for draw in train_draws(self.case, self.case.layout.trains[one.train], one.state)
+                ]
         for name, home in self.case.layout.districts.items():
             if name in self.budget.with_trains or not home.expects:
                 continue
@@ -93,11 +88,21 @@ class Electrics:
                 )
             share, blocks = self.budget.spread(name)
             for block in blocks if amperes > 0 else ():
-                track = self.grid.tracks.get(block)
-                if track is not None:
-                    place = track.nearest(track.ladder.length_m / 2)
-                    rows.append((track.detected[place], track.common[place], amperes * share, 0.0))
+                if block == empty:
+                    continue
+                ends = self._ends(block, (self.case.layout.blocks[block].length_m or 0.0) / 2)
+                if ends is not None:
+                    rows.append((*ends, amperes * share, 0.0))
         return rows
+
+    def _ends(self, block: str, at_m: float) -> tuple[int, int] | None:
+        """Where a load in a block is connected. What stands in one that was left out for want of data draws all the
+        same: there it hangs on the channel and the return."""
+        track, circuit = self.grid.tracks.get(block), self.case.circuit
+        if track is not None:
+            place = track.nearest(at_m)
+            return track.detected[place], track.common[place]
+        return (circuit.detected[block], circuit.common[block]) if block in circuit.detected else None
 
     def _network(self, rows: Sequence[Row], axles: bool = True) -> Network:
         least = self.case.layout.least_voltage_v if self.case.layout.about.control == "dcc" else None
@@ -109,25 +114,33 @@ class Electrics:
             [row[3] for row in rows],
         )
         loaded = self.grid.loaded(sinks)
-        across = self._axles() if axles else []
+        across = self._axles if axles else []
         if not across:
             return loaded
         a, b, ohms = loaded.resistors
         more = Resistors(
-            [*a, *(one[0] for one in across)], [*b, *(one[1] for one in across)], [*ohms, *(one[2] for one in across)]
+            [*a, *(one[1] for one in across)], [*b, *(one[2] for one in across)], [*ohms, *(one[3] for one in across)]
         )
         return evolve(loaded, resistors=more)
 
-    def _axles(self) -> list[tuple[int, int, float]]:
-        """The resistances that placed trains lay across the rails."""
+    @cached_property
+    def _axles(self) -> list[tuple[str, int, int, float]]:
+        """Train, nodes and ohms: the resistances that placed trains lay across the rails."""
         found = []
         for one in self.operation.trains:
-            track = self.grid.tracks.get(one.block)
-            siemens = _siemens(self.case, self.case.layout.trains[one.train])
-            if track is not None and siemens:
-                place = track.nearest(self._middle(one))
-                found.append((track.detected[place], track.common[place], 1 / siemens))
+            ends = self._ends(one.block, self._middle(one))
+            siemens = train_siemens(self.case, self.case.layout.trains[one.train])
+            if ends is not None and siemens:
+                found.append((one.train, *ends, 1 / siemens))
         return found
+
+    def _axle_rows(self, absent: frozenset[str]) -> list[Row]:
+        """What the wheelsets of the other trains draw, as constant currents: so the resistances stay what they are."""
+        if not self._axles:
+            return []
+        amperes = self.loaded.resistor_amperes[-len(self._axles) :]
+        drawn = zip(self._axles, amperes, strict=True)
+        return [(a, b, amount, amount) for (train, a, b, _), amount in drawn if train not in absent]
 
     @cached_property
     def loaded_network(self) -> Network:
@@ -161,16 +174,18 @@ class Electrics:
             self._rests[own] = network, operating_point(network)
         return self._rests[own]
 
-    def stretches(self, network: Network, operating: Operating, block: str) -> tuple[Stretch, ...]:
-        """The stretches of a block at an operating point, each with what its two ends look like."""
+    def stretches(self, network: Network, operating: Operating, block: str, less_a: float = 0.0) -> tuple[Stretch, ...]:
+        """The stretches of a block at an operating point, each with what its two ends look like.
+
+        ``less_a`` are amperes that something in the middle of the block draws there and is to be taken off.
+        """
         track = self.grid.tracks[block]
         pairs = list(zip(track.detected, track.common, strict=True))
-        own, across = self._ohms(network, operating)[block]
+        own, across, middle = self._ohms(network, operating)[block]
+        opposing = self._opposing(network, operating, block, pairs)
         points = [
-            Point(at_m, operating.volts[a] - operating.volts[b], lost, ohms)
-            for at_m, (a, b), ohms, lost in zip(
-                track.at_m, pairs, own, self._opposing(network, operating, block, pairs), strict=True
-            )
+            Point(at_m, operating.volts[a] - operating.volts[b] + (less_a * away if less_a else 0.0), lost, ohms)
+            for at_m, (a, b), ohms, away, lost in zip(track.at_m, pairs, own, middle, opposing, strict=True)
         ]
         rail = track.ladder.rail_ohm_per_m
         return tuple(
@@ -179,11 +194,11 @@ class Electrics:
         )
 
     @cached_property
-    def _known_ohms(self) -> dict[object, dict[str, tuple[list[float], list[float]]]]:
+    def _known_ohms(self) -> dict[object, dict[str, Ohms]]:
         return {}
 
-    def _ohms(self, network: Network, operating: Operating) -> dict[str, tuple[list[float], list[float]]]:
-        """Block -> ohms at each of its places, and from each place to the next; for all blocks at once.
+    def _ohms(self, network: Network, operating: Operating) -> dict[str, Ohms]:
+        """Block -> ohms at each of its places, from each to the next, and from each to the middle; for all at once.
 
         They depend on what conducts alone, so that operating points which differ in loads share them.
         """
@@ -192,11 +207,13 @@ class Electrics:
             quads: list[tuple[int, int, int, int]] = []
             for track in self.grid.tracks.values():
                 pairs = list(zip(track.detected, track.common, strict=True))
+                middle = pairs[track.nearest(track.ladder.length_m / 2)]
                 quads += [(a, b, a, b) for a, b in pairs]
                 quads += [(*one, *two) for one, two in pairwise(pairs)]
+                quads += [(a, b, *middle) for a, b in pairs]
             ohms = iter(operating.linear.transfer(quads))
             self._known_ohms[key] = {
-                block: (list(islice(ohms, len(track.at_m))), list(islice(ohms, len(track.at_m) - 1)))
+                block: tuple(list(islice(ohms, len(track.at_m) - less)) for less in (0, 1, 0))
                 for block, track in self.grid.tracks.items()
             }
         return self._known_ohms[key]
@@ -220,9 +237,10 @@ class Electrics:
         block: str,
         find: Callable[[Stretch], Spot],
         amperes: float | None = None,
+        less_a: float = 0.0,
     ) -> Spot:
         """The worst place of a block by ``find``, for a load of some amperes, or (None) of what ``find`` tells."""
-        found = worst(find(stretch) for stretch in self.stretches(network, operating, block))
+        found = worst(find(stretch) for stretch in self.stretches(network, operating, block, less_a))
         few = network.nodes <= EXACT_NODES or not math.isfinite(found.value)
         if few and self.grid.drops and self._bridged(network, operating, block):
             return settle(network, operating, self.grid.tracks[block], find, amperes, found)
@@ -252,33 +270,13 @@ class Electrics:
 
     @cached_property
     def probe(self) -> Probe | None:
-        """The heaviest running train, else the heaviest running locomotive; None where no data tell one."""
-        layout = self.case.layout
-        trains = [
-            Probe(one.train, sum(draw[0] for draw in _draws(self.case, layout.trains[one.train], "running")), one.train)
-            for one in self.operation.trains
-            if one.state == "running"
-        ]
-        loads = [
-            Probe(load.name, load.running_a, load=load.name)
-            for load in vehicles(self.case.wiring)
-            if load.locomotive and load.running_a is not None
-        ]
-        return max(
-            [one for one in trains if one.amperes] or loads, key=lambda one: (one.amperes, one.name), default=None
-        )
+        """What is put to the worst place of every block; None where no data tell one."""
+        return heaviest(self.case, self.operation)
 
     @cached_property
     def smallest(self) -> Load | None:
-        """The smallest vehicle that is meant to be seen: of those with an axle resistance or an idle current, the one
-        that draws least."""
-        volts = max((booster.voltage_v for booster in self.case.layout.boosters.values()), default=0.0)
-
-        def drawn(load: Load) -> tuple[float, str]:
-            return (load.idle_a or 0.0) + (volts / load.axle_ohm if load.axle_ohm else 0.0), load.name
-
-        seen = [load for load in vehicles(self.case.wiring) if load.axle_ohm or load.idle_a]
-        return min(seen, key=drawn, default=None)
+        """The smallest vehicle that is meant to be seen."""
+        return smallest(self.case)
 
     def lowest_voltage(self, block: str) -> Spot | None:
         """The lowest voltage that the probe sees in a block; None where it has no power or data lack."""
@@ -308,37 +306,54 @@ class Electrics:
         if not load.axle_ohm:
             return Spot(idle, self.grid.tracks[block].ladder.length_m)
         axle = load.axle_ohm
-        found = self._spot(*self._elsewhere(block), block, lambda one: one.least_current(axle))
+        found = self._alone(block, lambda one: one.least_current(axle))
         return Spot(found.value + idle, found.at_m)
+
+    def _alone(self, block: str, find: Callable[[Stretch], Spot]) -> Spot:
+        """The worst place by ``find`` for something alone in a block, with the rest of the load drawing elsewhere."""
+        network, operating, drawn = self._elsewhere(block)
+        track = self.grid.tracks[block]
+        less_a = drawn.get(track.detected[track.nearest(track.ladder.length_m / 2)], 0.0)
+        if less_a and network.nodes <= EXACT_NODES and self._bridged(network, operating, block):
+            trains = self._standing(block)
+            network = self._network(self._rows(absent=trains, empty=block) + self._axle_rows(trains), axles=False)
+            operating, less_a = operating_point(network), 0.0
+        return self._spot(network, operating, block, find, less_a=less_a)
 
     def _least_held(self, load: Load, block: str) -> Spot:
         """As `least_detected`, of a block that is held: a decoder sleeps there, and no more than the current of a
         short flows."""
         digital = load.locomotive and self.case.layout.about.control == "dcc"
         drawn = (load.asleep_a if digital else load.idle_a) or 0.0
-        network, operating = self._elsewhere(block)
-        most = self._spot(network, operating, block, lambda one: one.least_current(0.0))
+        most = self._alone(block, lambda one: one.least_current(0.0))
         ohms = load.axle_ohm
-        axle = self._spot(network, operating, block, lambda one: one.least_current(ohms)) if ohms else None
+        axle = self._alone(block, lambda one: one.least_current(ohms)) if ohms else None
         found = Spot((axle.value if axle else 0.0) + drawn, axle.at_m if axle else most.at_m)
         return min(found, most, key=lambda spot: spot.value)
 
-    def _elsewhere(self, block: str) -> tuple[Network, Operating]:
-        """The network and operating point with no train in the block. Wheelsets elsewhere, some 1 mA each, are left
-        out, and a share of what the district expects stays: neither changes what a vehicle here draws."""
-        trains = frozenset(one.train for one in self.operation.trains if one.block == block)
+    def _standing(self, block: str) -> frozenset[str]:
+        return frozenset(one.train for one in self.operation.trains if one.block == block)
+
+    def _elsewhere(self, block: str) -> tuple[Network, Operating, dict[int, float]]:
+        """The network and operating point with no train in the block, and what each node of a rail draws: there a share
+        of what the district expects is still on, so that one solution serves all blocks without a train."""
+        trains = self._standing(block)
         if trains not in self._without:
-            network = self._network(self._rows(absent=trains), axles=False)
-            self._without[trains] = network, operating_point(network)
+            network = self._network(self._rows(absent=trains) + self._axle_rows(trains), axles=False)
+            operating = operating_point(network)
+            drawn: dict[int, float] = {}
+            for node, amperes in zip(network.sinks.a, operating.sink_amperes, strict=True):
+                drawn[node] = drawn.get(node, 0.0) + amperes
+            self._without[trains] = network, operating, drawn
         return self._without[trains]
 
     @cached_property
-    def _without(self) -> dict[frozenset[str], tuple[Network, Operating]]:
+    def _without(self) -> dict[frozenset[str], tuple[Network, Operating, dict[int, float]]]:
         return {}
 
     def highest_voltage(self, block: str, amperes: float) -> float:
         """The highest voltage that a load of some amperes, alone in a block, sees at any of its places."""
-        stretches = self.stretches(*self._elsewhere(block), block)
+        stretches = self.stretches(*self._elsewhere(block)[:2], block)
         points = [point for stretch in stretches for point in (stretch.near, stretch.far)]
         return max(point.volts - point.opposing - amperes * point.ohms for point in points)
 
@@ -356,20 +371,3 @@ class Electrics:
 def settled(value: float) -> float:
     """A solved quantity to nine digits, and nought for rounding's remains: the same on every machine."""
     return 0.0 if abs(value) < 1e-12 else float(f"{value:.9g}")
-
-
-def _draws(case: Case, train: Train, state: str) -> list[tuple[float, float]]:
-    """Amperes, awake and asleep, of each vehicle of a train that draws any."""
-    draws: list[tuple[float, float]] = []
-    for name, count in train.vehicles.items():
-        load = case.layout.loads.get(name)
-        current = load.current_a(state) if load is not None else None
-        if load is not None and current:
-            draws += [(current, load.asleep_a if load.locomotive else current)] * count
-    return draws
-
-
-def _siemens(case: Case, train: Train) -> float:
-    """What a train's axles conduct between the rails."""
-    loads = [(case.layout.loads.get(name), count) for name, count in train.vehicles.items()]
-    return sum(count / load.axle_ohm for load, count in loads if load is not None and load.axle_ohm)

@@ -13,48 +13,85 @@ from blockcheck.core.natural import natural_key
 from blockcheck.model.operate import Operation, open_position
 
 _SLACK = 1e-9
+Saves = Mapping[str, Mapping[str, float]]
+"""Block -> limit -> the amperes that it takes off that limit when it goes to sleep."""
 
 
-@frozen(eq=False, repr=False)
+@frozen
 class Choice:
-    """An isolator that may be opened: how many tracks it puts to sleep, and the amperes it takes off each limit."""
+    """An isolator that may be opened, and the blocks that it puts to sleep."""
 
     isolator: str
-    tracks: int
-    saves: Mapping[str, float]
+    blocks: tuple[str, ...]
 
 
-def fewest(choices: Sequence[Choice], over: Mapping[str, float]) -> tuple[str, ...] | None:
-    """The choices with the fewest tracks in all that together save at least ``over`` (amperes) at every limit.
+def fewest(choices: Sequence[Choice], saves: Saves, over: Mapping[str, float]) -> tuple[Choice, ...] | None:
+    """The choices that put the fewest blocks to sleep of those that take at least ``over`` (amperes) off every limit.
 
-    None where even all of them do not. Exact, by integer programming; of equally good answers, always the same one.
+    A block counts once, and saves once, however many choices put it to sleep. None where even all of them are not
+    enough. Exact, by integer programming; of equally good answers, always the same one.
     """
     pending = {name: amperes for name, amperes in over.items() if amperes > _SLACK}
     if not pending:
         return ()
-    useful = [choice for choice in choices if any(choice.saves.get(name, 0.0) > 0 for name in pending)]
+    useful = [one for one in choices if any(_saved(saves, block, name) > 0 for block in one.blocks for name in pending)]
     useful.sort(key=lambda choice: natural_key(choice.isolator))
-    if any(sum(choice.saves.get(name, 0.0) for choice in useful) < need - _SLACK for name, need in pending.items()):
+    asleep = {block for choice in useful for block in choice.blocks}
+    if any(sum(_saved(saves, block, name) for block in asleep) < need - _SLACK for name, need in pending.items()):
         return None
+    return _program(useful, saves, pending)
+
+
+def _saved(saves: Saves, block: str, limit: str) -> float:
+    return saves.get(block, {}).get(limit, 0.0)
+
+
+def _program(useful: Sequence[Choice], saves: Saves, pending: Mapping[str, float]) -> tuple[Choice, ...] | None:
+    """One variable a choice, and one for each block that several choices put to sleep: it sleeps if any of them is
+    taken, and only then."""
     import numpy as np  # heavy, and only wanted when something does not fit
     from scipy.optimize import Bounds, LinearConstraint, milp
 
-    saved = np.array([[choice.saves.get(name, 0.0) for choice in useful] for name in pending])
-    least = np.array(list(pending.values()))
-    # a track counts one; a whisker prefers, of equal counts, the one that comes first by name
-    cost = np.array([choice.tracks + 1e-6 * number / len(useful) for number, choice in enumerate(useful)])
+    by: dict[str, list[int]] = {}
+    for number, choice in enumerate(useful):
+        for block in choice.blocks:
+            by.setdefault(block, []).append(number)
+    column = {block: numbers[0] for block, numbers in by.items() if len(numbers) == 1}
+    shared = [block for block, numbers in by.items() if len(numbers) > 1]
+    column |= {block: len(useful) + number for number, block in enumerate(shared)}
+    width = len(useful) + len(shared)
+    # all whiskers together are less than a track: of equal counts, fewer isolators, and those that come first by name
+    whisker = 1 / (4 * len(useful))
+    cost = np.array([whisker * (1 + number / len(useful)) for number in range(len(useful))] + [0.0] * len(shared))
+    saved = np.zeros((len(pending), width))
+    for block, place in column.items():
+        cost[place] += 1
+        for row, name in enumerate(pending):
+            saved[row, place] += _saved(saves, block, name)
+    limits = [LinearConstraint(saved, np.array(list(pending.values())) - _SLACK, np.inf)]
+    rules: list[list[tuple[int, float]]] = []
+    for block in shared:
+        rules += [[(column[block], 1.0), (number, -1.0)] for number in by[block]]
+        rules.append([(column[block], -1.0), *((number, 1.0) for number in by[block])])
+    if rules:
+        rows = np.zeros((len(rules), width))
+        for index, rule in enumerate(rules):
+            for place, factor in rule:
+                rows[index, place] = factor
+        limits.append(LinearConstraint(rows, 0, np.inf))
     result = milp(
         cost,
-        constraints=LinearConstraint(saved, least - _SLACK),
-        integrality=np.ones(len(useful), dtype=int),
+        constraints=limits,
+        integrality=np.array([1] * len(useful) + [0] * len(shared)),
         bounds=Bounds(0, 1),
+        options={"mip_rel_gap": 0.0},
     )
     if result.x is None:
         return None
-    return tuple(choice.isolator for choice, taken in zip(useful, result.x, strict=True) if taken > 0.5)
+    return tuple(choice for choice, taken in zip(useful, result.x, strict=False) if taken > 0.5)
 
 
-def to_sleep(case: Case, operation: Operation) -> tuple[str, ...] | None:
+def to_sleep(case: Case, operation: Operation) -> tuple[Choice, ...] | None:
     """The isolators to open in an operation; empty where nothing needs to sleep, None where it cannot be done."""
     budget = Budget.of(case, operation)
     over = {
@@ -62,27 +99,20 @@ def to_sleep(case: Case, operation: Operation) -> tuple[str, ...] | None:
         for draw in (*budget.districts(), *budget.boosters())
         if draw.limit_a is not None
     }
-    return fewest(tuple(_choices(case, operation, budget)), over)
+    saves = {}
+    for block, (amperes, _) in budget.blocks.items():
+        home = budget.supply[block]
+        saves[block] = {f"district {home}": amperes, f"booster {case.layout.districts[home].booster}": amperes}
+    return fewest(_choices(case, operation, budget), saves, over)
 
 
 def _choices(case: Case, operation: Operation, budget: Budget) -> list[Choice]:
+    """The isolators that put nothing to sleep but what they are meant to, and no train that does anything."""
     running = {one.block for one in operation.trains if one.state != "idle"}
     found = []
     for isolator, killed in Isolation(case).kills.items():
-        cut = open_position(case.wiring, isolator)
-        blocks = [block for block in killed if block in budget.supply]
-        if (
-            budget.now.state[isolator] == cut
-            or running & set(blocks)
-            or not set(blocks) <= set(case.wiring.meant[isolator])
-        ):
-            continue
-        saves: dict[str, float] = {}
-        for block in blocks:
-            amperes = budget.blocks.get(block, (0.0, ()))[0]
-            home = budget.supply[block]
-            for limit in (f"district {home}", f"booster {case.layout.districts[home].booster}"):
-                saves[limit] = saves.get(limit, 0.0) + amperes
-        if blocks:
-            found.append(Choice(isolator, len(blocks), saves))
+        blocks = tuple(sorted((block for block in killed if block in budget.supply), key=natural_key))
+        shut = budget.now.state[isolator] == open_position(case.wiring, isolator)
+        if blocks and not shut and not running & set(blocks) and set(blocks) <= set(case.wiring.meant[isolator]):
+            found.append(Choice(isolator, blocks))
     return found

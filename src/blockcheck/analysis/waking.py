@@ -13,6 +13,8 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
+from blockcheck.core.natural import natural_key
+
 EXACT_UP_TO = 40
 """Up to this many sleepers the fewest stages are found exactly."""
 _SECONDS = 10.0
@@ -39,7 +41,7 @@ class Breaker:
         """How long a group keeps the current above the trip, at most; None where it is never served."""
         coulombs = sum(one.coulombs for one in group)
         spare = self.trip_a - awake_a - sum(one.amperes for one in group)
-        if coulombs <= 0 and spare >= 0:
+        if coulombs <= 0 and spare >= -1e-9 * self.trip_a:
             return 0.0
         return coulombs / spare if spare > 0 else None
 
@@ -53,7 +55,8 @@ class Breaker:
 class Waking:
     """Stages in order, and the fewest that there could be: equal where the stages are proved to be the fewest.
 
-    ``refused`` are sleepers that the breaker does not bear even by themselves.
+    ``refused`` are the fewest sleepers that have to sleep on for the rest to wake: those that the breaker does not bear
+    even by themselves, or on top of the rest.
     """
 
     stages: tuple[tuple[Sleeper, ...], ...]
@@ -63,18 +66,35 @@ class Waking:
 
 def wake(sleepers: Sequence[Sleeper], breaker: Breaker, awake_a: float = 0.0) -> Waking:
     """Group sleepers into the fewest stages, with ``awake_a`` amperes on from the start."""
-    order = sorted(sleepers, key=lambda one: (-_size(one, breaker), one.isolator))
-    refused = tuple(one for one in order if not breaker.bears([one], awake_a))
-    able = [one for one in order if one not in refused]
-    greedy = _first_fit(able, breaker, awake_a)
+    able, refused = _able(sleepers, breaker, awake_a)
+    by_size = sorted(able, key=lambda one: (-_size(one, breaker), natural_key(one.isolator)))
+    plans = (
+        _first_fit(by_size, breaker, awake_a),
+        _first_fit(able, breaker, awake_a),
+        _in_turn(able, breaker, awake_a),
+    )
+    stages = min((plan for plan in plans if plan is not None), key=len)
     least = _least(able, breaker, awake_a)
-    late = tuple(one for one in able if greedy is None)
-    if greedy is None:  # not even one by one: what is awake leaves too little for the rest
-        return Waking((), 0, (*refused, *late))
-    stages = greedy
     if len(stages) > least and len(able) <= EXACT_UP_TO:
         stages, least = _exact(able, breaker, awake_a, least, stages)
-    return Waking(tuple(tuple(stage) for stage in stages), least, refused)
+    return Waking(tuple(tuple(stage) for stage in stages), least, tuple(refused))
+
+
+def _able(sleepers: Sequence[Sleeper], breaker: Breaker, awake_a: float) -> tuple[list[Sleeper], list[Sleeper]]:
+    """Those that can wake one after the other, in an order that serves, and the fewest that have to be left out.
+
+    Who charges most goes first, while least is on: a sleeper is late where what is on before it leaves too little for
+    its charge, as a job is that ends after its due date. So this is the fewest late jobs (Moore 1968; from memory).
+    """
+    able, refused = list[Sleeper](), list[Sleeper]()
+    for one in sorted(sleepers, key=lambda one: (-one.coulombs, natural_key(one.isolator))):
+        fits = breaker.bears([one], awake_a + sum(other.amperes for other in able))
+        able.append(one)
+        if not fits:
+            heaviest = max(able, key=lambda one: (one.amperes, natural_key(one.isolator)))
+            able.remove(heaviest)
+            refused.append(heaviest)
+    return able, refused
 
 
 def _size(one: Sleeper, breaker: Breaker) -> float:
@@ -95,6 +115,19 @@ def _first_fit(able: Sequence[Sleeper], breaker: Breaker, awake_a: float) -> lis
             return None
         stages.append(stage)
         on += sum(one.amperes for one in stage)
+    return stages
+
+
+def _in_turn(able: Sequence[Sleeper], breaker: Breaker, awake_a: float) -> list[list[Sleeper]]:
+    """In the order in which they can wake one by one, as many at a time as fit: that always serves."""
+    stages, on, before = list[list[Sleeper]](), awake_a, awake_a
+    for one in able:
+        if stages and breaker.bears([*stages[-1], one], before):
+            stages[-1].append(one)
+        else:
+            stages.append([one])
+            before = on
+        on += one.amperes
     return stages
 
 
@@ -167,4 +200,10 @@ def _program(
         return []
     left = [list(kind) for kind in kinds]
     taken = np.rint(result.x).astype(int).reshape(many, stages)
-    return [[left[kind].pop(0) for kind in range(many) for _ in range(taken[kind, stage])] for stage in range(stages)]
+    found = [[left[kind].pop(0) for kind in range(many) for _ in range(taken[kind, stage])] for stage in range(stages)]
+    on = awake_a
+    for group in found:
+        if group and not breaker.bears(group, on):
+            return []  # the solver's tolerance is wider than ours
+        on += sum(one.amperes for one in group)
+    return [group for group in found if group]

@@ -129,8 +129,8 @@ def _whole(spare_a: float, amperes: float) -> int:
 
 
 def _sleep(case: Case, operation: Operation) -> Sleep | None:
-    isolators = to_sleep(case, operation)
-    if isolators == ():
+    found = to_sleep(case, operation)
+    if found == ():
         return None
-    blocks = {block for isolator in isolators or () for block in case.wiring.meant[isolator]}
-    return Sleep(isolators or (), tuple(sorted(blocks, key=natural_key)))
+    blocks = {block for choice in found or () for block in choice.blocks}
+    return Sleep(tuple(choice.isolator for choice in found or ()), tuple(sorted(blocks, key=natural_key)))

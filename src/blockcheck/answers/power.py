@@ -52,7 +52,9 @@ def power(case: Case) -> PowerAnswer:
     """The worst place of every block, as the layout usually stands."""
     electrics = Electrics.of(case, case.operations[0])
     unchecked = tuple(
-        Unchecked("power", block, tuple(dict.fromkeys(".".join(map(str, path)) for path in lacks)))
+        Unchecked(
+            "power", block, tuple(dict.fromkeys(".".join(map(str, path)) for path in lacks)) or ("names that resolve",)
+        )
         for block, lacks in electrics.grid.lacking.items()
     )
     bound = _beside(case, set(electrics.grid.lacking))

@@ -17,7 +17,7 @@ from blockcheck.circuit.parts import CLOSED, Circuit, Edge
 from blockcheck.circuit.solver.network import Builder, Network, Sinks
 from blockcheck.circuit.state import State
 from blockcheck.core.spans import Path
-from blockcheck.model.wiring import Wiring
+from blockcheck.model.wiring import Fed, Wiring
 
 
 @frozen(eq=False, repr=False)
@@ -94,7 +94,8 @@ class _Expander:
         ladders: dict[str, Ladder] = {}
         lacking: dict[str, tuple[Path, ...]] = {}
         for name in self.circuit.detected:
-            found, lacks = ladder(self.wiring.layout, self.wiring.fed[name])
+            fed = self.wiring.fed[name]
+            found, lacks = ladder(self.wiring.layout, fed, self._feeding(fed))
             if found is not None:
                 ladders[name] = found
             else:
@@ -110,6 +111,7 @@ class _Expander:
             self.edge(edge, ladders)
         self.commons(ladders)
         self.joints()
+        self.frogs()
         return Grid(
             self.build.build(),
             self.state,
@@ -121,6 +123,13 @@ class _Expander:
             tuple(self.runs),
             lacking,
         )
+
+    def _feeding(self, fed: Fed) -> str | None:
+        """The district that feeds a block in this state: the one that its changeover stands at, else its home."""
+        if fed.isolator is not None and fed.isolator.contact == "changeover":
+            position = self.state[fed.isolator.name]
+            return position if position in self.wiring.layout.districts else fed.district
+        return fed.district
 
     def edge(self, edge: Edge, ladders: Mapping[str, Ladder]) -> None:
         kind = edge.kind
@@ -137,11 +146,8 @@ class _Expander:
                 self.contacts.setdefault(edge.control, []).append(self.build.resistor(edge.a, edge.b, ohms))
         elif kind == "detector":
             self.detector(edge)
-        elif kind == "points":
-            if edge.control is not None and self.state[edge.control] == edge.position:
-                self.frog(edge, ladders)
-        elif kind == "frog":
-            self.frog(edge, ladders)
+        elif kind in ("points", "frog"):
+            pass  # tied to the rails, once there are any
         elif kind == "common" and self.circuit.block_of.get(edge.b) in ladders:
             pass  # this block's drops attach to the common bus one by one
         elif kind != "joint":
@@ -169,10 +175,32 @@ class _Expander:
         else:
             self.channels[block] = self.build.resistor(edge.a, edge.b, 0.0)
 
-    def frog(self, edge: Edge, ladders: Mapping[str, Ladder]) -> None:
-        """A frog's tie to a rail; it sits at the near end, and carries no load of its own."""
-        if self.circuit.block_of.get(edge.b) in ladders:
-            self.build.resistor(edge.a, edge.b, 0.0)
+    def frogs(self) -> None:
+        """Every switched frog's tie to the rail that its points choose, and to the rails beyond where it is not cut.
+
+        It carries no load of its own.
+        """
+        for edge in self.circuit.edges:
+            if edge.kind == "frog" or (edge.kind == "points" and self.state[str(edge.control)] == edge.position):
+                block = self.circuit.block_of[edge.b]
+                track = self.tracks.get(block)
+                if track is not None:
+                    rail = track.detected if self.circuit.detected[block] == edge.b else track.common
+                    self.build.resistor(edge.a, rail[self._end_of(edge, block)], 0.0)
+
+    def _end_of(self, edge: Edge, block: str) -> int:
+        """The end of a block at which a turnout lies, by the joint there; where none tells it, the near one."""
+        layout = self.wiring.layout
+        turnout = layout.turnouts[str(edge.path[1])]
+        beyond = [turnout.through, turnout.diverging] if block == turnout.block else [block]
+        for other in beyond:
+            further = layout.turnouts.get(str(other))
+            home = further.block if further is not None else other
+            index = self.wiring.joints_of.get(frozenset((turnout.block, str(home))))
+            if index is not None:
+                joint = layout.joints[index]
+                return 0 if joint.ends[joint.blocks.index(block)] == "near" else -1
+        return 0
 
     def commons(self, ladders: Mapping[str, Ladder]) -> None:
         """Every harness's common bus with the drops of its blocks in order along it, and the blocks' own buses."""
@@ -228,7 +256,7 @@ class _Expander:
         self.drop_run(block, "common drops", numbers)
         if not own.drops_m:
             return
-        # the contacts' view has one node for this rail; it is the near end, where frogs are tied
+        # the contacts' view has one node for this rail
         self.build.resistor(self.circuit.common[block], common[0], 0.0) if block not in self._own_common else None
 
     @cached_property

@@ -87,14 +87,17 @@ def rail_ohm_per_m(layout: Layout, rail: str) -> float | None:
     return RAILS[rail].value if rail in RAILS else None
 
 
-def ladder(layout: Layout, fed: Fed) -> tuple[Ladder | None, tuple[Path, ...]]:
-    """A block's ladder, or the data that it lacks."""
+def ladder(layout: Layout, fed: Fed, feeding: str | None) -> tuple[Ladder | None, tuple[Path, ...]]:
+    """A block's ladder, or the data that it lacks: none where it is a name that does not resolve.
+
+    ``feeding`` is the district that feeds it in the state that is looked at.
+    """
     block, path = fed.block, ("blocks", fed.block.name)
     harness = layout.harnesses.get(block.harness) if block.harness is not None else None
     lacks: list[Path] = list(fed.missing)
     if block.length_m is None or block.length_m <= 0:
         lacks.append((*path, "length"))
-    district = layout.districts.get(fed.district) if fed.district is not None else None
+    district = layout.districts.get(feeding) if feeding is not None else None
     if district is not None and district.feed is None:
         lacks.append(("districts", district.name, "feed"))
     if harness is None:
@@ -110,6 +113,8 @@ def ladder(layout: Layout, fed: Fed) -> tuple[Ladder | None, tuple[Path, ...]]:
             lacks.append(("harnesses", harness.name, key.removesuffix("_m")))
     if lacks:
         return None, tuple(lacks)
+    if district is not None and district.feed is not None and conductor_ohm_per_m(layout, district.feed.wire) is None:
+        return None, ()
     return _whole(layout, block, harness), ()
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from typing import TYPE_CHECKING
 
 from blockcheck.model.quantities import DIMENSIONS, Amperes, show
@@ -21,9 +22,12 @@ def _amps(value: float | None) -> str | None:
     return None if value is None else show(value, DIMENSIONS[Amperes])
 
 
-def command(sleep: Sleep) -> str | None:
+def command(sleep: Sleep, scenario: str | None) -> str | None:
     """The command that shows what putting these tracks to sleep does; None where no set of tracks is enough."""
-    return f"blockcheck isolate FILE {','.join(sleep.isolators)}" if sleep.isolators else None
+    if not sleep.isolators:
+        return None
+    start = [] if scenario is None else ["--scenario", scenario]
+    return f"blockcheck isolate FILE {shlex.join([','.join(sleep.isolators), *start])}"
 
 
 def budget_json(answer: BudgetAnswer) -> str:
@@ -32,7 +36,9 @@ def budget_json(answer: BudgetAnswer) -> str:
 
 
 def _scenario(one: ScenarioBudget) -> Json:
-    sleep = None if one.sleep is None else {"blocks": list(one.sleep.blocks), "command": command(one.sleep)}
+    sleep = (
+        None if one.sleep is None else {"blocks": list(one.sleep.blocks), "command": command(one.sleep, one.scenario)}
+    )
     return {
         "scenario": one.scenario,
         "loads": [
@@ -98,14 +104,14 @@ def budget_text(answer: BudgetAnswer, style: Style) -> str:
             free = f"{answer.headroom * 100:g} %"
             parts.append(style.wrap(f"Besides, with {free} kept free, there is room for one of: {fits}.", "", "  "))
         if one.sleep is not None:
-            parts.append(_sleep(one.sleep, style))
+            parts.append(_sleep(one.sleep, one.scenario, style))
     if answer.needs:
         parts.append(style.wrap("Not known, and taken as nothing: " + ", ".join(answer.needs), "", "  "))
     parts.append(style.wrap(CAUTION))
     return "\n\n".join(parts) + "\n"
 
 
-def _sleep(sleep: Sleep, style: Style) -> str:
+def _sleep(sleep: Sleep, scenario: str | None, style: Style) -> str:
     if not sleep.isolators:
         return "It does not fit, and no tracks that may sleep are enough to make it fit."
     if len(sleep.blocks) == 1:
@@ -113,4 +119,4 @@ def _sleep(sleep: Sleep, style: Style) -> str:
     else:
         what = f"It does not fit. No fewer than {len(sleep.blocks)} tracks have to sleep, such as "
         what += f"{listed(sleep.blocks)}. See what that does:"
-    return style.wrap(what) + f"\n  {command(sleep)}"
+    return style.wrap(what) + f"\n  {command(sleep, scenario)}"
