@@ -3,26 +3,35 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from attrs import frozen
 
 from blockcheck.analysis.budgets import Budget, Draw
 from blockcheck.analysis.case import Case
+from blockcheck.analysis.defaults import Default, of_budget
 from blockcheck.analysis.electrics import Electrics, settled
 from blockcheck.analysis.limits import conductor_limit
 from blockcheck.analysis.sleeping import to_sleep
+from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.model.operate import Operation, vehicles
 
 
 @frozen
 class LoadRow:
-    """A current against its limit, in amperes. ``kind`` is booster, district, channel, contact or conductor."""
+    """A current against its limit, in amperes. ``kind`` is booster, district, channel, contact or conductor.
+
+    ``bound`` marks a current that is at least this much: what some vehicle draws is not known. ``block`` is the block
+    of a channel.
+    """
 
     kind: str
     name: str
     current_a: float
     limit_a: float | None
+    bound: bool = False
+    block: str | None = None
 
     @property
     def headroom_a(self) -> float | None:
@@ -64,24 +73,53 @@ class BudgetAnswer:
     layout: str
     headroom: float
     scenarios: tuple[ScenarioBudget, ...]
-    needs: tuple[str, ...]
+    unchecked: tuple[Unchecked, ...]
+    defaults: tuple[Default, ...]
 
 
 def budget(case: Case) -> BudgetAnswer:
     """Work out the budgets of a case."""
     scenarios = tuple(_scenario(case, operation) for operation in case.operations)
-    needs = {
-        need for operation in case.operations for draw in Budget.of(case, operation).districts() for need in draw.needs
-    }
     return BudgetAnswer(
-        case.layout.about.name, case.layout.limits.headroom, scenarios, tuple(sorted(needs, key=natural_key))
+        case.layout.about.name,
+        case.layout.limits.headroom,
+        scenarios,
+        tuple(dict.fromkeys(_unchecked(case))),
+        of_budget(case, _sizes(case)),
     )
+
+
+def _unchecked(case: Case) -> Iterator[Unchecked]:
+    """The vehicles whose current is not known, by district, and the blocks whose wires are not in the network."""
+    for operation in case.operations:
+        for draw in Budget.of(case, operation).districts():
+            if draw.needs:
+                yield Unchecked("budget", draw.name, draw.needs)
+    for operation in case.operations:
+        for block, lacks in Electrics.of(case, operation).grid.lacking.items():
+            needs = tuple(dict.fromkeys(".".join(map(str, path)) for path in lacks))
+            yield Unchecked("conductors", block, needs or ("names that resolve",))
+
+
+def _sizes(case: Case) -> set[str]:
+    return {run.size for operation in case.operations for run in Electrics.of(case, operation).grid.runs}
 
 
 def _scenario(case: Case, operation: Operation) -> ScenarioBudget:
     found = Budget.of(case, operation)
     draws: list[Draw] = [*found.boosters(), *found.districts(), *found.channels(), *found.contacts()]
-    rows = [LoadRow(draw.kind, draw.name, draw.current_a, draw.limit_a) for draw in draws]
+    homes = {str(fed.channel): block for block, fed in case.wiring.fed.items() if fed.channel is not None}
+    rows = [
+        LoadRow(
+            draw.kind,
+            draw.name,
+            draw.current_a,
+            draw.limit_a,
+            bool(draw.needs),
+            homes.get(draw.name) if draw.kind == "channel" else None,
+        )
+        for draw in draws
+    ]
     return ScenarioBudget(
         operation.scenario,
         (*rows, *_conductors(case, operation)),
@@ -96,11 +134,12 @@ def _conductors(case: Case, operation: Operation) -> list[LoadRow]:
     if not electrics.grid.tracks:
         return []
     amperes = electrics.loaded.resistor_amperes
+    unknown = any(draw.needs for draw in electrics.budget.districts())
     rows = []
     for run in electrics.grid.runs:
         most = settled(max((abs(amperes[number]) for number in run.resistors), default=0.0))
         limit = conductor_limit(case, run.size)
-        rows.append(LoadRow("conductor", run.name, most, limit[0] if limit else None))
+        rows.append(LoadRow("conductor", run.name, most, limit[0] if limit else None, unknown))
     return sorted(rows, key=lambda row: natural_key(row.name))
 
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from attrs import frozen
 
+from blockcheck.analysis.bounds import bounded
 from blockcheck.analysis.case import Case
+from blockcheck.analysis.defaults import Default, of_power
 from blockcheck.analysis.electrics import Electrics, settled
 from blockcheck.analysis.empty import empty_current
 from blockcheck.analysis.limits import breaker, least_voltage
@@ -15,11 +17,13 @@ from blockcheck.core.findings import Unchecked
 class PowerRow:
     """One block. Volts, amperes, and metres from the near end; None where a datum is missing or it has no power.
 
+    ``power`` is on, off or trickle, as the layout stands; None for a block that its names do not join to anything.
     ``bound`` marks values that are worse than the real ones may be, since a neighbour was left out for want of data.
     """
 
     block: str
     district: str | None
+    power: str | None
     voltage_v: float | None
     voltage_at_m: float | None
     voltage_limit_v: float | None
@@ -46,6 +50,7 @@ class PowerAnswer:
     unchecked: tuple[Unchecked, ...]
     asleep: int
     converged: bool
+    defaults: tuple[Default, ...]
 
 
 def power(case: Case) -> PowerAnswer:
@@ -57,7 +62,7 @@ def power(case: Case) -> PowerAnswer:
         )
         for block, lacks in electrics.grid.lacking.items()
     )
-    bound = _beside(case, set(electrics.grid.lacking))
+    bound = bounded(case, electrics)
     rows = tuple(_row(case, electrics, block, block in bound) for block in case.wiring.fed)
     probe = electrics.probe
     return PowerAnswer(
@@ -69,24 +74,8 @@ def power(case: Case) -> PowerAnswer:
         unchecked,
         len(electrics.loaded.asleep),
         electrics.loaded.converged and electrics.unloaded.converged,
+        of_power(case, electrics),
     )
-
-
-def _beside(case: Case, left_out: set[str]) -> set[str]:
-    """The blocks whose rails hang together, through joints, with one that was left out."""
-    beside: dict[str, set[str]] = {}
-    for joint in case.layout.joints:
-        if joint.gap != "both":
-            first, second = joint.blocks
-            beside.setdefault(first, set()).add(second)
-            beside.setdefault(second, set()).add(first)
-    found, ring = set(left_out), list(left_out)
-    while ring:
-        for block in beside.get(ring.pop(), ()):
-            if block not in found:
-                found.add(block)
-                ring.append(block)
-    return found
 
 
 def _row(case: Case, electrics: Electrics, block: str, bound: bool) -> PowerRow:
@@ -100,6 +89,7 @@ def _row(case: Case, electrics: Electrics, block: str, bound: bool) -> PowerRow:
     return PowerRow(
         block,
         district or fed.district,
+        electrics.budget.now.power(block) if block in case.circuit.detected else None,
         settled(volts.value) if volts else None,
         settled(volts.at_m) if volts else None,
         least_voltage(case, district) if volts and district else None,

@@ -6,6 +6,7 @@ from attrs import frozen
 
 from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
+from blockcheck.analysis.defaults import Default, of_wake
 from blockcheck.analysis.inrush import block_charge
 from blockcheck.analysis.limits import breaker
 from blockcheck.analysis.waking import Breaker, Sleeper, wake
@@ -45,6 +46,7 @@ class WakeAnswer:
     layout: str
     districts: tuple[DistrictWaking, ...]
     unchecked: tuple[Unchecked, ...]
+    defaults: tuple[Default, ...]
 
 
 def waking(case: Case) -> WakeAnswer:
@@ -57,7 +59,9 @@ def waking(case: Case) -> WakeAnswer:
             unchecked.append(answer)
         elif answer is not None:
             found.append(answer)
-    return WakeAnswer(case.layout.about.name, tuple(found), tuple(unchecked))
+    return WakeAnswer(
+        case.layout.about.name, tuple(found), tuple(unchecked), of_wake(case, [one.district for one in found])
+    )
 
 
 def _district(case: Case, budget: Budget, name: str) -> DistrictWaking | Unchecked | None:

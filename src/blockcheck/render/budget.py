@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import shlex
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from blockcheck.model.quantities import DIMENSIONS, Amperes, show
+from blockcheck.render.defaults import defaults_lines, defaults_markdown, defaults_value
 from blockcheck.render.json_v1 import Json, dumps
 from blockcheck.render.style import Style, listed, plural
 from blockcheck.render.table import Cell, csv_table, markdown_table, text_table
-from blockcheck.render.text import CAUTION
+from blockcheck.render.text import CAUTION, unchecked_lines
 
 if TYPE_CHECKING:
     from blockcheck.answers.budget import BudgetAnswer, LoadRow, ScenarioBudget, Sleep
 
-COLUMNS = ("scenario", "kind", "name", "current", "limit", "headroom")
+COLUMNS = ("scenario", "kind", "name", "current", "limit", "headroom", "bound", "block")
 _BAR = 20
 
 
@@ -32,7 +34,15 @@ def command(sleep: Sleep, scenario: str | None) -> str | None:
 
 def budget_json(answer: BudgetAnswer) -> str:
     """As ``budget.schema.json`` has it."""
-    return dumps({"scenarios": [_scenario(one) for one in answer.scenarios]})
+    return dumps(
+        {
+            "scenarios": [_scenario(one) for one in answer.scenarios],
+            "defaults": defaults_value(answer.defaults),
+            "unchecked": [
+                {"rule": one.rule, "subject": one.subject, "needs": list(one.needs)} for one in answer.unchecked
+            ],
+        }
+    )
 
 
 def _scenario(one: ScenarioBudget) -> Json:
@@ -48,6 +58,8 @@ def _scenario(one: ScenarioBudget) -> Json:
                 "current": row.current_a,
                 "limit": row.limit_a,
                 "headroom": row.headroom_a,
+                "bound": row.bound,
+                "block": row.block,
             }
             for row in one.loads
         ],
@@ -58,7 +70,16 @@ def _scenario(one: ScenarioBudget) -> Json:
 
 def _rows(answer: BudgetAnswer) -> list[list[Cell]]:
     return [
-        [one.scenario, row.kind, row.name, row.current_a, row.limit_a, row.headroom_a]
+        [
+            one.scenario,
+            row.kind,
+            row.name,
+            row.current_a,
+            row.limit_a,
+            row.headroom_a,
+            "yes" if row.bound else "",
+            row.block,
+        ]
         for one in answer.scenarios
         for row in one.loads
     ]
@@ -71,7 +92,9 @@ def budget_csv(answer: BudgetAnswer) -> str:
 
 def budget_markdown(answer: BudgetAnswer) -> str:
     """A markdown document."""
-    return "\n\n".join([f"# Budgets: {answer.layout}", markdown_table(COLUMNS, _rows(answer)), CAUTION]) + "\n"
+    table = markdown_table(COLUMNS, _rows(answer))
+    parts = [f"# Budgets: {answer.layout}", table, *defaults_markdown(answer.defaults), CAUTION]
+    return "\n\n".join(parts) + "\n"
 
 
 def bar(row: LoadRow) -> str:
@@ -93,7 +116,7 @@ def budget_text(answer: BudgetAnswer, style: Style) -> str:
         busy = [row for row in one.loads if row.kind not in ("booster", "district") and row.current_a > 0]
         tight = sorted(busy, key=lambda row: -(row.current_a / row.limit_a if row.limit_a else 0.0))[:5]
         rows: list[list[Cell]] = [
-            [row.kind, row.name, _amps(row.current_a), _amps(row.limit_a), bar(row)] for row in (*shown, *tight)
+            [row.kind, _named(row), _draws(row), _amps(row.limit_a), bar(row)] for row in (*shown, *tight)
         ]
         parts.append(text_table(["what", "name", "draws", "may carry", "of its limit"], rows, style))
         if len(busy) > len(tight):
@@ -105,10 +128,41 @@ def budget_text(answer: BudgetAnswer, style: Style) -> str:
             parts.append(style.wrap(f"Besides, with {free} kept free, there is room for one of: {fits}.", "", "  "))
         if one.sleep is not None:
             parts.append(_sleep(one.sleep, one.scenario, style))
-    if answer.needs:
-        parts.append(style.wrap("Not known, and taken as nothing: " + ", ".join(answer.needs), "", "  "))
+    notes = list(_notes(answer))
+    if notes:
+        parts.append("\n".join(style.wrap(note, "", "  ") for note in notes))
+    if answer.defaults:
+        parts.append(defaults_lines(answer.defaults, style))
+    if answer.unchecked:
+        parts.append("\n".join([style.paint("Not computed", "bold"), *unchecked_lines(answer.unchecked, style)]))
     parts.append(style.wrap(CAUTION))
     return "\n\n".join(parts) + "\n"
+
+
+def _named(row: LoadRow) -> str:
+    return row.name if row.block is None else f"{row.name} ({row.block})"
+
+
+def _draws(row: LoadRow) -> str:
+    return f"{'at least ' if row.bound else ''}{_amps(row.current_a)}"
+
+
+def _notes(answer: BudgetAnswer) -> Iterator[str]:
+    loads = [row for one in answer.scenarios for row in one.loads]
+    if any(row.kind == "conductor" for row in loads):
+        yield (
+            "Booster, district, channel and contact: what vehicles draw by their data. Conductor: the busiest stretch "
+            "in the solved network, where axles draw as well."
+        )
+    if any(one.key == "wires.*.current" for one in answer.defaults):
+        yield (
+            "What conductors may carry by the tables is a thermal limit of insulated building wire; on a layout the "
+            "voltage drop and the trip current usually bind first."
+        )
+    if any(row.bound for row in loads):
+        yield "At least: what some vehicle draws is not known, and was taken as nothing (a bound)."
+    if not any(row.current_a for row in answer.scenarios[0].loads):
+        yield "As usual nothing draws: no train is placed that draws anything, and no district expects any."
 
 
 def _sleep(sleep: Sleep, scenario: str | None, style: Style) -> str:

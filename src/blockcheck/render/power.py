@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, Volts, show
+from blockcheck.render.defaults import defaults_lines, defaults_markdown, defaults_value
 from blockcheck.render.json_v1 import Json, dumps
-from blockcheck.render.style import Style, plural
+from blockcheck.render.style import Style, listed, plural
 from blockcheck.render.table import Cell, csv_table, markdown_table, text_table
 from blockcheck.render.text import CAUTION, unchecked_lines
 
@@ -16,6 +18,7 @@ if TYPE_CHECKING:
 COLUMNS = (
     "block",
     "district",
+    "power",
     "voltage",
     "voltage_at",
     "voltage_limit",
@@ -35,6 +38,7 @@ def _value(row: PowerRow) -> Json:
     cells = (
         row.block,
         row.district,
+        row.power,
         row.voltage_v,
         row.voltage_at_m,
         row.voltage_limit_v,
@@ -54,7 +58,17 @@ def _value(row: PowerRow) -> Json:
 def power_json(answer: PowerAnswer) -> str:
     """As ``power.schema.json`` has it."""
     unchecked = [{"rule": one.rule, "subject": one.subject, "needs": list(one.needs)} for one in answer.unchecked]
-    return dumps({"rows": [_value(row) for row in answer.rows], "unchecked": unchecked})
+    probe = None if answer.probe is None else {"name": answer.probe, "current": answer.probe_a}
+    return dumps(
+        {
+            "probe": probe,
+            "rows": [_value(row) for row in answer.rows],
+            "asleep": answer.asleep,
+            "settled": answer.converged,
+            "defaults": defaults_value(answer.defaults),
+            "unchecked": unchecked,
+        }
+    )
 
 
 def _rows(answer: PowerAnswer) -> list[list[Cell]]:
@@ -71,7 +85,9 @@ def power_csv(answer: PowerAnswer) -> str:
 
 def power_markdown(answer: PowerAnswer) -> str:
     """A markdown document."""
-    return "\n\n".join([f"# Volts and shorts: {answer.layout}", markdown_table(COLUMNS, _rows(answer)), CAUTION]) + "\n"
+    table = markdown_table(COLUMNS, _rows(answer))
+    parts = [f"# Volts and shorts: {answer.layout}", table, *defaults_markdown(answer.defaults), CAUTION]
+    return "\n\n".join(parts) + "\n"
 
 
 def power_text(answer: PowerAnswer, style: Style) -> str:
@@ -106,10 +122,17 @@ def power_text(answer: PowerAnswer, style: Style) -> str:
     parts = [style.paint(f"{answer.layout}: the worst place of every block", "bold")]
     parts.append(text_table([headers[i] for i in kept], [[row[i] for i in kept] for row in rows], style))
     told = []
-    if answer.probe is not None and answer.probe_a is not None:
+    shown = {headers[i] for i in kept}
+    if "volts" in shown and answer.probe is not None and answer.probe_a is not None:
         told.append(f"volts: what {answer.probe} gets, drawing {amps(answer.probe_a)}, with the rest of the load on.")
-    told.append("short: the least that a short draws anywhere in the block; places count from the near end.")
-    told.append("smallest: what the smallest vehicle draws; empty: the most that cable and roadbed draw (a bound).")
+    if "short" in shown:
+        told.append("short: the least that a short draws anywhere in the block; places count from the near end.")
+    if "smallest" in shown:
+        smallest = next(row.detection_vehicle for row in answer.rows if row.detection_vehicle is not None)
+        told.append(f"smallest: what {smallest}, the smallest vehicle, draws at least.")
+    if "empty" in shown:
+        told.append("empty: the most that cable and roadbed draw with nothing in the block (a bound).")
+    told += _without_power(answer)
     if any(row.bound for row in answer.rows):
         told.append("bound: a neighbour lacks data and was left out; the real values are no worse.")
     if answer.asleep:
@@ -117,7 +140,19 @@ def power_text(answer: PowerAnswer, style: Style) -> str:
     if not answer.converged:
         told.append("The currents did not settle: take these values as a rough guide only.")
     parts.append("\n".join(style.wrap(line, "", "  ") for line in told))
+    if answer.defaults:
+        parts.append(defaults_lines(answer.defaults, style))
     if answer.unchecked:
         parts.append("\n".join([style.paint("Not computed", "bold"), *unchecked_lines(answer.unchecked, style)]))
     parts.append(style.wrap(CAUTION))
     return "\n\n".join(parts) + "\n"
+
+
+def _without_power(answer: PowerAnswer) -> Iterator[str]:
+    """Why rows are empty that lack no datum: nothing reaches them as the layout stands."""
+    lacking = {one.subject for one in answer.unchecked}
+    for power, words in (("off", "no power"), ("trickle", "a trickle through a hold resistor only")):
+        names = [row.block for row in answer.rows if row.power == power and row.block not in lacking]
+        if names:
+            have = "has" if len(names) == 1 else "have"
+            yield f"{listed(names)} {have} {words} as the layout usually stands, and no figures here."

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Seconds, show
+from blockcheck.render.defaults import defaults_lines, defaults_markdown, defaults_value
 from blockcheck.render.json_v1 import dumps
 from blockcheck.render.style import Style, listed, plural
 from blockcheck.render.table import Cell, csv_table, markdown_table, text_table
@@ -23,14 +24,21 @@ def wake_json(answer: WakeAnswer) -> str:
             "districts": [
                 {
                     "district": one.district,
+                    "trip": one.trip_a,
                     "delay": one.delay_s,
                     "stages": [
                         {"close": list(stage.close), "inrush": stage.inrush_s, "steady": stage.steady_a}
                         for stage in one.stages
                     ],
+                    "least": one.least,
+                    "refused": list(one.refused),
                 }
                 for one in answer.districts
-            ]
+            ],
+            "defaults": defaults_value(answer.defaults),
+            "unchecked": [
+                {"rule": one.rule, "subject": one.subject, "needs": list(one.needs)} for one in answer.unchecked
+            ],
         }
     )
 
@@ -50,7 +58,9 @@ def wake_csv(answer: WakeAnswer) -> str:
 
 def wake_markdown(answer: WakeAnswer) -> str:
     """A markdown document."""
-    return "\n\n".join([f"# Waking: {answer.layout}", markdown_table(COLUMNS, _rows(answer)), CAUTION]) + "\n"
+    table = markdown_table(COLUMNS, _rows(answer))
+    parts = [f"# Waking: {answer.layout}", table, *defaults_markdown(answer.defaults), CAUTION]
+    return "\n\n".join(parts) + "\n"
 
 
 def wake_text(answer: WakeAnswer, style: Style) -> str:
@@ -76,11 +86,14 @@ def wake_text(answer: WakeAnswer, style: Style) -> str:
             parts.append(f"There may be a way with fewer stages, but not fewer than {one.least}.")
     if not answer.districts and not answer.unchecked:
         parts.append("Nothing is awake that would have to be woken.")
+    if answer.defaults:
+        parts.append(defaults_lines(answer.defaults, style))
     if answer.unchecked:
         parts.append("\n".join([style.paint("Not computed", "bold"), *unchecked_lines(answer.unchecked, style)]))
-    parts.append(
-        style.wrap("The times are bounds: all that the breaker lets through above the steady current charges.")
-    )
+    if answer.districts:
+        parts.append(
+            style.wrap("The times are bounds: all that the breaker lets through above the steady current charges.")
+        )
     parts.append(style.wrap(CAUTION))
     return "\n\n".join(parts) + "\n"
 

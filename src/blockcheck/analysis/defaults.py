@@ -1,0 +1,168 @@
+"""Which defaults decided the figures of an answer, and why they are what they are.
+
+Only what is a number, a vehicle's state or somebody else's figure is told; names and sides that were left out stand in
+the layout's schema like every default.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from typing import Any
+
+from attrs import fields_dict, frozen
+
+from blockcheck.analysis.case import Case
+from blockcheck.analysis.electrics import Electrics
+from blockcheck.analysis.limits import conductor_limit
+from blockcheck.core.natural import natural_key
+from blockcheck.model.layout import BoardType, Booster, Expected, Harness, Isolator, Limits, Load, Train
+from blockcheck.model.quantities import DIMENSIONS, Amperes, Celsius, Fraction, Ohms, Seconds, Volts, show
+
+
+@frozen(eq=False, repr=False)
+class Default:
+    """A datum that was left out: its key with ``*`` for the names, what was taken, why, and the names."""
+
+    key: str
+    value: str
+    why: str
+    of: tuple[str, ...] = ()
+
+
+def of_power(case: Case, electrics: Electrics) -> tuple[Default, ...]:
+    """What decided volts, shorts and detection."""
+    tracks = electrics.grid.tracks
+    if not tracks:
+        return ()
+    layout = case.layout
+    homes = {home for block in tracks if (home := electrics.budget.supply.get(block)) is not None}
+    fed = [case.wiring.fed[block] for block in tracks]
+    types = {one.type.name: one.type for one in fed if one.type is not None and one.channel is not None}
+    series = [name for name, kind in types.items() if kind.sensing == "series"]
+    harnesses = {str(layout.blocks[block].harness) for block in tracks}
+    jointed = [name for name in harnesses if layout.harnesses[name].segment_m]
+    contacts = {one.isolator.name for one in fed if one.isolator is not None}
+    found = [
+        *_zero(case, "boosters", "resistance", Booster, {layout.districts[home].booster for home in homes}),
+        *_boosters(case, "trip", homes),
+        *_each(case, "board_types", "sensing", [name for name in series if types[name].drop_v], BoardType, str),
+        *_each(case, "board_types", "drop", series, BoardType, _volts, "left out of its data sheet's entry"),
+        *_zero(case, "harnesses", "joint_resistance", Harness, jointed),
+        *_zero(case, "isolators", "contact_resistance", Isolator, contacts),
+        *_limit(case, "conductor_temperature", Celsius),
+        *_states(case),
+    ]
+    if electrics.loaded.asleep:
+        found += _each(case, "loads", "asleep", [one.name for one in layout.loads.values() if one.locomotive], Load)
+    if electrics.probe is not None:
+        boosters = [layout.boosters[layout.districts[home].booster].voltage_v for home in homes]
+        kept = [(1 - layout.limits.voltage_drop) * volts for volts in boosters]
+        least = layout.least_voltage_v
+        if any(least is None or volts >= least for volts in kept):
+            found += _limit(case, "voltage_drop", Fraction)
+        if least is not None and any(volts < least for volts in kept):
+            found += _limit(case, "minimum_voltage", Volts, least)
+    return tuple(found)
+
+
+def of_budget(case: Case, sizes: Iterable[str]) -> tuple[Default, ...]:
+    """What decided currents against limits. ``sizes`` are the conductors that carry something, as written."""
+    return (
+        *_boosters(case, "current", case.layout.districts),
+        *_limit(case, "headroom", Fraction),
+        *_states(case),
+        *_tables(case, sizes),
+    )
+
+
+def of_wake(case: Case, districts: Iterable[str]) -> tuple[Default, ...]:
+    """What decided the stages of some districts."""
+    homes = tuple(districts)
+    return (*_boosters(case, "trip", homes), *_boosters(case, "delay", homes), *_states(case)) if homes else ()
+
+
+def _volts(value: float) -> str:
+    return show(value, DIMENSIONS[Volts])
+
+
+def _left_out(case: Case, table: str, name: str, key: str) -> bool:
+    """Whether a named table says nothing of a key."""
+    return key not in case.wiring.document.values.get(table, {}).get(name, {})
+
+
+def _field(cls: type, key: str) -> Any:
+    return next(field for field in fields_dict(cls).values() if field.metadata["toml"] == key)
+
+
+def _zero(case: Case, table: str, key: str, cls: type, names: Iterable[str]) -> Iterator[Default]:
+    yield from _each(case, table, key, names, cls, lambda value: show(value, DIMENSIONS[Ohms]))
+
+
+def _amperes(value: float) -> str:
+    return show(value, DIMENSIONS[Amperes])
+
+
+def _each(
+    case: Case,
+    table: str,
+    key: str,
+    names: Iterable[str],
+    cls: type,
+    told: Callable[[Any], str] = _amperes,
+    why: str | None = None,
+) -> Iterator[Default]:
+    """A key of some tables that has the same default in each of them."""
+    without = sorted({name for name in names if _left_out(case, table, name, key)}, key=natural_key)
+    if without:
+        field = _field(cls, key)
+        yield Default(f"{table}.*.{key}", told(field.default), why or field.metadata["why"], tuple(without))
+
+
+def _boosters(case: Case, key: str, homes: Iterable[str]) -> Iterator[Default]:
+    """``current``, ``trip`` or ``delay`` of districts that take their booster's, those of one value together."""
+    attribute, kind = {
+        "current": ("current_a", Amperes),
+        "trip": ("trip_a", Amperes),
+        "delay": ("delay_s", Seconds),
+    }[key]
+    groups: dict[tuple[str, str], list[str]] = {}
+    for name in sorted(homes, key=natural_key):
+        home = case.layout.districts[name]
+        booster = case.layout.boosters.get(home.booster)
+        value = getattr(booster, attribute) if booster is not None else None
+        if getattr(home, attribute) is None and value is not None:
+            groups.setdefault((show(value, DIMENSIONS[kind]), str(home.booster)), []).append(name)
+    for (value, booster_name), names in groups.items():
+        yield Default(f"districts.*.{key}", value, f"that of its booster {booster_name}", tuple(names))
+
+
+def _limit(case: Case, key: str, kind: object, value: float | None = None) -> Iterator[Default]:
+    if key not in case.wiring.document.values.get("limits", {}):
+        field = _field(Limits, key)
+        told = show(field.default if value is None else value, DIMENSIONS[kind])
+        yield Default(f"limits.{key}", told, field.metadata["why"])
+
+
+def _states(case: Case) -> Iterator[Default]:
+    """What vehicles do of which the layout does not say it."""
+    placed = {one.train for one in case.operations[0].trains}
+    trains = [name for name in placed if _left_out(case, "trains", name, "state")]
+    yield from _each(case, "trains", "state", trains, Train, str)
+    districts = case.wiring.document.values.get("districts", {})
+    homes = [
+        name
+        for name in case.layout.districts
+        if any("state" not in one for one in districts.get(name, {}).get("expects", ()))
+    ]
+    if homes:
+        field = _field(Expected, "state")
+        homes.sort(key=natural_key)
+        yield Default("districts.*.expects.state", field.default, field.metadata["why"], tuple(homes))
+
+
+def _tables(case: Case, sizes: Iterable[str]) -> Iterator[Default]:
+    """What conductors may carry by a table, since the layout does not say it."""
+    for size in sorted(set(sizes), key=natural_key):
+        wire, limit = case.layout.wires.get(size), conductor_limit(case, size)
+        if limit is not None and (wire is None or wire.current_a is None):
+            yield Default("wires.*.current", show(limit[0], DIMENSIONS[Amperes]), limit[1], (size,))
