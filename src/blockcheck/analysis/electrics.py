@@ -357,6 +357,13 @@ class Electrics:
         points = [point for stretch in stretches for point in (stretch.near, stretch.far)]
         return max(point.volts - point.opposing - amperes * point.ohms for point in points)
 
+    def channel_amperes(self, block: str) -> float | None:
+        """What flows through a block's detector with the load as it is; None for a block without one."""
+        drop, plain = self.grid.drops.get(block), self.grid.channels.get(block)
+        if drop is not None:
+            return abs(self.loaded.drop_amperes[drop])
+        return None if plain is None else abs(self.loaded.resistor_amperes[plain])
+
     def volts(self, block: str) -> float | None:
         """The lowest voltage between a block's rails with the load as it is; None where the block is left out."""
         track = self.grid.tracks.get(block)

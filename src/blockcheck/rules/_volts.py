@@ -6,11 +6,12 @@ from collections.abc import Iterator
 
 from attrs import frozen
 
+from blockcheck.analysis.bounds import bounded
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.electrics import Electrics
 from blockcheck.analysis.limits import breaker
 from blockcheck.circuit.ladder import conductor_ohm_per_m
-from blockcheck.core.findings import Unchecked
+from blockcheck.core.findings import Label, Unchecked
 from blockcheck.core.spans import Path
 from blockcheck.model.quantities import DIMENSIONS, Ohms, Volts, show
 from blockcheck.rules._rule import metres
@@ -47,6 +48,20 @@ def _lacking(electrics: Electrics) -> dict[str, tuple[str, ...]]:
         block: tuple(dict.fromkeys(".".join(map(str, path)) for path in lacks)) or ("names that resolve",)
         for block, lacks in electrics.grid.lacking.items()
     }
+
+
+def as_bound(case: Case, block: str) -> tuple[str, tuple[Label, ...]]:
+    """What to add to the message and the lines of a finding whose value is a bound: that it is, and for want of what.
+
+    Nothing where the value is what it is.
+    """
+    electrics = usual(case)
+    cause = case.always("bounded", lambda: bounded(case, electrics)).get(block)
+    if cause is None:
+        return "", ()
+    needs = lacking(case)[cause]
+    words = f"; that is a bound, since {cause} lacks data and was left out"
+    return words, (Label(("blocks", cause), f"{cause} needs {', '.join(needs)}"),)
 
 
 def at_place(block: str, at_m: float, case: Case) -> str:

@@ -14,7 +14,7 @@ from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.quantities import Amperes
 from blockcheck.rules._rule import Rule, amps
-from blockcheck.rules._volts import apart, at_place, complete, largest_loss, trip_of, usual
+from blockcheck.rules._volts import apart, as_bound, at_place, complete, largest_loss, trip_of, usual
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
@@ -33,12 +33,13 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             continue
         loss = largest_loss(case, block, spot.at_m, spot.value)
         draws, wanted = apart(spot.value, margin * trip, Amperes)
+        bound, labels = as_bound(case, block)
         yield Finding(
             f"a short {at_place(block, spot.at_m, case)} draws {draws}; the breaker of {district} trips at "
-            f"{amps(trip)} and should see {wanted}, {margin:g} times that",
+            f"{amps(trip)} and should see {wanted}, {margin:g} times that{bound}",
             subject=block,
             at=("blocks", block),
-            related=(Label(loss.at, f"this holds it back most: {loss.words}"),),
+            related=(Label(loss.at, f"this holds it back most: {loss.words}"), *labels),
             measured=spot.value,
             limit=margin * trip,
             unit="A",

@@ -13,7 +13,7 @@ from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.quantities import Amperes
 from blockcheck.rules._rule import Rule, amps
-from blockcheck.rules._volts import apart, at_place, complete, usual
+from blockcheck.rules._volts import apart, as_bound, at_place, complete, usual
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
@@ -37,20 +37,23 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
         draws, wanted = apart(spot.value, limit, Amperes)
         place = at_place(block, spot.at_m, case) if load.axle_ohm else f"in {block}"
         axle = "an axle of less resistance" if load.axle_ohm else "an axle with a resistor"
+        bound, labels = as_bound(case, block) if load.axle_ohm else ("", ())
         yield Finding(
             f"one {load.name} draws {draws} {place}; channel {fed.channel} reads "
-            f"from {amps(fed.type.threshold_a)} and should see {wanted}, {margin:g} times that",
+            f"from {amps(fed.type.threshold_a)} and should see {wanted}, {margin:g} times that{bound}",
             subject=block,
             at=("blocks", block, "channel"),
             others=(load.name,),
             related=(
                 Label(("board_types", fed.type.name, "threshold"), "the threshold"),
                 Label(("loads", load.name, "axle" if load.axle_ohm else "idle"), "the smallest vehicle"),
+                *labels,
             ),
             measured=spot.value,
             limit=limit,
             unit="A",
             help=f"give the vehicle {axle}, or take a more sensitive board",
+            causes=frozenset({("unseen", block)}),
         )
 
 

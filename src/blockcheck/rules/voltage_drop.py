@@ -15,7 +15,7 @@ from blockcheck.analysis.limits import least_voltage
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.quantities import Volts
 from blockcheck.rules._rule import Rule, amps
-from blockcheck.rules._volts import apart, at_place, complete, largest_loss, usual
+from blockcheck.rules._volts import apart, as_bound, at_place, complete, largest_loss, usual
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
@@ -41,16 +41,18 @@ def _block(case: Case, electrics: Electrics, block: str) -> Iterator[Finding]:
     rest = sum(amperes for name, (amperes, _) in blocks.items() if supply[name] == district)
     loss = largest_loss(case, block, spot.at_m, probe.amperes, rest)
     gets, least = apart(spot.value, limit, Volts)
+    bound, labels = as_bound(case, block)
     yield Finding(
         f"{probe.name}, drawing {amps(probe.amperes)}, gets {gets} {at_place(block, spot.at_m, case)}; "
-        f"the limits ask for {least}",
+        f"the limits ask for {least}{bound}",
         subject=block,
         at=("blocks", block),
-        related=(Label(loss.at, f"most is lost here: {loss.words}"),),
+        related=(Label(loss.at, f"most is lost here: {loss.words}"), *labels),
         measured=spot.value,
         limit=limit,
         unit="V",
         help=loss.help,
+        causes=frozenset({("starved", block)} if spot.value < (case.layout.least_voltage_v or 0.0) else ()),
     )
 
 
