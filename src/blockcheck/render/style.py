@@ -14,10 +14,14 @@ _SEVERITY = {Severity.ERROR: "red", Severity.WARNING: "yellow", Severity.NOTE: "
 
 @frozen
 class Style:
-    """Width in characters, and whether colour is wanted. Words always carry what colour carries."""
+    """Width in characters, and whether colour is wanted. Words always carry what colour carries.
+
+    ``csv_dialect`` is one of ``render.table.DIALECTS``: what the reader's spreadsheet expects.
+    """
 
     width: int = 100
     colour: bool = False
+    csv_dialect: str = "comma"
 
     def paint(self, text: str, *how: str) -> str:
         """Text in colours, where they are wanted."""

@@ -1,0 +1,68 @@
+"""Spreadsheets, read back by another library."""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+from openpyxl import load_workbook
+
+from blockcheck.model.quantities import Amperes
+from blockcheck.render.table import Column, Table
+from blockcheck.render.xlsx import xlsx_of
+
+TABLES = (
+    Table(
+        "What: it/draws",
+        ("what", Column("draws", "current", Amperes), Column("share", share=True), "track"),
+        (("=1+1", 0.94, 0.235, 3), ("3-7", -0.5, None, 4), ("http://x.invalid/", 1.0, 1.2, None)),
+        ("a note",),
+    ),
+    Table("what  it draws", ("a",), ()),
+    Table("x" * 40, ("a",), (("b",),)),
+    Table("x" * 40, ("a",), (("b",),)),
+)
+
+
+def book(tables: tuple[Table, ...] = TABLES) -> Any:
+    return load_workbook(io.BytesIO(xlsx_of("A & B", tables)))
+
+
+def test_text_stays_text_and_numbers_are_numbers() -> None:
+    sheet = book().worksheets[0]
+    values = [[cell.value for cell in row] for row in sheet.iter_rows(max_row=4)]
+    assert values == [
+        ["what", "draws (A)", "share", "track"],
+        ["=1+1", 0.94, 0.235, 3],
+        ["3-7", -0.5, None, 4],
+        ["http://x.invalid/", 1, 1.2, None],
+    ]
+    assert [cell.data_type for cell in sheet["A"][1:4]] == ["s", "s", "s"]
+    assert [cell.data_type for cell in sheet["B"][1:4]] == ["n", "n", "n"]
+    assert sheet["A4"].hyperlink is None
+    assert sheet["C2"].number_format == "0 %"
+    assert sheet["A6"].value == "a note"
+
+
+def test_it_is_made_to_be_read_and_printed() -> None:
+    sheet = book().worksheets[0]
+    assert sheet.freeze_panes == "B2"
+    assert sheet.auto_filter.ref == "A1:D4"
+    assert sheet.print_title_rows == "$1:$1"
+    assert sheet.page_setup.fitToHeight == 0
+    assert sheet.sheet_properties.pageSetUpPr.fitToPage
+    assert sheet.column_dimensions["A"].width >= len("http://x.invalid/")
+    assert "A && B" in str(sheet.oddFooter.left.text)
+
+
+def test_names_of_sheets_are_legal_and_differ() -> None:
+    names = book().sheetnames
+    assert names == ["What it draws", "what it draws 2", "x" * 31, "x" * 29 + " 2"]
+
+
+def test_two_runs_give_the_same_bytes() -> None:
+    assert xlsx_of("A", TABLES) == xlsx_of("A", TABLES)
+
+
+def test_nothing_to_show_is_still_a_workbook() -> None:
+    assert book(()).sheetnames == ["empty"]
