@@ -15,6 +15,7 @@ from blockcheck.text.includes import read_files
 from blockcheck.text.merge import merge
 
 if TYPE_CHECKING:  # each answer is loaded when it is asked for
+    from blockcheck.answers.book import BookAnswer
     from blockcheck.answers.budget import BudgetAnswer
     from blockcheck.answers.channels import ChannelMap
     from blockcheck.answers.check import CheckAnswer
@@ -90,6 +91,13 @@ def wake(case: Case) -> WakeAnswer:
     from blockcheck.answers.wake import waking
 
     return waking(case)
+
+
+def book(case: Case, today: date | None = None) -> BookAnswer:
+    """The whole record of a layout. ``today`` (default: the day it is) is what the dates of exceptions are held to."""
+    from blockcheck.answers.book import book as gather
+
+    return gather(case, today or date.today())
 
 
 def netlist(case: Case) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 import pytest
@@ -10,8 +11,9 @@ from jsonschema import Draft7Validator
 
 from blockcheck import api
 from blockcheck.render.budget import budget_json, budget_text
-from blockcheck.render.power import power_json, power_markdown, power_text
+from blockcheck.render.power import power_json, power_sheet, power_text
 from blockcheck.render.style import Style
+from blockcheck.render.table import markdown_of
 from blockcheck.render.wake import wake_json, wake_text
 from blockcheck.text.includes import shipped
 
@@ -73,7 +75,10 @@ def test_power_says_what_was_left_out() -> None:
     }
     line = "isolators.*.contact_resistance: 0 ohm for I1 (a good contact adds next to nothing)"
     assert line in power_text(answer, Style(200))
-    assert line in power_markdown(answer)
+    document = markdown_of(power_sheet(answer))
+    assert re.search(
+        r"isolators\.\\\*\.contact\\_resistance +\| 0 ohm +\| I1 +\| a good contact adds next to", document
+    )
 
 
 @pytest.mark.parametrize(

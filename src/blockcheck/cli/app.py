@@ -27,6 +27,7 @@ Output = Annotated[
     Optional[list[str]],  # noqa: UP045 - typer reads the annotation at run time
     typer.Option("--output", "-o", metavar="FORMAT=FILE", help="Also write this format to a file; may be repeated."),
 ]
+CsvDialect = Annotated[str, typer.Option("--csv-dialect", help="How CSV is written: comma, semicolon or tab.")]
 StdinName = Annotated[str, typer.Option("--stdin-filename", help="Name and place of what standard input holds.")]
 Outside = Annotated[bool, typer.Option("--allow-outside", help="Allow includes from above the first file's folder.")]
 
@@ -70,6 +71,7 @@ def check(
     format: Format = "text",
     outputs: Output = None,
     fail_on: Annotated[str, typer.Option("--fail-on", help="error, warning, note or never.")] = "error",
+    csv_dialect: CsvDialect = "comma",
     stdin_filename: StdinName = "stdin.toml",
     allow_outside: Outside = False,
 ) -> None:
@@ -79,7 +81,7 @@ def check(
 
     level = severity_named(fail_on)
     answer = check_files(files, _stdin(*files), stdin_filename, allow_outside=allow_outside)
-    output.deliver(check_formats(answer), format, outputs or [], files)
+    output.deliver(check_formats(answer), format, outputs or [], files, csv_dialect)
     if not answer.understood:
         raise typer.Exit(status.NOT_UNDERSTOOD)
     raise typer.Exit(status.FOUND if answer.fails(level) else status.OK)
@@ -90,6 +92,7 @@ def channels(
     file: File,
     format: Format = "text",
     outputs: Output = None,
+    csv_dialect: CsvDialect = "comma",
     stdin_filename: StdinName = "stdin.toml",
     allow_outside: Outside = False,
 ) -> None:
@@ -98,7 +101,7 @@ def channels(
     from blockcheck.cli.formats import channels_formats
 
     case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
-    output.deliver(channels_formats(api.channels(case)), format, outputs or [], [file])
+    output.deliver(channels_formats(api.channels(case)), format, outputs or [], [file], csv_dialect)
 
 
 @app.command()
@@ -108,6 +111,7 @@ def isolate(
     scenario: Annotated[Optional[str], typer.Option("--scenario", "-s", help="Start from this scenario.")] = None,  # noqa: UP045
     format: Format = "text",
     outputs: Output = None,
+    csv_dialect: CsvDialect = "comma",
     stdin_filename: StdinName = "stdin.toml",
     allow_outside: Outside = False,
 ) -> None:
@@ -117,7 +121,7 @@ def isolate(
 
     case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
     answer = api.isolate(case, tracks, scenario)
-    output.deliver(isolate_formats(answer), format, outputs or [], [file])
+    output.deliver(isolate_formats(answer), format, outputs or [], [file], csv_dialect)
     raise typer.Exit(status.FOUND if answer.unintended else status.OK)
 
 
@@ -130,6 +134,7 @@ def power(
     ] = None,
     format: Format = "text",
     outputs: Output = None,
+    csv_dialect: CsvDialect = "comma",
     stdin_filename: StdinName = "stdin.toml",
     allow_outside: Outside = False,
 ) -> None:
@@ -141,7 +146,7 @@ def power(
     formats = power_formats(api.power(case))
     if netlist is not None:
         output.write_file(output.writable(netlist, [file]), api.netlist(case))
-    output.deliver(formats, format, outputs or [], [file])
+    output.deliver(formats, format, outputs or [], [file], csv_dialect)
 
 
 @app.command()
@@ -149,6 +154,7 @@ def budget(
     file: File,
     format: Format = "text",
     outputs: Output = None,
+    csv_dialect: CsvDialect = "comma",
     stdin_filename: StdinName = "stdin.toml",
     allow_outside: Outside = False,
 ) -> None:
@@ -157,7 +163,7 @@ def budget(
     from blockcheck.cli.formats import budget_formats
 
     case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
-    output.deliver(budget_formats(api.budget(case)), format, outputs or [], [file])
+    output.deliver(budget_formats(api.budget(case)), format, outputs or [], [file], csv_dialect)
 
 
 @app.command()
@@ -165,6 +171,7 @@ def wake(
     file: File,
     format: Format = "text",
     outputs: Output = None,
+    csv_dialect: CsvDialect = "comma",
     stdin_filename: StdinName = "stdin.toml",
     allow_outside: Outside = False,
 ) -> None:
@@ -173,7 +180,26 @@ def wake(
     from blockcheck.cli.formats import wake_formats
 
     case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
-    output.deliver(wake_formats(api.wake(case)), format, outputs or [], [file])
+    output.deliver(wake_formats(api.wake(case)), format, outputs or [], [file], csv_dialect)
+
+
+@app.command()
+def book(
+    file: File,
+    format: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option("--format", "-f", help="What to write to standard output: html (unless -o is given), xlsx."),
+    ] = None,
+    outputs: Output = None,
+    stdin_filename: StdinName = "stdin.toml",
+    allow_outside: Outside = False,
+) -> None:
+    """The whole record to hand over and file: -o book.html to print it, -o book.xlsx for every table."""
+    from blockcheck import api
+    from blockcheck.cli.formats import book_formats
+
+    case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
+    output.deliver(book_formats(api.book(case)), format or (None if outputs else "html"), outputs or [], [file])
 
 
 @app.command()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from blockcheck.cli.output import Renderers
@@ -11,12 +12,15 @@ from blockcheck.core.shown import shown
 from blockcheck.render import json_v1, text
 
 if TYPE_CHECKING:
+    from blockcheck.answers.book import BookAnswer
     from blockcheck.answers.budget import BudgetAnswer
     from blockcheck.answers.channels import ChannelMap
     from blockcheck.answers.check import CheckAnswer
     from blockcheck.answers.isolate import IsolateAnswer
     from blockcheck.answers.power import PowerAnswer
     from blockcheck.answers.wake import WakeAnswer
+    from blockcheck.render.style import Style
+    from blockcheck.render.table import Sheet
 
 
 def severity_named(name: str) -> Severity | None:
@@ -29,11 +33,57 @@ def severity_named(name: str) -> Severity | None:
         raise CallError(f"--fail-on cannot be {shown(name)}", "write error, warning, note or never") from None
 
 
+def _sheet(make: Callable[[], Sheet]) -> Renderers:
+    """The formats that follow from what a command says as tables."""
+
+    def csv(style: Style) -> str:
+        from blockcheck.render.table import csv_of
+
+        return csv_of(make().programs()[:1], style)
+
+    def markdown(_: Style) -> str:
+        from blockcheck.render.table import markdown_of
+
+        return markdown_of(make())
+
+    def html(_: Style) -> str:
+        from blockcheck.render.html import html_of
+
+        return html_of(make())
+
+    def xlsx(_: Style) -> bytes:
+        from blockcheck.render.xlsx import xlsx_of
+
+        sheet = make()
+        return xlsx_of(f"{sheet.layout}: {sheet.title}", sheet.programs())
+
+    return {"csv": csv, "markdown": markdown, "html": html, "xlsx": xlsx}
+
+
 def check_formats(answer: CheckAnswer) -> Renderers:
     """The formats of ``check``."""
+
+    def sheet() -> Sheet:
+        from blockcheck.render.check import check_sheet
+
+        return check_sheet(answer)
+
+    def markdown(_: Style) -> str:
+        from blockcheck.render.check import check_markdown
+
+        return check_markdown(answer)
+
+    def html(_: Style) -> str:
+        from blockcheck.render.check import check_html
+
+        return check_html(answer)
+
     return {
         "text": lambda style: text.check_text(answer, style),
         "json": lambda _: json_v1.check_json(answer),
+        **_sheet(sheet),
+        "markdown": markdown,
+        "html": html,
     }
 
 
@@ -44,17 +94,19 @@ def channels_formats(answer: ChannelMap) -> Renderers:
     return {
         "text": lambda style: text.channels_text(answer, style),
         "json": lambda _: json_v1.channels_json(answer),
-        "csv": lambda _: channel_tables.channels_csv(answer),
-        "markdown": lambda _: channel_tables.channels_markdown(answer),
+        **_sheet(lambda: channel_tables.channels_sheet(answer)),
         "toml": lambda _: channel_tables.channels_toml(answer),
     }
 
 
 def isolate_formats(answer: IsolateAnswer) -> Renderers:
     """The formats of ``isolate``."""
+    from blockcheck.render import isolate
+
     return {
-        "text": lambda style: text.isolate_text(answer, style),
+        "text": lambda style: isolate.isolate_text(answer, style),
         "json": lambda _: json_v1.isolate_json(answer),
+        **_sheet(lambda: isolate.isolate_sheet(answer)),
     }
 
 
@@ -65,8 +117,7 @@ def power_formats(answer: PowerAnswer) -> Renderers:
     return {
         "text": lambda style: power.power_text(answer, style),
         "json": lambda _: power.power_json(answer),
-        "csv": lambda _: power.power_csv(answer),
-        "markdown": lambda _: power.power_markdown(answer),
+        **_sheet(lambda: power.power_sheet(answer)),
     }
 
 
@@ -77,8 +128,7 @@ def budget_formats(answer: BudgetAnswer) -> Renderers:
     return {
         "text": lambda style: budget.budget_text(answer, style),
         "json": lambda _: budget.budget_json(answer),
-        "csv": lambda _: budget.budget_csv(answer),
-        "markdown": lambda _: budget.budget_markdown(answer),
+        **_sheet(lambda: budget.budget_sheet(answer)),
     }
 
 
@@ -89,9 +139,15 @@ def wake_formats(answer: WakeAnswer) -> Renderers:
     return {
         "text": lambda style: wake.wake_text(answer, style),
         "json": lambda _: wake.wake_json(answer),
-        "csv": lambda _: wake.wake_csv(answer),
-        "markdown": lambda _: wake.wake_markdown(answer),
+        **_sheet(lambda: wake.wake_sheet(answer)),
     }
+
+
+def book_formats(answer: BookAnswer) -> Renderers:
+    """The formats of ``book``."""
+    from blockcheck.render import book
+
+    return {"html": lambda _: book.book_html(answer), "xlsx": lambda _: book.book_xlsx(answer)}
 
 
 def explain_formats(name: str | None) -> Renderers:

@@ -15,43 +15,73 @@ from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
 from blockcheck.render.style import Style
 
-Renderers = Mapping[str, Callable[[Style], str]]
+Renderers = Mapping[str, Callable[[Style], str | bytes]]
+"""Format -> what makes it; text, or bytes where the format is a binary one."""
+
+_BY_SUFFIX = {"md": "markdown", "txt": "text", "htm": "html"}
+"""Suffix of a file -> its format, where they are not the same word."""
 
 
-def terminal_style() -> Style:
+def terminal_style(csv_dialect: str = "comma") -> Style:
     """The style of standard output: as wide as the terminal, in colour only on one (NO_COLOR is honoured)."""
-    tty = sys.stdout is not None and sys.stdout.isatty()
+    tty = _on_terminal()
     width = shutil.get_terminal_size((100, 24)).columns if tty else 100
     colour = tty and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
-    return Style(min(max(width, 40), 160), colour)
+    return Style(min(max(width, 40), 160), colour, csv_dialect)
 
 
-def deliver(renderers: Renderers, format_: str, outputs: list[str], inputs: Iterable[str] = ()) -> None:
-    """Write an answer to standard output in one format, and to files in others (``FORMAT=FILE``).
+def _on_terminal() -> bool:
+    return sys.stdout is not None and sys.stdout.isatty()
 
-    ``inputs`` are the files that were read: no answer is ever written over one. Raises CallError.
+
+def deliver(
+    renderers: Renderers,
+    format_: str | None,
+    outputs: list[str],
+    inputs: Iterable[str] = (),
+    csv_dialect: str = "comma",
+) -> None:
+    """Write an answer to standard output in one format, and to files in others (``FORMAT=FILE``, or ``FILE.suffix``).
+
+    ``inputs`` are the files that were read: no answer is ever written over one. Without a format, standard output
+    only says which files were written. Raises CallError.
     """
-    wanted = [_output(renderers, output, inputs) for output in outputs]
-    text = _renderer(renderers, format_)(terminal_style())
+    from blockcheck.render.table import dialect_named
+
+    dialect_named(csv_dialect)
+    files = [*inputs]
+    wanted = [_output(renderers, output, files) for output in outputs]
+    made = None if format_ is None else _renderer(renderers, format_)(terminal_style(csv_dialect))
+    if isinstance(made, bytes) and _on_terminal():
+        raise CallError(f"{format_} is no text for a terminal", f"write it to a file: -o {format_}=FILE")
     for name, path in wanted:
-        write_file(path, renderers[name](Style()))
-    emit(text)
+        write_file(path, renderers[name](Style(csv_dialect=csv_dialect)))
+    if made is None:
+        made = "".join(f"{path} is written.\n" for _, path in wanted)
+    emit(made)
 
 
-def _renderer(renderers: Renderers, name: str) -> Callable[[Style], str]:
+def _renderer(renderers: Renderers, name: str) -> Callable[[Style], str | bytes]:
     if name not in renderers:
         near = did_you_mean(name, renderers)
-        raise CallError(f"this command has no format {shown(name)}", near or f"it has {', '.join(renderers)}")
+        has = f"it has {', '.join(renderers)}"
+        raise CallError(f"this command has no format {shown(name)}", f"{near} {has}" if near else has)
     return renderers[name]
 
 
 def _output(renderers: Renderers, output: str, inputs: Iterable[str]) -> tuple[str, Path]:
     name, sign, path = output.partition("=")
-    if not sign or not path:
-        raise CallError(f"{shown(output)} is no output", "write FORMAT=FILE, such as json=check.json")
+    suffix = Path(output).suffix[1:].casefold()
+    if not sign and suffix:  # the name of the file tells the format
+        name, path = _BY_SUFFIX.get(suffix, suffix), output
+    if not path or not name:
+        raise CallError(
+            f"{shown(output)} is no output",
+            "write FORMAT=FILE, or a name that ends as its format: json=check.json, check.json",
+        )
     _renderer(renderers, name)
     target = writable(path, inputs)
-    if name != "toml" and target.suffix == ".toml" and target.exists():
+    if not (name == "toml" and sign) and target.suffix == ".toml" and target.exists():
         raise CallError(f"{shown(path)} is a layout, it seems, and {name} would overwrite it", "name another file")
     return name, target
 
@@ -66,8 +96,8 @@ def writable(path: str, inputs: Iterable[str]) -> Path:
     return target
 
 
-def emit(text: str) -> None:
-    """Text to standard output, in UTF-8 whatever the locale; line ends stay as they are.
+def emit(made: str | bytes) -> None:
+    """Text, or bytes as they are, to standard output; in UTF-8 whatever the locale, line ends stay as they are.
 
     A reader that has gone away (``| head``) wants no more and changes no exit status. Raises CallError where there is
     nowhere to write.
@@ -76,7 +106,7 @@ def emit(text: str) -> None:
         return
     try:
         sys.stdout.flush()
-        sys.stdout.buffer.write(text.encode("utf-8", "replace"))
+        sys.stdout.buffer.write(_bytes(made))
         sys.stdout.buffer.flush()
     except BrokenPipeError:
         _mute()
@@ -85,20 +115,24 @@ def emit(text: str) -> None:
         raise CallError(f"standard output cannot be written: {(error.strerror or str(error)).lower()}") from None
 
 
+def _bytes(made: str | bytes) -> bytes:
+    return made if isinstance(made, bytes) else made.encode("utf-8", "replace")
+
+
 def _mute() -> None:
     """Let nothing that is still held back be written at the end, which would fail once more."""
     with suppress(OSError, ValueError):
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
-def write_file(path: Path, text: str) -> None:
+def write_file(path: Path, made: str | bytes) -> None:
     """Write a file whole or not at all. Raises CallError where that cannot be done."""
     try:
         folder = path.parent
         descriptor, name = tempfile.mkstemp(dir=folder, prefix=f".{path.name}.")
         try:
-            with os.fdopen(descriptor, "w", encoding="utf-8", newline="") as stream:
-                stream.write(text)
+            with os.fdopen(descriptor, "wb") as stream:
+                stream.write(_bytes(made))
             umask = os.umask(0)
             os.umask(umask)
             Path(name).chmod(0o666 & ~umask)

@@ -2,26 +2,25 @@
 
 from __future__ import annotations
 
+import math
 import shlex
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from blockcheck.model.quantities import DIMENSIONS, Amperes, show
-from blockcheck.render.defaults import defaults_lines, defaults_markdown, defaults_value
+from blockcheck.render.defaults import defaults_lines, defaults_table, defaults_value
 from blockcheck.render.json_v1 import Json, dumps
 from blockcheck.render.style import Style, listed, plural
-from blockcheck.render.table import Cell, csv_table, markdown_table, text_table
-from blockcheck.render.text import CAUTION, unchecked_lines
+from blockcheck.render.table import Cell, Column, Sheet, Table, text_of
+from blockcheck.render.text import CAUTION
+from blockcheck.render.unchecked import unchecked_lines, unchecked_table
 
 if TYPE_CHECKING:
     from blockcheck.answers.budget import BudgetAnswer, LoadRow, ScenarioBudget, Sleep
 
-COLUMNS = ("scenario", "kind", "name", "current", "limit", "headroom", "bound", "block")
-_BAR = 20
 
-
-def _amps(value: float | None) -> str | None:
-    return None if value is None else show(value, DIMENSIONS[Amperes])
+_LEAST_SHOWN, _SMALL = 5, 0.05
+"""Of channels, contacts and wires, people see so many, and all that carry so much of their limit."""
 
 
 def command(sleep: Sleep, scenario: str | None) -> str | None:
@@ -68,64 +67,104 @@ def _scenario(one: ScenarioBudget) -> Json:
     }
 
 
-def _rows(answer: BudgetAnswer) -> list[list[Cell]]:
-    return [
-        [
-            one.scenario,
-            row.kind,
-            row.name,
-            row.current_a,
-            row.limit_a,
-            row.headroom_a,
-            "yes" if row.bound else "",
-            row.block,
-        ]
+_HEADERS = (
+    Column("scenario", only="programs"),
+    Column("what", "kind"),
+    Column("name", heads=True),
+    Column("draws", "current", Amperes),
+    Column("may carry", "limit", Amperes),
+    Column("is left", "headroom", Amperes),
+    Column("of its limit", only="people", share=True),
+    Column("bound", only="programs"),
+    Column("block", only="programs"),
+)
+
+
+def budget_sheet(answer: BudgetAnswer) -> Sheet:
+    """For each way of operating: who draws what, what still fits, what to put to sleep. For programs one table."""
+    tables = [table for one in answer.scenarios for table in _tables(one, answer.headroom)]
+    everything = [_row(one, row) for one in answer.scenarios for row in one.loads]
+    fits = [(one.scenario, fit.load, fit.state, fit.more) for one in answer.scenarios for fit in one.fits]
+    sleep = [
+        (one.scenario, ", ".join(one.sleep.blocks), ", ".join(one.sleep.isolators), command(one.sleep, one.scenario))
         for one in answer.scenarios
-        for row in one.loads
+        if one.sleep is not None
     ]
+    data = (
+        Table("Loads", _HEADERS, everything),
+        Table("Room for one of", ("scenario", "load", "state", Column("more", "more")), fits),
+        Table("To put to sleep", ("scenario", "blocks", "isolators", "command"), sleep),
+    )
+    tables += [defaults_table(answer.defaults)] if answer.defaults else []
+    tables += [unchecked_table(answer.unchecked, "Not computed")] if answer.unchecked else []
+    return Sheet("Budgets", answer.layout, tuple(tables), (), (CAUTION,), tuple(_notes(answer)), data)
 
 
-def budget_csv(answer: BudgetAnswer) -> str:
-    """CSV, in amperes; the usual state has no scenario."""
-    return csv_table(COLUMNS, _rows(answer))
+def _row(one: ScenarioBudget, row: LoadRow) -> tuple[Cell, ...]:
+    share = row.current_a / row.limit_a if row.limit_a else None
+    bound = "yes" if row.bound else ""
+    return (one.scenario, row.kind, row.name, row.current_a, row.limit_a, row.headroom_a, share, bound, row.block)
 
 
-def budget_markdown(answer: BudgetAnswer) -> str:
-    """A markdown document."""
-    table = markdown_table(COLUMNS, _rows(answer))
-    parts = [f"# Budgets: {answer.layout}", table, *defaults_markdown(answer.defaults), CAUTION]
-    return "\n\n".join(parts) + "\n"
+def _rows(one: ScenarioBudget, loads: Iterable[LoadRow]) -> list[tuple[Cell, ...]]:
+    """As people read them: a channel with its block, a bound called so."""
+    return [(*_row(one, row)[:2], _named(row), _draws(row), *_row(one, row)[4:]) for row in loads]
 
 
-def bar(row: LoadRow) -> str:
-    """Current against limit as a bar that reads without colour: ``[#########...........]  45 %``, over it ``OVER``."""
-    if not row.limit_a:
-        return ""
-    share = row.current_a / row.limit_a
-    filled = min(_BAR, round(share * _BAR))
-    return f"[{'#' * filled}{'.' * (_BAR - filled)}] {share * 100:3.0f} %{' OVER' if share > 1 else ''}"
+def _tables(one: ScenarioBudget, headroom: float) -> Iterator[Table]:
+    """Boosters and districts with what still fits; then whatever else comes near its limit, the nearest first."""
+    when = title(one.scenario)
+    main = [row for row in one.loads if row.kind in ("booster", "district")]
+    notes = [] if one.sleep is None else [_sleep_sentence(one.sleep)]
+    if one.sleep is not None and one.sleep.isolators:
+        notes.append(f"{command(one.sleep, one.scenario)}")
+    if one.fits:
+        notes.append(_room(one, headroom))
+    yield Table(f"Boosters and districts, {when}", _HEADERS, _rows(one, main), notes)
+    rest = [row for row in one.loads if row.kind not in ("booster", "district")]
+    busy = sorted((row for row in rest if row.current_a > 0), key=lambda row: -_share(row))
+    shown = [row for place, row in enumerate(busy) if place < _LEAST_SHOWN or _share(row) >= _SMALL]
+    left = (
+        [f"{len(busy) - len(shown)} with less than {_SMALL * 100:.0f} % of their limit"]
+        if len(busy) > len(shown)
+        else []
+    )
+    left += [f"{len(rest) - len(busy)} that carry nothing"] if len(rest) > len(busy) else []
+    told = [f"Not shown: {listed(left)}. The spreadsheet and the CSV have all."] if left else []
+    if shown:
+        yield Table(f"Channels, contacts and wires, {when}", _HEADERS, _rows(one, shown), told)
+
+
+def _share(row: LoadRow) -> float:
+    """The share of its limit; what has no limit comes first."""
+    return row.current_a / row.limit_a if row.limit_a else math.inf
+
+
+def title(scenario: str | None) -> str:
+    """``as usual``, or the scenario."""
+    return "as usual" if scenario is None else f'in scenario "{scenario}"'
+
+
+def _room(one: ScenarioBudget, headroom: float) -> str:
+    fits = "; ".join(f"{fit.more} {fit.load} {fit.state}" for fit in one.fits)
+    return f"Besides, with {headroom * 100:g} % kept free, there is room for one of: {fits}."
 
 
 def budget_text(answer: BudgetAnswer, style: Style) -> str:
     """For each way of operating: who draws what, what still fits, and what to put to sleep."""
     parts = []
     for one in answer.scenarios:
-        title = "as usual" if one.scenario is None else f'in scenario "{one.scenario}"'
-        parts.append(style.paint(f"{answer.layout}, {title}", "bold"))
+        parts.append(style.paint(f"{answer.layout}, {title(one.scenario)}", "bold"))
         shown = [row for row in one.loads if row.kind in ("booster", "district")]
         busy = [row for row in one.loads if row.kind not in ("booster", "district") and row.current_a > 0]
         tight = sorted(busy, key=lambda row: -(row.current_a / row.limit_a if row.limit_a else 0.0))[:5]
-        rows: list[list[Cell]] = [
-            [row.kind, _named(row), _draws(row), _amps(row.limit_a), bar(row)] for row in (*shown, *tight)
-        ]
-        parts.append(text_table(["what", "name", "draws", "may carry", "of its limit"], rows, style))
+        rows = [(*row[:5], row[6]) for row in _rows(one, (*shown, *tight))]
+        parts.append(text_of(Table("", (*_HEADERS[:5], _HEADERS[6]), rows), style, titled=False))
         if len(busy) > len(tight):
             rest = plural(len(busy) - len(tight), "more channel, contact or wire", "more channels, contacts and wires")
             parts.append(f"{rest} with a smaller share of the limit.")
         if one.fits:
-            fits = "; ".join(f"{fit.more} {fit.load} {fit.state}" for fit in one.fits)
-            free = f"{answer.headroom * 100:g} %"
-            parts.append(style.wrap(f"Besides, with {free} kept free, there is room for one of: {fits}.", "", "  "))
+            parts.append(style.wrap(_room(one, answer.headroom), "", "  "))
         if one.sleep is not None:
             parts.append(_sleep(one.sleep, one.scenario, style))
     notes = list(_notes(answer))
@@ -143,8 +182,8 @@ def _named(row: LoadRow) -> str:
     return row.name if row.block is None else f"{row.name} ({row.block})"
 
 
-def _draws(row: LoadRow) -> str:
-    return f"{'at least ' if row.bound else ''}{_amps(row.current_a)}"
+def _draws(row: LoadRow) -> Cell:
+    return f"at least {show(row.current_a, DIMENSIONS[Amperes])}" if row.bound else row.current_a
 
 
 def _notes(answer: BudgetAnswer) -> Iterator[str]:
@@ -166,11 +205,14 @@ def _notes(answer: BudgetAnswer) -> Iterator[str]:
 
 
 def _sleep(sleep: Sleep, scenario: str | None, style: Style) -> str:
+    told = style.wrap(_sleep_sentence(sleep))
+    return f"{told}\n  {command(sleep, scenario)}" if sleep.isolators else told
+
+
+def _sleep_sentence(sleep: Sleep) -> str:
     if not sleep.isolators:
         return "It does not fit, and no tracks that may sleep are enough to make it fit."
     if len(sleep.blocks) == 1:
-        what = f"It does not fit. One track asleep is enough: {sleep.blocks[0]}. See what that does:"
-    else:
-        what = f"It does not fit. No fewer than {len(sleep.blocks)} tracks have to sleep, such as "
-        what += f"{listed(sleep.blocks)}. See what that does:"
-    return style.wrap(what) + f"\n  {command(sleep, scenario)}"
+        return f"It does not fit. One track asleep is enough: {sleep.blocks[0]}. See what that does:"
+    what = f"It does not fit. No fewer than {len(sleep.blocks)} tracks have to sleep, such as "
+    return what + f"{listed(sleep.blocks)}. See what that does:"

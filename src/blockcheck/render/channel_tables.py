@@ -1,47 +1,54 @@
-"""The channel map for spreadsheets, documents and other programs: CSV, markdown, TOML."""
+"""The channel map for paper, spreadsheets, documents and other programs."""
 
 from __future__ import annotations
 
 from blockcheck.answers.channels import ChannelMap
+from blockcheck.core.natural import natural_key
+from blockcheck.model.quantities import Metres
 from blockcheck.render.json_v1 import channels_value
-from blockcheck.render.table import Cell, csv_table, markdown_table
+from blockcheck.render.style import plural
+from blockcheck.render.table import Cell, Column, Sheet, Table
 
-COLUMNS = (
-    "board",
-    "channel",
-    "bank",
-    "address",
-    "block",
-    "track",
-    "group",
-    "district",
-    "isolator",
-    "colour",
-    "length",
-    "note",
+_PROGRAMS = ("board", "channel", "bank", "address", "block", "track", "group", "district", "isolator", "colour")
+_HEADERS = (
+    Column("channel", only="people"),
+    Column("board", only="programs"),
+    Column("number", "channel", only="programs"),
+    Column("bank"),
+    Column("address"),
+    Column("block", always=True),
+    Column("track"),
+    Column("group"),
+    Column("district"),
+    Column("isolator"),
+    Column("colour"),
+    Column("length", "length", Metres),
+    Column("note"),
 )
+"""For programs these are the columns of the JSON, in its order."""
 
 
-def _rows(answer: ChannelMap) -> list[list[Cell]]:
-    """The rows with a block, then the spare channels with the block left empty; lengths in metres."""
-    rows: list[list[Cell]] = [[row[column] for column in COLUMNS] for row in channels_value(answer)["rows"]]
-    for one in answer.spare:
-        spare: dict[str, Cell] = {"board": one.board, "channel": one.channel, "bank": one.bank, "address": one.address}
-        rows.append([spare.get(column, "spare" if column == "note" else None) for column in COLUMNS])
-    return rows
-
-
-def channels_csv(answer: ChannelMap) -> str:
-    """The map as CSV, in the columns of the JSON; spare channels stand at the end."""
-    return csv_table(COLUMNS, _rows(answer))
-
-
-def channels_markdown(answer: ChannelMap) -> str:
-    """The map as a markdown document."""
-    parts = [f"# Channel map: {answer.layout}", markdown_table(COLUMNS, _rows(answer))]
+def channels_sheet(answer: ChannelMap) -> Sheet:
+    """Every channel in the order of boards and numbers, the spare ones among them; then the blocks without one."""
+    rows: list[dict[str, Cell]] = channels_value(answer)["rows"]
+    rows += [
+        {"board": one.board, "channel": one.channel, "bank": one.bank, "address": one.address, "note": "spare"}
+        for one in answer.spare
+    ]
+    rows.sort(key=lambda row: (natural_key(str(row["board"])), row["channel"]))
+    cells = [
+        (f"{row['board']}.{row['channel']}", *(row.get(name) for name in (*_PROGRAMS, "length", "note")))
+        for row in rows
+    ]
+    tables = [Table("Channels", _HEADERS, cells, imperial=answer.imperial)]
     if answer.undetected:
-        parts.append("\n".join(f"- {one.block} has no detector: {one.reason}" for one in answer.undetected))
-    return "\n\n".join(parts) + "\n"
+        reasons = [(one.block, one.reason) for one in answer.undetected]
+        tables.append(Table("Blocks without a detector", ("block", Column("why", "reason")), reasons))
+    used = len({(row.board, row.channel) for row in answer.rows})
+    boards = len({row["board"] for row in rows})
+    spare = f", {len(answer.spare)} spare" if answer.spare else ""
+    lead = f"{plural(used, 'channel')} in use{spare}, on {plural(boards, 'board')}."
+    return Sheet("Channel map", answer.layout, tuple(tables), (lead,))
 
 
 def channels_toml(answer: ChannelMap) -> str:

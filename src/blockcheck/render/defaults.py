@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from blockcheck.render.json_v1 import Json
 from blockcheck.render.style import Style
+from blockcheck.render.table import Column, Table
 
 if TYPE_CHECKING:
     from blockcheck.analysis.defaults import Default
@@ -25,13 +26,10 @@ def defaults_lines(defaults: Sequence[Default], style: Style) -> str:
     return "\n".join([style.paint("Left out in the layout, and taken as", "bold"), *lines])
 
 
-def defaults_markdown(defaults: Sequence[Default]) -> list[str]:
-    """A section of a document; none where nothing was left out."""
-    return (
-        ["\n".join(["Left out in the layout, and taken as:", "", *(f"- {_line(one)}" for one in defaults)])]
-        if (defaults)
-        else []
-    )
+def defaults_table(defaults: Sequence[Default]) -> Table:
+    """Key, what was taken, of what, and why."""
+    rows = [(one.key, one.value, ", ".join(one.of), one.why) for one in defaults]
+    return Table("Left out in the layout", ("key", Column("taken as", "value"), Column("of"), Column("why")), rows)
 
 
 def _line(one: Default) -> str:

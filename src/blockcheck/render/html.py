@@ -17,7 +17,7 @@ _POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 """What a browser may load for a page: nothing but the page itself."""
 _WIDE = 9
 """Columns from which a table is set smaller in print."""
-SIGNS = {"error": "\u00d7", "warning": "!", "note": "i", "fine": "\u2713"}
+SIGNS = {"error": "\u00d7", "warning": "!", "note": "i", "fine": "\u2713", "plain": "\u00b7"}
 """What stands before the word in a badge; the word says the same."""
 
 
@@ -116,7 +116,7 @@ def anchor(*words: str) -> str:
 
 
 def badge(kind: str, word: str | None = None) -> Html:
-    """A word in a frame: ``error``, ``warning``, ``note`` or ``fine``; its sign and its frame say the same again."""
+    """A word in a frame: ``error``, ``warning``, ``note``, ``fine``, ``plain``. Sign and frame say the same again."""
     return element("span", f"{SIGNS[kind]} {word or kind}", class_=f"badge {kind}")
 
 
@@ -152,7 +152,8 @@ def html_of(sheet: Sheet, before: Iterable[Child] = (), after: Iterable[Child] =
 def sheet_body(sheet: Sheet, heading: str = "h2") -> Html:
     """The words before the tables, and the tables."""
     lead = [paragraphs(sheet.lead, "lead")] if sheet.lead else []
-    return joined([*lead, *(table_html(table, heading) for table in sheet.tables)], "\n")
+    notes = [_notes(sheet.notes)] if sheet.notes else []
+    return joined([*lead, *(table_html(table, heading) for table in sheet.tables), *notes], "\n")
 
 
 def table_html(table: Table, heading: str = "h2", *, id_: str | None = None) -> Html:
@@ -161,13 +162,9 @@ def table_html(table: Table, heading: str = "h2", *, id_: str | None = None) -> 
     if table.rows:
         kept = table.kept()
         numbers = {i for i in kept if table.numeric(i) or table.headers[i].dimension is not None}
-        head = [
-            element("th", table.headers[i].title, scope="col", class_="number" if i in numbers else None) for i in kept
-        ]
-        rows = [
-            element("tr", *(_cell(table, i, row[i], place == 0, i in numbers) for place, i in enumerate(kept)))
-            for row in table.rows
-        ]
+        heads = next((i for i in kept if table.headers[i].heads), kept[0])
+        head = [element("th", table.headers[i].title, scope="col", class_=_kind(table, i, numbers)) for i in kept]
+        rows = [element("tr", *(_cell(table, i, row[i], i == heads, i in numbers) for i in kept)) for row in table.rows]
         grid = element(
             "table",
             element("thead", element("tr", *head)),
@@ -176,14 +173,22 @@ def table_html(table: Table, heading: str = "h2", *, id_: str | None = None) -> 
         )
         parts.append(element("div", grid, class_="scroll", role="region", aria_label=table.title or None, tabindex=0))
     if table.notes:
-        parts.append(element("ul", *(element("li", note) for note in table.notes), class_="notes"))
+        parts.append(_notes(table.notes))
     return joined(parts, "\n")
 
 
-def _cell(table: Table, index: int, cell: Cell, first: bool, number: bool) -> Html:
+def _notes(notes: Iterable[str]) -> Html:
+    return element("ul", *(element("li", note) for note in notes), class_="notes")
+
+
+def _kind(table: Table, index: int, numbers: set[int]) -> str | None:
+    return "share" if table.headers[index].share else "number" if index in numbers else None
+
+
+def _cell(table: Table, index: int, cell: Cell, heads: bool, number: bool) -> Html:
     column = table.headers[index]
     text = typeset(column, cell, table.imperial)
-    if first:
+    if heads:
         return element("th", text, scope="row", class_="number" if number else None)
     if column.share and isinstance(cell, int | float):
         over = element("span", " OVER", class_="over") if cell > 1 else None

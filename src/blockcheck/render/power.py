@@ -6,32 +6,34 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, Volts, show
-from blockcheck.render.defaults import defaults_lines, defaults_markdown, defaults_value
+from blockcheck.render.defaults import defaults_lines, defaults_table, defaults_value
 from blockcheck.render.json_v1 import Json, dumps
 from blockcheck.render.style import Style, listed, plural
-from blockcheck.render.table import Cell, csv_table, markdown_table, text_table
-from blockcheck.render.text import CAUTION, unchecked_lines
+from blockcheck.render.table import Column, Sheet, Table, text_of
+from blockcheck.render.text import CAUTION
+from blockcheck.render.unchecked import unchecked_lines, unchecked_table
 
 if TYPE_CHECKING:
     from blockcheck.answers.power import PowerAnswer, PowerRow
 
-COLUMNS = (
-    "block",
-    "district",
-    "power",
-    "voltage",
-    "voltage_at",
-    "voltage_limit",
-    "short_current",
-    "short_at",
-    "trip",
-    "detection_current",
-    "detection_at",
-    "detection_vehicle",
-    "threshold",
-    "false_current",
-    "bound",
+_HEADERS = (
+    Column("block", always=True),
+    Column("district", only="programs"),
+    Column("power", only="programs"),
+    Column("volts", "voltage", Volts),
+    Column("at", "voltage_at", Metres, zero="near end"),
+    Column("least", "voltage_limit", Volts),
+    Column("short", "short_current", Amperes),
+    Column("at", "short_at", Metres, zero="near end"),
+    Column("trip", "trip", Amperes),
+    Column("smallest", "detection_current", Amperes),
+    Column("at", "detection_at", Metres, only="programs"),
+    Column("vehicle", "detection_vehicle", only="programs"),
+    Column("reads from", "threshold", Amperes),
+    Column("empty", "false_current", Amperes),
+    Column("bound"),
 )
+"""For programs these are the columns of the JSON: volts, amperes, and metres from the near end."""
 
 
 def _value(row: PowerRow) -> Json:
@@ -52,7 +54,7 @@ def _value(row: PowerRow) -> Json:
         row.false_a,
         row.bound,
     )
-    return dict(zip(COLUMNS, cells, strict=True))
+    return dict(zip([column.key or column.title for column in _HEADERS], cells, strict=True))
 
 
 def power_json(answer: PowerAnswer) -> str:
@@ -71,81 +73,50 @@ def power_json(answer: PowerAnswer) -> str:
     )
 
 
-def _rows(answer: PowerAnswer) -> list[list[Cell]]:
-    return [
-        ["yes" if cell is True else "" if cell is False else cell for cell in _value(row).values()]
+def power_sheet(answer: PowerAnswer) -> Sheet:
+    """A table by block of what is worst in it, and where; then what could not be computed."""
+    rows = [
+        ["yes" if cell is True else None if cell is False else cell for cell in _value(row).values()]
         for row in answer.rows
     ]
-
-
-def power_csv(answer: PowerAnswer) -> str:
-    """CSV in the columns of the JSON: volts, amperes, and metres from the near end."""
-    return csv_table(COLUMNS, _rows(answer))
-
-
-def power_markdown(answer: PowerAnswer) -> str:
-    """A markdown document."""
-    table = markdown_table(COLUMNS, _rows(answer))
-    parts = [f"# Volts and shorts: {answer.layout}", table, *defaults_markdown(answer.defaults), CAUTION]
-    return "\n\n".join(parts) + "\n"
+    table = Table("The worst place of every block", _HEADERS, rows, tuple(_told(answer)), answer.imperial)
+    rest = [defaults_table(answer.defaults)] if answer.defaults else []
+    rest += [unchecked_table(answer.unchecked, "Not computed")] if answer.unchecked else []
+    return Sheet("Volts, shorts and detection", answer.layout, (table, *rest), (), (CAUTION,))
 
 
 def power_text(answer: PowerAnswer, style: Style) -> str:
     """A table by block of what is worst in it, and where."""
-
-    def amps(value: float | None) -> str | None:
-        return None if value is None else show(value, DIMENSIONS[Amperes])
-
-    def at(value: float | None, place: float | None) -> str | None:
-        if value is None or place is None:
-            return None
-        return show(place, DIMENSIONS[Metres], imperial=answer.imperial) if place > 0 else "near end"
-
-    headers = ["block", "volts", "at", "least", "short", "at", "trip", "smallest", "reads from", "empty", "bound"]
-    rows: list[list[Cell]] = [
-        [
-            row.block,
-            None if row.voltage_v is None else show(row.voltage_v, DIMENSIONS[Volts]),
-            at(row.voltage_v, row.voltage_at_m),
-            None if row.voltage_limit_v is None else show(row.voltage_limit_v, DIMENSIONS[Volts]),
-            amps(row.short_a),
-            at(row.short_a, row.short_at_m),
-            amps(row.trip_a),
-            amps(row.detection_a),
-            amps(row.threshold_a),
-            amps(row.false_a),
-            "yes" if row.bound else None,
-        ]
-        for row in answer.rows
-    ]
-    kept = [i for i in range(len(headers)) if i == 0 or any(row[i] is not None for row in rows)]
     parts = [style.paint(f"{answer.layout}: the worst place of every block", "bold")]
-    parts.append(text_table([headers[i] for i in kept], [[row[i] for i in kept] for row in rows], style))
-    told = []
-    shown = {headers[i] for i in kept}
-    if "volts" in shown and answer.probe is not None and answer.probe_a is not None:
-        told.append(f"volts: what {answer.probe} gets, drawing {amps(answer.probe_a)}, with the rest of the load on.")
-    if "short" in shown:
-        told.append("short: the least that a short draws anywhere in the block; places count from the near end.")
-    if "smallest" in shown:
-        smallest = next(row.detection_vehicle for row in answer.rows if row.detection_vehicle is not None)
-        told.append(f"smallest: what {smallest}, the smallest vehicle, draws at least.")
-    if "empty" in shown:
-        told.append("empty: the most that cable and roadbed draw with nothing in the block (a bound).")
-    told += _without_power(answer)
-    if any(row.bound for row in answer.rows):
-        told.append("bound: a neighbour lacks data and was left out; the real values are no worse.")
-    if answer.asleep:
-        told.append(f"{plural(answer.asleep, 'load')} asleep for want of voltage.")
-    if not answer.converged:
-        told.append("The currents did not settle: take these values as a rough guide only.")
-    parts.append("\n".join(style.wrap(line, "", "  ") for line in told))
+    parts.append(text_of(power_sheet(answer).tables[0], style, titled=False))
     if answer.defaults:
         parts.append(defaults_lines(answer.defaults, style))
     if answer.unchecked:
         parts.append("\n".join([style.paint("Not computed", "bold"), *unchecked_lines(answer.unchecked, style)]))
     parts.append(style.wrap(CAUTION))
     return "\n\n".join(parts) + "\n"
+
+
+def _told(answer: PowerAnswer) -> Iterator[str]:
+    """What the columns mean that are shown, and what else is to be known about the values."""
+    rows = answer.rows
+    if any(row.voltage_v is not None for row in rows) and answer.probe is not None and answer.probe_a is not None:
+        amps = show(answer.probe_a, DIMENSIONS[Amperes])
+        yield f"volts: what {answer.probe} gets, drawing {amps}, with the rest of the load on."
+    if any(row.short_a is not None for row in rows):
+        yield "short: the least that a short draws anywhere in the block; places count from the near end."
+    if any(row.detection_a is not None for row in rows):
+        smallest = next(row.detection_vehicle for row in rows if row.detection_vehicle is not None)
+        yield f"smallest: what {smallest}, the smallest vehicle, draws at least."
+    if any(row.false_a is not None for row in rows):
+        yield "empty: the most that cable and roadbed draw with nothing in the block (a bound)."
+    yield from _without_power(answer)
+    if any(row.bound for row in rows):
+        yield "bound: a neighbour lacks data and was left out; the real values are no worse."
+    if answer.asleep:
+        yield f"{plural(answer.asleep, 'load')} asleep for want of voltage."
+    if not answer.converged:
+        yield "The currents did not settle: take these values as a rough guide only."
 
 
 def _without_power(answer: PowerAnswer) -> Iterator[str]:

@@ -31,7 +31,8 @@ class Column:
     ``title`` is for people, ``key`` for CSV (the title where it is empty). ``quantity`` is a dimension such as
     ``Amperes``: the cells are then numbers in its SI unit. A ``share`` is a number of which 1 is the whole, and reads
     as a bar. ``zero`` is shown for 0. ``always`` keeps a column of which every cell is empty. ``only`` may be
-    ``people`` (not in CSV and spreadsheets) or ``programs`` (only there).
+    ``people`` (not in CSV and spreadsheets) or ``programs`` (only there). The column that ``heads`` names the row; it
+    is the first where none does.
     """
 
     title: str
@@ -41,6 +42,7 @@ class Column:
     zero: str = ""
     always: bool = False
     only: str = ""
+    heads: bool = False
 
     @property
     def dimension(self) -> Dimension | None:
@@ -120,6 +122,7 @@ class Table:
 class Sheet:
     """What one command answers, as something to print and to file: tables, with words before and after them.
 
+    ``lead`` answers in a sentence, ``notes`` explain all tables, ``closing`` must not be overlooked.
     ``data`` are the tables for programs where those that people read are cut up or cut short; CSV has the first,
     spreadsheets have all.
     """
@@ -129,7 +132,13 @@ class Sheet:
     tables: tuple[Table, ...] = ()
     lead: tuple[str, ...] = ()
     closing: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
     data: tuple[Table, ...] = ()
+
+    def programs(self) -> tuple[Table, ...]:
+        """The tables for programs; without those that are empty, except the first."""
+        first, *rest = self.data or self.tables or (Table(self.title, (), ()),)
+        return (first, *(table for table in rest if table.rows))
 
 
 def text_of(table: Table, style: Style, *, titled: bool = True) -> str:
@@ -158,19 +167,19 @@ def bar(share: float) -> str:
 
 def markdown_of(sheet: Sheet) -> str:
     """A whole answer as a markdown document."""
-    parts = [f"# {_escaped(sheet.title)}: {_escaped(sheet.layout)}", *map(_escaped, sheet.lead)]
+    parts = [f"# {escape_markdown(sheet.title)}: {escape_markdown(sheet.layout)}", *map(escape_markdown, sheet.lead)]
     for table in sheet.tables:
         parts += markdown_parts(table)
-    return "\n\n".join([*parts, *map(_escaped, sheet.closing)]) + "\n"
+    return "\n\n".join([*parts, *map(escape_markdown, (*sheet.notes, *sheet.closing))]) + "\n"
 
 
 def markdown_parts(table: Table) -> Iterator[str]:
     """The title of a table, the table, and its notes, in markdown."""
-    yield f"## {_escaped(table.title)}"
+    yield f"## {escape_markdown(table.title)}"
     if table.rows:
         yield markdown_table([table.headers[i].title for i in table.kept()], list(table.shown()))
     if table.notes:
-        yield "\n".join(f"- {_escaped(note)}" for note in table.notes)
+        yield "\n".join(f"- {escape_markdown(note)}" for note in table.notes)
 
 
 @frozen
@@ -228,7 +237,7 @@ def markdown_table(headers: Sequence[str], rows: Sequence[Sequence[Cell]]) -> st
     """A table in markdown; what markdown would read as its own is escaped."""
     from tabulate import tabulate
 
-    cells = [[_escaped(_shown(cell)) for cell in row] for row in rows]
+    cells = [[escape_markdown(_shown(cell)) for cell in row] for row in rows]
     return tabulate(cells, list(headers), tablefmt="pipe", disable_numparse=True)
 
 
@@ -266,7 +275,8 @@ def _numeric(rows: Sequence[Sequence[Cell]], column: int) -> bool:
     return bool(cells) and all(isinstance(cell, int | float) for cell in cells)
 
 
-def _escaped(text: str) -> str:
+def escape_markdown(text: str) -> str:
+    """Text that means itself in markdown."""
     for sign in ("\\", "|", "*", "_", "`", "<", "["):
         text = text.replace(sign, "\\" + sign)
     return text.replace("\n", " ")

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from attrs import evolve
+
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Seconds, show
-from blockcheck.render.defaults import defaults_lines, defaults_markdown, defaults_value
+from blockcheck.render.defaults import defaults_lines, defaults_table, defaults_value
 from blockcheck.render.json_v1 import dumps
 from blockcheck.render.style import Style, listed, plural
-from blockcheck.render.table import Cell, csv_table, markdown_table, text_table
-from blockcheck.render.text import CAUTION, unchecked_lines
+from blockcheck.render.table import Column, Sheet, Table, text_of
+from blockcheck.render.text import CAUTION
+from blockcheck.render.unchecked import unchecked_lines, unchecked_table
 
 if TYPE_CHECKING:
     from blockcheck.answers.wake import DistrictWaking, Stage, WakeAnswer
-
-COLUMNS = ("district", "stage", "close", "inrush", "delay", "steady")
 
 
 def wake_json(answer: WakeAnswer) -> str:
@@ -43,57 +44,71 @@ def wake_json(answer: WakeAnswer) -> str:
     )
 
 
-def _rows(answer: WakeAnswer) -> list[list[Cell]]:
-    return [
-        [one.district, number, " ".join(stage.close), stage.inrush_s, one.delay_s, stage.steady_a]
+_HEADERS = (
+    Column("district", only="programs"),
+    Column("stage"),
+    Column("close"),
+    Column("inrush, at most", "inrush", Seconds),
+    Column("breaker bears", "delay", Seconds),
+    Column("then flows", "steady", Amperes),
+)
+_BOUNDS = "The times are bounds: all that the breaker lets through above the steady current charges."
+_NOTHING = "Nothing is awake that would have to be woken."
+
+
+def wake_sheet(answer: WakeAnswer) -> Sheet:
+    """For each district its stages, with what each takes at most beside what the breaker bears."""
+    tables = [_stages(one) for one in answer.districts]
+    rows = [
+        (one.district, number, ", ".join(stage.close), stage.inrush_s, one.delay_s, stage.steady_a)
         for one in answer.districts
         for number, stage in enumerate(one.stages, 1)
     ]
+    nothing = () if tables or answer.unchecked else (_NOTHING,)
+    bounds = (_BOUNDS,) if answer.districts else ()
+    tables += [defaults_table(answer.defaults)] if answer.defaults else []
+    tables += [unchecked_table(answer.unchecked, "Not computed")] if answer.unchecked else []
+    data = (Table("Stages", _HEADERS, rows),)
+    return Sheet("Waking in stages", answer.layout, tuple(tables), nothing, (CAUTION,), bounds, data)
 
 
-def wake_csv(answer: WakeAnswer) -> str:
-    """CSV, in seconds and amperes."""
-    return csv_table(COLUMNS, _rows(answer))
-
-
-def wake_markdown(answer: WakeAnswer) -> str:
-    """A markdown document."""
-    table = markdown_table(COLUMNS, _rows(answer))
-    parts = [f"# Waking: {answer.layout}", table, *defaults_markdown(answer.defaults), CAUTION]
-    return "\n\n".join(parts) + "\n"
+def _stages(one: DistrictWaking) -> Table:
+    """An inrush that is never served says so."""
+    rows = [
+        (
+            one.district,
+            number,
+            _close(stage),
+            "never served" if stage.inrush_s is None else stage.inrush_s,
+            one.delay_s,
+            stage.steady_a,
+        )
+        for number, stage in enumerate(one.stages, 1)
+    ]
+    notes = []
+    if one.refused:
+        verb = "is" if len(one.refused) == 1 else "are"
+        notes.append(f"{listed(one.refused)} {verb} more than the breaker bears even alone.")
+    if len(one.stages) > one.least:
+        notes.append(f"There may be a way with fewer stages, but not fewer than {one.least}.")
+    return Table(_title(one), _HEADERS, rows, notes)
 
 
 def wake_text(answer: WakeAnswer, style: Style) -> str:
     """For each district the stages, with what each takes at most beside what the breaker bears."""
     parts = []
     for one in answer.districts:
-        parts.append(style.paint(_title(one), "bold"))
-        rows: list[list[Cell]] = [
-            [
-                number,
-                _close(stage),
-                _time(stage.inrush_s),
-                _time(one.delay_s),
-                show(stage.steady_a, DIMENSIONS[Amperes]),
-            ]
-            for number, stage in enumerate(one.stages, 1)
-        ]
-        parts.append(text_table(["stage", "close", "inrush, at most", "breaker bears", "then flows"], rows, style))
-        if one.refused:
-            verb = "is" if len(one.refused) == 1 else "are"
-            parts.append(style.wrap(f"{listed(one.refused)} {verb} more than the breaker bears even alone.", "", "  "))
-        if len(one.stages) > one.least:
-            parts.append(f"There may be a way with fewer stages, but not fewer than {one.least}.")
+        table = _stages(one)
+        parts.append(style.paint(table.title, "bold"))
+        parts.append(text_of(evolve(table, notes=()), style, titled=False))
+        parts += [style.wrap(note, "", "  ") for note in table.notes]
     if not answer.districts and not answer.unchecked:
-        parts.append("Nothing is awake that would have to be woken.")
+        parts.append(_NOTHING)
     if answer.defaults:
         parts.append(defaults_lines(answer.defaults, style))
     if answer.unchecked:
         parts.append("\n".join([style.paint("Not computed", "bold"), *unchecked_lines(answer.unchecked, style)]))
-    if answer.districts:
-        parts.append(
-            style.wrap("The times are bounds: all that the breaker lets through above the steady current charges.")
-        )
+    parts += [style.wrap(_BOUNDS)] if answer.districts else []
     parts.append(style.wrap(CAUTION))
     return "\n\n".join(parts) + "\n"
 
@@ -105,7 +120,3 @@ def _title(one: DistrictWaking) -> str:
 
 def _close(stage: Stage) -> str:
     return ", ".join(stage.close) if stage.close else "booster on (what no isolator holds)"
-
-
-def _time(seconds: float | None) -> str:
-    return "never served" if seconds is None else show(seconds, DIMENSIONS[Seconds])

@@ -1,0 +1,175 @@
+"""The whole record of a layout as one page to print, to sign, and to file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from attrs import frozen
+
+from blockcheck.render.budget import budget_sheet
+from blockcheck.render.channel_tables import channels_sheet
+from blockcheck.render.check import accepted_table, check_sheet, finding_html, sources_of, sum_html
+from blockcheck.render.html import Child, Html, anchor, caution, element, page, sheet_body, table_html
+from blockcheck.render.power import power_sheet
+from blockcheck.render.sources import Sources
+from blockcheck.render.style import listed, plural
+from blockcheck.render.table import Sheet, Table
+from blockcheck.render.text import CAUTION
+from blockcheck.render.unchecked import unchecked_table
+from blockcheck.render.wake import wake_sheet
+
+if TYPE_CHECKING:
+    from blockcheck.answers.book import BookAnswer
+
+_SIGNED = ("Wired by", "Checked with a meter by", "Handed over to")
+_DIGEST = 16  # of 64 digits: enough to tell versions of one description apart
+_BLANK_LINES = 8
+_CONTROL = {"dcc": "digital (dcc)", "dc": "direct current, with cabs (dc)"}
+
+
+@frozen
+class Part:
+    """A part of the book, on a new sheet of paper; ``told`` stands beside it in the contents."""
+
+    title: str
+    body: tuple[Child, ...]
+    told: str = ""
+
+
+def book_html(answer: BookAnswer) -> str:
+    """Title, contents, and one part after the other."""
+    parts = [*_parts(answer)]
+    contents = [
+        element("li", element("a", part.title, href=f"#{anchor(part.title)}"), _aside(part.told)) for part in parts
+    ]
+    front = [
+        element(
+            "header",
+            element("p", "Wiring record", class_="eyebrow"),
+            element("h1", answer.layout),
+            class_="title",
+        ),
+        sum_html(answer.check),
+        _facts(answer),
+        element("nav", element("h2", "Contents"), element("ol", *contents), class_="contents", aria_label="Contents"),
+        caution(CAUTION),
+    ]
+    sections = [
+        element("section", element("h2", part.title), *part.body, class_="part", id=anchor(part.title))
+        for part in parts
+    ]
+    return page(f"Wiring record: {answer.layout}", [*front, *sections])
+
+
+def _aside(told: str) -> Html | None:
+    return element("span", f" {told}", class_="muted") if told else None
+
+
+def _facts(answer: BookAnswer) -> Html:
+    facts: list[Child] = [
+        element("dt", "consists of"),
+        element("dd", listed([plural(count, word) for word, count in answer.counts])),
+        element("dt", "control"),
+        element("dd", _CONTROL[answer.control]),
+    ]
+    if answer.scale is not None:
+        facts += [element("dt", "scale"), element("dd", answer.scale)]
+    facts += [element("dt", "described in")]
+    own = [file for file in answer.files if not file.stock]
+    facts += [
+        element("dd", *(element("div", element("code", f"{one.name}  {one.digest[:_DIGEST]}")) for one in own)),
+    ]
+    return element("dl", *facts, class_="facts")
+
+
+def _parts(answer: BookAnswer) -> Iterator[Part]:
+    check = answer.check
+    sources = sources_of(check, {file.name: file.text for file in answer.files if not file.stock})
+    yield _sheet(channels_sheet(answer.channels))
+    yield _sheet(budget_sheet(answer.budget))
+    yield _sheet(power_sheet(answer.power))
+    yield _sheet(wake_sheet(answer.wake))
+    yield Part("Findings", tuple(_findings(answer, sources)), _count(answer))
+    yield Part("The description", tuple(_description(answer, sources)), "(what all of this rests on)")
+    yield Part("Handed over", tuple(_handed_over()))
+
+
+def _sheet(sheet: Sheet) -> Part:
+    return Part(sheet.title, (sheet_body(sheet, "h3"), *map(caution, sheet.closing)))
+
+
+def _count(answer: BookAnswer) -> str:
+    check = answer.check
+    told = [plural(len(check.findings), "finding") if check.findings else "none"]
+    told += [f"{len(check.unchecked)} not checked"] if check.unchecked else []
+    told += [f"{len(check.accepted)} accepted"] if check.accepted else []
+    return f"({', '.join(told)})"
+
+
+def _findings(answer: BookAnswer, sources: Sources) -> Iterator[Html]:
+    """What was found, what could not be checked, what was accepted: each is said even where there is nothing."""
+    check = answer.check
+    if not check.findings:
+        yield element("p", "Nothing was found.", class_="lead")
+    for number, finding in enumerate(check.findings, 1):
+        yield finding_html(finding, number, sources, "h3")
+    if check.unchecked:
+        yield table_html(unchecked_table(check.unchecked, "Not checked, for want of data"), "h3")
+    else:
+        yield element("p", "Every check was made: no datum was missing.", class_="lead")
+    if check.accepted:
+        yield table_html(accepted_table(check), "h3")
+    else:
+        yield element("p", "No finding was accepted.", class_="lead")
+
+
+def _description(answer: BookAnswer, sources: Sources) -> Iterator[Html]:
+    """Every file with its lines numbered; of stock files the names."""
+    yield element("p", "Everything in this book follows from these files, as they were when it was made.")
+    for file in answer.files:
+        if not file.stock:
+            yield element("h3", element("code", file.name))
+            yield element("p", "SHA-256 ", element("code", file.digest), class_="muted digest")
+            yield sources.whole(file.name)
+    stock = [file for file in answer.files if file.stock]
+    if stock:
+        rows = [(file.name, file.digest[:_DIGEST]) for file in stock]
+        yield table_html(Table("Stock data that came with blockcheck", ("file", "SHA-256 begins"), rows), "h3")
+
+
+def _handed_over() -> Iterator[Html]:
+    """Lines to write on: who stands for it, and what was changed since."""
+    yield element(
+        "p",
+        "This book tells what was meant and what follows from it. Whether it was wired so, a meter tells. "
+        "What is changed later is changed in the description first, and the book is made anew.",
+    )
+    yield _form(("", "name", "date", "signature"), [(word, "", "", "") for word in _SIGNED])
+    yield element("h3", "Changed since, and not yet in the description")
+    yield _form(("date", "what was changed, and where", "by"), [("", "", "")] * _BLANK_LINES)
+
+
+def _form(headers: tuple[str, ...], rows: list[tuple[str, ...]]) -> Html:
+    head = element("thead", element("tr", *(element("th", one, scope="col") for one in headers)))
+    body = element("tbody", *(element("tr", *(element("td", one) for one in row)) for row in rows))
+    return element("table", head, body, class_="form")
+
+
+def book_sheets(answer: BookAnswer) -> tuple[Sheet, ...]:
+    """The parts that are tables, for spreadsheets."""
+    return (
+        channels_sheet(answer.channels),
+        budget_sheet(answer.budget),
+        power_sheet(answer.power),
+        wake_sheet(answer.wake),
+        check_sheet(answer.check),
+    )
+
+
+def book_xlsx(answer: BookAnswer) -> bytes:
+    """One workbook with every table."""
+    from blockcheck.render.xlsx import xlsx_of
+
+    tables = [table for sheet in book_sheets(answer) for table in sheet.programs()]
+    return xlsx_of(f"Wiring record: {answer.layout}", tables)
