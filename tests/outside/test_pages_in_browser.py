@@ -1,0 +1,145 @@
+"""Every page in a browser: it asks for nothing, complains of nothing, reads on a phone, and prints."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import re
+import shlex
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser
+from pypdf import PdfReader
+
+from blockcheck.__main__ import main
+from blockcheck.render.html import html_of
+from blockcheck.render.table import Sheet, Table
+from tests.outside.browser import A4, BOXES, COLOURS, LETTER, chromium, opened, overlaps
+
+ROOT = Path(__file__).resolve().parents[2]
+CLUB, FAULTY, OWN = "examples/club-yard/club.toml", "examples/faulty-yard/yard.toml", "own.toml"
+PAGES = {
+    # name: the call, words that must be on paper, sheets of paper at most
+    "check": (f"check {FAULTY}", ["channel D1.7 is given to S7 and S8", "Where it stands", "yard.toml:62:11"], 5),
+    "check-of-nothing": (f"check {CLUB}", ["no errors", "Accepted", "the pilot is called out at any time"], 2),
+    "check-refused": ("check README.md", ["could not be understood"], 2),
+    "channels": (f"channels {CLUB}", ["Channel map", "D2.16", "weighbridge"], 3),
+    "isolate": (f"isolate {CLUB} lower:3-7", ["takes power from", "What it frees", "Caution"], 3),
+    "isolate-not-meant": (f"isolate {FAULTY} S4", ["Not meant", "S1 loses power and detection through I4"], 3),
+    "budget": (f"budget {CLUB}", ['in scenario "show"', "of its limit", "Caution"], 6),
+    "power": (f"power {CLUB}", ["The worst place of every block", "weighbridge", "Caution"], 3),
+    "wake": (f"wake {CLUB}", ["booster on (what no isolator holds)", "Caution"], 3),
+    "book": (f"book {CLUB}", ["Wiring record", "Contents", "Handed over", "joint_resistance", "Caution"], 25),
+    "book-faulty": (f"book {FAULTY}", ["clay is 2.74 m long, and S6 has 2.6 m", "Findings"], 20),
+}
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with chromium() as found:
+        yield found
+
+
+@pytest.fixture(scope="module", params=PAGES)
+def made(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> tuple[str, Path]:
+    """A page, as a file."""
+    name = str(request.param)
+    printed = io.TextIOWrapper(io.BytesIO(), "utf-8", newline="")
+    with contextlib.chdir(ROOT), contextlib.redirect_stdout(printed):
+        main([*shlex.split(PAGES[name][0]), "--format", "html"])
+    printed.seek(0)
+    path = tmp_path_factory.mktemp("pages") / f"{name}.html"
+    path.write_text(printed.read(), "utf-8")
+    return name, path
+
+
+@pytest.mark.parametrize("width", [390, 820, 1280])
+def test_a_page_fits_its_window_and_no_text_stands_on_another(
+    browser: Browser, made: tuple[str, Path], width: int
+) -> None:
+    with opened(browser, made[1], width) as page:
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        boxes = page.evaluate(BOXES)
+        assert len(boxes) > 5
+        assert overlaps(boxes) == []
+
+
+def test_a_page_reads_without_good_eyes_or_colour(browser: Browser, made: tuple[str, Path]) -> None:
+    """On the screen of a phone and on paper: WCAG 2.2 AA, 1.4.3, for every text on what it stands on."""
+    with opened(browser, made[1], 390) as page:
+        for medium in ("screen", "print"):
+            page.emulate_media(media=medium)
+            for one in page.evaluate(COLOURS):
+                assert contrast(one["ink"], one["ground"]) >= 4.5, (medium, one)
+                assert medium == "print" or one["size"] >= 12, one
+
+
+def contrast(ink: str, ground: str) -> float:
+    """WCAG 2.2, contrast ratio."""
+
+    def luminance(colour: str) -> float:
+        channels = [int(one) / 255 for one in re.findall(r"\d+", colour)[:3]]
+        linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+    light, dark = sorted((luminance(ink), luminance(ground)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+def test_every_link_leads_somewhere_in_the_page(browser: Browser, made: tuple[str, Path]) -> None:
+    with opened(browser, made[1]) as page:
+        ids = page.evaluate("[...document.querySelectorAll('[id]')].map(one => one.id)")
+        links = page.evaluate("[...document.querySelectorAll('a')].map(one => one.getAttribute('href'))")
+        assert len(ids) == len(set(ids))
+        assert all(link[:1] == "#" and link[1:] in ids for link in links)
+        if made[0] in ("check", "book", "book-faulty"):
+            assert links
+        tables = page.evaluate("[...document.querySelectorAll('th:not([scope])')].length")
+        assert tables == 0, "a heading of a table that does not say what it heads"
+
+
+@pytest.mark.parametrize(("paper", "size"), [("A4", A4), ("Letter", LETTER)])
+def test_a_page_prints(
+    browser: Browser, made: tuple[str, Path], paper: str, size: tuple[float, float], tmp_path: Path
+) -> None:
+    name, path = made
+    _, words, most = PAGES[name]
+    with opened(browser, path) as page:
+        page.pdf(path=tmp_path / "page.pdf", format=paper)
+    printed = PdfReader(tmp_path / "page.pdf")
+    assert 1 <= len(printed.pages) <= most
+    text = []
+    for number, sheet in enumerate(printed.pages, 1):
+        assert sorted(map(float, sheet.mediabox[2:])) == pytest.approx(sorted(size), abs=1.5)
+        text.append(flat(sheet.extract_text()))
+        assert f"page {number} of {len(printed.pages)}" in text[-1]
+    for word in words:
+        assert flat(word) in " ".join(text), word
+
+
+def flat(text: str) -> str:
+    return " ".join(text.split())
+
+
+def test_on_paper_headers_are_repeated_and_no_row_is_cut_in_two(browser: Browser, tmp_path: Path) -> None:
+    rows = [(f"first{n} second{n} third{n} " + "and more " * (n % 40), n) for n in range(150)]
+    path = tmp_path / "long.html"
+    path.write_text(html_of(Sheet("Long", "Table", (Table("Rows", ("wordsheading", "n"), rows),))), "utf-8")
+    with opened(browser, path) as page:
+        page.pdf(path=tmp_path / "long.pdf", format="A4")
+    sheets = [flat(sheet.extract_text()) for sheet in PdfReader(tmp_path / "long.pdf").pages]
+    assert len(sheets) > 3
+    assert all("wordsheading" in sheet for sheet in sheets)
+    for n, (words, _) in enumerate(rows):
+        home = [sheet for sheet in sheets if f"first{n} " in sheet]
+        assert len(home) == 1
+        assert flat(words) in home[0], n
+
+
+def test_the_test_for_overlaps_finds_one(browser: Browser, tmp_path: Path) -> None:
+    path = tmp_path / "bad.html"
+    path.write_text("<!DOCTYPE html><link rel=icon href='data:,'><p>one<p style='margin-top:-1.5em'>two", "utf-8")
+    with opened(browser, path) as page:
+        assert overlaps(page.evaluate(BOXES)) == [("one", "two")]
