@@ -13,7 +13,7 @@ _PROGRAMS = ("board", "channel", "bank", "address", "block", "track", "group", "
 _HEADERS = (
     Column("channel", only="people"),
     Column("board", only="programs"),
-    Column("number", "channel", only="programs"),
+    Column("channel", only="programs"),
     Column("bank"),
     Column("address"),
     Column("block", always=True),

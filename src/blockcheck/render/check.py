@@ -22,6 +22,7 @@ _COLUMNS = (
     *("status", "rule", "subject", "with", "message", "help", "needs", "because"),
     *("file", "line", "column", "measured", "limit", "unit"),
 )
+_NO_NAME = "not understood"
 _LONGEST = 120  # characters of a line that are shown on a card
 
 
@@ -33,13 +34,13 @@ def check_sheet(answer: CheckAnswer) -> Sheet:
         for one in answer.unchecked
     ]
     rows += [_row("accepted", one.finding, one.because) for one in answer.accepted]
-    return Sheet("Check", answer.layout or "", data=(Table("Findings", _COLUMNS, rows),))
+    return Sheet("Check", answer.layout or _NO_NAME, data=(Table("Findings", _COLUMNS, rows),))
 
 
 def _row(status: str, finding: Finding, because: str | None = None) -> tuple[Cell, ...]:
     at = _place(finding)
     return (
-        *(status, finding.rule, finding.subject, " ".join(finding.others), finding.message, finding.help),
+        *(status, finding.rule, finding.subject, ", ".join(finding.others), finding.message, finding.help),
         *(None, because, at.file, at.line, at.column, finding.measured, finding.limit, finding.unit),
     )
 
@@ -61,13 +62,13 @@ def _names(finding: Finding) -> str:
 
 def check_markdown(answer: CheckAnswer) -> str:
     """A markdown document: findings worst first, what was accepted, what was not checked."""
-    parts = [f"# Check: {escape_markdown(answer.layout or '')}", escape_markdown(sum_of(answer, Style()))]
+    parts = [f"# Check: {escape_markdown(answer.layout or _NO_NAME)}", escape_markdown(sum_of(answer, Style()))]
     for finding in answer.findings:
         names = "" if finding.rule == "input" else f" {escape_markdown(_names(finding))}"
         parts.append(f"## {finding.severity.value}: {finding.rule}{names}")
         parts.append(escape_markdown(finding.message))
-        lines = [_markdown_place(_place(finding))]
-        lines += [_markdown_place(at, told) for at, told in _related(finding)]
+        lines = [f"where: {_markdown_place(_place(finding))}"]
+        lines += [f"see also: {_markdown_place(at, told)}" for at, told in _related(finding)]
         lines += [f"{name}: {escape_markdown(told)}" for name, told in _facts(finding)]
         parts.append("\n".join(f"- {line}" for line in lines))
     for table in _rest(answer):
@@ -77,9 +78,10 @@ def check_markdown(answer: CheckAnswer) -> str:
 
 def _markdown_place(place: Place, told: str = "") -> str:
     ticks = "`" * (max((len(run) for run in re.findall("`+", place.source)), default=0) + 1)
-    source = f": {ticks} {place.source.strip()} {ticks}" if place.source.strip() else ""
+    pad = " " if "`" in place.source else ""
+    source = f" {ticks}{pad}{place.source.strip()}{pad}{ticks}" if place.source.strip() else ""
     where = escape_markdown(f"{place.file}:{place.line}:{place.column}")
-    return f"{where}{source}{f' ({escape_markdown(told)})' if told else ''}"
+    return f"{where}{source}{f': {escape_markdown(told)}' if told else ''}"
 
 
 def _related(finding: Finding) -> Iterator[tuple[Place, str]]:
@@ -114,12 +116,12 @@ def _rest(answer: CheckAnswer) -> Iterator[Table]:
 def check_html(answer: CheckAnswer) -> str:
     """A page: the sum, each finding on a card that links to its lines, what was accepted and not checked, the lines."""
     sources = sources_of(answer)
-    parts: list[Child] = [header("Check", answer.layout or "not understood"), sum_html(answer)]
+    parts: list[Child] = [header("Check", answer.layout or _NO_NAME), sum_html(answer)]
     parts += [element("h2", "Findings")] if answer.findings else []
     parts += [finding_html(finding, number, sources, "h3") for number, finding in enumerate(answer.findings, 1)]
     parts += [table_html(table) for table in _rest(answer)]
     parts += [element("h2", "Where it stands"), *sources.excerpts()] if answer.findings else []
-    return page(f"Check: {answer.layout or 'not understood'}", parts)
+    return page(f"Check: {answer.layout or _NO_NAME}", parts)
 
 
 def sources_of(answer: CheckAnswer, texts: Mapping[str, str] | None = None) -> Sources:

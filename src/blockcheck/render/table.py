@@ -104,7 +104,7 @@ class Table:
     def for_programs(self) -> Table:
         """The table as CSV and spreadsheets have it, without the columns that are for people only."""
         kept = [i for i, column in enumerate(self.headers) if column.only != "people"]
-        rows = [[row[i] for i in kept] for row in self.rows]
+        rows = [[_settled(row[i]) for i in kept] for row in self.rows]
         return evolve(self, headers=[self.headers[i] for i in kept], rows=rows)
 
     def numeric(self, index: int) -> bool:
@@ -252,6 +252,11 @@ def csv_table(
     for row in rows:
         writer.writerow([_csv_cell(cell, how) for cell in row])
     return ("\ufeff" if mark and how.mark else "") + stream.getvalue()
+
+
+def _settled(cell: Cell) -> Cell:
+    """A number without what is only the noise of reckoning: nine digits, as much as anybody measures."""
+    return float(f"{cell:.9g}") if isinstance(cell, float) else cell
 
 
 def _csv_cell(cell: Cell, dialect: Dialect) -> Cell:

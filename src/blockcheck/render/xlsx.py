@@ -39,9 +39,11 @@ def xlsx_of(title: str, tables: Iterable[Table]) -> bytes:
                     {"num_format": number, "valign": "top"} if number else {"valign": "top"}
                 )
             sheet.set_column(place, place, _width(table, place))
-            sheet.write_string(0, place, _header(column), head)
+            sheet.write_string(0, place, _header(table, column), head)
             for line, row in enumerate(table.rows, 1):
                 cell = row[place]
+                if cell == "":
+                    continue
                 if isinstance(cell, str):
                     sheet.write_string(line, place, cell, wrapped)
                 elif cell is not None:
@@ -66,13 +68,16 @@ def _furnish(sheet: Worksheet, table: Table, title: str) -> None:
     sheet.set_footer(f"&L{_plain(title)}: {_plain(table.title)}&Rpage &P of &N")
 
 
-def _header(column: Column) -> str:
-    return f"{column.title} ({column.unit})" if column.unit else column.title
+def _header(table: Table, column: Column) -> str:
+    """The title with its unit; of columns with one title, the keys tell which is which."""
+    same = [one for one in table.headers if one.title == column.title]
+    title = column.key.replace("_", " ") if len(same) > 1 and column.key else column.title
+    return f"{title} ({column.unit})" if column.unit else title
 
 
 def _width(table: Table, place: int) -> float:
     cells = [len(table.headers[place].shown(row[place])) for row in table.rows]
-    return min(max([len(_header(table.headers[place])) + 3, *(one + 2 for one in cells)]), 60)
+    return min(max([len(_header(table, table.headers[place])) + 3, *(one + 2 for one in cells)]), 60)
 
 
 def _plain(text: str) -> str:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import io
+import zipfile
+from datetime import datetime
 from typing import Any
 
 from openpyxl import load_workbook
 
-from blockcheck.model.quantities import Amperes
+from blockcheck.model.quantities import Amperes, Metres
 from blockcheck.render.table import Column, Table
 from blockcheck.render.xlsx import xlsx_of
 
@@ -62,6 +64,23 @@ def test_names_of_sheets_are_legal_and_differ() -> None:
 
 def test_two_runs_give_the_same_bytes() -> None:
     assert xlsx_of("A", TABLES) == xlsx_of("A", TABLES)
+
+
+def test_no_time_of_making_stands_in_it() -> None:
+    with zipfile.ZipFile(io.BytesIO(xlsx_of("A", TABLES))) as archive:
+        assert {one.date_time for one in archive.infolist()} == {(1980, 1, 1, 0, 0, 0)}  # the least that zip can say
+    assert book().properties.created == datetime(2000, 1, 1)
+
+
+def test_numbers_lose_the_noise_of_reckoning_and_empty_texts_leave_no_cell() -> None:
+    sheet = book((Table("t", ("a", "b"), ((0.1 + 0.2, ""), (1, None))),)).worksheets[0]
+    assert [[cell.value for cell in row] for row in sheet.iter_rows(min_row=2)] == [[0.3, None], [1, None]]
+
+
+def test_columns_with_one_title_are_told_apart() -> None:
+    headers = (Column("volts", "volts"), Column("at", "volts_at", Metres), Column("at", "short_at", Metres))
+    sheet = book((Table("t", headers, ((1, 2, 3),)),)).worksheets[0]
+    assert [cell.value for cell in sheet[1]] == ["volts", "volts at (m)", "short at (m)"]
 
 
 def test_nothing_to_show_is_still_a_workbook() -> None:
