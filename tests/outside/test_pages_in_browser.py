@@ -100,6 +100,15 @@ def test_every_link_leads_somewhere_in_the_page(browser: Browser, made: tuple[st
         assert tables == 0, "a heading of a table that does not say what it heads"
 
 
+def test_nothing_sticks_out_of_the_paper(browser: Browser, made: tuple[str, Path]) -> None:
+    """What the narrower paper, A4, leaves between margins of 15 mm: 180 mm, at 96 CSS pixels an inch."""
+    width = int(180 / 25.4 * 96)
+    with opened(browser, made[1], width) as page:
+        page.emulate_media(media="print")
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        assert overlaps(page.evaluate(BOXES)) == []
+
+
 @pytest.mark.parametrize(("paper", "size"), [("A4", A4), ("Letter", LETTER)])
 def test_a_page_prints(
     browser: Browser, made: tuple[str, Path], paper: str, size: tuple[float, float], tmp_path: Path

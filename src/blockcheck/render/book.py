@@ -96,7 +96,8 @@ def _parts(answer: BookAnswer) -> Iterator[Part]:
 
 
 def _sheet(sheet: Sheet) -> Part:
-    return Part(sheet.title, (sheet_body(sheet, "h3"), *map(caution, sheet.closing)))
+    """The cautions come first: at the end they might stand on a sheet of paper of their own."""
+    return Part(sheet.title, (*map(caution, sheet.closing), sheet_body(sheet, "h3")))
 
 
 def _count(answer: BookAnswer) -> str:

@@ -97,7 +97,24 @@ def budget_sheet(answer: BudgetAnswer) -> Sheet:
     )
     tables += [defaults_table(answer.defaults)] if answer.defaults else []
     tables += [unchecked_table(answer.unchecked, "Not computed")] if answer.unchecked else []
-    return Sheet("Budgets", answer.layout, tuple(tables), (), (CAUTION,), tuple(_notes(answer)), data)
+    return Sheet(
+        "Budgets", answer.layout, tuple(tables), tuple(_verdict(answer)), (CAUTION,), tuple(_notes(answer)), data
+    )
+
+
+def _verdict(answer: BudgetAnswer) -> Iterator[str]:
+    """What is over its limit, in a sentence for each way of operating where something is."""
+    over = False
+    for one in answer.scenarios:
+        names = [f"{row.kind} {row.name}" for row in one.loads if row.headroom_a is not None and row.headroom_a < -1e-9]
+        if names:
+            over = True
+            rest = f" and {len(names) - _LEAST_SHOWN} more" if len(names) > _LEAST_SHOWN else ""
+            named = ", ".join(names[:_LEAST_SHOWN]) + rest if rest else listed(names)
+            yield f"Over the limit, {title(one.scenario)}: {named}."
+    if not over:
+        every = ", as usual and in every scenario" if len(answer.scenarios) > 1 else ""
+        yield f"Nothing is over a limit that is known{every}."
 
 
 def _row(one: ScenarioBudget, row: LoadRow) -> tuple[Cell, ...]:

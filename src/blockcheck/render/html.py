@@ -193,7 +193,8 @@ def _cell(table: Table, index: int, cell: Cell, heads: bool, number: bool) -> Ht
     if column.share and isinstance(cell, int | float):
         over = element("span", " OVER", class_="over") if cell > 1 else None
         return element("td", _bar(cell), text, over, class_="share")
-    return element("td", text, class_="number" if number else None)
+    alarm = "over" if column.alarm and cell == column.alarm else None
+    return element("td", text, class_="number" if number else alarm)
 
 
 def typeset(column: Column, cell: Cell, imperial: bool = False) -> str:

@@ -42,7 +42,7 @@ def _blocks(rows: Sequence[BlockState], title: str, notes: Sequence[str] = (), a
         Column("detection", always=True),
         Column("because of", "because", always=True),
         Column("train", "trains", always=True),
-        Column("meant", "intended", always=True),
+        Column("meant", "intended", always=True, alarm="NO"),
         Column("changed", only="programs"),
     )
     return Table(

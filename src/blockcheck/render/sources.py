@@ -67,7 +67,7 @@ class Sources:
             shown.append(self._line(file, number, lines[number]))
             before = number
         grid = element("pre", joined(shown, "\n"), class_="source")
-        return element("figure", caption, grid, class_="excerpt")
+        return element("figure", caption, grid, class_="excerpt" if caption else "excerpt whole")
 
     def _line(self, file: str, number: int, text: str) -> Html:
         numbers = self.meant.get((file, number), [])

@@ -31,8 +31,8 @@ class Column:
     ``title`` is for people, ``key`` for CSV (the title where it is empty). ``quantity`` is a dimension such as
     ``Amperes``: the cells are then numbers in its SI unit. A ``share`` is a number of which 1 is the whole, and reads
     as a bar. ``zero`` is shown for 0. ``always`` keeps a column of which every cell is empty. ``only`` may be
-    ``people`` (not in CSV and spreadsheets) or ``programs`` (only there). The column that ``heads`` names the row; it
-    is the first where none does.
+    ``people`` (not in CSV and spreadsheets) or ``programs`` (only there). The column that ``heads`` names the row, the
+    first where none does. A cell that says ``alarm`` is set in heavy type.
     """
 
     title: str
@@ -43,6 +43,7 @@ class Column:
     always: bool = False
     only: str = ""
     heads: bool = False
+    alarm: str = ""
 
     @property
     def dimension(self) -> Dimension | None:
