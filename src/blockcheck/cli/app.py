@@ -25,7 +25,9 @@ File = Annotated[str, typer.Argument(help="The layout's first file; - reads stan
 Format = Annotated[str, typer.Option("--format", "-f", help="What to write to standard output.")]
 Output = Annotated[
     Optional[list[str]],  # noqa: UP045 - typer reads the annotation at run time
-    typer.Option("--output", "-o", metavar="FORMAT=FILE", help="Also write this format to a file; may be repeated."),
+    typer.Option(
+        "--output", "-o", metavar="[FORMAT=]FILE", help="Also write a file, as its name ends; may be repeated."
+    ),
 ]
 CsvDialect = Annotated[str, typer.Option("--csv-dialect", help="How CSV is written: comma, semicolon or tab.")]
 StdinName = Annotated[str, typer.Option("--stdin-filename", help="Name and place of what standard input holds.")]
