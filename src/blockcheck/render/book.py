@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from blockcheck.render.budget import budget_sheet
 from blockcheck.render.channel_tables import channels_sheet
 from blockcheck.render.check import accepted_table, check_sheet, finding_html, sources_of, sum_html
+from blockcheck.render.defaults import LEFT_OUT, defaults_table
 from blockcheck.render.html import Child, Html, anchor, caution, element, page, sheet_body, table_html
 from blockcheck.render.power import power_sheet
 from blockcheck.render.sources import Sources
@@ -91,13 +92,19 @@ def _parts(answer: BookAnswer) -> Iterator[Part]:
     yield _sheet(power_sheet(answer.power))
     yield _sheet(wake_sheet(answer.wake))
     yield Part("Findings", tuple(_findings(answer, sources)), _count(answer))
+    taken = defaults_table([*answer.budget.defaults, *answer.power.defaults, *answer.wake.defaults])
+    if taken.rows:
+        lead = "Where the description is silent, this was taken. Write it down where it is otherwise."
+        once = sorted(dict.fromkeys(taken.rows), key=lambda row: str(row[0]))
+        yield Part(LEFT_OUT, (element("p", lead, class_="lead"), table_html(evolve(taken, title="", rows=once))))
     yield Part("The description", tuple(_description(answer, sources)), "(what all of this rests on)")
     yield Part("Handed over", tuple(_handed_over()))
 
 
 def _sheet(sheet: Sheet) -> Part:
     """The cautions come first: at the end they might stand on a sheet of paper of their own."""
-    return Part(sheet.title, (*map(caution, sheet.closing), sheet_body(sheet, "h3")))
+    tables = tuple(table for table in sheet.tables if table.title != LEFT_OUT)  # told once for all
+    return Part(sheet.title, (*map(caution, sheet.closing), sheet_body(evolve(sheet, tables=tables), "h3")))
 
 
 def _count(answer: BookAnswer) -> str:

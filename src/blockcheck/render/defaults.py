@@ -12,6 +12,7 @@ from blockcheck.render.table import Column, Table
 if TYPE_CHECKING:
     from blockcheck.analysis.defaults import Default
 
+LEFT_OUT = "Left out in the layout"
 _MOST = 5
 
 
@@ -29,7 +30,7 @@ def defaults_lines(defaults: Sequence[Default], style: Style) -> str:
 def defaults_table(defaults: Sequence[Default]) -> Table:
     """Key, what was taken, of what, and why."""
     rows = [(one.key, one.value, ", ".join(one.of), one.why) for one in defaults]
-    return Table("Left out in the layout", ("key", Column("taken as", "value"), Column("of"), Column("why")), rows)
+    return Table(LEFT_OUT, ("key", Column("taken as", "value"), Column("of"), Column("why")), rows)
 
 
 def _line(one: Default) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import html
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
 from importlib.resources import files
 
@@ -15,8 +15,8 @@ from blockcheck.render.table import Cell, Column, Sheet, Table
 _EMPTY = frozenset({"br", "hr", "img", "link", "meta", "col", "wbr"})
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 """What a browser may load for a page: nothing but the page itself."""
-_WIDE = 9
-"""Columns from which a table is set smaller in print."""
+_WIDE, _SHORT, _WORDY = 9, 12, 24
+"""More columns than this are set smaller in print; so many rows stay on one sheet; longer cells need a wider column."""
 SIGNS = {"error": "\u00d7", "warning": "!", "note": "i", "fine": "\u2713", "plain": "\u00b7"}
 """What stands before the word in a badge; the word says the same."""
 
@@ -169,7 +169,7 @@ def table_html(table: Table, heading: str = "h2", *, id_: str | None = None) -> 
             "table",
             element("thead", element("tr", *head)),
             Html(f"<tbody>\n{joined(rows, chr(10))}\n</tbody>"),
-            class_="wide" if len(kept) > _WIDE else None,
+            class_=" ".join(_kinds(table, kept)) or None,
         )
         parts.append(element("div", grid, class_="scroll", role="region", aria_label=table.title or None, tabindex=0))
     if table.notes:
@@ -182,7 +182,18 @@ def _notes(notes: Iterable[str]) -> Html:
 
 
 def _kind(table: Table, index: int, numbers: set[int]) -> str | None:
-    return "share" if table.headers[index].share else "number" if index in numbers else None
+    if table.headers[index].share:
+        return "share"
+    if index in numbers:
+        return "number"
+    return "wordy" if any(len(str(row[index] or "")) > _WORDY for row in table.rows) else None
+
+
+def _kinds(table: Table, kept: Sequence[int]) -> Iterator[str]:
+    if len(kept) > _WIDE:
+        yield "wide"
+    if len(table.rows) <= _SHORT:
+        yield "short"
 
 
 def _cell(table: Table, index: int, cell: Cell, heads: bool, number: bool) -> Html:
