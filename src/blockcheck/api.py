@@ -19,6 +19,7 @@ if TYPE_CHECKING:  # each answer is loaded when it is asked for
     from blockcheck.answers.budget import BudgetAnswer
     from blockcheck.answers.channels import ChannelMap
     from blockcheck.answers.check import CheckAnswer
+    from blockcheck.answers.draw import Drawing
     from blockcheck.answers.isolate import IsolateAnswer
     from blockcheck.answers.power import PowerAnswer
     from blockcheck.answers.wake import WakeAnswer
@@ -114,3 +115,13 @@ def isolate(case: Case, tracks: str, scenario: str | None = None) -> IsolateAnsw
     from blockcheck.answers.isolate import isolate as isolate_tracks
 
     return isolate_tracks(case, tracks, scenario)
+
+
+def draw(case: Case, scenario: str | None = None, opened: str | None = None, today: date | None = None) -> Drawing:
+    """The layout as a drawing: as usual or in a scenario, with the isolators of a selection open.
+
+    ``today`` is as in ``check``. Raises CallError for unknown names.
+    """
+    from blockcheck.answers.draw import drawing
+
+    return drawing(case, scenario, opened, today)

@@ -1,13 +1,18 @@
-"""Debian's chromium, driven by playwright: what the pages and drawings do in a browser."""
+"""Debian's chromium, driven by playwright: what the pages and drawings do in a browser.
+
+``conftest.py`` beside this starts it once for all tests here, as the fixture ``browser``.
+"""
 
 from __future__ import annotations
 
+import os
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
 A4, LETTER = (595.3, 841.9), (612.0, 792.0)
@@ -57,9 +62,14 @@ COLOURS = """
 
 @contextmanager
 def chromium() -> Iterator[Browser]:
-    """A browser without a window."""
+    """A browser without a window. Where there is none its tests are skipped, but never where ``CI`` is set."""
+    path = shutil.which("chromium")
+    if path is None:
+        message = "chromium is not installed: no page or drawing was looked at (apt-get install chromium)"
+        if os.environ.get("CI"):
+            pytest.fail(message, pytrace=False)
+        pytest.skip(message)
     with sync_playwright() as playwright:
-        path = shutil.which("chromium")
         browser = playwright.chromium.launch(executable_path=path, args=["--no-sandbox"])
         try:
             yield browser

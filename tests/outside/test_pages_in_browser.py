@@ -6,7 +6,6 @@ import contextlib
 import io
 import re
 import shlex
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -16,7 +15,7 @@ from pypdf import PdfReader
 from blockcheck.__main__ import main
 from blockcheck.render.html import html_of
 from blockcheck.render.table import Sheet, Table
-from tests.outside.browser import A4, BOXES, COLOURS, LETTER, chromium, opened, overlaps
+from tests.outside.browser import A4, BOXES, COLOURS, LETTER, opened, overlaps
 
 ROOT = Path(__file__).resolve().parents[2]
 CLUB, FAULTY, OWN = "examples/club-yard/club.toml", "examples/faulty-yard/yard.toml", "own.toml"
@@ -34,12 +33,6 @@ PAGES = {
     "book": (f"book {CLUB}", ["Wiring record", "Contents", "Handed over", "joint_resistance", "Caution"], 25),
     "book-faulty": (f"book {FAULTY}", ["clay is 2.74 m long, and S6 has 2.6 m", "Findings"], 20),
 }
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as found:
-        yield found
 
 
 @pytest.fixture(scope="module", params=PAGES)

@@ -79,7 +79,7 @@ def isolate(case: Case, tracks: str, scenario: str | None = None) -> IsolateAnsw
 
     Raises CallError where the selection or the scenario is unknown, or an isolator has no position that cuts.
     """
-    operation = _operation(case, scenario)
+    operation = operation_named(case, scenario)
     opened, without = select_isolators(case.wiring, tracks)
     positions = dict(operation.positions)
     for name in opened:
@@ -109,7 +109,8 @@ def isolate(case: Case, tracks: str, scenario: str | None = None) -> IsolateAnsw
     )
 
 
-def _operation(case: Case, scenario: str | None) -> Operation:
+def operation_named(case: Case, scenario: str | None) -> Operation:
+    """A scenario of a case, or the usual operation (None). Raises CallError for one that it does not have."""
     for operation in case.operations:
         if operation.scenario == scenario:
             return operation

@@ -205,6 +205,27 @@ def book(
 
 
 @app.command()
+def draw(
+    file: File,
+    scenario: Annotated[Optional[str], typer.Option("--scenario", "-s", help="Draw it in this scenario.")] = None,  # noqa: UP045
+    opened: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option("--open", metavar="TRACKS", help="Draw these isolated: 3-7, lower:3-7, S3,I4."),
+    ] = None,
+    format: Format = "svg",
+    outputs: Output = None,
+    stdin_filename: StdinName = "stdin.toml",
+    allow_outside: Outside = False,
+) -> None:
+    """The layout as a schematic drawing: track, joints, feeds, states, and findings where they are."""
+    from blockcheck import api
+    from blockcheck.cli.formats import draw_formats
+
+    case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
+    output.deliver(draw_formats(api.draw(case, scenario, opened)), format, outputs or [], [file])
+
+
+@app.command()
 def explain(
     name: Annotated[
         Optional[str], typer.Argument(metavar="[RULE|KEY]", help="A rule, or a key such as blocks.length.")  # noqa: UP045

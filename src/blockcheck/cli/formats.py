@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from blockcheck.answers.budget import BudgetAnswer
     from blockcheck.answers.channels import ChannelMap
     from blockcheck.answers.check import CheckAnswer
+    from blockcheck.answers.draw import Drawing
     from blockcheck.answers.isolate import IsolateAnswer
     from blockcheck.answers.power import PowerAnswer
     from blockcheck.answers.wake import WakeAnswer
@@ -148,6 +149,16 @@ def book_formats(answer: BookAnswer) -> Renderers:
     from blockcheck.render import book
 
     return {"html": lambda _: book.book_html(answer), "xlsx": lambda _: book.book_xlsx(answer)}
+
+
+def draw_formats(answer: Drawing) -> Renderers:
+    """The formats of ``draw``."""
+    from blockcheck.render import drawing, svg
+
+    return {
+        "svg": lambda _: svg.drawing_svg(answer),
+        "json": lambda _: drawing.drawing_json(answer),
+    }
 
 
 def explain_formats(name: str | None) -> Renderers:

@@ -1,0 +1,129 @@
+"""The plan of the track: panels of columns and rows, and what connects them.
+
+A panel is a layered drawing (Sugiyama, Tagawa and Toda, 1981): loops are cut open, blocks stand in columns so that
+track leads from left to right, columns are ordered by the mean place of their neighbours, and long connections pass
+through every column between. So a yard comes out as parallel tracks between its throats, a line as a chain, and
+anything else as near to that as it is. networkx finds the connected pieces and the columns.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable
+from typing import Any
+
+from blockcheck.answers.drawn.columns import layered
+from blockcheck.answers.drawn.maker import make
+from blockcheck.answers.drawn.meetings import Track
+from blockcheck.answers.drawn.panel import Panel
+from blockcheck.core.natural import natural_key
+
+MOST_ROWS = 26
+"""Blocks one above the other in one panel; more go on in another."""
+
+
+def plan(
+    track: Track, title: str, fits: Callable[[Panel], bool], width: Callable[[str], float], limit: float
+) -> list[Panel]:
+    """The panels of a layout. ``fits`` says whether a panel does on a page; ``width`` is that of a block in a chain."""
+    import networkx
+
+    layout = track.wiring.layout
+    whole: Any = networkx.Graph()
+    whole.add_nodes_from(layout.blocks)
+    whole.add_edges_from((one.left, one.right) for one in track.meetings)
+    groups = _groups(track)
+    found: list[Panel] = []
+    loose: dict[str, list[str]] = {}
+    for part in networkx.connected_components(whole):
+        blocks = [name for name in layout.blocks if name in part] if len(part) > 1 else [*part]
+        if len(blocks) == 1:
+            loose.setdefault(groups[blocks[0]] or title, []).append(blocks[0])
+            continue
+        names = {groups[name] or title for name in blocks}
+        one = make(track, blocks, ", ".join(sorted(names, key=natural_key))) if len(blocks) <= 200 else None
+        if one is not None and fits(one):
+            found.append(one)
+            continue
+        for name in dict.fromkeys(groups[block] or title for block in blocks):
+            mine: Any = networkx.Graph()
+            mine.add_nodes_from(block for block in blocks if (groups[block] or title) == name)
+            mine.add_edges_from((a, b) for a, b in whole.edges(mine.nodes) if a in mine and b in mine)
+            for piece in networkx.connected_components(mine):
+                pieces = [block for block in blocks if block in piece]
+                found += _split(track, pieces, name, fits, width, limit)
+    for name, blocks in loose.items():
+        found += _loose(track, blocks, name, width, limit)
+    return found
+
+
+def _groups(track: Track) -> dict[str, str | None]:
+    """Block -> its group; one that names none belongs to the group that most of its neighbours belong to."""
+    layout = track.wiring.layout
+    found: dict[str, str | None] = {name: block.group for name, block in layout.blocks.items()}
+    counts: dict[str, Counter[str]] = {}
+    for one in track.meetings:
+        for block, other in ((one.left, one.right), (one.right, one.left)):
+            group = layout.blocks[other].group
+            if layout.blocks[block].group is None and group is not None:
+                counts.setdefault(block, Counter())[group] += 1
+    for block, counted in counts.items():
+        found[block] = min(counted, key=lambda group: (-counted[group], natural_key(group)))
+    return found
+
+
+def _loose(track: Track, blocks: list[str], title: str, width: Callable[[str], float], limit: float) -> list[Panel]:
+    """Blocks that meet no other, side by side as far as the page goes."""
+    widest = max(width(name) for name in blocks) + 8
+    across = max(1, min(len(blocks), int(limit / widest)))
+    blocks = sorted(blocks, key=natural_key)
+    found = []
+    step = across * (MOST_ROWS // 2)
+    for start in range(0, len(blocks), step):
+        some = blocks[start : start + step]
+        layers = {name: number % across for number, name in enumerate(some)}
+        found.append(make(track, some, title, layers))
+    return found
+
+
+def _split(
+    track: Track,
+    blocks: list[str],
+    title: str,
+    fits: Callable[[Panel], bool],
+    width: Callable[[str], float],
+    limit: float,
+) -> list[Panel]:
+    """Connected blocks in as many panels as it takes: tall columns are cut first, then long rows."""
+    found: list[Panel] = []
+    left = [blocks]
+    while left:
+        some = left.pop(0)
+        layers, _ = layered(some, [one for one in track.meetings if {one.left, one.right} <= {*some}])
+        columns: dict[int, list[str]] = {}
+        for name in sorted(some, key=natural_key):
+            columns.setdefault(layers[name], []).append(name)
+        tall = next((names for _, names in sorted(columns.items()) if len(names) > MOST_ROWS), None)
+        if tall is not None and len(tall) < len(some):
+            left = [[name for name in some if name not in tall[MOST_ROWS:]], tall[MOST_ROWS:], *left]
+            continue
+        if tall is not None:
+            left = [tall[:MOST_ROWS], tall[MOST_ROWS:], *left]
+            continue
+        count, used = 0, 0.0
+        for _, names in sorted(columns.items()):
+            used += max(map(width, names)) + 9
+            if used > limit and count:
+                break
+            count += 1
+        while True:
+            kept = [name for name in some if layers[name] < count]
+            panel = make(track, kept, f"{title}, continued" if found else title)
+            if count == 1 or fits(panel):
+                break
+            count -= 1
+        found.append(panel)
+        rest = [name for name in some if layers[name] >= count]
+        if rest:
+            left.insert(0, rest)
+    return found

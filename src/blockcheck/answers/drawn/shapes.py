@@ -1,0 +1,179 @@
+"""The shapes of a drawing, in millimetres, and a cautious measure of text.
+
+Everything that a drawing shows is a box, a line or a label with a kind; how a kind looks is the renderer's.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable
+
+from attrs import evolve, field, frozen
+
+from blockcheck.core.shown import plain
+
+Point = tuple[float, float]
+Extent = tuple[float, float, float, float]
+"""Left, top, right, bottom."""
+
+SMALL, BODY, NAME, TITLE = 2.3, 2.5, 3.0, 5.0
+"""Sizes of text in millimetres; nothing on a drawing is smaller than 2.2."""
+LONGEST = 28
+"""Signs of a name that are shown; the rest is in the list of names below the drawing."""
+
+# Advance widths of the printable ASCII signs, in hundredths of the size: the wider one of DejaVu Sans and Liberation
+# Sans (metric-compatible with Arial and Helvetica), measured in a browser.
+# fmt: off
+_REGULAR = (
+    32, 41, 46, 84, 64, 96, 78, 28, 40, 40, 50, 84, 32, 37, 32, 34, 64, 64, 64, 64, 64, 64, 64, 64, 64, 64, 34, 34, 84,
+    84, 84, 56, 102, 69, 69, 73, 78, 67, 62, 78, 76, 30, 50, 67, 56, 87, 75, 79, 67, 79, 73, 67, 62, 74, 69, 99, 69, 67,
+    69, 40, 34, 40, 84, 56, 50, 62, 64, 55, 64, 62, 36, 64, 64, 28, 28, 58, 28, 98, 64, 62, 64, 64, 42, 53, 40, 64, 60,
+    82, 60, 60, 53, 64, 34, 64, 84,
+)
+_BOLD = (
+    35, 46, 53, 84, 70, 101, 88, 31, 46, 46, 53, 84, 38, 42, 38, 37, 70, 70, 70, 70, 70, 70, 70, 70, 70, 70, 40, 40, 84,
+    84, 84, 62, 100, 78, 77, 74, 84, 69, 69, 83, 84, 38, 56, 78, 64, 100, 84, 86, 74, 86, 78, 73, 69, 82, 78, 111, 78,
+    73, 73, 46, 37, 46, 84, 56, 50, 68, 72, 60, 72, 68, 44, 72, 72, 35, 35, 67, 35, 105, 72, 69, 72, 72, 50, 60, 48, 72,
+    66, 93, 65, 66, 59, 72, 37, 72, 84,
+)
+# fmt: on
+
+
+def text_width(text: str, size_mm: float, bold: bool = False) -> float:
+    """The most that a text takes of a line, in millimetres."""
+    table = _BOLD if bold else _REGULAR
+    hundredths = 0
+    for sign in text:
+        code = ord(sign)
+        if 32 <= code < 127:
+            hundredths += table[code - 32]
+        elif unicodedata.combining(sign):
+            continue
+        else:
+            wide = code > 0xFFFF or unicodedata.east_asian_width(sign) in "WF"
+            hundredths += 140 if wide else 88 if code < 0x250 else 120
+    return hundredths * size_mm / 100
+
+
+def short(name: str, most: int = LONGEST) -> str:
+    """A name as a drawing shows it: on one line, signs that do not print escaped, the middle left out if too long."""
+    text = plain(name, 1000)
+    if len(text) <= most:
+        return text
+    return f"{text[: most - 9]}…{text[-8:]}"
+
+
+@frozen
+class Box:
+    """A rectangle: a block with all that is written about it, a channel, a hop of a feed, a panel."""
+
+    kind: str
+    name: str
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    height_mm: float
+    shown: bool = True
+    """Whether it has an outline; an area that only says what lies where has none."""
+
+    @property
+    def extent(self) -> Extent:
+        """The area that it covers."""
+        return (self.x_mm, self.y_mm, self.x_mm + self.width_mm, self.y_mm + self.height_mm)
+
+
+@frozen
+class Line:
+    """A line through points; closed, it is a filled sign. ``state`` is a block's power, where it shows one."""
+
+    kind: str
+    points: tuple[Point, ...]
+    closed: bool = False
+    state: str | None = None
+
+
+@frozen
+class Label:
+    """Text on one line; x and y are where its baseline begins (``anchor`` start) or ends (``end``)."""
+
+    kind: str
+    text: str
+    x_mm: float
+    y_mm: float
+    size_mm: float = BODY
+    bold: bool = False
+    anchor: str = "start"
+    state: str | None = None
+
+    @property
+    def width_mm(self) -> float:
+        """The most that it takes of the line."""
+        return text_width(self.text, self.size_mm, self.bold)
+
+    @property
+    def extent(self) -> Extent:
+        """The area that it covers at most, with what hangs below the line."""
+        left = self.x_mm - {"start": 0.0, "middle": 0.5, "end": 1.0}[self.anchor] * self.width_mm
+        return (left, self.y_mm - 0.8 * self.size_mm, left + self.width_mm, self.y_mm + 0.22 * self.size_mm)
+
+
+@frozen(eq=False)
+class Canvas:
+    """Shapes while they are being put together."""
+
+    boxes: list[Box] = field(factory=list)
+    lines: list[Line] = field(factory=list)
+    labels: list[Label] = field(factory=list)
+
+    def box(self, kind: str, name: str, extent: Extent, shown: bool = True) -> None:
+        """Add a box, given by its edges."""
+        left, top, right, bottom = map(_round, extent)
+        self.boxes.append(Box(kind, name, left, top, _round(right - left), _round(bottom - top), shown))
+
+    def line(self, kind: str, *points: Point, closed: bool = False, state: str | None = None) -> None:
+        """Add a line."""
+        self.lines.append(Line(kind, tuple((_round(x), _round(y)) for x, y in points), closed, state))
+
+    def label(
+        self,
+        kind: str,
+        text: str,
+        at: Point,
+        size: float = BODY,
+        bold: bool = False,
+        anchor: str = "start",
+        state: str | None = None,
+    ) -> float:
+        """Add text; returns the most that it takes of the line."""
+        made = Label(kind, text, _round(at[0]), _round(at[1]), size, bold, anchor, state)
+        self.labels.append(made)
+        return made.width_mm
+
+    def put(self, other: Canvas, x: float, y: float) -> None:
+        """Add all shapes of another canvas, moved."""
+        for box in other.boxes:
+            self.boxes.append(evolve(box, x_mm=_round(box.x_mm + x), y_mm=_round(box.y_mm + y)))
+        for line in other.lines:
+            moved = tuple((_round(px + x), _round(py + y)) for px, py in line.points)
+            self.lines.append(evolve(line, points=moved))
+        for label in other.labels:
+            self.labels.append(evolve(label, x_mm=_round(label.x_mm + x), y_mm=_round(label.y_mm + y)))
+
+    @property
+    def right(self) -> float:
+        """How far its shapes reach to the right."""
+        return max(self._ends(0), default=0.0)
+
+    @property
+    def bottom(self) -> float:
+        """How far its shapes reach down."""
+        return max(self._ends(1), default=0.0)
+
+    def _ends(self, axis: int) -> Iterable[float]:
+        yield from (box.extent[axis + 2] for box in self.boxes)
+        yield from (point[axis] for line in self.lines for point in line.points)
+        yield from (label.extent[axis + 2] for label in self.labels)
+
+
+def _round(value: float) -> float:
+    return round(value, 2) + 0.0
