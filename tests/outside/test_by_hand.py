@@ -161,6 +161,26 @@ def test_a_common_bus_serves_two_blocks() -> None:
     assert [abs(electrics.loaded.resistor_amperes[one]) for one in wires["bus of S1"]] == pytest.approx([0.0], abs=1e-9)
 
 
+def test_a_return_that_two_districts_share() -> None:
+    """One common bus, tied to the return of either: what it carries is the sum, and it comes back by both pairs."""
+    electrics = electrics_of(
+        HARNESS,
+        'districts.e = { booster = "B1", feed = { wire = "2 mm2", length = "3 m" } }',
+        'boards.D2 = { type = "eight", banks = ["e"] }',
+        'blocks.S1 = { channel = "D1.1", length = "2 m", harness = "h" }',
+        'blocks.S2 = { channel = "D2.1", length = "2 m", harness = "h" }',
+        'trains.goods = { vehicles = { engine = 1 }, at = "S1", state = "running" }',
+        'trains.coal = { vehicles = { engine = 1 }, at = "S2", state = "running" }',
+    )
+    for block in ("S1", "S2"):
+        track = electrics.grid.tracks[block]
+        back = 1.0 * (FEED / 2 / 2 + RHO * 3 / 2)  # an ampere, by two return conductors; lead and half the block
+        there = 15 - 0.7 - 0.5 * (FEED / 2 + RHO * 3 / 1 + 2 * DROP) - back
+        assert volts_at(electrics, track, track.nearest(1.0)) == pytest.approx(there, rel=NEAR)
+    common = [run for run in electrics.grid.runs if run.name == "common of h"]
+    assert [abs(electrics.loaded.resistor_amperes[one]) for run in common for one in run.resistors] == pytest.approx([1])
+
+
 def test_contacts_and_temperature() -> None:
     """A closed pole is a resistance in series, once a pole; copper rises by 0.393 % a kelvin, from 20 degC."""
     electrics = electrics_of(

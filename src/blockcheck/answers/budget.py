@@ -36,7 +36,7 @@ class LoadRow:
     @property
     def headroom_a(self) -> float | None:
         """What is left."""
-        return None if self.limit_a is None else self.limit_a - self.current_a
+        return None if self.limit_a is None else settled(self.limit_a - self.current_a)
 
 
 @frozen
@@ -113,7 +113,7 @@ def _scenario(case: Case, operation: Operation) -> ScenarioBudget:
         LoadRow(
             draw.kind,
             draw.name,
-            draw.current_a,
+            settled(draw.current_a),
             draw.limit_a,
             bool(draw.needs),
             homes.get(draw.name) if draw.kind == "channel" else None,

@@ -11,6 +11,7 @@ from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.electrics import Electrics, settled
 from blockcheck.analysis.isolation import Isolation
+from blockcheck.analysis.reading import reading
 from blockcheck.circuit.state import BLIND, HELD, OFF, ON, Now
 from blockcheck.core.errors import CallError
 from blockcheck.core.natural import natural_key
@@ -37,7 +38,7 @@ class BlockState:
 
 @frozen
 class TrainState:
-    """A train where it stands, with the isolators open."""
+    """A train where it stands, with the isolators open. It reads occupied, clear, or (no detector, no data) unknown."""
 
     train: str
     block: str
@@ -92,7 +93,8 @@ def isolate(case: Case, tracks: str, scenario: str | None = None) -> IsolateAnsw
     where: dict[str, list[str]] = {}
     for one in operation.trains:
         where.setdefault(one.block, []).append(one.train)
-    reader = _Reader(case, before, now, opened, Electrics(case, after))
+    electrics = Electrics(case, after)
+    reader = _Reader(case, before, now, opened, electrics)
     blocks = tuple(reader.block(name, tuple(where.get(name, ()))) for name in case.wiring.fed)
     states = {row.block: row for row in blocks}
     trains = tuple(
@@ -100,7 +102,7 @@ def isolate(case: Case, tracks: str, scenario: str | None = None) -> IsolateAnsw
             one.train,
             one.block,
             states[one.block].power == ON,
-            "occupied" if states[one.block].detection not in (None, BLIND) else "clear",
+            {True: "occupied", False: "clear", None: "unknown"}[reading(electrics, one.block).occupied],
         )
         for one in operation.trains
     )

@@ -40,6 +40,8 @@ class _Maker:
     common: dict[str, int] = field(factory=dict)
     channels: dict[str, int] = field(factory=dict)
     frogs: dict[str, int] = field(factory=dict)
+    tied: set[tuple[int, int]] = field(factory=set)
+    sharing: dict[str, str] = field(factory=dict)
 
     def circuit(self) -> Circuit:
         return Circuit(
@@ -175,9 +177,27 @@ class _Maker:
         assert fed.isolator is not None
         return fed.isolator.side == "after-detector" or fed.channel is None
 
+    def return_of(self, district: str) -> str:
+        """The first of the districts that share a return with this one, through a booster or by name."""
+        if not self.sharing:
+            pieces = {node: node for node in range(len(self.labels))}
+
+            def root(node: int) -> int:
+                while pieces[node] != node:
+                    pieces[node] = node = pieces[pieces[node]]
+                return node
+
+            for edge in self.edges:
+                if edge.kind == "return":
+                    pieces[root(edge.a)] = root(edge.b)
+            firsts: dict[int, str] = {}
+            for name, node in self.returns.items():
+                self.sharing[name] = firsts.setdefault(root(node), name)
+        return self.sharing[district]
+
     def block_return(self, fed: Fed, block: Block, pole: int) -> None:
         assert fed.district is not None
-        terminal, key = self.returns[fed.district], fed.district
+        terminal, key = self.returns[fed.district], self.return_of(fed.district)
         isolator = fed.isolator
         if isolator is not None and isolator.contact == "changeover" and isolator.poles > 1:
             key = f"\0{isolator.name}"
@@ -185,8 +205,9 @@ class _Maker:
             if new:
                 self.throws(terminal, isolator, self.returns)
         if block.harness is not None and block.harness in self.wiring.layout.harnesses:
-            bus, new = self.shared("harness", block.harness, key)
-            if new:
+            bus, _ = self.shared("harness", block.harness, key)
+            if (bus, terminal) not in self.tied:  # districts that share a return share the bus, and tie it to each
+                self.tied.add((bus, terminal))
                 self.join(bus, terminal, "common", ("harnesses", block.harness))
             terminal = bus
         rail = self.common[block.name]

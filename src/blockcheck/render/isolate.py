@@ -147,7 +147,11 @@ def _trains(answer: IsolateAnswer) -> Iterator[str]:
         state = states[train.block]
         if state.changed:
             power = "keeps its power" if train.powered else "loses its power"
-            reads = f" and reads {train.reads}" if state.channel is not None else f"; {train.block} has no detector"
+            reads = f" and reads {train.reads}"
+            if train.reads == "unknown":
+                reads = f"; {train.block} has no detector"
+                if state.channel is not None:
+                    reads = "; whether it still reads is not known for want of data"
             yield f"Train {train.train} in {train.block} {power}{reads}."
 
 

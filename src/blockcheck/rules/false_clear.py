@@ -10,16 +10,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.budgets import train_current
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.electrics import Electrics
+from blockcheck.analysis.reading import reading
 from blockcheck.circuit.state import BLIND, OFF, ON, TRICKLE, State
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
-from blockcheck.model.layout import Load
 from blockcheck.model.operate import Operation, Placed, open_position
 from blockcheck.model.quantities import Amperes
 from blockcheck.rules._rule import Rule, in_scenario, told_of, unbuilt
-from blockcheck.rules._volts import apart, lacking, volts
+from blockcheck.rules._volts import apart, volts
 
 _POWER = {ON: "has power, but not through its channel", OFF: "has no power", TRICKLE: "has a trickle only"}
 
@@ -74,30 +73,18 @@ def _drawing(case: Case, operation: Operation, one: Placed) -> Iterator[Finding 
     Where the block is not in the network the current is a bound: nothing along the wires takes any off.
     """
     fed, electrics = case.wiring.fed[one.block], Electrics.of(case, operation)
-    drawn = electrics.channel_amperes(one.block)
-    if fed.type is None or drawn is None:
-        return
-    loads = [case.layout.loads[name] for name in case.layout.trains[one.train].vehicles if name in case.layout.loads]
-    if drawn >= fed.type.threshold_a * (1 - 1e-9):
-        steady = train_current(case, case.layout.trains[one.train], one.state)[0]
-        if one.block in electrics.grid.lacking and steady < fed.type.threshold_a:
-            yield Unchecked("false-clear", one.train, lacking(case).get(one.block, ("names that resolve",)))
-        return
-    lacks = [
-        f"loads.{load.name}.{one.state if load.locomotive and load.axle_ohm is None and _known(load) else 'axle'}"
-        for load in loads
-        if load.axle_ohm is None and load.current_a(one.state) is None
-    ]
-    if lacks:
-        yield Unchecked("false-clear", one.train, tuple(lacks))
+    found = reading(electrics, one.block)
+    if found.needs:
+        yield Unchecked("false-clear", one.train, found.needs)
+    if found.occupied is not False or found.amperes is None or fed.type is None:
         return
     seen, least = electrics.volts(one.block), case.layout.least_voltage_v
     starved = seen is not None and least is not None and seen < least
-    if (("starved" if starved else "unseen"), one.block) in case.mended or told_of(
-        case, one.block, electrics.budget.now.state
-    ):
+    state = electrics.budget.now.state
+    claims = {("starved" if starved else "unseen", one.block), ("reads", str(operation.scenario), one.block)}
+    if claims & case.mended or told_of(case, one.block, state):
         return
-    draws, reads = apart(drawn, fed.type.threshold_a, Amperes)
+    draws, reads = apart(found.amperes, fed.type.threshold_a, Amperes)
     between = "" if seen is None else f"{volts(seen)} between the rails of {one.block}"
     yield Finding(
         f"{one.train} stands in {one.block}{in_scenario(operation.scenario)}, and channel {fed.channel} carries "
@@ -110,20 +97,12 @@ def _drawing(case: Case, operation: Operation, one: Placed) -> Iterator[Finding 
             *((Label(("blocks", one.block), f"there are {between}, too little to wake a locomotive"),) * starved),
             *((Label(("scenarios", operation.scenario), "in this scenario"),) if operation.scenario else ()),
         ),
-        measured=drawn,
+        measured=found.amperes,
         limit=fed.type.threshold_a,
         unit="A",
-        state={
-            name: electrics.budget.now.state[name] for name in operation.positions if name in electrics.budget.now.state
-        }
-        or None,
+        state={name: state[name] for name in operation.positions if name in state} or None,
         help="give the train an axle with a resistor, or take a more sensitive board",
     )
-
-
-def _known(load: Load) -> bool:
-    """Whether anything is known of what a locomotive draws."""
-    return any(load.current_a(state) is not None for state in ("idle", "running", "stalled"))
 
 
 RULE = Rule(__doc__ or "", "false-clear", "operation", Severity.WARNING, check, needs=("loads.*.axle or currents",))

@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
-from blockcheck.circuit.state import BLIND, ON, Now
+from blockcheck.analysis.electrics import Electrics
+from blockcheck.analysis.reading import reading
+from blockcheck.circuit.state import ON
 from blockcheck.core.findings import Finding, Severity, Unchecked
 from blockcheck.model.operate import Operation
 from blockcheck.rules._rule import Rule, listed, told_of, unbuilt
-
-_COMES = {"dead": "has power", "lit": "has no power", "occupied": "reads clear", "clear": "reads occupied"}
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
@@ -23,33 +23,43 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
     for operation in case.operations:
         if operation.scenario is None:
             continue
-        now = case.now(operation.positions)
         for kind, expected in operation.expect.items():
-            wrong: dict[int, list[str]] = {}
+            wrong: dict[tuple[int, str], list[str]] = {}
             for block, index in expected:
-                if block not in case.circuit.detected:
-                    yield unbuilt(case, "scenario-expectation", block)
-                elif told_of(case, block, now.state):
-                    continue
-                elif not _comes_out(kind, block, now, operation):
-                    wrong.setdefault(index, []).append(block)
-            for index, blocks in wrong.items():
-                yield _finding(operation, kind, index, blocks, now)
+                found = _otherwise(case, operation, kind, block)
+                if isinstance(found, Unchecked):
+                    yield found
+                elif found is not None:
+                    wrong.setdefault((index, found), []).append(block)
+            for (index, comes), blocks in wrong.items():
+                yield _finding(case, operation, kind, index, blocks, comes)
 
 
-def _comes_out(kind: str, block: str, now: Now, operation: Operation) -> bool:
+def _otherwise(case: Case, operation: Operation, kind: str, block: str) -> str | Unchecked | None:
+    """What comes out of a block where it is not what the scenario expects; None where it is, or is told of already."""
+    if block not in case.circuit.detected:
+        return unbuilt(case, "scenario-expectation", block)
+    now = case.now(operation.positions)
+    if told_of(case, block, now.state):
+        return None
     if kind in ("dead", "lit"):
-        return (now.power(block) == ON) == (kind == "lit")
-    reads = now.detection(block) != BLIND and any(one.block == block for one in operation.trains)
-    return reads == (kind == "occupied")
+        power = now.power(block) == ON
+        return None if power == (kind == "lit") else "has power" if power else "has no power"
+    if case.wiring.fed[block].channel is None:
+        return "has no detector"
+    found = reading(Electrics.of(case, operation), block)
+    if found.needs:
+        return Unchecked("scenario-expectation", block, found.needs)
+    return None if found.occupied == (kind == "occupied") else "reads occupied" if found.occupied else "reads clear"
 
 
-def _finding(operation: Operation, kind: str, index: int, blocks: list[str], now: Now) -> Finding:
+def _finding(case: Case, operation: Operation, kind: str, index: int, blocks: list[str], comes: str) -> Finding:
     assert operation.scenario is not None
+    now = case.now(operation.positions)
     return Finding(
-        f'scenario "{operation.scenario}" expects {listed(blocks)} to be {kind}, and each {_COMES[kind]}'
+        f'scenario "{operation.scenario}" expects {listed(blocks)} to be {kind}, and each {comes}'
         if len(blocks) > 1
-        else f'scenario "{operation.scenario}" expects {blocks[0]} to be {kind}, and it {_COMES[kind]}',
+        else f'scenario "{operation.scenario}" expects {blocks[0]} to be {kind}, and it {comes}',
         subject=operation.scenario,
         at=("scenarios", operation.scenario, "expect", kind, index),
         others=tuple(blocks),

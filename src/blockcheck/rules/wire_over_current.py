@@ -19,7 +19,7 @@ from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.spans import Path
 from blockcheck.model.operate import Operation
 from blockcheck.model.quantities import Amperes
-from blockcheck.rules._rule import Rule, in_scenario
+from blockcheck.rules._rule import Rule, in_scenario, listed
 from blockcheck.rules._volts import apart, complete, usual
 
 
@@ -31,8 +31,8 @@ class _Most:
     size: str
     amperes: float
     why: str
-    home: str | None = None
-    """The district whose breaker lets it through, where it is for a fault."""
+    lets: tuple[tuple[Path, str], ...] = ()
+    """What lets it through, where it is for a fault: lines and what they are."""
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
@@ -50,7 +50,7 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             yield Unchecked("wire-over-current", subject, needs)
         if rating is None or most.amperes <= rating[0]:
             continue
-        related = [Label(breaker_line(case, most.home, "trip"), "the trip current")] if most.home else []
+        related = [Label(path, words) for path, words in most.lets]
         if most.size in case.layout.wires:
             related.append(Label(("wires", most.size), "the wire"))
         carries, limit = apart(most.amperes, rating[0], Amperes)
@@ -64,7 +64,7 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             unit="A",
             related=tuple(related),
             help="take a thicker conductor, or "
-            + ("a breaker that trips lower" if most.home else "draw less through it"),
+            + ("a breaker that trips lower" if most.lets else "draw less through it"),
         )
 
 
@@ -72,20 +72,45 @@ def _conductors(case: Case) -> dict[Path, tuple[_Most, tuple[str, ...]]]:
     """Conductor of the layout -> the most that it carries, in service or at the trip current, and what lacks for it."""
     found: dict[Path, tuple[_Most, tuple[str, ...]]] = {}
     for path, name, size, homes in _parts(case):
-        trips, needs = list[tuple[float, str]](), list[str]()
-        for home in homes:
-            trip = breaker(case, home)[0]
-            if trip is None:
-                needs.append(f"districts.{home}.trip")
-            else:
-                trips.append((trip, home))
-        trip, home = max(trips, default=(0.0, ""))
-        found[path] = _Most(name, size, trip, f"before the breaker of {home} trips", home or None), tuple(needs)
+        needs = tuple(f"districts.{home}.trip" for home in homes if breaker(case, home)[0] is None)
+        known = [home for home in homes if breaker(case, home)[0] is not None]
+        found[path] = (_together if path[-1] == "common" else _alone)(case, name, size, known), needs
     for operation in case.operations:
         for path, most in _in_service(case, operation).items():
             if path in found and most.amperes > found[path][0].amperes:
                 found[path] = most, found[path][1]
     return found
+
+
+def _alone(case: Case, name: str, size: str, homes: list[str]) -> _Most:
+    """What the breaker that trips last lets through a conductor that one block, or one district, has to itself."""
+    trip, home = max(((breaker(case, home)[0] or 0.0, home) for home in homes), default=(0.0, ""))
+    lets = ((breaker_line(case, home, "trip"), "the trip current"),) if home else ()
+    return _Most(name, size, trip, f"before the breaker of {home} trips", lets)
+
+
+def _together(case: Case, name: str, size: str, homes: list[str]) -> _Most:
+    """What all breakers together let through a return that their districts share; never more than their boosters do.
+
+    Each may bear a fault of its own just below its trip current, and the currents meet in the return.
+    """
+    by_booster: dict[str, list[str]] = {}
+    for home in homes:
+        by_booster.setdefault(str(case.layout.districts[home].booster), []).append(home)
+    amperes, names, lets = 0.0, list[str](), list[tuple[Path, str]]()
+    for booster, own in by_booster.items():
+        trips = sum(breaker(case, home)[0] or 0.0 for home in own)
+        most = case.layout.boosters[booster].trip_a
+        if len(own) > 1 and most is not None and most < trips * (1 - 1e-9):
+            amperes += most
+            names.append(booster)
+            lets.append((("boosters", booster, "trip"), "the trip current"))
+        else:
+            amperes += trips
+            names += own
+            lets += [(breaker_line(case, home, "trip"), "the trip current") for home in own]
+    breakers = f"breaker of {names[0]} trips" if len(names) == 1 else f"breakers of {listed(names)} trip"
+    return _Most(name, size, amperes, f"before the {breakers}" if names else "", tuple(dict.fromkeys(lets)))
 
 
 def _parts(case: Case) -> Iterator[tuple[Path, str, str, list[str]]]:

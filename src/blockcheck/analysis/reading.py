@@ -1,0 +1,59 @@
+"""What a channel reads of the trains in its block: by the current that flows through it, against its threshold."""
+
+from __future__ import annotations
+
+from attrs import frozen
+
+from blockcheck.analysis.budgets import train_current
+from blockcheck.analysis.electrics import Electrics
+from blockcheck.circuit.state import BLIND
+from blockcheck.model.layout import Load
+
+
+@frozen(eq=False, repr=False)
+class Reading:
+    """``occupied`` is None where it is not known, and ``needs`` lists the data that are missing for it.
+
+    ``amperes`` flow through the channel; where the block is not in the network that is a bound, since nothing along
+    the wires takes any off. None where the channel is blind, or there is none.
+    """
+
+    occupied: bool | None
+    amperes: float | None = None
+    needs: tuple[str, ...] = ()
+
+
+def reading(electrics: Electrics, block: str) -> Reading:
+    """How the channel of a block reads the trains that stand in it; one without a train reads clear.
+
+    Without a channel nothing is known of it, and nothing would tell more: None, with no needs.
+    """
+    case, operation = electrics.case, electrics.operation
+    fed = case.wiring.fed[block]
+    if fed.channel is None or fed.type is None or block not in case.circuit.detected:
+        return Reading(None)
+    if electrics.budget.now.detection(block) == BLIND:
+        return Reading(False)
+    here = [one for one in operation.trains if one.block == block]
+    drawn = electrics.channel_amperes(block)
+    if not here or drawn is None:
+        return Reading(False, drawn)
+    left_out = electrics.grid.lacking.get(block)
+    if drawn >= fed.type.threshold_a * (1 - 1e-9):
+        steady = sum(train_current(case, case.layout.trains[one.train], one.state)[0] for one in here)
+        if left_out is not None and steady < fed.type.threshold_a:
+            lacks = tuple(dict.fromkeys(".".join(map(str, path)) for path in left_out))
+            return Reading(None, drawn, lacks or ("names that resolve",))
+        return Reading(True, drawn)
+    needs: dict[str, None] = {}
+    for one in here:
+        for name in case.layout.trains[one.train].vehicles:
+            load = case.layout.loads.get(name)
+            if load is not None and load.axle_ohm is None and load.current_a(one.state) is None:
+                needs[f"loads.{name}.{one.state if _draws(load) else 'axle'}"] = None
+    return Reading(None, drawn, tuple(needs)) if needs else Reading(False, drawn)
+
+
+def _draws(load: Load) -> bool:
+    """Whether it is a locomotive of which some current is known, and only that of its state is missing."""
+    return load.locomotive and any(load.current_a(state) is not None for state in ("idle", "running", "stalled"))
