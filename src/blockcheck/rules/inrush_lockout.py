@@ -15,40 +15,54 @@ from blockcheck.analysis.inrush import district_charge
 from blockcheck.analysis.limits import breaker, breaker_line
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
+from blockcheck.core.spans import Path
 from blockcheck.model.quantities import Seconds
-from blockcheck.rules._rule import Rule, amps
+from blockcheck.rules._rule import Rule, amps, in_scenario
 from blockcheck.rules._volts import apart
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
-    """A finding for each district whose awake decoders may charge for longer than its breaker waits: a bound."""
-    budget = Budget.of(case, case.operations[0])
-    for district in sorted(case.layout.districts, key=natural_key):
-        bound = district_charge(case, budget, district)
-        if bound is None:
-            continue
-        trip, delay = breaker(case, district)
-        needs = [*bound.needs]
-        needs += [f"districts.{district}.trip"] if trip is None else []
-        needs += [f"districts.{district}.delay"] if delay is None else []
-        if needs or trip is None or delay is None:
-            yield Unchecked("inrush-lockout", district, tuple(needs))
-            continue
-        seconds = bound.seconds(trip)
-        if seconds is not None and seconds <= delay:
-            continue
-        yield _finding(case, district, bound.steady_a, trip, delay, seconds)
+    """A finding for each district whose awake decoders may charge for longer than its breaker waits: a bound.
+
+    A scenario is told of where the district comes back as usual, and does not in the scenario.
+    """
+    locked: set[str] = set()
+    for operation in case.operations:
+        budget = Budget.of(case, operation)
+        for district in sorted(case.layout.districts, key=natural_key):
+            bound = district_charge(case, budget, district)
+            if bound is None or district in locked:
+                continue
+            trip, delay = breaker(case, district)
+            needs = [*bound.needs]
+            needs += [f"districts.{district}.trip"] if trip is None else []
+            needs += [f"districts.{district}.delay"] if delay is None else []
+            if needs or trip is None or delay is None:
+                yield Unchecked("inrush-lockout", district, tuple(needs))
+                continue
+            seconds = bound.seconds(trip)
+            if seconds is not None and seconds <= delay:
+                continue
+            if operation.scenario is None:
+                locked.add(district)
+            yield _finding(case, operation.scenario, district, bound.steady_a, trip, delay, seconds)
 
 
-def _finding(case: Case, district: str, steady: float, trip: float, delay: float, seconds: float | None) -> Finding:
+def _finding(
+    case: Case, scenario: str | None, district: str, steady: float, trip: float, delay: float, seconds: float | None
+) -> Finding:
     """``seconds`` is None where the steady current alone trips the breaker, however long it waits."""
+    at: Path = ("districts", district) if scenario is None else ("scenarios", scenario)
+    others, when = (scenario,) if scenario is not None else (), f"when {district} comes back{in_scenario(scenario)}"
+    trips = Label(breaker_line(case, district, "trip"), "the trip current")
     if seconds is None:
         return Finding(
-            f"when {district} comes back, its decoders can never charge: {amps(steady)} flows all the time, and its "
+            f"{when}, its decoders can never charge: {amps(steady)} flows all the time, and its "
             f"breaker trips at {amps(trip)}",
             subject=district,
-            at=("districts", district),
-            related=(Label(breaker_line(case, district, "trip"), "the trip current"),),
+            at=at,
+            others=others,
+            related=(trips,),
             measured=steady,
             limit=trip,
             unit="A",
@@ -56,14 +70,12 @@ def _finding(case: Case, district: str, steady: float, trip: float, delay: float
         )
     took, bears = apart(seconds, delay, Seconds)
     return Finding(
-        f"when {district} comes back, its decoders may take {took} to charge, and its breaker bears more "
+        f"{when}, its decoders may take {took} to charge, and its breaker bears more "
         f"than {amps(trip)} for {bears}; {amps(steady)} flows all the time",
         subject=district,
-        at=("districts", district),
-        related=(
-            Label(breaker_line(case, district, "delay"), "the delay"),
-            Label(breaker_line(case, district, "trip"), "the trip current"),
-        ),
+        at=at,
+        others=others,
+        related=(Label(breaker_line(case, district, "delay"), "the delay"), trips),
         measured=seconds,
         limit=delay,
         unit="s",
