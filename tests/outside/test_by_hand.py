@@ -178,7 +178,9 @@ def test_a_return_that_two_districts_share() -> None:
         there = 15 - 0.7 - 0.5 * (FEED / 2 + RHO * 3 / 1 + 2 * DROP) - back
         assert volts_at(electrics, track, track.nearest(1.0)) == pytest.approx(there, rel=NEAR)
     common = [run for run in electrics.grid.runs if run.name == "common of h"]
-    assert [abs(electrics.loaded.resistor_amperes[one]) for run in common for one in run.resistors] == pytest.approx([1])
+    assert [abs(electrics.loaded.resistor_amperes[one]) for run in common for one in run.resistors] == pytest.approx(
+        [1]
+    )
 
 
 def test_contacts_and_temperature() -> None:
