@@ -37,7 +37,7 @@ def line(finding: Finding) -> str:
     """``severity rule subject [with,with] file-line:column | message``."""
     at = finding.at
     assert isinstance(at, Place)
-    names = ",".join(finding.others)
+    names = ",".join((*finding.others, *finding.alike))
     where = f"{Path(at.file).name}-{at.line}:{at.column}"
     return f"{finding.severity.value} {finding.rule} {finding.subject} [{names}] {where} | {finding.message}"
 

@@ -42,6 +42,8 @@ class Finding:
     A rule yields it with a path (``at``) and without ``rule`` and ``severity``; the engine stamps those, and the
     report turns paths into places, once. ``others`` is printed as ``with``. ``causes`` names the parts at fault, so
     that later rules judge the circuit as if they were mended: one cause gives one finding.
+    Findings of one rule and one ``group`` have one cause, and the engine makes one of them: that of the least
+    ``margin``, with the subjects of the others, unless they are accepted, as ``alike``; they print with ``others``.
     ``state`` maps a control to its position, ``way`` is the path of the current, by names.
     """
 
@@ -57,6 +59,9 @@ class Finding:
     state: Mapping[str, str] | None = None
     way: tuple[str, ...] | None = None
     causes: frozenset[Path] = field(default=frozenset(), eq=False)
+    alike: tuple[str, ...] = ()
+    group: object = field(default=None, eq=False)
+    margin: float = field(default=0.0, eq=False)
     rule: str = "input"
     severity: Severity = Severity.ERROR
 

@@ -52,7 +52,7 @@ def _finding(finding: Finding) -> Json:
         "rule": finding.rule,
         "severity": finding.severity.value,
         "subject": finding.subject,
-        "with": list(finding.others),
+        "with": [*finding.others, *finding.alike],
         "message": finding.message,
         "help": finding.help,
         **_place(finding.at),

@@ -56,8 +56,8 @@ def sum_of(answer: CheckAnswer, style: Style) -> str:
 
 
 def _finding(finding: Finding, style: Style) -> str:
-    names = ", ".join((finding.subject, *finding.others[:4]))
-    names += f" and {len(finding.others) - 4} more" if len(finding.others) > 4 else ""
+    others = (*finding.others, *finding.alike)
+    names = ", ".join((finding.subject, *others[:4])) + (f" and {len(others) - 4} more" if len(others) > 4 else "")
     head = f"{style.severity(finding.severity)}  {style.paint(finding.rule, 'bold')}"
     lines = [head if finding.rule == "input" else f"{head}  {names}"]
     lines.append(style.wrap(finding.message, "  "))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 
 import attrs
@@ -17,7 +18,7 @@ from blockcheck.core.shown import shown
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Accept
 from blockcheck.rules._registry import RULES
-from blockcheck.rules._rule import Acceptance, Rule
+from blockcheck.rules._rule import Acceptance, Rule, listed
 from blockcheck.text.ranges import MOST_NAMES, RangeError, names_of
 
 
@@ -51,6 +52,7 @@ def run(case: Case, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
             assert rule.review is not None
             raw = list(rule.review(_reviewed(case, used, today)))
         claims: set[Path] = set()
+        reported: list[Finding] = []
         for item in raw:
             if isinstance(item, Unchecked):
                 unchecked.append(item)
@@ -63,14 +65,29 @@ def run(case: Case, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
                 used.add(exception[0])
                 accepted.append(Accepted(finding, exception[1].because))
                 continue
-            findings.append(finding)
+            reported.append(finding)
             claims |= finding.causes
+        findings += _by_cause(reported)
         case = case.mending(frozenset(claims))
     return Report(
         tuple(sorted(findings, key=order)),
         tuple(sorted(set(unchecked), key=lambda one: (one.rule, natural_key(one.subject), one.needs))),
         tuple(sorted(accepted, key=lambda one: order(one.finding))),
     )
+
+
+def _by_cause(reported: list[Finding]) -> Iterator[Finding]:
+    """One finding for each cause: that of the subject that is worst off, which names the others."""
+    groups: dict[object, list[Finding]] = {}
+    for finding in reported:
+        if finding.group is None:
+            yield finding
+        else:
+            groups.setdefault(finding.group, []).append(finding)
+    for alike in groups.values():
+        worst = min(alike, key=lambda finding: settled(finding.margin))
+        also = tuple(finding.subject for finding in alike if finding is not worst)
+        yield attrs.evolve(worst, alike=also, message=worst.message + (f"; so it is in {listed(also)}" if also else ""))
 
 
 def _settled(value: float | None) -> float | None:

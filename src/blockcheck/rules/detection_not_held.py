@@ -11,37 +11,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from attrs import evolve, frozen
+from attrs import evolve
 
 from blockcheck.analysis.case import Case
-from blockcheck.analysis.electrics import Electrics, settled
+from blockcheck.analysis.electrics import Electrics
 from blockcheck.analysis.isolation import Isolation
 from blockcheck.circuit.reach import Never
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.operate import open_position, vehicles
 from blockcheck.model.quantities import Amperes
-from blockcheck.rules._rule import Rule, amps, isolation_claim, listed
+from blockcheck.rules._rule import Rule, amps, isolation_claim
 from blockcheck.rules._volts import apart, at_place, lacking, volts
 
 
-@frozen(eq=False, repr=False)
-class _Fault:
-    """What is wrong with a block that should be held. Of several blocks the one with the least ``rank`` is named."""
-
-    kind: str
-    block: str
-    rank: float
-    message: str
-    help: str
-    measured: float | None = None
-    limit: float | None = None
-    unit: str | None = None
-
-
 def check(case: Case) -> Iterator[Finding | Unchecked]:
-    """A finding for each isolator by which nothing reaches the channels, too little does, or a locomotive would wake.
+    """A finding where nothing reaches the channel, where too little does, and where a locomotive would wake.
 
-    The blocks of one isolator that fail alike have one cause, and one finding.
+    The blocks of one isolator that fail alike have one cause.
     """
     isolation = Isolation(case)
     for name, blocks in case.wiring.meant.items():
@@ -50,46 +36,42 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             continue
         usually = case.operations[0]
         electrics = Electrics(case, evolve(usually, positions={**usually.positions, name: cut}))
-        faults: dict[str, list[_Fault]] = {}
         for block in blocks:
             if block not in case.circuit.detected or isolation_claim(name, block) in case.mended:
                 continue
             if case.wiring.fed[block].channel is None:
                 continue
             if isinstance(isolation.trickles(name, block), Never):
-                fault: _Fault | Unchecked | None = _silent(case, name, block)
+                yield _silent(case, name, block)
             else:
-                fault = _trickle(case, electrics, name, block)
-            if isinstance(fault, Unchecked):
-                yield fault
-            elif fault is not None:
-                faults.setdefault(fault.kind, []).append(fault)
-        for alike in faults.values():
-            yield _finding(case, name, alike)
+                yield from _trickle(case, electrics, name, block)
 
 
-def _silent(case: Case, name: str, block: str) -> _Fault:
-    return _Fault(
-        "silent",
+def _silent(case: Case, name: str, block: str) -> Finding:
+    return _finding(
+        case,
+        name,
         block,
-        0.0,
         f"with {name} open, nothing in {block} can make channel {case.wiring.fed[block].channel} read, "
         "and detection is meant to be held",
         'put a resistor across the contact (hold = "10 kohm"), or write detection = "off"'
         if case.layout.isolators[name].contact == "on-off"
         else 'write detection = "off"; a changeover has no contact to put a resistor across',
+        group=(name, "silent"),
     )
 
 
-def _trickle(case: Case, electrics: Electrics, name: str, block: str) -> _Fault | Unchecked | None:
+def _trickle(case: Case, electrics: Electrics, name: str, block: str) -> Iterator[Finding | Unchecked]:
     """What the solved network says of a block that is held."""
     lacks = lacking(case).get(block)
     fed, layout = case.wiring.fed[block], case.layout
     assert fed.type is not None
     if lacks is not None:
-        return Unchecked("detection-not-held", block, lacks)
+        yield Unchecked("detection-not-held", block, lacks)
+        return
     if electrics.smallest is None:
-        return Unchecked("detection-not-held", block, ("loads.*.axle",))
+        yield Unchecked("detection-not-held", block, ("loads.*.axle",))
+        return
     least = layout.least_voltage_v
     spot, limit = electrics.least_detected(block, held=True), layout.limits.detection_margin * fed.type.threshold_a
     if spot is not None and spot.value < limit:
@@ -104,41 +86,61 @@ def _trickle(case: Case, electrics: Electrics, name: str, block: str) -> _Fault 
         help_ = "take a smaller hold resistor, axles of less resistance, or a more sensitive board"
         if not load.axle_ohm:
             help_ = f"give {load.name} an axle with a resistor, or write what it draws asleep"
-        return _Fault("weak", block, settled(spot.value / limit), message, help_, spot.value, limit, "A")
+        yield _finding(
+            case, name, block, message, help_, (spot.value, limit, "A"), (name, "weak"), margin=spot.value / limit
+        )
+        return
     for load in vehicles(case.wiring):
         if not load.locomotive or least is None:
             continue
         if load.idle_a is None:
-            return Unchecked("detection-not-held", block, (f"loads.{load.name}.idle",))
+            yield Unchecked("detection-not-held", block, (f"loads.{load.name}.idle",))
+            continue
         seen = electrics.highest_voltage(block, load.idle_a)
         if seen >= least:
             message = (
                 f"with {name} open, {load.name} in {block} still gets {volts(seen)} while it draws "
                 f"{amps(load.idle_a)}, and is awake from {volts(least)}"
             )
-            return _Fault("awake", block, -settled(seen), message, "take a larger hold resistor", seen, least, "V")
-    return None
+            yield _finding(
+                case,
+                name,
+                block,
+                message,
+                "take a larger hold resistor",
+                (seen, least, "V"),
+                (name, "awake"),
+                margin=-seen,
+            )
+            return
 
 
-_ALSO = {"silent": "that goes for {}", "weak": "it is too little in {}", "awake": "it is awake in {}"}
-
-
-def _finding(case: Case, name: str, alike: list[_Fault]) -> Finding:
+def _finding(
+    case: Case,
+    name: str,
+    block: str,
+    message: str,
+    help_: str,
+    value: tuple[float, float, str] | tuple[None, None, None] = (None, None, None),
+    group: object = None,
+    margin: float = 0.0,
+) -> Finding:
     key = "hold" if case.layout.isolators[name].hold_ohm is not None else "detection"
-    worst = min(alike, key=lambda fault: fault.rank)
-    also = tuple(fault.block for fault in alike if fault is not worst)
+    measured, limit, unit = value
     return Finding(
-        worst.message + (f"; {_ALSO[worst.kind].format(listed(also))} too" if also else ""),
-        subject=worst.block,
+        message,
+        subject=block,
         at=("isolators", name, key),
-        others=(name, *also),
-        related=(Label(("blocks", worst.block, "channel"), f"{worst.block} has its channel here"),),
-        measured=worst.measured,
-        limit=worst.limit,
-        unit=worst.unit,
+        others=(name,),
+        related=(Label(("blocks", block, "channel"), f"{block} has its channel here"),),
+        measured=measured,
+        limit=limit,
+        unit=unit,
         state={name: str(open_position(case.wiring, name))},
-        help=worst.help,
-        causes=frozenset(isolation_claim(name, fault.block) for fault in alike),
+        help=help_,
+        causes=frozenset({isolation_claim(name, block)}),
+        group=group,
+        margin=margin,
     )
 
 

@@ -43,6 +43,8 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
                 limit=limit,
                 unit="A",
                 help=help_,
+                group=(cause.at, fed.type.name),
+                margin=-empty.amperes / limit,
             )
 
 

@@ -44,6 +44,8 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             limit=margin * trip,
             unit="A",
             help=f"{loss.help}, or a breaker that trips lower",
+            group=(loss.at, district),
+            margin=spot.value / (margin * trip),
         )
 
 

@@ -54,6 +54,8 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             unit="A",
             help=f"give the vehicle {axle}, or take a more sensitive board",
             causes=frozenset({("unseen", block)}),
+            group=fed.type.name,
+            margin=spot.value / limit,
         )
 
 

@@ -52,6 +52,8 @@ def _block(case: Case, electrics: Electrics, block: str) -> Iterator[Finding]:
         limit=limit,
         unit="V",
         help=loss.help,
+        group=loss.at,
+        margin=spot.value - limit,
         causes=frozenset({("starved", block)} if spot.value < (case.layout.least_voltage_v or 0.0) else ()),
     )
 
