@@ -249,7 +249,8 @@ class _Maker:
 
 
 def rail_beyond(wiring: Wiring, turnout: Turnout, leg: str, rail: str) -> str | None:
-    """The block whose ``rail`` an uncut frog meets beyond a leg; None where a joint cuts it, or none is known.
+    """The block whose ``rail`` an uncut frog meets beyond a leg; None where a joint cuts it, or none is known,
+    or there are several that differ.
 
     The track beyond a leg with no other block stays in the turnout's own block, and so do its rails.
     """
@@ -258,8 +259,6 @@ def rail_beyond(wiring: Wiring, turnout: Turnout, leg: str, rail: str) -> str | 
         target = wiring.layout.turnouts[target].block
     if target is None or target == turnout.block:
         return turnout.block
-    index = wiring.joints_of.get(frozenset((turnout.block, target)))
-    if index is None:
-        return None
-    cut = wiring.layout.joints[index].gap
-    return None if cut in ("both", rail) else str(target)
+    numbers = wiring.joints_of.get(frozenset((turnout.block, target)), ())
+    cuts = {wiring.layout.joints[number].gap in ("both", rail) for number in numbers}
+    return str(target) if cuts == {False} else None

@@ -196,8 +196,7 @@ class _Expander:
         for other in beyond:
             further = layout.turnouts.get(str(other))
             home = further.block if further is not None else other
-            index = self.wiring.joints_of.get(frozenset((turnout.block, str(home))))
-            if index is not None:
+            for index in self.wiring.joints_of.get(frozenset((turnout.block, str(home))), ()):
                 joint = layout.joints[index]
                 return 0 if joint.ends[joint.blocks.index(block)] == "near" else -1
         return 0

@@ -114,11 +114,12 @@ class Wiring:
         return {bank: tuple(isolators.values()) for bank, isolators in found.items()}
 
     @cached_property
-    def joints_of(self) -> Mapping[frozenset[str], int]:
-        """Pair of blocks -> index of the (first) joint between them."""
-        found: dict[frozenset[str], int] = {}
-        for index, joint in enumerate(self.layout.joints):
-            found.setdefault(frozenset(joint.blocks), index)
+    def joints_of(self) -> Mapping[frozenset[str], tuple[int, ...]]:
+        """Pair of blocks -> indices of the joints between them, in an order that is not that of the file."""
+        joints, found = self.layout.joints, dict[frozenset[str], tuple[int, ...]]()
+        for index in sorted(range(len(joints)), key=lambda one: (joints[one].ends, joints[one].gap)):
+            pair = frozenset(joints[index].blocks)
+            found[pair] = (*found.get(pair, ()), index)
         return found
 
 

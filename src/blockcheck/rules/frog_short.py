@@ -27,9 +27,10 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             yield Unchecked("frog-short", name, (f"turnouts.{name}.frog_gaps",))
         if turnout.frog_gaps is not False:
             continue
-        for leg, rail in (("through", turnout.frog_rail), ("diverging", "other")):
-            if rail_beyond(case.wiring, turnout, leg, rail) is None and _joint_unknown(case, name, leg):
-                yield Unchecked("frog-short", name, (f"joints for the {leg} leg of {name}",))
+        other = "common" if turnout.frog_rail == "detected" else "detected"
+        for leg, rail in (("through", turnout.frog_rail), ("diverging", other)):
+            if rail_beyond(case.wiring, turnout, leg, rail) is None and (need := _joint_unknown(case, name, leg, rail)):
+                yield Unchecked("frog-short", name, (need,))
         others = {number for number, edge in enumerate(circuit.edges) if edge.kind == "frog" and edge.part != name}
 
         commons = frozenset(circuit.common.values()) | frozenset(circuit.back.values())
@@ -53,12 +54,18 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             )
 
 
-def _joint_unknown(case: Case, name: str, leg: str) -> bool:
-    """Whether the leg leads to another block and no joint says how."""
+def _joint_unknown(case: Case, name: str, leg: str, rail: str) -> str | None:
+    """What is missing where the leg leads to another block and no joint says how, or several say different things."""
     layout = case.layout
     turnout, target = layout.turnouts[name], getattr(layout.turnouts[name], leg)
     target = layout.turnouts[target].block if target in layout.turnouts else target
-    return target in layout.blocks and frozenset((turnout.block, target)) not in case.wiring.joints_of
+    if target not in layout.blocks:
+        return None
+    numbers = case.wiring.joints_of.get(frozenset((turnout.block, target)), ())
+    if not numbers:
+        return f"joints for the {leg} leg of {name}"
+    differ = len({layout.joints[number].gap in ("both", rail) for number in numbers}) > 1
+    return f"which joint of {turnout.block} and {target} lies at the {leg} leg of {name}" if differ else None
 
 
 RULE = Rule(
