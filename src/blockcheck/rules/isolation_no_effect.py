@@ -1,8 +1,11 @@
-"""Closing and opening an isolator makes a difference to each block that it is meant for.
+"""Closing and opening an isolator makes a difference to each block that it is meant for, and a changeover feeds its
+blocks in either of its positions.
 
-Why: a switch that is thrown and changes nothing leaves the track live, and somebody's hand on it.
+Why: a switch that is thrown and changes nothing leaves the track live, and somebody's hand on it; one that feeds a rail
+and leaves the return with another booster feeds nothing.
 
-Mend: wire the block through the isolator (isolator = "..."), or take the block out of what it isolates.
+Mend: wire the block through the isolator (isolator = "..."), or take the block out of what it isolates; switch the
+return along with the feed (poles = 2), or let the two districts share one.
 """
 
 from __future__ import annotations
@@ -11,6 +14,7 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.isolation import Isolation
+from blockcheck.analysis.ways import return_groups
 from blockcheck.circuit.reach import Witness
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
@@ -23,6 +27,7 @@ from blockcheck.text.ranges import names_of
 def check(case: Case) -> Iterator[Finding | Unchecked]:
     """A finding for each isolator and block that it is meant for and does not affect in any state."""
     isolation = Isolation(case)
+    yield from _dead_positions(case)
     for name, blocks in case.wiring.meant.items():
         if open_position(case.wiring, name) is None:
             if blocks and case.layout.isolators[name].isolates is not None:
@@ -40,6 +45,30 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
                 yield Unchecked("isolation-no-effect", name, ("a decision within bounds",))
             elif not effect and not _leaks(isolation, name, block):
                 yield _finding(isolation, name, block)
+
+
+def _dead_positions(case: Case) -> Iterator[Finding]:
+    """A finding for each changeover of one pole between districts of which one has another return than its blocks."""
+    groups = return_groups(case)
+    for name, blocks in case.wiring.switched.items():
+        isolator = case.layout.isolators[name]
+        if isolator.contact != "changeover" or isolator.poles > 1:
+            continue
+        for district in isolator.between or ():
+            home = {block: case.wiring.fed[block].district for block in blocks if block in case.circuit.detected}
+            dead = [block for block, own in home.items() if own in groups and groups.get(district) != groups[own]]
+            if district in groups and dead:
+                yield Finding(
+                    f"with {name} at {district} nothing flows in {listed(dead)}: "
+                    f"{'its return goes' if len(dead) == 1 else 'their returns go'} to {home[dead[0]]}, "
+                    "which shares none with it",
+                    subject=name,
+                    at=("isolators", name, "between"),
+                    others=tuple(dead),
+                    related=(Label(("districts", district), f"{district} has a return of its own"),),
+                    state={name: district},
+                    help="switch the return alike (poles = 2), or let both districts name one return",
+                )
 
 
 def _leaks(isolation: Isolation, name: str, block: str) -> bool:

@@ -1,8 +1,8 @@
-"""A train fits the block that it stands in, so that the throat beyond reads clear.
+"""A train fits the block that it stands in, so that the throat beyond reads clear; none stands in a throat.
 
 Why: a tail that hangs out fouls the throat: it reads occupied, and the next train meets it.
 
-Mend: shorten the train, or let it stand in a longer track.
+Mend: shorten the train, or let it stand in a longer track, and in no throat.
 """
 
 from __future__ import annotations
@@ -27,6 +27,10 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
 
 def _fit(case: Case, one: Placed) -> Iterator[Finding | Unchecked]:
     layout = case.layout
+    if layout.blocks[one.block].kind == "throat":
+        if one.state != "running":  # one that runs is on its way through
+            yield _in_throat(one)
+        return
     train, block = layout.trains[one.train], layout.blocks[one.block]
     needs = [] if block.length_m is not None else [f"blocks.{one.block}.length"]
     length: float | None = train.length_m
@@ -58,6 +62,17 @@ def _fit(case: Case, one: Placed) -> Iterator[Finding | Unchecked]:
         help="let it stand nearer to the middle, which is where it stands without offset"
         if askew
         else "shorten the train, or let it stand in a longer track",
+    )
+
+
+def _in_throat(one: Placed) -> Finding:
+    return Finding(
+        f"{one.train} stands in {one.block}, which is a throat: no train fits there",
+        subject=one.train,
+        at=one.path,
+        others=(one.block,),
+        related=(Label(("blocks", one.block, "kind"), "it is a throat here"),),
+        help="let it stand in a track, or let it run if it is on its way through",
     )
 
 
