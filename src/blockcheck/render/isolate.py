@@ -126,9 +126,9 @@ def _sentence(answer: IsolateAnswer) -> str:
     does = f"takes power from {listed(dead)}" if dead else "takes power from no block that had it"
     read = [row for row in answer.blocks if row.block in dead and row.detection not in (None, "blind")]
     if read and len(read) == len(dead):
-        does += f", which still read{'s' if len(read) == 1 else ''}"
+        does += ", which can still read"
     elif read:
-        does += f", of which {listed([row.block for row in read])} still read{'s' if len(read) == 1 else ''}"
+        does += f", of which {listed([row.block for row in read])} can still read"
     tail = []
     if live:
         tail.append(f"{listed(live)} should go dead and {'does' if len(live) == 1 else 'do'} not")
