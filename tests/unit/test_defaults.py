@@ -72,6 +72,9 @@ def test_power_says_what_was_left_out() -> None:
         ("trains.*.state", "idle"): (["coal"], "most trains in a yard stand still"),
         ("districts.*.expects.state", "idle"): (["east"], "most vehicles in a yard stand still"),
         ("limits.voltage_drop", "10 %"): ([], "common practice, no source"),
+        ("wires.*.resistance", "6.9 mohm/m"): (["brown"], "copper of 2.5 mm2"),  # 1/58/2.5, by IEC 60028
+        ("harnesses.*.leakage", "none"): (["main", "other"], "left out: only the cable counts for an empty block"),
+        ("trains.*.offset", "the middle of its block"): (["coal"], "left out"),
     }
     line = "isolators.*.contact_resistance: 0 ohm for I1 (a good contact adds next to nothing)"
     assert line in power_text(answer, Style(200))
@@ -151,9 +154,10 @@ def test_what_is_not_known_is_told_in_every_form() -> None:
     assert "at least 0 A" in budget_text(budget, Style(200))
     assert "(a bound)" in budget_text(budget, Style(200))
     assert {one["subject"]: one["needs"] for one in valid("wake", wake_json(wake))["unchecked"]} == {
-        "west": ["districts.west.delay"]
+        "east": ["loads.pug.idle"],
+        "west": ["loads.pug.idle", "districts.west.delay"],
     }
-    assert "west: needs districts" in wake_text(wake, Style(200))
+    assert "east: needs loads.*.idle" in wake_text(wake, Style(200))
     assert valid("power", power_json(power))["probe"] == {"name": "pug", "current": 0.3}
 
 

@@ -9,6 +9,16 @@ from blockcheck.analysis.electrics import Electrics
 from blockcheck.core.natural import natural_key
 
 
+def unbuilt(case: Case) -> Mapping[str, tuple[str, ...]]:
+    """Block -> what it lacks to be joined to anything, for those that are: a channel or district that exists."""
+    circuit, fed = case.circuit, case.wiring.fed
+    return {
+        block: tuple(".".join(map(str, path)) for path in one.missing) or (f"blocks.{block}.district",)
+        for block, one in fed.items()
+        if block not in circuit.detected
+    }
+
+
 def bounded(case: Case, electrics: Electrics) -> Mapping[str, str]:
     """Block -> the first block that was left out of those with which its rails hang together.
 

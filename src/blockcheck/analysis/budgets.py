@@ -221,6 +221,15 @@ class Budget:
             yield block, amps, tuple(dict.fromkeys(needs)), expected
 
 
+def silent_districts(case: Case) -> tuple[str, ...]:
+    """The districts that feed some block and of which nothing tells what draws: no train ever stands in them, and they
+    expect none."""
+    known = {home for operation in case.operations for home in Budget.of(case, operation).with_trains}
+    feeding = {home for operation in case.operations for home in Budget.of(case, operation).supply.values()}
+    homes = case.layout.districts
+    return tuple(sorted((name for name in feeding - known if not homes[name].expects), key=natural_key))
+
+
 def train_current(case: Case, train: Train, state: str) -> tuple[float, tuple[str, ...]]:
     """Amperes of a train in a state, and the data that it lacks. Wagons draw what their axles let through."""
     amps, needs = 0.0, list[str]()

@@ -14,9 +14,10 @@ from attrs import fields_dict, frozen
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.electrics import Electrics
 from blockcheck.analysis.limits import conductor_limit
+from blockcheck.circuit.ladder import conductor_ohm_per_m
 from blockcheck.core.natural import natural_key
 from blockcheck.model.layout import BoardType, Booster, Expected, Harness, Isolator, Limits, Load, Train
-from blockcheck.model.quantities import DIMENSIONS, Amperes, Celsius, Fraction, Ohms, Seconds, Volts, show
+from blockcheck.model.quantities import DIMENSIONS, Amperes, Celsius, Fraction, Ohms, OhmsPerMetre, Seconds, Volts, show
 
 
 @frozen(eq=False, repr=False)
@@ -49,8 +50,10 @@ def of_power(case: Case, electrics: Electrics) -> tuple[Default, ...]:
         *_each(case, "board_types", "drop", series, BoardType, _volts, "left out of its data sheet's entry"),
         *_zero(case, "harnesses", "joint_resistance", Harness, jointed),
         *_zero(case, "isolators", "contact_resistance", Isolator, contacts),
+        *_copper(case, electrics),
         *_limit(case, "conductor_temperature", Celsius),
-        *_states(case),
+        *_dry(case, harnesses),
+        *_states(case, places=True),
     ]
     if electrics.loaded.asleep:
         found += _each(case, "loads", "asleep", [one.name for one in layout.loads.values() if one.locomotive], Load)
@@ -143,11 +146,14 @@ def _limit(case: Case, key: str, kind: object, value: float | None = None) -> It
         yield Default(f"limits.{key}", told, field.metadata["why"])
 
 
-def _states(case: Case) -> Iterator[Default]:
-    """What vehicles do of which the layout does not say it."""
+def _states(case: Case, places: bool = False) -> Iterator[Default]:
+    """What vehicles do, and where in a block they stand, of which the layout does not say it."""
     placed = {one.train for one in case.operations[0].trains}
     trains = [name for name in placed if _left_out(case, "trains", name, "state")]
     yield from _each(case, "trains", "state", trains, Train, str)
+    middle = sorted((name for name in placed if case.layout.trains[name].offset_m is None), key=natural_key)
+    if middle and places:
+        yield Default("trains.*.offset", "the middle of its block", "left out", tuple(middle))
     districts = case.wiring.document.values.get("districts", {})
     homes = [
         name
@@ -158,6 +164,26 @@ def _states(case: Case) -> Iterator[Default]:
         field = _field(Expected, "state")
         homes.sort(key=natural_key)
         yield Default("districts.*.expects.state", field.default, field.metadata["why"], tuple(homes))
+
+
+def _copper(case: Case, electrics: Electrics) -> Iterator[Default]:
+    """The wires whose resistance is that of their size."""
+    for name in sorted({run.size for run in electrics.grid.runs} & set(case.layout.wires), key=natural_key):
+        ohm_per_m = conductor_ohm_per_m(case.layout, name)
+        if case.layout.wires[name].resistance_ohm_per_m is None and ohm_per_m is not None:
+            told = show(ohm_per_m, DIMENSIONS[OhmsPerMetre])
+            yield Default("wires.*.resistance", told, f"copper of {case.layout.wires[name].size}", (name,))
+
+
+def _dry(case: Case, harnesses: Iterable[str]) -> Iterator[Default]:
+    """The harnesses of whose roadbed nothing is known: under dcc the cable alone is counted."""
+    layout, dry = case.layout, list[str]()
+    for name in sorted(harnesses, key=natural_key):
+        rail = layout.rails.get(str(layout.harnesses[name].rail))
+        if (rail.leakage_ohm_m if rail is not None else layout.harnesses[name].leakage_ohm_m) is None:
+            dry.append(name)
+    if dry and layout.about.control == "dcc":
+        yield Default("harnesses.*.leakage", "none", "left out: only the cable counts for an empty block", tuple(dry))
 
 
 def _tables(case: Case, sizes: Iterable[str]) -> Iterator[Default]:

@@ -34,4 +34,5 @@ def conductor_limit(case: Case, size: str) -> tuple[float, str] | None:
     wire = case.layout.wires.get(size)
     if wire is not None and wire.current_a is not None:
         return wire.current_a, f"its entry in [wires.{wire.name}]"
-    return ampacity(wire.size if wire is not None else size)
+    written = wire.size if wire is not None else size
+    return ampacity(written) if written[:1].isdecimal() else None  # else the name of a wire that does not exist

@@ -49,7 +49,9 @@ def reading(electrics: Electrics, block: str) -> Reading:
     for one in here:
         for name in case.layout.trains[one.train].vehicles:
             load = case.layout.loads.get(name)
-            if load is not None and load.axle_ohm is None and load.current_a(one.state) is None:
+            if load is None:
+                needs[f"loads.{name}"] = None
+            elif load.axle_ohm is None and load.current_a(one.state) is None:
                 needs[f"loads.{name}.{one.state if _draws(load) else 'axle'}"] = None
     return Reading(None, drawn, tuple(needs)) if needs else Reading(False, drawn)
 

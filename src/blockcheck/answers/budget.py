@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 from attrs import frozen
 
-from blockcheck.analysis.budgets import Budget, Draw
+from blockcheck.analysis.bounds import unbuilt
+from blockcheck.analysis.budgets import Budget, Draw, silent_districts
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.defaults import Default, of_budget
 from blockcheck.analysis.electrics import Electrics, settled
@@ -91,6 +92,10 @@ def budget(case: Case) -> BudgetAnswer:
 
 def _unchecked(case: Case) -> Iterator[Unchecked]:
     """The vehicles whose current is not known, by district, and the blocks whose wires are not in the network."""
+    for block, needs in unbuilt(case).items():
+        yield Unchecked("budget", block, needs)
+    for name in silent_districts(case):
+        yield Unchecked("budget", name, (f"districts.{name}.expects or a train",))
     for operation in case.operations:
         for draw in Budget.of(case, operation).districts():
             if draw.needs:

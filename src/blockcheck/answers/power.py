@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from attrs import frozen
 
-from blockcheck.analysis.bounds import bounded
+from blockcheck.analysis.bounds import bounded, unbuilt
+from blockcheck.analysis.budgets import silent_districts
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.defaults import Default, of_power
 from blockcheck.analysis.electrics import Electrics, settled
@@ -56,12 +59,6 @@ class PowerAnswer:
 def power(case: Case) -> PowerAnswer:
     """The worst place of every block, as the layout usually stands."""
     electrics = Electrics.of(case, case.operations[0])
-    unchecked = tuple(
-        Unchecked(
-            "power", block, tuple(dict.fromkeys(".".join(map(str, path)) for path in lacks)) or ("names that resolve",)
-        )
-        for block, lacks in electrics.grid.lacking.items()
-    )
     bound = bounded(case, electrics)
     rows = tuple(_row(case, electrics, block, block in bound) for block in case.wiring.fed)
     probe = electrics.probe
@@ -71,11 +68,39 @@ def power(case: Case) -> PowerAnswer:
         probe.name if probe else None,
         probe.amperes if probe else None,
         rows,
-        unchecked,
+        tuple(dict.fromkeys(_unchecked(case, electrics))),
         len(electrics.loaded.asleep),
         electrics.loaded.converged and electrics.unloaded.converged,
         of_power(case, electrics),
     )
+
+
+def _unchecked(case: Case, electrics: Electrics) -> Iterator[Unchecked]:
+    """What is missing: for a block's wires, for the load in a district, and for one of the quantities of a block."""
+    for block, lacks in electrics.grid.lacking.items():
+        needs = tuple(dict.fromkeys(".".join(map(str, path)) for path in lacks)) or ("names that resolve",)
+        yield Unchecked("power", block, needs)
+    for block, needs in unbuilt(case).items():
+        yield Unchecked("power", block, needs)
+    for name in silent_districts(case):
+        yield Unchecked("the rest of the load", name, (f"districts.{name}.expects or a train",))
+    for draw in electrics.budget.districts():
+        if draw.needs:
+            yield Unchecked("the rest of the load", draw.name, draw.needs)
+    for block in electrics.grid.tracks:
+        home, fed = electrics.budget.supply.get(block), case.wiring.fed[block]
+        if home is None:
+            continue
+        if electrics.probe is None and fed.block.kind != "throat":
+            yield Unchecked("volts", block, ("loads.*.running",))
+        if breaker(case, home)[0] is None:
+            yield Unchecked("trip", block, (f"districts.{home}.trip",))
+        if fed.channel is not None:
+            if electrics.smallest is None and fed.block.kind != "throat":
+                yield Unchecked("detection", block, ("loads.*.axle",))
+            empty = empty_current(case, block, home)
+            if empty.needs:
+                yield Unchecked("empty", block, empty.needs)
 
 
 def _row(case: Case, electrics: Electrics, block: str, bound: bool) -> PowerRow:

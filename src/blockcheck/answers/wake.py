@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from attrs import frozen
 
-from blockcheck.analysis.budgets import Budget
+from blockcheck.analysis.bounds import unbuilt
+from blockcheck.analysis.budgets import Budget, silent_districts
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.defaults import Default, of_wake
 from blockcheck.analysis.inrush import block_charge
@@ -53,6 +54,8 @@ def waking(case: Case) -> WakeAnswer:
     """Work out the stages, from everything asleep that can be, to the layout as it usually stands."""
     found, unchecked = list[DistrictWaking](), list[Unchecked]()
     budget = Budget.of(case, case.operations[0])
+    unchecked += [Unchecked("wake", block, needs) for block, needs in unbuilt(case).items()]
+    unchecked += [Unchecked("wake", name, (f"districts.{name}.expects or a train",)) for name in silent_districts(case)]
     for name in sorted(case.layout.districts, key=natural_key):
         answer = _district(case, budget, name)
         if isinstance(answer, Unchecked):
@@ -72,9 +75,9 @@ def _district(case: Case, budget: Budget, name: str) -> DistrictWaking | Uncheck
         if home != name:
             continue
         coulombs, lacks = block_charge(case, budget, block)
-        needs.update(dict.fromkeys(lacks))
-        amperes = budget.blocks.get(block, (0.0, ()))[0]
-        if coulombs or amperes:
+        amperes, missing = budget.blocks.get(block, (0.0, ()))
+        needs.update(dict.fromkeys((*lacks, *missing)))
+        if coulombs or amperes or lacks or missing:
             isolator = case.wiring.fed[block].isolator
             sums = groups.setdefault(isolator.name if isolator is not None else "", [0.0, 0.0])
             sums[0] += coulombs

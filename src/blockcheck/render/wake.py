@@ -87,8 +87,8 @@ def _stages(one: DistrictWaking) -> Table:
     ]
     notes = []
     if one.refused:
-        verb = "is" if len(one.refused) == 1 else "are"
-        notes.append(f"{listed(one.refused)} {verb} more than the breaker bears even alone.")
+        left = listed(one.refused)
+        notes.append(f"Left off, since the breaker does not bear it alone or on top of the others: {left}.")
     if len(one.stages) > one.least:
         notes.append(f"There may be a way with fewer stages, but not fewer than {one.least}.")
     return Table(_title(one), _HEADERS, rows, notes)

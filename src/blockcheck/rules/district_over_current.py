@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.budgets import Budget
+from blockcheck.analysis.budgets import Budget, silent_districts
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.rules._over import budget_draws, lacking
@@ -18,6 +18,8 @@ from blockcheck.rules._rule import Rule, amps, in_scenario
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
     """A finding for each district over its current, and for each scenario that loads it more."""
+    for name in silent_districts(case):
+        yield Unchecked("district-over-current", name, (f"districts.{name}.expects or a train",))
     for scenario, draw in budget_draws(case, Budget.districts):
         missing = lacking("district-over-current", draw, f"districts.{draw.name}.current")
         if missing is not None:
