@@ -108,7 +108,7 @@ LOSSES = (
     + [f"limits.{key}" for key in WHOLE["limits"]]
 )
 SHARES = {"boosters.B1.resistance", "wires.w.resistance", "board_types.t.drop", "trains.a.offset"}
-"""What moves the currents of the budget by no more than what axles and parallel wires and drops share: `power` tells of it."""
+"""What only shifts what axles draw, and how drops share it, in the budget's conductors: `power` tells of it."""
 
 
 def toml(value: Any) -> str:

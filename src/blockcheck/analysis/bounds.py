@@ -20,10 +20,11 @@ def unbuilt(case: Case) -> Mapping[str, tuple[str, ...]]:
 
 
 def bounded(case: Case, electrics: Electrics) -> Mapping[str, str]:
-    """Block -> the first block that was left out of those with which its rails hang together.
+    """Block -> the first block that was left out of those with which its rails hang together, or that draws something
+    through the same common bus.
 
-    What was left out could only add copper beside its neighbours: their values come out no better than they are. A
-    block that was left out itself stands for itself.
+    What was left out could only add copper beside its neighbours, and takes the longest way through the bus: their
+    values come out no better than they are. A block that was left out itself stands for itself.
     """
     left_out = sorted(electrics.grid.lacking, key=natural_key)
     if not left_out:
@@ -34,9 +35,12 @@ def bounded(case: Case, electrics: Electrics) -> Mapping[str, str]:
             first, second = joint.blocks
             beside.setdefault(first, set()).add(second)
             beside.setdefault(second, set()).add(first)
-    found: dict[str, str] = {}
+    blocks, found = case.layout.blocks, dict[str, str]()
     for cause in left_out:
         ring = [cause]
+        harness = blocks[cause].harness
+        if harness is not None and cause in electrics.budget.blocks:
+            ring += [name for name, block in blocks.items() if block.harness == harness]
         while ring:
             block = ring.pop()
             if block not in found:

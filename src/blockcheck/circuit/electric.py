@@ -108,7 +108,7 @@ class _Expander:
             for name, node in self.circuit.hot.items()
         }
         for edge in self.circuit.edges:
-            self.edge(edge, ladders)
+            self.edge(edge)
         self.commons(ladders)
         self.joints()
         self.frogs()
@@ -131,7 +131,7 @@ class _Expander:
             return position if position in self.wiring.layout.districts else fed.district
         return fed.district
 
-    def edge(self, edge: Edge, ladders: Mapping[str, Ladder]) -> None:
+    def edge(self, edge: Edge) -> None:
         kind = edge.kind
         if kind in ("feed", "return"):
             self.pair(edge)
@@ -148,8 +148,8 @@ class _Expander:
             self.detector(edge)
         elif kind in ("points", "frog"):
             pass  # tied to the rails, once there are any
-        elif kind == "common" and self.circuit.block_of.get(edge.b) in ladders:
-            pass  # this block's drops attach to the common bus one by one
+        elif kind == "common" and edge.b in self.circuit.block_of:
+            pass  # a block's drops attach to the common bus one by one
         elif kind != "joint":
             self.build.resistor(edge.a, edge.b, 0.0)
 
@@ -204,17 +204,25 @@ class _Expander:
     def commons(self, ladders: Mapping[str, Ladder]) -> None:
         """Every harness's common bus with the drops of its blocks in order along it, and the blocks' own buses."""
         groups: dict[int, list[str]] = {}
+        unknown: dict[int, list[int]] = {}
         for edge in self.circuit.edges:
             block = self.circuit.block_of.get(edge.b) if edge.kind in ("common", "pole") else None
             if block is not None and block in ladders and edge.b == self.circuit.common[block]:
                 own = edge.kind == "pole"  # behind a contact of its own the block's common runs by itself
                 groups.setdefault(edge.b if own else edge.a, []).append(block)
-        for terminal, blocks in groups.items():
-            self.common_bus(terminal, blocks, ladders)
+            elif block is not None and edge.kind == "common":
+                unknown.setdefault(edge.a, []).append(edge.b)
+        ends = {terminal: self.common_bus(terminal, blocks, ladders) for terminal, blocks in groups.items()}
+        for terminal, nodes in unknown.items():
+            for (
+                node
+            ) in nodes:  # nobody knows where on the bus: at its end, what stands there takes most from the others
+                self.build.resistor(ends.get(terminal, terminal), node, 0.0)
         for block in ladders:
             self.bus(block, ladders[block])
 
-    def common_bus(self, terminal: int, blocks: Sequence[str], ladders: Mapping[str, Ladder]) -> None:
+    def common_bus(self, terminal: int, blocks: Sequence[str], ladders: Mapping[str, Ladder]) -> int:
+        """The bus with its blocks' drops; returns the node at its far end."""
         whole = max(ladders[block].lead_m + ladders[block].length_m for block in blocks)
         taps = sorted(
             (ladders[block].lead_m + place, block, index)
@@ -237,6 +245,7 @@ class _Expander:
         name = f"common of {harness}" if len(blocks) > 1 else f"common of {blocks[0]}"
         size = str(self.wiring.layout.harnesses[str(harness)].common)
         self.runs.append(Run(name, size, ("harnesses", str(harness), "common"), tuple(numbers)))
+        return here
 
     def rails(self, block: str, own: Ladder, taps: Sequence[int]) -> None:
         """Both rails of a block, and its common drops to the places of the common bus."""
