@@ -13,7 +13,7 @@ from blockcheck.circuit.state import ON, Now
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Expected, Train
-from blockcheck.model.operate import Operation
+from blockcheck.model.operate import Operation, Placed
 
 
 @frozen(eq=False, repr=False)
@@ -52,6 +52,14 @@ class Budget:
                 f"budget {operation.scenario}", lambda: cls(case, operation, case.now(operation.positions))
             )
         return cls(case, operation, case.now(operation.positions))
+
+    @cached_property
+    def standing(self) -> Mapping[str, tuple[Placed, ...]]:
+        """Block -> the trains that stand in it."""
+        found: dict[str, tuple[Placed, ...]] = {}
+        for one in self.operation.trains:
+            found[one.block] = (*found.get(one.block, ()), one)
+        return found
 
     @cached_property
     def supply(self) -> Mapping[str, str]:

@@ -41,6 +41,7 @@ def of_power(case: Case, electrics: Electrics) -> tuple[Default, ...]:
     types = {one.type.name: one.type for one in fed if one.type is not None and one.channel is not None}
     series = [name for name, kind in types.items() if kind.sensing == "series"]
     harnesses = {str(layout.blocks[block].harness) for block in tracks}
+    seen = {str(layout.blocks[one.block.name].harness) for one in fed if one.channel is not None}
     jointed = [name for name in harnesses if layout.harnesses[name].segment_m]
     contacts = {one.isolator.name for one in fed if one.isolator is not None}
     found = [
@@ -52,7 +53,7 @@ def of_power(case: Case, electrics: Electrics) -> tuple[Default, ...]:
         *_zero(case, "isolators", "contact_resistance", Isolator, contacts),
         *_copper(case, electrics),
         *_limit(case, "conductor_temperature", Celsius),
-        *_dry(case, harnesses),
+        *_dry(case, seen),
         *_states(case, places=True),
     ]
     if electrics.loaded.asleep:

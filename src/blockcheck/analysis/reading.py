@@ -28,13 +28,13 @@ def reading(electrics: Electrics, block: str) -> Reading:
 
     Without a channel nothing is known of it, and nothing would tell more: None, with no needs.
     """
-    case, operation = electrics.case, electrics.operation
+    case = electrics.case
     fed = case.wiring.fed[block]
     if fed.channel is None or fed.type is None or block not in case.circuit.detected:
         return Reading(None)
     if electrics.budget.now.detection(block) == BLIND:
         return Reading(False)
-    here = [one for one in operation.trains if one.block == block]
+    here = electrics.budget.standing.get(block, ())
     drawn = electrics.channel_amperes(block)
     if not here or drawn is None:
         return Reading(False, drawn)
