@@ -7,9 +7,9 @@ import json
 from jsonschema import Draft7Validator
 
 from blockcheck import api
+from blockcheck.render.isolate import isolate_text
 from blockcheck.render.json_v1 import isolate_json
 from blockcheck.render.style import Style
-from blockcheck.render.text import isolate_text
 from blockcheck.text.includes import shipped
 
 YARD = """
