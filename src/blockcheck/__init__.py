@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from blockcheck.answers.explain import explain
     from blockcheck.answers.new import new
-    from blockcheck.api import channels, check, check_files, isolate, load
+    from blockcheck.api import channels, check, check_files, compare, isolate, load
     from blockcheck.core.errors import BlockcheckError, CallError, InputError
     from blockcheck.core.findings import Finding, Severity
     from blockcheck.model.layout import Layout
@@ -26,6 +26,7 @@ _HOMES = {
     "channels": "api",
     "check": "api",
     "check_files": "api",
+    "compare": "api",
     "explain": "answers.explain",
     "isolate": "api",
     "load": "api",
@@ -42,6 +43,7 @@ __all__ = [
     "channels",
     "check",
     "check_files",
+    "compare",
     "explain",
     "isolate",
     "load",

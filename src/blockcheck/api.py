@@ -7,8 +7,12 @@ from datetime import date
 from os import PathLike, fspath
 from typing import TYPE_CHECKING
 
+from attrs import evolve
+
 from blockcheck.analysis.case import Case
-from blockcheck.core.errors import InputError
+from blockcheck.core.errors import CallError, InputError
+from blockcheck.core.findings import Finding
+from blockcheck.core.spans import Place
 from blockcheck.model.build import build
 from blockcheck.model.link import link
 from blockcheck.text.includes import read_files
@@ -19,6 +23,7 @@ if TYPE_CHECKING:  # each answer is loaded when it is asked for
     from blockcheck.answers.budget import BudgetAnswer
     from blockcheck.answers.channels import ChannelMap
     from blockcheck.answers.check import CheckAnswer
+    from blockcheck.answers.compare import CompareAnswer
     from blockcheck.answers.draw import Drawing
     from blockcheck.answers.isolate import IsolateAnswer
     from blockcheck.answers.power import PowerAnswer
@@ -125,3 +130,37 @@ def draw(case: Case, scenario: str | None = None, opened: str | None = None, tod
     from blockcheck.answers.draw import drawing
 
     return drawing(case, scenario, opened, today)
+
+
+def compare(old: Case, new: Case, today: date | None = None) -> CompareAnswer:
+    """What a change does, and what it takes at the bench. ``today`` is as for ``check``."""
+    from blockcheck.answers.compare import compare as compare_cases
+
+    return compare_cases(old, new, today or date.today())
+
+
+def load_two(
+    old: str, new: str, stdin: bytes | None = None, stdin_name: str = "stdin.toml", *, allow_outside: bool = False
+) -> tuple[Case, Case]:
+    """Read two layouts; ``-`` stands for ``stdin``.
+
+    Raises InputError with the faults of both, and CallError where a file cannot be opened or both are ``-``.
+    """
+    if old == new == "-":
+        raise CallError("both layouts cannot be read from standard input", "write - for one of the two")
+    cases, findings = [], list[Finding]()
+    for path in (old, new):
+        try:
+            name, data = (stdin_name, stdin or b"") if path == "-" else (path, None)
+            cases.append(load(name, data, allow_outside=allow_outside))
+        except InputError as error:
+            findings += [_from_stdin(one) for one in error.findings] if path == "-" else error.findings
+    if findings:
+        raise InputError(findings)
+    return cases[0], cases[1]
+
+
+def _from_stdin(finding: Finding) -> Finding:
+    """A fault of what standard input holds, which may bear the name of the file that it is compared with."""
+    at = finding.at
+    return evolve(finding, at=evolve(at, file=f"{at.file} (standard input)")) if isinstance(at, Place) else finding

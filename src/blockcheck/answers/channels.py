@@ -6,7 +6,7 @@ from attrs import frozen
 
 from blockcheck.analysis.case import Case
 from blockcheck.core.natural import natural_key
-from blockcheck.model.wiring import Fed, Wiring
+from blockcheck.model.wiring import Fed, Wiring, bus_colours
 
 
 @frozen
@@ -77,20 +77,6 @@ def channels(case: Case) -> ChannelMap:
         if fed.block.undetected is not None
     )
     return ChannelMap(layout.about.name, layout.about.units == "imperial", tuple(rows), tuple(spare), undetected)
-
-
-def bus_colours(wiring: Wiring) -> dict[str, str]:
-    """Block -> insulation colour of its detected bus: a harness's colours, dealt out in the order of its blocks."""
-    found: dict[str, str] = {}
-    counts: dict[str, int] = {}
-    for name, block in wiring.layout.blocks.items():
-        harness = wiring.layout.harnesses.get(block.harness) if block.harness is not None else None
-        if harness is None or harness.colours is None or not harness.colours.detected:
-            continue
-        number = counts.get(harness.name, 0)
-        counts[harness.name] = number + 1
-        found[name] = harness.colours.detected[number % len(harness.colours.detected)]
-    return found
 
 
 def _address(first: int | None, number: int) -> int | None:

@@ -49,6 +49,12 @@ class Fed:
         """Its channel, where board and number exist."""
         return self.block.channel if self.bank is not None else None
 
+    @property
+    def address(self) -> int | None:
+        """The number that its channel reports as, where the board says so."""
+        first = self.board.first_address if self.board is not None else None
+        return None if first is None or self.channel is None else first + self.channel.number - 1
+
 
 @frozen(eq=False, repr=False, slots=False)
 class Wiring:
@@ -131,6 +137,20 @@ def track_number(block: Block) -> int | None:
         return None
     digits = block.name[len(block.name.rstrip("0123456789")) :]
     return int(digits) if digits else None
+
+
+def bus_colours(wiring: Wiring) -> dict[str, str]:
+    """Block -> insulation colour of its detected bus: a harness's colours, dealt out in the order of its blocks."""
+    found: dict[str, str] = {}
+    counts: dict[str, int] = {}
+    for name, block in wiring.layout.blocks.items():
+        harness = wiring.layout.harnesses.get(block.harness) if block.harness is not None else None
+        if harness is None or harness.colours is None or not harness.colours.detected:
+            continue
+        number = counts.get(harness.name, 0)
+        counts[harness.name] = number + 1
+        found[name] = harness.colours.detected[number % len(harness.colours.detected)]
+    return found
 
 
 def usual_position(wiring: Wiring, isolator: Isolator) -> str:
