@@ -19,6 +19,7 @@ from tests.outside.browser import A4, BOXES, COLOURS, LETTER, opened, overlaps
 
 ROOT = Path(__file__).resolve().parents[2]
 CLUB, FAULTY, OWN = "examples/club-yard/club.toml", "examples/faulty-yard/yard.toml", "own.toml"
+BEFORE, AFTER = "examples/growing-yard/before.toml", "examples/growing-yard/after.toml"
 PAGES = {
     # name: the call, words that must be on paper, sheets of paper at most
     "check": (f"check {FAULTY}", ["channel D1.7 is given to S7 and S8", "Where it stands", "yard.toml:62:11"], 5),
@@ -30,6 +31,8 @@ PAGES = {
     "budget": (f"budget {CLUB}", ['in scenario "show"', "of its limit", "Caution"], 6),
     "power": (f"power {CLUB}", ["The worst place of every block", "weighbridge", "Caution"], 3),
     "wake": (f"wake {CLUB}", ["booster on (what no isolator holds)", "Caution"], 3),
+    "compare": (f"compare {BEFORE} {AFTER}", ["cut it and bring both ends to I1", "Tests to repeat", "Caution"], 8),
+    "compare-found": (f"compare {FAULTY} {AFTER}", ["Findings that go", "channel-shared", "Caution"], 16),
     "book": (f"book {CLUB}", ["Wiring record", "Contents", "Handed over", "joint_resistance", "Caution"], 25),
     "book-faulty": (f"book {FAULTY}", ["clay is 2.74 m long, and S6 has 2.6 m", "Findings"], 20),
 }

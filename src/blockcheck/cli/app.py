@@ -226,6 +226,27 @@ def draw(
 
 
 @app.command()
+def compare(
+    old: Annotated[str, typer.Argument(metavar="OLD", help="The layout as it is; - reads standard input.")],
+    new: Annotated[str, typer.Argument(metavar="NEW", help="The layout as it will be; - reads standard input.")],
+    exit_code: Annotated[bool, typer.Option("--exit-code", help="Exit with 1 when the wiring differs.")] = False,
+    format: Format = "text",
+    outputs: Output = None,
+    csv_dialect: CsvDialect = "comma",
+    stdin_filename: StdinName = "stdin.toml",
+    allow_outside: Outside = False,
+) -> None:
+    """What does a change do? Wires to touch, labels, tests to repeat; findings and budgets before and after."""
+    from blockcheck import api
+    from blockcheck.cli.formats import compare_formats
+
+    cases = api.load_two(old, new, _stdin(old, new), stdin_filename, allow_outside=allow_outside)
+    answer = api.compare(*cases)
+    output.deliver(compare_formats(answer), format, outputs or [], [old, new], csv_dialect)
+    raise typer.Exit(status.FOUND if exit_code and answer.wiring_differs else status.OK)
+
+
+@app.command()
 def explain(
     name: Annotated[
         Optional[str], typer.Argument(metavar="[RULE|KEY]", help="A rule, or a key such as blocks.length.")  # noqa: UP045

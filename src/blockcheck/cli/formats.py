@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from blockcheck.answers.budget import BudgetAnswer
     from blockcheck.answers.channels import ChannelMap
     from blockcheck.answers.check import CheckAnswer
+    from blockcheck.answers.compare import CompareAnswer
     from blockcheck.answers.draw import Drawing
     from blockcheck.answers.isolate import IsolateAnswer
     from blockcheck.answers.power import PowerAnswer
@@ -158,6 +159,20 @@ def draw_formats(answer: Drawing) -> Renderers:
     return {
         "svg": lambda _: svg.drawing_svg(answer),
         "json": lambda _: drawing.drawing_json(answer),
+    }
+
+
+def compare_formats(answer: CompareAnswer) -> Renderers:
+    """The formats of ``compare``."""
+    from blockcheck.render import compare
+
+    return {
+        "text": lambda style: compare.compare_text(answer, style),
+        "json": lambda _: compare.compare_json(answer),
+        "csv": lambda style: compare.compare_csv(answer, style),
+        "markdown": lambda _: compare.compare_markdown(answer),
+        "html": lambda _: compare.compare_html(answer),
+        "xlsx": lambda _: compare.compare_xlsx(answer),
     }
 
 

@@ -146,11 +146,12 @@ def text_of(table: Table, style: Style, *, titled: bool = True) -> str:
     """A table in plain text, its title above it and its notes below."""
     kept = table.kept()
     headers = [table.headers[i].title for i in kept]
+    numeric = [table.numeric(i) for i in kept]
     rows: list[list[Cell]] = [[*row] for row in table.shown()]
     for line, row in zip(rows, table.rows, strict=True):
         for place, i in enumerate(kept):
             cell = row[i]
-            if table.numeric(i):
+            if numeric[place]:
                 line[place] = cell
             elif table.headers[i].share and isinstance(cell, int | float):
                 line[place] = bar(cell)
