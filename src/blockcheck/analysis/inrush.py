@@ -7,6 +7,7 @@ from attrs import frozen
 from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.electrics import settled
+from blockcheck.analysis.limits import behind_breaker
 
 
 @frozen(eq=False, repr=False)
@@ -29,10 +30,12 @@ class Charge:
 
 
 def district_charge(case: Case, budget: Budget, name: str) -> Charge | None:
-    """What a district charges when it comes back as it stands; None where nothing is awake in it."""
+    """What a breaker charges when its district comes back as it stands, with the others behind the same breaker; None
+    where nothing is awake there."""
     booster = case.layout.boosters.get(case.layout.districts[name].booster)
-    blocks = [block for block, home in budget.supply.items() if home == name]
-    if booster is None or not any(block in budget.blocks for block in blocks):
+    together = set(behind_breaker(case, name))
+    blocks = [block for block, home in budget.supply.items() if home in together]
+    if booster is None or not any(block in budget.blocks for block in blocks if budget.supply[block] == name):
         return None
     coulombs, steady, needs = 0.0, 0.0, list[str]()
     for block in blocks:

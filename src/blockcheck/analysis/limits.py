@@ -16,6 +16,15 @@ def breaker(case: Case, district: str) -> tuple[float | None, float | None]:
     return trip, delay
 
 
+def behind_breaker(case: Case, district: str) -> tuple[str, ...]:
+    """The districts whose current flows through a district's breaker: itself, and where it has none of its own, all
+    that its booster feeds."""
+    own, districts = case.layout.districts[district], case.layout.districts
+    if own.trip_a is not None:
+        return (district,)
+    return tuple(name for name, one in districts.items() if name == district or one.booster == own.booster)
+
+
 def breaker_line(case: Case, district: str, key: str) -> Path:
     """Where ``trip`` or ``delay`` of a district's breaker is written: its own, else its booster's."""
     own = case.layout.districts[district]

@@ -9,7 +9,7 @@ from blockcheck.analysis.budgets import Budget, silent_districts
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.defaults import Default, of_wake
 from blockcheck.analysis.inrush import block_charge
-from blockcheck.analysis.limits import breaker
+from blockcheck.analysis.limits import behind_breaker, breaker
 from blockcheck.analysis.waking import Breaker, Sleeper, wake
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key
@@ -30,7 +30,10 @@ class Stage:
 
 @frozen
 class DistrictWaking:
-    """The stages of one district; ``least`` is how many there must be at least; ``refused`` never wake in time."""
+    """The stages of one district; ``least`` is how many there must be at least; ``refused`` never wake in time.
+
+    ``beside`` are the districts behind the same breaker: taken as awake, so that the stages hold in any order of them.
+    """
 
     district: str
     delay_s: float
@@ -38,6 +41,7 @@ class DistrictWaking:
     stages: tuple[Stage, ...]
     least: int
     refused: tuple[str, ...]
+    beside: tuple[str, ...] = ()
 
 
 @frozen
@@ -71,13 +75,19 @@ def _district(case: Case, budget: Budget, name: str) -> DistrictWaking | Uncheck
     trip, delay = breaker(case, name)
     groups: dict[str, list[float]] = {}  # isolator -> coulombs and amperes; "" for what no isolator holds
     needs: dict[str, None] = {}
+    beside = tuple(other for other in behind_breaker(case, name) if other != name)
+    beside_a, at_once = 0.0, [0.0, 0.0]  # of the districts beside it: all that draws, and what no isolator holds
     for block, home in budget.supply.items():
-        if home != name:
+        if home != name and home not in beside:
             continue
         coulombs, lacks = block_charge(case, budget, block)
         amperes, missing = budget.blocks.get(block, (0.0, ()))
         needs.update(dict.fromkeys((*lacks, *missing)))
-        if coulombs or amperes or lacks or missing:
+        if home != name:
+            beside_a += amperes
+            if case.wiring.fed[block].isolator is None:
+                at_once[0], at_once[1] = at_once[0] + coulombs, at_once[1] + amperes
+        elif coulombs or amperes or lacks or missing:
             isolator = case.wiring.fed[block].isolator
             sums = groups.setdefault(isolator.name if isolator is not None else "", [0.0, 0.0])
             sums[0] += coulombs
@@ -92,13 +102,14 @@ def _district(case: Case, budget: Budget, name: str) -> DistrictWaking | Uncheck
     always = groups.pop("", [0.0, 0.0])
     stages: list[Stage] = []
     if any(always):
-        stages.append(Stage((), limit.seconds([Sleeper("", *always)], 0.0), always[1]))
+        first = Sleeper("", always[0] + at_once[0], always[1] + at_once[1])
+        stages.append(Stage((), limit.seconds([first], 0.0), first.amperes))
     order = sorted(groups, key=natural_key)
-    plan = wake([Sleeper(isolator, *groups[isolator]) for isolator in order], limit, always[1])
-    on = always[1]
+    plan = wake([Sleeper(isolator, *groups[isolator]) for isolator in order], limit, always[1] + beside_a)
+    on = always[1] + beside_a
     for group in plan.stages:
         seconds = limit.seconds(group, on)
         on += sum(one.amperes for one in group)
         stages.append(Stage(tuple(sorted((one.isolator for one in group), key=natural_key)), seconds, on))
     refused = tuple(sorted((one.isolator for one in plan.refused), key=natural_key))
-    return DistrictWaking(name, delay, trip, tuple(stages), plan.least + (1 if any(always) else 0), refused)
+    return DistrictWaking(name, delay, trip, tuple(stages), plan.least + (1 if any(always) else 0), refused, beside)

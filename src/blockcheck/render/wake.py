@@ -33,6 +33,7 @@ def wake_json(answer: WakeAnswer) -> str:
                     ],
                     "least": one.least,
                     "refused": list(one.refused),
+                    "beside": list(one.beside),
                 }
                 for one in answer.districts
             ],
@@ -86,6 +87,9 @@ def _stages(one: DistrictWaking) -> Table:
         for number, stage in enumerate(one.stages, 1)
     ]
     notes = []
+    if one.beside:
+        verb = "shares" if len(one.beside) == 1 else "share"
+        notes.append(f"{listed(one.beside)}, which {verb} its breaker, counted as awake.")
     if one.refused:
         left = listed(one.refused)
         notes.append(f"Left off, since the breaker does not bear it alone or on top of the others: {left}.")

@@ -12,12 +12,12 @@ from collections.abc import Iterator
 from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.inrush import district_charge
-from blockcheck.analysis.limits import breaker, breaker_line
+from blockcheck.analysis.limits import behind_breaker, breaker, breaker_line
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.quantities import Seconds
-from blockcheck.rules._rule import Rule, amps, in_scenario
+from blockcheck.rules._rule import Rule, amps, in_scenario, listed
 from blockcheck.rules._volts import apart
 
 
@@ -53,7 +53,11 @@ def _finding(
 ) -> Finding:
     """``seconds`` is None where the steady current alone trips the breaker, however long it waits."""
     at: Path = ("districts", district) if scenario is None else ("scenarios", scenario)
-    others, when = (scenario,) if scenario is not None else (), f"when {district} comes back{in_scenario(scenario)}"
+    others = (scenario,) if scenario is not None else ()
+    shared = tuple(name for name in behind_breaker(case, district) if name != district)
+    along = f" along with {listed(shared)}, behind the same breaker" if shared else ""
+    when = f"when {district} comes back{in_scenario(scenario)}{along}"
+    group = (str(case.layout.districts[district].booster), str(scenario)) if shared else None
     trips = Label(breaker_line(case, district, "trip"), "the trip current")
     if seconds is None:
         return Finding(
@@ -67,6 +71,7 @@ def _finding(
             limit=trip,
             unit="A",
             help="put tracks to sleep or divide the district; a longer delay does not help",
+            group=group,
         )
     took, bears = apart(seconds, delay, Seconds)
     return Finding(
@@ -80,6 +85,7 @@ def _finding(
         limit=delay,
         unit="s",
         help="wake the tracks in stages, or take a breaker of a longer delay",
+        group=group,
     )
 
 
