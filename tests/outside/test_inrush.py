@@ -46,9 +46,10 @@ blocks.S1-S3 = { channel = "D1.1-3", isolator = "I1-I3" }
 
 
 def test_a_breaker_that_districts_share() -> None:
-    """Districts without a breaker of their own are behind their booster's, with all that it feeds: 25 x 500 uF x
-    15 V = 187.5 mC beside 2.5 A are 75 ms when the booster comes back. Woken by itself, with the others on, east
-    charges 75 mC beside 2.5 A: 30 ms. The district that has a breaker of its own, of 4 A: 37.5 mC / (4 A - 0.5 A) = 10.7 ms.
+    """Districts without a breaker of their own are behind their booster's, with all that it feeds.
+
+    25 x 500 uF x 15 V = 187.5 mC beside 2.5 A are 75 ms when the booster comes back. Woken by itself, with the others
+    on, east charges 75 mC beside 2.5 A: 30 ms. With a breaker of its own, of 4 A: 37.5 mC / (4 A - 0.5 A) = 10.7 ms.
     """
     case = api.load("shared.toml", SHARED.encode())
     (found,) = [one for one in api.check(case).findings if one.rule == "inrush-lockout"]
