@@ -71,6 +71,16 @@ def check_files(
     return joined(answers)
 
 
+def since(answer: CheckAnswer, earlier: str, name: str = "the baseline") -> CheckAnswer:
+    """Mark the findings that an earlier answer, in JSON, has already; then only the new ones fail.
+
+    ``name`` is what messages call it. Raises CallError where it is no answer of a check.
+    """
+    from blockcheck.answers.baseline import compared, fingerprints
+
+    return compared(answer, fingerprints(earlier, name))
+
+
 def channels(case: Case) -> ChannelMap:
     """The channel map: which channel is which block."""
     from blockcheck.answers.channels import channels as channel_map

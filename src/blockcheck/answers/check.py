@@ -2,25 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 
 import attrs
-from attrs import frozen
+from attrs import field, frozen
 
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Accepted, Finding, Label, Severity, Unchecked, order
 from blockcheck.core.spans import Path, Place
 from blockcheck.model.layout import SUBJECTS
-from blockcheck.rules import run
+from blockcheck.rules import Applied, run
 from blockcheck.text.document import Document
+
+
+@frozen
+class Held:
+    """A subject that a rule judged and found nothing against. ``subject`` is None for the layout as one.
+
+    ``clear`` is False where an earlier finding is about it: it was judged as if that were mended.
+    """
+
+    rule: str
+    subject: str | None
+    clear: bool
 
 
 @frozen
 class CheckAnswer:
     """Findings, each at its place, worst first; what was not checked, and what was accepted.
 
-    ``understood`` is False where the input could not be read; the findings then say why.
+    ``understood`` is False where the input could not be read; the findings then say why. ``gone`` holds the
+    fingerprints that an earlier answer had and this one has not; it is None where none was compared with. ``parts``
+    are the answers for each layout, where there are several; ``sources`` is the text of every file, by its name.
     """
 
     layout: str | None
@@ -28,14 +42,28 @@ class CheckAnswer:
     unchecked: tuple[Unchecked, ...] = ()
     accepted: tuple[Accepted, ...] = ()
     understood: bool = True
+    gone: tuple[str, ...] | None = None
+    switched_off: tuple[str, ...] = ()
+    parts: tuple[CheckAnswer, ...] = field(default=(), repr=False, eq=False)
+    sources: Mapping[str, str] = field(factory=dict, repr=False, eq=False)
+    _applied: tuple[Applied, ...] = field(default=(), alias="applied", repr=False, eq=False)
+
+    def held(self) -> tuple[Held, ...]:
+        """What holds, rule by rule and subject by subject; worked out when it is asked for."""
+        return tuple(Held(one.rule, name, clear) for one in self._applied for name, clear in one.held())
+
+    @property
+    def new(self) -> tuple[Finding, ...]:
+        """The findings that an earlier answer had not; all of them where none was compared with."""
+        return tuple(finding for finding in self.findings if not finding.known)
 
     def count(self, severity: Severity) -> int:
         """How many findings have a severity."""
         return sum(finding.severity is severity for finding in self.findings)
 
     def fails(self, fail_on: Severity | None) -> bool:
-        """Whether any finding is at or above a severity; None never fails."""
-        return fail_on is not None and any(finding.severity.rank <= fail_on.rank for finding in self.findings)
+        """Whether any finding that is not known already is at or above a severity; None never fails."""
+        return fail_on is not None and any(finding.severity.rank <= fail_on.rank for finding in self.new)
 
 
 def check(case: Case, today: date) -> CheckAnswer:
@@ -47,6 +75,9 @@ def check(case: Case, today: date) -> CheckAnswer:
         tuple(located(finding, document) for finding in report.findings),
         report.unchecked,
         tuple(attrs.evolve(one, finding=located(one.finding, document)) for one in report.accepted),
+        switched_off=report.switched_off,
+        sources={file.source.name: file.source.text for file in document.files},
+        applied=report.applied,
     )
 
 
@@ -67,6 +98,8 @@ def joined(answers: Iterable[CheckAnswer]) -> CheckAnswer:
         tuple(dict.fromkeys(one for answer in many for one in answer.unchecked)),
         tuple(one for answer in many for one in answer.accepted),
         all(answer.understood for answer in many),
+        parts=tuple(many),
+        sources={name: text for answer in many for name, text in answer.sources.items()},
     )
 
 
@@ -79,4 +112,15 @@ def located(finding: Finding, document: Document) -> Finding:
         return document.place(at, key=len(at) == 2 and at[0] in SUBJECTS)  # a thing is pointed at by its name
 
     related = tuple(Label(place(label.at), label.message) for label in finding.related)
-    return attrs.evolve(finding, at=place(finding.at), related=related)
+    ways = ((name, _home(name, document)) for name in finding.way or ())
+    hops = tuple(Label(place(at), name) for name, at in ways if at is not None)
+    return attrs.evolve(finding, at=place(finding.at), related=related, hops=hops)
+
+
+def _home(name: str, document: Document) -> Path | None:
+    """The table of a part that the current passes; of a channel or a pole its board or isolator."""
+    for one in (name, name.partition(".")[0]):
+        for table in ("boosters", "districts", "boards", "isolators", "blocks", "turnouts"):
+            if one in document.values.get(table, ()):
+                return table, one
+    return None

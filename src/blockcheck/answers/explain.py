@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from typing import Any
 
-from attrs import frozen
+from attrs import field, frozen
 
 from blockcheck.core.errors import CallError
 from blockcheck.core.nearest import did_you_mean
+from blockcheck.core.shown import shown
 from blockcheck.model.schema import layout_schema
-from blockcheck.rules import RULES, Rule, rule_named
+from blockcheck.rules import RULES, Example, Rule, example_of, rule_named
+
+Schema = dict[str, Any]
 
 
 @frozen
 class RuleAnswer:
-    """One rule, in words."""
+    """One rule, in words. ``example`` is None where it was not asked for."""
 
     rule: str
     family: str
@@ -23,60 +27,137 @@ class RuleAnswer:
     why: str
     mend: str
     needs: tuple[str, ...]
+    example: Example | None = field(default=None, eq=False)
 
 
 @frozen
 class KeyAnswer:
-    """One key of the layout language, in words, with the keys inside it."""
+    """One key of the layout language, in words, with the keys inside it. ``kind`` says what is written there."""
 
     key: str
     description: str
     choices: tuple[str, ...]
     keys: tuple[tuple[str, str], ...]
+    kind: str = ""
 
 
-def explain_all() -> tuple[RuleAnswer, ...]:
-    """All rules, in their order."""
-    return tuple(map(_rule, RULES))
+def explain_all(examples: bool = False) -> tuple[RuleAnswer, ...]:
+    """All rules, in their order; with their examples if those are wanted."""
+    return tuple(_rule(rule, examples) for rule in RULES)
 
 
 def explain(name: str) -> RuleAnswer | KeyAnswer:
-    """A rule by its name, or a key of the language such as ``blocks.length``. Raises CallError for an unknown one."""
+    """A rule by its name, or a key of the language such as ``blocks.length``. Raises CallError for an unknown one.
+
+    A name may stand where the file has one, and a number in a list: ``blocks.S4.length``, ``joints.0.gap``.
+    """
     rule = rule_named(name)
     if rule is not None:
-        return _rule(rule)
+        return _rule(rule, examples=True)
     answer = _key(name)
     if answer is not None:
         return answer
-    known = [*(rule.name for rule in RULES), *_key_names()]
-    raise CallError(
-        f'"{name}" is no rule and no key of the language', did_you_mean(name, known) or 'see "blockcheck explain"'
+    homes = [key for key in _key_names() if key.endswith(f".{name}")]
+    if homes:
+        more = f" and {len(homes) - 8} more" if len(homes) > 8 else ""
+        help_ = f"it is a key inside others: {', '.join(homes[:8])}{more}"
+    else:
+        help_ = did_you_mean(name, names()) or _nearest_inside(name) or 'see "blockcheck explain"'
+    raise CallError(f"{shown(name)} is no rule and no key of the language", help_)
+
+
+def names() -> list[str]:
+    """All that can be explained: the rules, then the keys."""
+    return [*(rule.name for rule in RULES), *_key_names()]
+
+
+def _rule(rule: Rule, examples: bool) -> RuleAnswer:
+    example = example_of(rule.name) if examples else None
+    return RuleAnswer(
+        rule.name, rule.family, rule.severity.value, rule.sentence, rule.why, rule.mend, rule.needs, example
     )
 
 
-def _rule(rule: Rule) -> RuleAnswer:
-    return RuleAnswer(rule.name, rule.family, rule.severity.value, rule.sentence, rule.why, rule.mend, rule.needs)
-
-
-def _inner(schema: dict[str, Any]) -> dict[str, Any]:
-    """The keys inside a table, a table of named tables, or a list of tables."""
-    if "properties" in schema:
-        return dict(schema["properties"])
+def _table(schema: Schema) -> Schema:
+    """The schema of the table itself, for one of many tables of that kind."""
     inner = schema.get("additionalProperties") or schema.get("items") or {}
-    return dict(inner.get("properties", {})) if isinstance(inner, dict) else {}
+    return inner if "properties" not in schema and isinstance(inner, dict) else schema
+
+
+def _inner(schema: Schema) -> Schema:
+    """The keys inside a table, a table of named tables, or a list of tables."""
+    return dict(_table(schema).get("properties", {}))
 
 
 def _key(name: str) -> KeyAnswer | None:
-    schema: dict[str, Any] = layout_schema()
-    for step in name.split("."):
+    """What a key means. A step that names one of many tables of a kind, or counts them, is passed over."""
+    schema: Schema = layout_schema()
+    steps = name.split(".")
+    told: list[str] = []
+    many = False
+    for index, step in enumerate(steps):
         inside = _inner(schema)
-        if step not in inside:
+        if step in inside:
+            schema, many = inside[step], _table(inside[step]) is not inside[step]
+            told.append(step)
+        elif many and index + 1 < len(steps):
+            many = False
+        else:
             return None
-        schema = inside[step]
     keys = tuple((key, str(one.get("description", ""))) for key, one in _inner(schema).items())
-    return KeyAnswer(name, str(schema.get("description", "")), tuple(schema.get("enum", ())), keys)
+    choices = tuple(schema.get("enum", ())) or tuple(_table(schema).get("enum", ()))
+    return KeyAnswer(".".join(told), str(schema.get("description", "")), choices, keys, _kind(schema))
+
+
+def _kind(schema: Schema) -> str:
+    """What is written at a key, in a few words."""
+    if schema.get("format") == "date":
+        return "a date, such as 2031-12-31"
+    inner = schema.get("additionalProperties")
+    if isinstance(inner, dict):
+        return (
+            "a table of tables, each with a name"
+            if "properties" in inner
+            else f"a table of names, each with {_kind(inner)}"
+        )
+    kinds = schema.get("type")
+    kinds = kinds if isinstance(kinds, list) else [kinds]
+    return " or ".join(_KINDS[kind](schema) for kind in kinds if kind in _KINDS)
+
+
+def _whole(schema: Schema) -> str:
+    least = schema.get("minimum")
+    return f"a whole number, {least} or more" if least is not None else "a whole number"
+
+
+def _list(schema: Schema) -> str:
+    inner = schema.get("items", {})
+    few = f"{schema['minItems']} " if "minItems" in schema else ""
+    return f"a list of {few}tables" if "properties" in inner else f"a list of {few}items, each {_kind(inner)}"
+
+
+_KINDS: dict[str, Callable[[Schema], str]] = {
+    "string": lambda schema: "one of the words below" if "enum" in schema else "text",
+    "integer": _whole,
+    "number": lambda _: "a number",
+    "boolean": lambda _: "true or false",
+    "array": _list,
+    "object": lambda _: "a table",
+}
 
 
 def _key_names() -> list[str]:
-    top = _inner(layout_schema())
-    return [*top, *(f"{table}.{key}" for table, schema in top.items() for key in _inner(schema))]
+    return list(_walk(layout_schema(), ""))
+
+
+def _walk(schema: Schema, before: str) -> Iterator[str]:
+    for key, inner in _inner(schema).items():
+        yield before + key
+        yield from _walk(inner, f"{before}{key}.")
+
+
+def _nearest_inside(name: str) -> str | None:
+    """Did you mean, with the steps that name one of many tables passed over."""
+    first, _, rest = name.partition(".")
+    last = rest.rpartition(".")[2]
+    return did_you_mean(f"{first}.{last}", _key_names()) if last else None

@@ -44,7 +44,8 @@ class Finding:
     that later rules judge the circuit as if they were mended: one cause gives one finding.
     Findings of one rule and one ``group`` have one cause, and the engine makes one of them: that of the least
     ``margin``, with the subjects of the others, unless they are accepted, as ``alike``; they print with ``others``.
-    ``state`` maps a control to its position, ``way`` is the path of the current, by names.
+    ``state`` maps a control to its position, ``way`` is the path of the current, by names; ``hops`` gives those of them
+    that stand somewhere their places. ``known`` says whether an earlier answer had it, where one was compared with.
     """
 
     message: str
@@ -64,6 +65,8 @@ class Finding:
     margin: float = field(default=0.0, eq=False)
     rule: str = "input"
     severity: Severity = Severity.ERROR
+    hops: tuple[Label, ...] = field(default=(), eq=False)
+    known: bool | None = None
 
     @property
     def fingerprint(self) -> str:

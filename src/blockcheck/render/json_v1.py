@@ -35,6 +35,7 @@ def check_json(answer: CheckAnswer) -> str:
                 {"rule": one.finding.rule, "subject": one.finding.subject, "because": one.because}
                 for one in answer.accepted
             ],
+            "baseline": _baseline(answer),
             "summary": {
                 "errors": answer.count(Severity.ERROR),
                 "warnings": answer.count(Severity.WARNING),
@@ -44,6 +45,13 @@ def check_json(answer: CheckAnswer) -> str:
             },
         }
     )
+
+
+def _baseline(answer: CheckAnswer) -> Json | None:
+    if answer.gone is None:
+        return None
+    new = len(answer.new)
+    return {"new": new, "known": len(answer.findings) - new, "gone": list(answer.gone)}
 
 
 def _finding(finding: Finding) -> Json:
@@ -65,6 +73,7 @@ def _finding(finding: Finding) -> Json:
         "fingerprint": finding.fingerprint,
         "state": dict(finding.state) if finding.state is not None else None,
         "path": list(finding.way) if finding.way is not None else None,
+        "known": finding.known,
     }
 
 
@@ -154,6 +163,9 @@ def rules_json(answers: tuple[RuleAnswer, ...]) -> str:
                     "why": one.why,
                     "mend": one.mend,
                     "needs": list(one.needs),
+                    "example": None
+                    if one.example is None
+                    else {"failing": one.example.failing, "says": one.example.says, "passing": one.example.passing},
                 }
                 for one in answers
             ],
@@ -167,6 +179,7 @@ def key_json(answer: KeyAnswer) -> str:
     key = {
         "key": answer.key,
         "description": answer.description,
+        "kind": answer.kind,
         "choices": list(answer.choices),
         "keys": [{"key": name, "description": doc} for name, doc in answer.keys],
     }

@@ -18,8 +18,41 @@ from blockcheck.core.shown import shown
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Accept
 from blockcheck.rules._registry import RULES
-from blockcheck.rules._rule import Acceptance, Rule, listed
+from blockcheck.rules._rule import Acceptance, Rule, Subjects, listed
 from blockcheck.text.ranges import MOST_NAMES, RangeError, names_of
+
+
+@frozen(eq=False, repr=False)
+class Applied:
+    """One rule as it was applied: the case as the rule saw it, and the names that it said something about."""
+
+    rule: str
+    case: Case
+    subjects: Subjects | None
+    named: frozenset[str]
+
+    def held(self) -> Iterator[tuple[str | None, bool]]:
+        """The subjects that the rule judged and found nothing against, and whether nothing clouds that.
+
+        A name that an earlier finding blames, or that this rule could not judge or lists beside a finding, is clouded:
+        it was judged as if that were mended. None stands for the layout as one.
+        """
+        blamed = _blamed(self.case)
+        if self.subjects is None:
+            if not self.named:
+                yield None, True
+            return
+        for name in dict.fromkeys(self.subjects(self.case)):
+            if name not in self.named:
+                yield name, not {name, name.partition(".")[0]} & blamed
+
+
+def _blamed(case: Case) -> frozenset[str]:
+    names = {str(step) for path in case.mended for step in path[1:] if path[0] != "joints"}
+    for path in case.mended:
+        if path[0] == "joints" and isinstance(path[1], int):
+            names.update(case.layout.joints[path[1]].blocks)
+    return frozenset(names)
 
 
 @frozen(eq=False, repr=False)
@@ -29,6 +62,8 @@ class Report:
     findings: tuple[Finding, ...]
     unchecked: tuple[Unchecked, ...]
     accepted: tuple[Accepted, ...]
+    applied: tuple[Applied, ...]
+    switched_off: tuple[str, ...]
 
 
 def run(case: Case, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
@@ -41,6 +76,7 @@ def run(case: Case, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
     findings: list[Finding] = []
     unchecked: list[Unchecked] = []
     accepted: list[Accepted] = []
+    applied: list[Applied] = []
     used: set[int] = set()
     for rule in rules:
         severity = _severity(case, rule)
@@ -51,6 +87,7 @@ def run(case: Case, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
         else:
             assert rule.review is not None
             raw = list(rule.review(_reviewed(case, used, today)))
+        applied.append(Applied(rule.name, case, rule.subjects, frozenset(_named(raw))))
         claims: set[Path] = set()
         reported: list[Finding] = []
         for item in raw:
@@ -73,6 +110,8 @@ def run(case: Case, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
         tuple(sorted(findings, key=order)),
         tuple(sorted(set(unchecked), key=lambda one: (one.rule, natural_key(one.subject), one.needs))),
         tuple(sorted(accepted, key=lambda one: order(one.finding))),
+        tuple(applied),
+        tuple(rule.name for rule in rules if _severity(case, rule) is None),
     )
 
 
@@ -88,6 +127,15 @@ def _by_cause(reported: list[Finding]) -> Iterator[Finding]:
         worst = min(alike, key=lambda finding: settled(finding.margin))
         also = tuple(finding.subject for finding in alike if finding is not worst)
         yield attrs.evolve(worst, alike=also, message=worst.message + (f"; so it is in {listed(also)}" if also else ""))
+
+
+def _named(raw: list[Finding | Unchecked]) -> Iterator[str]:
+    """The names that a rule says something about; of a channel or a pole also the board or the isolator."""
+    for item in raw:
+        names = (item.subject,) if isinstance(item, Unchecked) else (item.subject, *item.others)
+        for name in names:
+            yield name
+            yield name.partition(".")[0]
 
 
 def _settled(value: float | None) -> float | None:

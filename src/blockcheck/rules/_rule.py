@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from functools import cached_property
 
@@ -16,6 +16,7 @@ from blockcheck.core.spans import Path
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, show
 
 Check = Callable[[Case], Iterator[Finding | Unchecked]]
+Subjects = Callable[[Case], Iterable[str]]
 
 
 @frozen(eq=False, repr=False)
@@ -39,7 +40,8 @@ class Rule:
 
     ``doc`` is its module's docstring: a sentence, then paragraphs that begin with ``Why:`` and ``Mend:``. ``needs``
     names the data without which it is not made. ``check`` looks at a case; ``review``, for the hygiene rules, at the
-    exceptions after all others have run.
+    exceptions after all others have run. ``subjects`` tells the names that it judges, so that what it finds nothing
+    against can be said to hold; without it, it judges the layout as one.
     """
 
     doc: str
@@ -49,6 +51,7 @@ class Rule:
     check: Check | None
     needs: tuple[str, ...] = ()
     review: Review | None = None
+    subjects: Subjects | None = None
 
     @cached_property
     def sentence(self) -> str:

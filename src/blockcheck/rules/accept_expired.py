@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.core.findings import Finding, Severity
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Acceptance, Rule
 
 
@@ -26,4 +27,6 @@ def review(accepts: tuple[Acceptance, ...]) -> Iterator[Finding]:
             )
 
 
-RULE = Rule(__doc__ or "", "accept-expired", "hygiene", Severity.WARNING, None, review=review)
+RULE = Rule(
+    __doc__ or "", "accept-expired", "hygiene", Severity.WARNING, None, review=review, subjects=_subjects.accepts
+)

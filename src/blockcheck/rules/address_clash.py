@@ -13,6 +13,7 @@ from itertools import combinations, pairwise
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
 
 
@@ -42,4 +43,4 @@ def check(case: Case) -> Iterator[Finding]:
             )
 
 
-RULE = Rule(__doc__ or "", "address-clash", "structure", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "address-clash", "structure", Severity.ERROR, check, subjects=_subjects.addressed)

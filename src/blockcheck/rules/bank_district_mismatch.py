@@ -12,6 +12,7 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
 
 
@@ -39,4 +40,4 @@ def check(case: Case) -> Iterator[Finding]:
         )
 
 
-RULE = Rule(__doc__ or "", "bank-district-mismatch", "structure", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "bank-district-mismatch", "structure", Severity.ERROR, check, subjects=_subjects.homed)

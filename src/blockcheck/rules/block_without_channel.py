@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Severity
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
 
 
@@ -26,4 +27,4 @@ def check(case: Case) -> Iterator[Finding]:
             )
 
 
-RULE = Rule(__doc__ or "", "block-without-channel", "structure", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "block-without-channel", "structure", Severity.ERROR, check, subjects=_subjects.blocks)

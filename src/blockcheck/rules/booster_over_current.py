@@ -13,6 +13,7 @@ from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
+from blockcheck.rules import _subjects
 from blockcheck.rules._over import budget_draws, lacking
 from blockcheck.rules._rule import Rule, amps, in_scenario
 
@@ -43,4 +44,12 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             )
 
 
-RULE = Rule(__doc__ or "", "booster-over-current", "budgets", Severity.ERROR, check, needs=("loads.*",))
+RULE = Rule(
+    __doc__ or "",
+    "booster-over-current",
+    "budgets",
+    Severity.ERROR,
+    check,
+    needs=("loads.*",),
+    subjects=_subjects.limited_boosters,
+)

@@ -16,6 +16,7 @@ from blockcheck.circuit.reach import Undecided
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, unbuilt
 
 
@@ -57,4 +58,4 @@ def _finding(case: Case, block: str, stray: Stray) -> Finding:
     )
 
 
-RULE = Rule(__doc__ or "", "channel-bypassed", "joining", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "channel-bypassed", "joining", Severity.ERROR, check, subjects=_subjects.detected)

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.rules import _subjects
 from blockcheck.rules._over import budget_draws, lacking, too_much
 from blockcheck.rules._rule import Rule, amps, in_scenario, listed
 
@@ -49,4 +50,5 @@ RULE = Rule(
     Severity.ERROR,
     check,
     needs=("board_types.*.channel_current", "loads.*"),
+    subjects=_subjects.limited_channels,
 )

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.layout import ChannelRef
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, listed
 
 
@@ -50,4 +51,4 @@ def _free(case: Case, channel: ChannelRef) -> str:
     return "give each block a channel of its own, of another bank or board that its district feeds"
 
 
-RULE = Rule(__doc__ or "", "channel-shared", "structure", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "channel-shared", "structure", Severity.ERROR, check, subjects=_subjects.channels)

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, listed
 
 
@@ -59,4 +60,4 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
                 )
 
 
-RULE = Rule(__doc__ or "", "channel-unused", "structure", Severity.NOTE, check)
+RULE = Rule(__doc__ or "", "channel-unused", "structure", Severity.NOTE, check, subjects=_subjects.boards)

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.rules import _subjects
 from blockcheck.rules._over import budget_draws, lacking, too_much
 from blockcheck.rules._rule import Rule, amps, in_scenario, listed
 
@@ -41,5 +42,11 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
 
 
 RULE = Rule(
-    __doc__ or "", "contact-over-current", "budgets", Severity.ERROR, check, needs=("isolators.*.rating", "loads.*")
+    __doc__ or "",
+    "contact-over-current",
+    "budgets",
+    Severity.ERROR,
+    check,
+    needs=("isolators.*.rating", "loads.*"),
+    subjects=_subjects.limited_contacts,
 )

@@ -14,6 +14,7 @@ from blockcheck.analysis.isolation import Isolation
 from blockcheck.circuit.reach import Undecided, Witness
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.operate import open_position
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, isolation_claim, listed, unbuilt
 
 
@@ -63,4 +64,4 @@ def _way(case: Case, answer: Witness, channel: str) -> tuple[str, ...]:
     return (*hops(case.circuit, answer, 1, reverse=True), channel, *hops(case.circuit, answer, 0, reverse=True), *back)
 
 
-RULE = Rule(__doc__ or "", "detection-not-dropped", "isolation", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "detection-not-dropped", "isolation", Severity.ERROR, check, subjects=_subjects.dropped)

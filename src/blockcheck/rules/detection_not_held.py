@@ -20,6 +20,7 @@ from blockcheck.circuit.reach import Never
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.operate import open_position, vehicles
 from blockcheck.model.quantities import Amperes
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, amps, isolation_claim
 from blockcheck.rules._volts import apart, at_place, lacking, volts
 
@@ -151,4 +152,5 @@ RULE = Rule(
     Severity.ERROR,
     check,
     needs=("isolators.*.hold", "loads.*.axle", "harnesses.*", "blocks.*.length"),
+    subjects=_subjects.held,
 )

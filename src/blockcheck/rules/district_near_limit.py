@@ -13,6 +13,7 @@ from itertools import chain
 from blockcheck.analysis.budgets import Budget, Draw
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Severity
+from blockcheck.rules import _subjects
 from blockcheck.rules._over import budget_draws
 from blockcheck.rules._rule import Rule, amps, in_scenario
 
@@ -48,4 +49,12 @@ def _draws(budget: Budget) -> Iterator[Draw]:
     return chain(budget.districts(), budget.boosters())
 
 
-RULE = Rule(__doc__ or "", "district-near-limit", "budgets", Severity.WARNING, check, needs=("loads.*",))
+RULE = Rule(
+    __doc__ or "",
+    "district-near-limit",
+    "budgets",
+    Severity.WARNING,
+    check,
+    needs=("loads.*",),
+    subjects=_subjects.within,
+)

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from blockcheck.analysis.budgets import Budget, silent_districts
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.rules import _subjects
 from blockcheck.rules._over import budget_draws, lacking
 from blockcheck.rules._rule import Rule, amps, in_scenario
 
@@ -50,4 +51,5 @@ RULE = Rule(
     Severity.ERROR,
     check,
     needs=("loads.*", "districts.*.expects or trains"),
+    subjects=_subjects.limited_districts,
 )

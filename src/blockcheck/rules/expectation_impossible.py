@@ -14,6 +14,7 @@ from blockcheck.analysis.case import Case
 from blockcheck.analysis.fit import fits
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, metres
 
 MOST_VEHICLES = 2_000
@@ -90,4 +91,5 @@ RULE = Rule(
     Severity.WARNING,
     check,
     needs=("loads.*.length", "blocks.*.length"),
+    subjects=_subjects.expecting,
 )

@@ -105,4 +105,25 @@ def _drawing(case: Case, operation: Operation, one: Placed) -> Iterator[Finding 
     )
 
 
-RULE = Rule(__doc__ or "", "false-clear", "operation", Severity.WARNING, check, needs=("loads.*.axle or currents",))
+def occupied(case: Case) -> list[str]:
+    """Blocks with a detector in which trains stand, where it is known of each what its channel carries."""
+    unsure = {item.subject for item in check(case) if isinstance(item, Unchecked)}
+    known: dict[str, bool] = {}
+    for operation in case.operations:
+        for one in operation.trains:
+            if one.block in case.circuit.detected and case.wiring.fed[one.block].channel is not None:
+                drawn = Electrics.of(case, operation).channel_amperes(one.block)
+                sure = drawn is not None and not {one.train, one.block} & unsure
+                known[one.block] = known.get(one.block, True) and sure
+    return [name for name, sure in known.items() if sure]
+
+
+RULE = Rule(
+    __doc__ or "",
+    "false-clear",
+    "operation",
+    Severity.WARNING,
+    check,
+    needs=("loads.*.axle or currents",),
+    subjects=occupied,
+)

@@ -14,6 +14,7 @@ from blockcheck.analysis.empty import Empty, empty_current
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.spans import Path
 from blockcheck.model.quantities import Amperes
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, amps
 from blockcheck.rules._volts import apart, usual
 
@@ -67,4 +68,5 @@ RULE = Rule(
     Severity.ERROR,
     check,
     needs=("harnesses.*.capacitance", "harnesses.*.lead", "harnesses.*.leakage", "blocks.*.length"),
+    subjects=_subjects.fed_detected,
 )

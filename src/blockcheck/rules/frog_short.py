@@ -15,6 +15,7 @@ from blockcheck.circuit.compile import rail_beyond
 from blockcheck.circuit.reach import Question, Route, Undecided, Witness
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
 
 
@@ -75,4 +76,5 @@ RULE = Rule(
     Severity.ERROR,
     check,
     needs=("turnouts.frog_gaps", "joints at the turnout's legs"),
+    subjects=_subjects.frogs,
 )

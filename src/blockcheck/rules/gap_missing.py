@@ -14,6 +14,7 @@ from blockcheck.analysis.ways import Stray, round_detector
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
 
 
@@ -47,4 +48,4 @@ def check(case: Case) -> Iterator[Finding]:
         )
 
 
-RULE = Rule(__doc__ or "", "gap-missing", "joining", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "gap-missing", "joining", Severity.ERROR, check, subjects=_subjects.joined)

@@ -13,6 +13,7 @@ from blockcheck.analysis.case import Case
 from blockcheck.analysis.ways import return_groups
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
 
 
@@ -38,4 +39,4 @@ def check(case: Case) -> Iterator[Finding]:
             )
 
 
-RULE = Rule(__doc__ or "", "harness-two-returns", "structure", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "harness-two-returns", "structure", Severity.ERROR, check, subjects=_subjects.harnesses)

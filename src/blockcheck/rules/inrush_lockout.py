@@ -89,6 +89,12 @@ def _finding(
     )
 
 
+def charged(case: Case) -> Iterator[str]:
+    """Districts in which awake decoders charge."""
+    budget = Budget.of(case, case.operations[0])
+    return (name for name in case.layout.districts if district_charge(case, budget, name) is not None)
+
+
 RULE = Rule(
     __doc__ or "",
     "inrush-lockout",
@@ -96,4 +102,5 @@ RULE = Rule(
     Severity.ERROR,
     check,
     needs=("loads.*.capacitance", "boosters.*.trip", "boosters.*.delay"),
+    subjects=charged,
 )

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
 
 
@@ -32,4 +33,6 @@ def check(case: Case) -> Iterator[Finding]:
             )
 
 
-RULE = Rule(__doc__ or "", "isolates-common-rail", "isolation", Severity.WARNING, check)
+RULE = Rule(
+    __doc__ or "", "isolates-common-rail", "isolation", Severity.WARNING, check, subjects=_subjects.used_isolators
+)

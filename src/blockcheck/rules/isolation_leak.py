@@ -18,6 +18,7 @@ from blockcheck.circuit.reach import Undecided, Witness
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.spans import Path
 from blockcheck.model.operate import open_position
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, isolation_claim, listed, unbuilt
 
 
@@ -89,4 +90,4 @@ def _finding(case: Case, at: Path, first: _Leak, *more: _Leak) -> Finding:
     )
 
 
-RULE = Rule(__doc__ or "", "isolation-leak", "isolation", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "isolation-leak", "isolation", Severity.ERROR, check, subjects=_subjects.isolated)

@@ -20,6 +20,7 @@ from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.operate import open_position
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, isolation_claim, listed, unbuilt
 from blockcheck.text.ranges import names_of
 
@@ -113,4 +114,4 @@ def _where(case: Case, name: str, block: str) -> Path:
     return ("blocks", block, "isolator")
 
 
-RULE = Rule(__doc__ or "", "isolation-no-effect", "isolation", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "isolation-no-effect", "isolation", Severity.ERROR, check, subjects=_subjects.cutting)

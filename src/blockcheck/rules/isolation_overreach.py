@@ -17,6 +17,7 @@ from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Isolator
 from blockcheck.model.operate import open_position
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, isolation_claim, listed
 
 
@@ -75,4 +76,4 @@ def _moved(case: Case, name: str) -> set[str]:
     return {block for block, one in fed.items() if (one.board, one.bank) in banks and one.isolator is not isolator}
 
 
-RULE = Rule(__doc__ or "", "isolation-overreach", "isolation", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "isolation-overreach", "isolation", Severity.ERROR, check, subjects=_subjects.isolators)

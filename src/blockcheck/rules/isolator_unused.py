@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Severity, Unchecked
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
 
 
@@ -34,4 +35,4 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             )
 
 
-RULE = Rule(__doc__ or "", "isolator-unused", "structure", Severity.WARNING, check)
+RULE = Rule(__doc__ or "", "isolator-unused", "structure", Severity.WARNING, check, subjects=_subjects.isolators)

@@ -13,6 +13,7 @@ from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.model.wiring import LEGS
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
 
 
@@ -39,4 +40,4 @@ def check(case: Case) -> Iterator[Finding]:
             )
 
 
-RULE = Rule(__doc__ or "", "joint-unknown", "joining", Severity.NOTE, check)
+RULE = Rule(__doc__ or "", "joint-unknown", "joining", Severity.NOTE, check, subjects=_subjects.at_turnouts)

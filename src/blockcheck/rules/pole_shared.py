@@ -14,6 +14,7 @@ from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.layout import PoleRef
 from blockcheck.model.wiring import Fed
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, listed
 
 
@@ -63,4 +64,4 @@ def _conductor(fed: Fed) -> object:
     return fed.channel if fed.isolator.side == "after-detector" else (fed.board.name, fed.bank)
 
 
-RULE = Rule(__doc__ or "", "pole-shared", "structure", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "pole-shared", "structure", Severity.ERROR, check, subjects=_subjects.used_isolators)

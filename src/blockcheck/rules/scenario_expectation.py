@@ -15,6 +15,7 @@ from blockcheck.analysis.reading import reading
 from blockcheck.circuit.state import ON
 from blockcheck.core.findings import Finding, Severity, Unchecked
 from blockcheck.model.operate import Operation
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, listed, told_of, unbuilt
 
 
@@ -69,4 +70,4 @@ def _finding(case: Case, operation: Operation, kind: str, index: int, blocks: li
     )
 
 
-RULE = Rule(__doc__ or "", "scenario-expectation", "operation", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "scenario-expectation", "operation", Severity.ERROR, check, subjects=_subjects.scenarios)

@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.quantities import Amperes
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, amps
 from blockcheck.rules._volts import apart, as_bound, at_place, complete, largest_loss, trip_of, usual
 
@@ -56,4 +57,5 @@ RULE = Rule(
     Severity.ERROR,
     check,
     needs=("harnesses.*", "blocks.*.length", "districts.*.feed", "boosters.*.trip"),
+    subjects=_subjects.live,
 )

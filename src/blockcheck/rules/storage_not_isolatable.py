@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.operate import open_position
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
 
 
@@ -35,4 +36,4 @@ def check(case: Case) -> Iterator[Finding]:
             )
 
 
-RULE = Rule(__doc__ or "", "storage-not-isolatable", "isolation", Severity.WARNING, check)
+RULE = Rule(__doc__ or "", "storage-not-isolatable", "isolation", Severity.WARNING, check, subjects=_subjects.storage)

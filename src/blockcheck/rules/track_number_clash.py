@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, listed
 
 
@@ -38,4 +39,4 @@ def check(case: Case) -> Iterator[Finding]:
         )
 
 
-RULE = Rule(__doc__ or "", "track-number-clash", "structure", Severity.ERROR, check)
+RULE = Rule(__doc__ or "", "track-number-clash", "structure", Severity.ERROR, check, subjects=_subjects.numbered)

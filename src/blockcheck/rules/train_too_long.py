@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.operate import Placed
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, metres
 
 
@@ -83,4 +84,5 @@ RULE = Rule(
     Severity.ERROR,
     check,
     needs=("blocks.*.length", "trains.*.length or loads.*.length"),
+    subjects=_subjects.trains,
 )

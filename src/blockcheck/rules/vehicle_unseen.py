@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.quantities import Amperes
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, amps
 from blockcheck.rules._volts import apart, as_bound, at_place, complete, usual
 
@@ -66,4 +67,5 @@ RULE = Rule(
     Severity.ERROR,
     check,
     needs=("loads.*.axle", "harnesses.*", "blocks.*.length", "districts.*.feed"),
+    subjects=_subjects.seen,
 )

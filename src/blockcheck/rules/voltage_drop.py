@@ -14,6 +14,7 @@ from blockcheck.analysis.electrics import Electrics
 from blockcheck.analysis.limits import least_voltage
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.quantities import Volts
+from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, amps
 from blockcheck.rules._volts import apart, as_bound, at_place, complete, largest_loss, usual
 
@@ -65,4 +66,5 @@ RULE = Rule(
     Severity.WARNING,
     check,
     needs=("harnesses.*", "blocks.*.length", "districts.*.feed", "loads.*.running"),
+    subjects=_subjects.stood_in,
 )

@@ -151,6 +151,16 @@ def _in_service(case: Case, operation: Operation) -> dict[Path, _Most]:
     return found
 
 
+def rated(case: Case) -> Iterator[str]:
+    """The conductors that feed something, whose limit is known, and on which no block lacks data."""
+    lacks = {one.subject for one in complete(case, "wire-over-current", stand=False) if isinstance(one, Unchecked)}
+    fed = [case.wiring.fed[block] for block in lacks]
+    short = {one.block.harness for one in fed} | {one.district for one in fed}
+    for path, (most, _) in _conductors(case).items():
+        if conductor_limit(case, most.size) is not None and path[1] not in short:
+            yield f"{path[1]} {path[2]}"
+
+
 RULE = Rule(
     __doc__ or "",
     "wire-over-current",
@@ -158,4 +168,5 @@ RULE = Rule(
     Severity.ERROR,
     check,
     needs=("harnesses.*.bus", "harnesses.*.common", "districts.*.feed", "boosters.*.trip"),
+    subjects=rated,
 )
