@@ -28,7 +28,7 @@ def main(args: list[str] | None = None) -> int:
     from blockcheck.core.errors import CallError, InputError
 
     try:
-        return int(app(args, standalone_mode=False) or 0)
+        return int(app(args, standalone_mode=False, prog_name="blockcheck") or 0)
     except (KeyboardInterrupt, typer.Abort):
         return status.INTERRUPTED
     except CallError as error:

@@ -34,6 +34,9 @@ PAGES = {
     "compare": (f"compare {BEFORE} {AFTER}", ["cut it and bring both ends to I1", "Tests to repeat", "Caution"], 8),
     "compare-found": (f"compare {FAULTY} {AFTER}", ["Findings that go", "channel-shared", "Caution"], 16),
     "book": (f"book {CLUB}", ["Wiring record", "Contents", "Handed over", "joint_resistance", "Caution"], 25),
+    "explain": ("explain --all", ["The rules of blockcheck", "gap-missing", "Breaks it", "Keeps it"], 70),
+    "explain-rule": ("explain gap-missing", ["P1 and P2 meet without a gap", "Keeps it"], 2),
+    "explain-key": ("explain blocks", ["Written as", "feeders_at"], 2),
     "book-faulty": (f"book {FAULTY}", ["clay is 2.74 m long, and S6 has 2.6 m", "Findings"], 20),
 }
 

@@ -9,7 +9,7 @@ from typing import Annotated, Optional
 
 import typer
 
-from blockcheck.cli import output, status
+from blockcheck.cli import complete, output, status
 
 app = typer.Typer(
     name="blockcheck",
@@ -22,14 +22,26 @@ app = typer.Typer(
 )
 
 File = Annotated[str, typer.Argument(help="The layout's first file; - reads standard input.", show_default=False)]
-Format = Annotated[str, typer.Option("--format", "-f", help="What to write to standard output.")]
+Format = Annotated[
+    str,
+    typer.Option("--format", "-f", help="What to write to standard output.", autocompletion=complete.format_names),
+]
 Output = Annotated[
     Optional[list[str]],  # noqa: UP045 - typer reads the annotation at run time
     typer.Option(
-        "--output", "-o", metavar="[FORMAT=]FILE", help="Also write a file, as its name ends; may be repeated."
+        "--output",
+        "-o",
+        metavar="[FORMAT=]FILE",
+        help="Also write a file, as its name ends; may be repeated.",
+        autocompletion=complete.output_names,
     ),
 ]
-CsvDialect = Annotated[str, typer.Option("--csv-dialect", help="How CSV is written: comma, semicolon or tab.")]
+CsvDialect = Annotated[
+    str,
+    typer.Option(
+        "--csv-dialect", help="How CSV is written: comma, semicolon or tab.", autocompletion=complete.dialects
+    ),
+]
 StdinName = Annotated[str, typer.Option("--stdin-filename", help="Name and place of what standard input holds.")]
 Outside = Annotated[bool, typer.Option("--allow-outside", help="Allow includes from above the first file's folder.")]
 
@@ -72,18 +84,30 @@ def check(
     files: Annotated[list[str], typer.Argument(metavar="FILE...", help="Layouts; - reads standard input.")],
     format: Format = "text",
     outputs: Output = None,
-    fail_on: Annotated[str, typer.Option("--fail-on", help="error, warning, note or never.")] = "error",
+    fail_on: Annotated[
+        str, typer.Option("--fail-on", help="error, warning, note or never.", autocompletion=complete.severities)
+    ] = "error",
+    baseline: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option("--baseline", metavar="FILE", help="An earlier answer in JSON: fail only on what is new since."),
+    ] = None,
     csv_dialect: CsvDialect = "comma",
     stdin_filename: StdinName = "stdin.toml",
     allow_outside: Outside = False,
 ) -> None:
     """Is it right? Findings, what was not checked and why, and what was accepted."""
-    from blockcheck.api import check_files
-    from blockcheck.cli.formats import check_formats, severity_named
+    from blockcheck.api import check_files, since
+    from blockcheck.cli.formats import check_formats, job_summary, severity_named
 
     level = severity_named(fail_on)
+    earlier = output.read_text(baseline) if baseline is not None else None
     answer = check_files(files, _stdin(*files), stdin_filename, allow_outside=allow_outside)
-    output.deliver(check_formats(answer), format, outputs or [], files, csv_dialect)
+    if baseline is not None and earlier is not None:
+        answer = since(answer, earlier, baseline)
+    named = [stdin_filename if file == "-" else file for file in files]
+    output.deliver(check_formats(answer, named, level), format, outputs or [], files, csv_dialect)
+    if "github" in (format, *(one.partition("=")[0] for one in outputs or [])):
+        job_summary(answer)
     if not answer.understood:
         raise typer.Exit(status.NOT_UNDERSTOOD)
     raise typer.Exit(status.FOUND if answer.fails(level) else status.OK)
@@ -109,8 +133,16 @@ def channels(
 @app.command()
 def isolate(
     file: File,
-    tracks: Annotated[str, typer.Argument(help="Tracks, blocks, isolators or groups: 3-7, lower:3-7, S3,I4.")],
-    scenario: Annotated[Optional[str], typer.Option("--scenario", "-s", help="Start from this scenario.")] = None,  # noqa: UP045
+    tracks: Annotated[
+        str,
+        typer.Argument(
+            help="Tracks, blocks, isolators or groups: 3-7, lower:3-7, S3,I4.", autocompletion=complete.track_names
+        ),
+    ],
+    scenario: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option("--scenario", "-s", help="Start from this scenario.", autocompletion=complete.scenario_names),
+    ] = None,
     format: Format = "text",
     outputs: Output = None,
     csv_dialect: CsvDialect = "comma",
@@ -190,7 +222,12 @@ def book(
     file: File,
     format: Annotated[
         Optional[str],  # noqa: UP045
-        typer.Option("--format", "-f", help="What to write to standard output: html (unless -o is given), xlsx."),
+        typer.Option(
+            "--format",
+            "-f",
+            help="What to write to standard output: html (unless -o is given), xlsx.",
+            autocompletion=complete.format_names,
+        ),
     ] = None,
     outputs: Output = None,
     stdin_filename: StdinName = "stdin.toml",
@@ -249,15 +286,19 @@ def compare(
 @app.command()
 def explain(
     name: Annotated[
-        Optional[str], typer.Argument(metavar="[RULE|KEY]", help="A rule, or a key such as blocks.length.")  # noqa: UP045
+        Optional[str],  # noqa: UP045
+        typer.Argument(
+            metavar="[RULE|KEY]", help="A rule, or a key such as blocks.length.", autocompletion=complete.explained
+        ),
     ] = None,
+    every: Annotated[bool, typer.Option("--all", help="All rules at length: the whole reference.")] = False,
     format: Format = "text",
     outputs: Output = None,
 ) -> None:
-    """What a rule holds, why, and how to mend it; without a name, all rules."""
+    """What a rule holds, why, how to mend it, with examples; without a name, the list of rules."""
     from blockcheck.cli.formats import explain_formats
 
-    output.deliver(explain_formats(name), format, outputs or [])
+    output.deliver(explain_formats(name, every), format, outputs or [])
 
 
 @app.command()

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import os
+from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from blockcheck.cli.output import Renderers
+from blockcheck.cli.output import Renderers, append_file
 from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Severity
 from blockcheck.core.shown import shown
@@ -62,8 +64,8 @@ def _sheet(make: Callable[[], Sheet]) -> Renderers:
     return {"csv": csv, "markdown": markdown, "html": html, "xlsx": xlsx}
 
 
-def check_formats(answer: CheckAnswer) -> Renderers:
-    """The formats of ``check``."""
+def check_formats(answer: CheckAnswer, files: Sequence[str], fail_on: Severity | None) -> Renderers:
+    """The formats of ``check``. ``files`` are the layouts' first files; ``fail_on`` is what fails."""
 
     def sheet() -> Sheet:
         from blockcheck.render.check import check_sheet
@@ -80,13 +82,45 @@ def check_formats(answer: CheckAnswer) -> Renderers:
 
         return check_html(answer)
 
+    def sarif(_: Style) -> str:
+        from importlib.metadata import version
+
+        from blockcheck.cli.repository import in_repository
+        from blockcheck.render.sarif import check_sarif
+        from blockcheck.text.includes import printed_name
+
+        return check_sarif(answer, version("blockcheck"), printed_name(files[0]), in_repository(files))
+
+    def junit(_: Style) -> str:
+        from blockcheck.render.junit import check_junit
+
+        return check_junit(answer, fail_on)
+
+    def github(_: Style) -> str:
+        from blockcheck.cli.repository import in_repository
+        from blockcheck.render.github import check_github
+
+        return check_github(answer, in_repository(files))
+
     return {
         "text": lambda style: text.check_text(answer, style),
         "json": lambda _: json_v1.check_json(answer),
         **_sheet(sheet),
         "markdown": markdown,
         "html": html,
+        "sarif": sarif,
+        "junit": junit,
+        "github": github,
     }
+
+
+def job_summary(answer: CheckAnswer) -> None:
+    """Append a check to the summary of the job that GitHub Actions runs, where it does. Raises CallError."""
+    path = os.environ.get("GITHUB_STEP_SUMMARY")
+    if path:
+        from blockcheck.render.github import MOST_SUMMARY, summary_markdown
+
+        append_file(Path(path), lambda size: summary_markdown(answer, MOST_SUMMARY - size))
 
 
 def channels_formats(answer: ChannelMap) -> Renderers:
@@ -176,19 +210,33 @@ def compare_formats(answer: CompareAnswer) -> Renderers:
     }
 
 
-def explain_formats(name: str | None) -> Renderers:
-    """The formats of ``explain``. Raises CallError for a name that is neither a rule nor a key."""
-    from blockcheck.answers.explain import KeyAnswer, explain, explain_all
+def explain_formats(name: str | None, every: bool) -> Renderers:
+    """The formats of ``explain``; ``every`` asks for all rules at length.
 
-    if name is None:
-        rules = explain_all()
-        return {"text": lambda style: text.rules_text(rules, style), "json": lambda _: json_v1.rules_json(rules)}
-    answer = explain(name)
+    Raises CallError for a name that is neither a rule nor a key.
+    """
+    from blockcheck.answers.explain import KeyAnswer, explain, explain_all
+    from blockcheck.render import reference
+
+    if name is not None and every:
+        raise CallError("--all explains all rules, and takes no name", f"leave out --all, or {shown(name)}")
+    answer = explain(name) if name is not None else None
     if isinstance(answer, KeyAnswer):
         key = answer
-        return {"text": lambda style: text.key_text(key, style), "json": lambda _: json_v1.key_json(key)}
-    rule = answer
-    return {"text": lambda style: text.rule_text(rule, style), "json": lambda _: json_v1.rules_json((rule,))}
+        return {
+            "text": lambda style: reference.key_text(key, style),
+            "json": lambda _: json_v1.key_json(key),
+            "markdown": lambda _: reference.key_markdown(key),
+            "html": lambda _: reference.key_html(key),
+        }
+    rules = (answer,) if answer is not None else explain_all(examples=True)
+    at_length = answer is not None or every
+    return {
+        "text": lambda style: (reference.rules_text if at_length else reference.list_text)(rules, style),
+        "json": lambda _: json_v1.rules_json(rules),
+        "markdown": lambda _: reference.rules_markdown(rules),
+        "html": lambda _: reference.rules_html(rules),
+    }
 
 
 def new_formats(file: str) -> Renderers:

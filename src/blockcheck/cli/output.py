@@ -96,6 +96,17 @@ def writable(path: str, inputs: Iterable[str]) -> Path:
     return target
 
 
+def read_text(path: str) -> str:
+    """The text of a file. Raises CallError where it cannot be read."""
+    try:
+        return Path(path).read_text("utf-8-sig")
+    except UnicodeDecodeError:
+        raise CallError(f"{shown(path)} is no text in UTF-8", "name another file") from None
+    except (OSError, ValueError) as error:
+        reason = (getattr(error, "strerror", None) or "that is no name of a file").lower()
+        raise CallError(f"{shown(path)} cannot be read: {reason}", "name a file that exists") from None
+
+
 def emit(made: str | bytes) -> None:
     """Text, or bytes as they are, to standard output; in UTF-8 whatever the locale, line ends stay as they are.
 
@@ -125,6 +136,20 @@ def _mute() -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
+def append_file(path: Path, text: Callable[[int], str]) -> None:
+    """Append to a file what is made for the bytes that it has already. Raises CallError where that cannot be done."""
+    try:
+        with path.open("ab") as stream:
+            stream.write(text(stream.tell()).encode("utf-8", "replace"))
+    except (OSError, ValueError) as error:
+        raise _unwritable(path, error, "name a file that you may write to") from None
+
+
+def _unwritable(path: Path, error: OSError | ValueError, help_: str) -> CallError:
+    reason = (getattr(error, "strerror", None) or "that is no name of a file").lower()
+    return CallError(f"{shown(str(path))} cannot be written: {reason}", help_)
+
+
 def write_file(path: Path, made: str | bytes) -> None:
     """Write a file whole or not at all. Raises CallError where that cannot be done."""
     try:
@@ -141,6 +166,4 @@ def write_file(path: Path, made: str | bytes) -> None:
             Path(name).unlink(missing_ok=True)
             raise
     except (OSError, ValueError) as error:
-        reason = (getattr(error, "strerror", None) or "that is no name of a file").lower()
-        help_ = "name a folder that exists, and that you may write to"
-        raise CallError(f"{shown(str(path))} cannot be written: {reason}", help_) from None
+        raise _unwritable(path, error, "name a folder that exists, and that you may write to") from None

@@ -65,7 +65,8 @@ def check_markdown(answer: CheckAnswer) -> str:
     parts = [f"# Check: {escape_markdown(answer.layout or _NO_NAME)}", escape_markdown(sum_of(answer, Style()))]
     for finding in answer.findings:
         names = "" if finding.rule == "input" else f" {escape_markdown(_names(finding))}"
-        parts.append(f"## {finding.severity.value}: {finding.rule}{names}")
+        known = ", known from the baseline" if finding.known else ""
+        parts.append(f"## {finding.severity.value}{known}: {finding.rule}{names}")
         parts.append(escape_markdown(finding.message))
         lines = [f"where: {_markdown_place(_place(finding))}"]
         lines += [f"see also: {_markdown_place(at, told)}" for at, told in _related(finding)]
@@ -73,6 +74,8 @@ def check_markdown(answer: CheckAnswer) -> str:
         parts.append("\n".join(f"- {line}" for line in lines))
     for table in _rest(answer):
         parts += markdown_parts(table)
+    if answer.gone:
+        parts += ["## Gone since the baseline", "\n".join(f"- {escape_markdown(one)}" for one in answer.gone)]
     return "\n\n".join(parts) + "\n"
 
 
@@ -120,6 +123,8 @@ def check_html(answer: CheckAnswer) -> str:
     parts += [element("h2", "Findings")] if answer.findings else []
     parts += [finding_html(finding, number, sources, "h3") for number, finding in enumerate(answer.findings, 1)]
     parts += [table_html(table) for table in _rest(answer)]
+    if answer.gone:
+        parts += [element("h2", "Gone since the baseline"), element("ul", *(element("li", one) for one in answer.gone))]
     parts += [element("h2", "Where it stands"), *sources.excerpts()] if answer.findings else []
     return page(f"Check: {answer.layout or _NO_NAME}", parts)
 
@@ -142,12 +147,17 @@ def sum_html(answer: CheckAnswer) -> Html:
         badges.insert(0, badge("fine", "no errors"))
     badges += [badge("plain", f"{plural(len(answer.unchecked), 'check')} not made")] if answer.unchecked else []
     badges += [badge("plain", f"{len(answer.accepted)} accepted")] if answer.accepted else []
+    if answer.gone is not None:
+        new = len(answer.new)
+        told = f"{new} new, {len(answer.findings) - new} known and {len(answer.gone)} gone since the baseline"
+        badges.append(badge("plain", told))
     return element("p", joined(badges, " "), class_="sum")
 
 
 def finding_html(finding: Finding, number: int, sources: Sources, heading: str) -> Html:
     """A card: what is wrong, where, what was measured, how the current goes, how to mend it."""
     names = None if finding.rule == "input" else f" {_names(finding)}"
+    known = " (known from the baseline)" if finding.known else None
     facts: list[Child] = [element("dt", "where"), element("dd", sources.link(_place(finding)))]
     for at, told in _related(finding):
         facts += [element("dt", "see also"), element("dd", sources.link(at), f" {told}")]
@@ -157,7 +167,7 @@ def finding_html(finding: Finding, number: int, sources: Sources, heading: str) 
     return element(
         "article",
         element(heading, f"{number} ", badge(finding.severity.value), f" {finding.message}"),
-        element("p", element("code", finding.rule), names, class_="names"),
+        element("p", element("code", finding.rule), names, known, class_="names"),
         line_html(_place(finding)),
         element("dl", *facts, class_="facts"),
         class_=f"card {finding.severity.value}",

@@ -16,7 +16,6 @@ from blockcheck.render.unchecked import unchecked_lines
 if TYPE_CHECKING:  # the answers of other commands are not loaded
     from blockcheck.answers.channels import ChannelMap
     from blockcheck.answers.check import CheckAnswer
-    from blockcheck.answers.explain import KeyAnswer, RuleAnswer
 
 CAUTION = (
     "Track power can start a fire: protect every booster and district by itself, and mend a breaker that fails its "
@@ -27,7 +26,8 @@ CAUTION = (
 
 def check_text(answer: CheckAnswer, style: Style) -> str:
     """Findings worst first, then what was not checked and what was accepted, then the sum."""
-    parts = [_finding(finding, style) for finding in answer.findings]
+    parts = [_finding(finding, style) for finding in answer.new]
+    parts += list(_compared(answer, style))
     if answer.accepted:
         lines = [style.paint("Accepted", "bold")]
         lines += [
@@ -41,6 +41,18 @@ def check_text(answer: CheckAnswer, style: Style) -> str:
     return "\n\n".join(parts) + "\n"
 
 
+def _compared(answer: CheckAnswer, style: Style) -> Iterator[str]:
+    """What an earlier answer had: known findings in a line each, and what is gone."""
+    known = [finding for finding in answer.findings if finding.known]
+    if known:
+        lines = [f"{one.severity.value}  {one.rule}  {one.subject}: {one.message}" for one in known]
+        heading = style.paint("Known from the baseline", "bold")
+        yield "\n".join([heading, *(style.wrap(line, "  ", "      ") for line in lines)])
+    if answer.gone:
+        lines = [style.wrap(one, "  ", "      ") for one in answer.gone]
+        yield "\n".join([style.paint("Gone since the baseline", "bold"), *lines])
+
+
 def sum_of(answer: CheckAnswer, style: Style) -> str:
     counts = ", ".join(
         plural(answer.count(severity), severity.value) for severity in Severity if answer.count(severity)
@@ -49,6 +61,9 @@ def sum_of(answer: CheckAnswer, style: Style) -> str:
         return f"The layout could not be understood: {counts or 'nothing was read'}."
     rest = [plural(len(answer.unchecked), "check") + " not made"] if answer.unchecked else []
     rest += [f"{len(answer.accepted)} accepted"] if answer.accepted else []
+    if answer.gone is not None:
+        new = len(answer.new)
+        rest.append(f"{new} new, {len(answer.findings) - new} known and {len(answer.gone)} gone since the baseline")
     verdict = counts if counts else "no findings"
     if not answer.count(Severity.ERROR):
         verdict = style.paint("No errors", "bold", "green") + (f": {counts}" if counts else "")
@@ -176,41 +191,4 @@ def channels_text(answer: ChannelMap, style: Style) -> str:
             reasons.setdefault(one.reason, []).append(one.block)
         lines = [style.wrap(f"{listed(blocks)}: {reason}", "  ", "      ") for reason, blocks in reasons.items()]
         parts.append("\n".join(["Without a detector:", *lines]))
-    return "\n\n".join(parts) + "\n"
-
-
-def rule_text(answer: RuleAnswer, style: Style) -> str:
-    """One rule."""
-    parts = [
-        f"{style.paint(answer.rule, 'bold')}  ({answer.severity}, {answer.family})",
-        style.wrap(answer.sentence, "  "),
-        style.wrap("Why: " + answer.why, "  "),
-        style.wrap("Mend: " + answer.mend, "  "),
-    ]
-    if answer.needs:
-        parts.append(style.wrap("Needs: " + ", ".join(answer.needs), "  "))
-    return "\n\n".join(parts) + "\n"
-
-
-def rules_text(answers: tuple[RuleAnswer, ...], style: Style) -> str:
-    """All rules, one line each, by family."""
-    lines: list[str] = []
-    width = max(len(answer.rule) for answer in answers)
-    for family in dict.fromkeys(answer.family for answer in answers):
-        lines += ["", style.paint(family, "bold")]
-        for answer in answers:
-            if answer.family == family:
-                head = f"  {answer.rule:<{width}}  {answer.severity:<7}  "
-                lines.append(style.wrap(answer.sentence, head, " " * len(head)))
-    return "\n".join(lines[1:]) + "\n"
-
-
-def key_text(answer: KeyAnswer, style: Style) -> str:
-    """One key of the language."""
-    parts = [style.paint(answer.key, "bold"), style.wrap(answer.description, "  ")]
-    if answer.choices:
-        parts.append("  One of " + ", ".join(f'"{choice}"' for choice in answer.choices))
-    if answer.keys:
-        width = max(len(key) for key, _ in answer.keys)
-        parts.append("\n".join(style.wrap(doc, f"  {key:<{width}}  ", " " * (width + 4)) for key, doc in answer.keys))
     return "\n\n".join(parts) + "\n"

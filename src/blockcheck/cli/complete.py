@@ -1,0 +1,82 @@
+"""What the shell offers while a call is being typed. Where nothing can be told, nothing is offered: no error."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from contextlib import suppress
+from typing import TYPE_CHECKING
+
+import typer
+
+if TYPE_CHECKING:
+    from blockcheck.analysis.case import Case
+
+Context = typer.Context
+
+
+def format_names(context: Context, incomplete: str) -> list[str]:
+    """The formats of the command that is being typed."""
+    from inspect import signature
+
+    from blockcheck.cli import formats
+
+    made = getattr(formats, f"{context.info_name}_formats", None)
+    if made is None:
+        return []
+    nothing: dict[str, object] = dict.fromkeys(signature(made).parameters)
+    with suppress(Exception):  # names alone are wanted, and nothing is rendered
+        return _begun(made(**{name: "" if name == "file" else value for name, value in nothing.items()}), incomplete)
+    return []
+
+
+def output_names(context: Context, incomplete: str) -> list[str]:
+    """The same with the sign after which a file is named."""
+    return [] if "=" in incomplete else [f"{name}=" for name in format_names(context, incomplete)]
+
+
+def severities(incomplete: str) -> list[str]:
+    """What --fail-on takes."""
+    return _begun(("error", "warning", "note", "never"), incomplete)
+
+
+def dialects(incomplete: str) -> list[str]:
+    """What --csv-dialect takes."""
+    return _begun(("comma", "semicolon", "tab"), incomplete)
+
+
+def explained(incomplete: str) -> list[str]:
+    """Rules, and keys of the language."""
+    from blockcheck.answers.explain import names
+
+    return _begun(names(), incomplete)
+
+
+def track_names(context: Context, incomplete: str) -> list[str]:
+    """Blocks, isolators and groups of the layout that is named before; of a list the last one."""
+    before, comma, last = incomplete.rpartition(",")
+    case = _case(context)
+    if case is None:
+        return []
+    known = [*case.wiring.fed, *case.layout.isolators, *case.wiring.groups]
+    return [f"{before}{comma}{name}" for name in _begun(dict.fromkeys(known), last)]
+
+
+def scenario_names(context: Context, incomplete: str) -> list[str]:
+    """Scenarios of the layout that is named before."""
+    case = _case(context)
+    return _begun(case.layout.scenarios, incomplete) if case is not None else []
+
+
+def _case(context: Context) -> Case | None:
+    from blockcheck.api import load
+    from blockcheck.core.errors import BlockcheckError
+
+    words = [context.params.get("file"), *context.args]  # behind an option without its value, words are not yet read
+    file = next((one for one in words if isinstance(one, str) and not one.startswith("-")), None)
+    with suppress(BlockcheckError):
+        return load(file) if file is not None else None
+    return None
+
+
+def _begun(names: Iterable[str], incomplete: str) -> list[str]:
+    return [name for name in names if name.startswith(incomplete)]

@@ -1,0 +1,30 @@
+"""Where files lie from the top of the repository, which is how code scanning and annotations name them."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+from blockcheck.text.includes import printed_name
+
+
+def in_repository(inputs: Iterable[str]) -> Callable[[str], str]:
+    """What turns the printed name of a file into its path from the top of the repository, with forward slashes.
+
+    Names are printed from the working directory, or, for a first file given by an absolute path elsewhere, from its own
+    folder. Without a repository a name stays as it is.
+    """
+    here = Path.cwd()
+    elsewhere = (one for one in inputs if os.path.isabs(one) and "/" not in printed_name(one))  # noqa: PTH117 - as typed
+    folders = [here, *(Path(one).parent for one in elsewhere)]
+
+    def path_of(name: str) -> str:
+        folder = next((one for one in folders if (one / name).exists()), here)
+        whole = Path(os.path.normpath(folder / name))
+        for top in (whole.parent, *whole.parent.parents):
+            if (top / ".git").exists():
+                return whole.relative_to(top).as_posix()
+        return Path(name).as_posix()
+
+    return path_of
