@@ -1,0 +1,89 @@
+"""What the shell is offered, as each shell's own script asks for it."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import blockcheck
+from blockcheck.answers.explain import names
+from blockcheck.cli.app import app
+from blockcheck.rules import RULES
+
+ROOT = Path(__file__).resolve().parents[3]
+YARD = "examples/small-yard/yard.toml"
+
+
+def run(*arguments: str, **environment: str) -> subprocess.CompletedProcess[str]:
+    source = str(Path(blockcheck.__file__).parents[1])
+    return subprocess.run(
+        [sys.executable, "-m", "blockcheck", *arguments],
+        cwd=ROOT,
+        env={**os.environ, "PYTHONPATH": source, **environment},
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=60,
+    )
+
+
+def offered(line: str) -> list[str]:
+    """What bash is offered for the last word of a line."""
+    words = line.split(" ")
+    done = run(_BLOCKCHECK_COMPLETE="complete_bash", COMP_WORDS="\n".join(words), COMP_CWORD=str(len(words) - 1))
+    assert (done.returncode, done.stderr) == (0, "")
+    return done.stdout.split()
+
+
+def test_commands_rules_and_keys() -> None:
+    assert "isolate" in offered("blockcheck ")
+    assert offered("blockcheck explain ") == names()
+    assert offered("blockcheck explain isolation-") == [
+        rule.name for rule in RULES if rule.name.startswith("isolation-")
+    ]
+    assert "blocks.length" in offered("blockcheck explain blocks.l")
+
+
+COMMANDS = [command.name or getattr(command.callback, "__name__", "") for command in app.registered_commands]
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_formats_are_those_of_the_command(command: str) -> None:
+    found = offered(f"blockcheck {command} --format ")
+    refused = run(
+        command,
+        *([YARD] if command not in ("explain", "new") else []),
+        *(["R1"] * (command == "isolate")),
+        "--format",
+        "none",
+    )
+    assert refused.returncode == 2
+    assert f"it has {', '.join(found)}\n" in refused.stderr
+    if command != "new":
+        assert offered(f"blockcheck {command} --output ") == [f"{name}=" for name in found]
+
+
+def test_tracks_and_scenarios_are_those_of_the_layout() -> None:
+    assert {"R1", "neck", "I3"} <= set(offered(f"blockcheck isolate {YARD} "))
+    assert offered(f"blockcheck isolate {YARD} R1,ne") == ["R1,neck"]
+    assert offered(f"blockcheck isolate {YARD} R1 --scenario ") == ["night", "morning"]
+    assert offered("blockcheck isolate no-such-file.toml R") == []
+    assert offered("blockcheck check --fail-on w") == ["warning"]
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_the_script_names_the_program(shell: str) -> None:
+    done = run("--show-completion", shell, SHELL=f"/bin/{shell}", _TYPER_COMPLETE_TEST_DISABLE_SHELL_DETECTION="1")
+    assert "_BLOCKCHECK_COMPLETE=complete_" in done.stdout
+    assert "python" not in done.stdout
+
+
+def test_it_is_installed_where_the_shell_looks(tmp_path: Path) -> None:
+    home = {"HOME": str(tmp_path), "_TYPER_COMPLETE_TEST_DISABLE_SHELL_DETECTION": "1"}
+    done = run("--install-completion", "bash", **home)
+    assert done.returncode == 0
+    assert "blockcheck" in (tmp_path / ".bashrc").read_text("utf-8")
