@@ -244,10 +244,18 @@ def book(
 @app.command()
 def draw(
     file: File,
-    scenario: Annotated[Optional[str], typer.Option("--scenario", "-s", help="Draw it in this scenario.")] = None,  # noqa: UP045
+    scenario: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option("--scenario", "-s", help="Draw it in this scenario.", autocompletion=complete.scenario_names),
+    ] = None,
     opened: Annotated[
         Optional[str],  # noqa: UP045
-        typer.Option("--open", metavar="TRACKS", help="Draw these isolated: 3-7, lower:3-7, S3,I4."),
+        typer.Option(
+            "--open",
+            metavar="TRACKS",
+            help="Draw these isolated: 3-7, lower:3-7, S3,I4.",
+            autocompletion=complete.track_names,
+        ),
     ] = None,
     format: Format = "svg",
     outputs: Output = None,

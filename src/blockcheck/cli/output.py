@@ -18,7 +18,7 @@ from blockcheck.render.style import Style
 Renderers = Mapping[str, Callable[[Style], str | bytes]]
 """Format -> what makes it; text, or bytes where the format is a binary one."""
 
-_BY_SUFFIX = {"md": "markdown", "txt": "text", "htm": "html"}
+_BY_SUFFIX = {"md": "markdown", "txt": "text", "htm": "html", "xml": "junit"}
 """Suffix of a file -> its format, where they are not the same word."""
 
 

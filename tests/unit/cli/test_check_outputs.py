@@ -18,7 +18,7 @@ import blockcheck
 from blockcheck.__main__ import main
 
 ROOT = Path(__file__).resolve().parents[3]
-SNAPSHOTS = ROOT / "tests" / "snapshots"
+SNAPSHOTS = ROOT / "tests" / "snapshots" / "reports"
 FORMATS = {"json": "json", "sarif": "sarif", "junit": "xml", "github": "txt"}
 YARD = "examples/faulty-yard/yard.toml"
 
@@ -107,6 +107,9 @@ def test_files_are_named_from_the_top_of_the_repository(form: str, tmp_path: Pat
 def test_several_outputs_in_one_run(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     paths = {name: tmp_path / name for name in FORMATS}
     assert main(["check", str(ROOT / YARD), *(f"-o{name}={path}" for name, path in paths.items())]) == 1
+    named = [tmp_path / "a.sarif", tmp_path / "a.xml"]  # the endings tell the formats
+    assert main(["check", str(ROOT / YARD), *(f"-o{path}" for path in named)]) == 1
+    assert [path.read_bytes() for path in named] == [paths["sarif"].read_bytes(), paths["junit"].read_bytes()]
     capsys.readouterr()
     assert paths["junit"].read_text("utf-8").startswith("<?xml")
     assert paths["github"].read_text("utf-8").startswith("::error ")
