@@ -54,7 +54,11 @@ def _command(finding: Finding, in_repository: Callable[[str], str]) -> str:
         properties = {"file": in_repository(at.file), "line": at.line, "endLine": max(at.end_line, at.line)}
         if at.end_line == at.line:  # columns are for one line only
             properties |= {"col": at.column, "endColumn": max(at.end_column, at.column)}
-    names = ", ".join(filter(None, (finding.subject, *finding.others[:4]))) if finding.rule != "input" else ""
+    names = (
+        ", ".join(filter(None, (finding.subject, *(*finding.others, *finding.alike)[:4])))
+        if finding.rule != "input"
+        else ""
+    )
     properties["title"] = cut(f"{finding.rule}: {names}" if names else finding.rule, 255)
     message = cut("\n".join(filter(None, (finding.message, finding.help and f"mend: {finding.help}"))), MOST_CHARACTERS)
     told = ",".join(f"{name}={escape_property(str(value))}" for name, value in properties.items())
@@ -127,7 +131,7 @@ def summary_markdown(answer: CheckAnswer, most_bytes: int = MOST_SUMMARY) -> str
 def _finding_row(finding: Finding, known: bool) -> str:
     at = finding.at
     where = f"{at.file}:{at.line}:{at.column}" if isinstance(at, Place) else ""
-    names = ", ".join((finding.subject, *finding.others[:4])) if finding.rule != "input" else ""
+    names = ", ".join((finding.subject, *(*finding.others, *finding.alike)[:4])) if finding.rule != "input" else ""
     since = ["known" if finding.known else "**new**"] if known else []
     cells = [*since, finding.rule, names, finding.message, where, finding.help or ""]
     return _row([finding.severity.value, *(cell if cell == "**new**" else _cell(cell) for cell in cells)])

@@ -59,8 +59,9 @@ def _suite(root: Element, part: CheckAnswer, number: int, fail_on: Severity | No
 
     for finding in part.findings:
         fails = fail_on is not None and finding.severity.rank <= fail_on.rank and not finding.known
-        one = case(finding.rule, finding.subject)
-        (one.failed if fails or finding.rule == "input" else one.mild).append(finding)
+        for subject in (finding.subject, *finding.alike):  # one cause, and each of them fails by it
+            one = case(finding.rule, subject)
+            (one.failed if fails or finding.rule == "input" else one.mild).append(finding)
     for accepted in part.accepted:
         case(accepted.finding.rule, accepted.finding.subject).skipped.append(f"accepted: {accepted.because}")
     for lack in part.unchecked:

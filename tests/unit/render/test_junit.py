@@ -59,7 +59,7 @@ def test_every_case_is_read_and_counted(path: Path) -> None:
     assert (report.tests, report.failures, report.errors) == (len(told), kinds.count("fail"), 0)
     assert (suite.tests, suite.failures, suite.skipped) == (len(told), kinds.count("fail"), kinds.count("skip"))
     failed = {key for key, (kind, _) in told.items() if kind == "fail"}
-    assert failed == {(one.rule, one.subject) for one in answer.findings}
+    assert failed == {(one.rule, name) for one in answer.findings for name in (one.subject, *one.alike)}
     for lack in answer.unchecked:
         kind, message = told[lack.rule, lack.subject]
         assert kind == "fail" or (kind == "skip" and ", ".join(lack.needs) in message)
