@@ -199,13 +199,13 @@ class _Drawer:
         flow.put(head, head.bottom + 2.5)
         for panel in panels:
             drawn = draw_panel(panel, self.entries, self.marked_joints, WIDTH_MM)
-            flow.put(drawn, max(panel_height(panel), drawn.bottom + 2.0))
+            flow.put(drawn, drawn.bottom + 2.8)
         self._listing(flow)
         self._feeds(flow)
         self._legend(flow, panels)
-        wide = body.right > WIDTH_MM
+        wide = body.right > WIDTH_MM + 0.05
         width = max(WIDTH_MM, _up(body.right)) + 2 * EDGE_MM
-        height = _up(flow.y + 5.0 + EDGE_MM)
+        height = _up(flow.y + 3.0 + EDGE_MM)
         sheets = int(-(-height // PAGE_MM))
         size = f"{width:g} × {height:g} mm"
         fits = "one sheet of A4" if sheets == 1 else f"{sheets} sheets of A4"
@@ -243,17 +243,15 @@ class _Drawer:
 
     def _state(self) -> str:
         """How everything stands, in a sentence or two."""
-        if not self.told:
-            text = "As it usually stands."
-        elif self.scenario is not None:
-            text = f"In scenario {short(self.scenario, 60)}."
-        else:
-            text = "As it usually stands, but for what is opened."
+        usual, text = "As it usually stands", "As it usually stands, but with"
+        if self.scenario is not None:
+            usual = text = f"In scenario {short(self.scenario, 60)}"
+            text += ":"
         where: dict[str, list[str]] = {}
         for name in sorted(self.positions, key=natural_key):
             where.setdefault(self.positions[name], []).append(name)
         parts = [f"{compact(names, 90)} {short(position, 40)}" for position, names in sorted(where.items())]
-        return f"{text} Moved: {'; '.join(parts)}." if parts else text
+        return f"{text} {'; '.join(parts)}." if parts else f"{usual}."
 
     def _head(self) -> Canvas:
         canvas = Canvas()
@@ -310,8 +308,10 @@ class _Drawer:
         least = max(card.least for card in made)
         across = max(1, min(3, len(made), int((WIDTH_MM + space) // (least + space))))
         width = max(least, (WIDTH_MM - space * (across - 1)) / across)
+        if sum(card.height(width) for card in made) < 2 * PAGE_MM:
+            made.sort(key=lambda card: -card.height(width))  # the longest first, so that the columns end about even
         heights = [card.height(width) for card in made]
-        flow.put(_heading("Feeds: booster to block"), 7.0, keep=min(heights))
+        flow.put(_heading("Feeds: booster to block"), 7.0, keep=max(heights[:across]))
         flow.columns([card.draw(width) for card in made], heights, across, width + space)
 
     def _legend(self, flow: _Flow, panels: Iterable[Panel]) -> None:
@@ -319,11 +319,12 @@ class _Drawer:
         canvas.label("heading", "Signs", (0, 3.4), NAME, bold=True)
         x, y = 0.0, 8.6
         for width, draw, text in self._signs(list(panels)):
-            whole = width + 1.4 + text_width(text, SMALL)
+            width += 1.4 if width else 0.0
+            whole = width + text_width(text, SMALL)
             if x and x + whole > WIDTH_MM:
                 x, y = 0.0, y + 4.9
             draw(canvas, x, y - 0.9)
-            canvas.label("sign", text, (x + width + 1.4, y), SMALL)
+            canvas.label("sign", text, (x + width, y), SMALL)
             x += whole + 4.5
         lines = wrap(CAUTION, SMALL, WIDTH_MM)
         y += 5.6
@@ -409,6 +410,8 @@ class _Flow:
         for piece, height in zip(pieces, heights, strict=True):
             column = ends.index(min(ends))
             y = _on_page(ends[column], height)
+            if y > ends[column]:
+                ends = [y] * across  # what is left of this page stays empty, so that the order stays plain
             self.canvas.put(piece, column * step, y)
             ends[column] = y + height
         self._y[0] = max(ends)
@@ -460,7 +463,7 @@ def _heading(text: str) -> Canvas:
 
 
 def _up(value: float) -> float:
-    return float(-(-value // 1))
+    return float(-(-(value - 0.05) // 1))
 
 
 Sign = Callable[[Canvas, float, float], None]

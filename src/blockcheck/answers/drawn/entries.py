@@ -74,18 +74,19 @@ class Entry:
 
     @property
     def second(self) -> tuple[Piece, ...]:
-        """Channel and isolators."""
+        """Channel, isolators and state."""
         found = [Piece("channel", short(self.channel))] if self.channel else []
         if self.without:
             found.append(Piece("note", "no channel", SMALL))
         found += [Piece("switch", one.text, state="open" if one.open else None, form=one.form) for one in self.switches]
+        if self.word:
+            found.append(Piece("word", self.word, state=self.power or "unknown", bold=True))
         return tuple(found)
 
     @property
     def third(self) -> tuple[Piece, ...]:
-        """State and findings."""
-        found = [Piece("word", self.word, state=self.power or "unknown", bold=True)] if self.word else []
-        return (*found, *marks(self.marks))
+        """Findings."""
+        return marks(self.marks)
 
     @cached_property
     def lines(self) -> tuple[tuple[Piece, ...], ...]:

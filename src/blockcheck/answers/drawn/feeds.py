@@ -129,8 +129,10 @@ class _Cards:
         for key in keys:
             some = self.found[key]
             some.sort(key=lambda fed: fed.channel.number if fed.channel is not None else 0)
-            for start in range(0, len(some), self.most):
-                rows = tuple(self._row(fed) for fed in some[start : start + self.most])
+            parts = -(-len(some) // self.most)
+            step = -(-len(some) // parts)  # even parts
+            for start in range(0, len(some), step):
+                rows = tuple(self._row(fed) for fed in some[start : start + step])
                 made.append(Card(self._ways(key, some), rows))
         return made
 

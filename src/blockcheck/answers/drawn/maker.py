@@ -162,7 +162,8 @@ class _Maker:
             column = 8 * layers[block] + (2 if side == "right" else -2)
             at = Node("block", block)
             merged = len(met) > 2
-            for names, meeting in [(compact(name for name, _ in met), met[0][1])] if merged else met:
+            told = [("its own end" if name == block else name, meeting) for name, meeting in met]
+            for names, meeting in [(compact(name for name, _ in told), met[0][1])] if merged else told:
                 tag = shared.get((column, names))
                 if tag is None or merged or self.given:
                     number += 1

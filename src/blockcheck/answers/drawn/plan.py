@@ -12,6 +12,8 @@ from collections import Counter
 from collections.abc import Callable
 from typing import Any
 
+from attrs import evolve
+
 from blockcheck.answers.drawn.columns import layered
 from blockcheck.answers.drawn.maker import make
 from blockcheck.answers.drawn.meetings import Track
@@ -53,7 +55,12 @@ def plan(
                 pieces = [block for block in blocks if block in piece]
                 found += _split(track, pieces, name, fits, width, limit)
     for name, blocks in loose.items():
-        found += _loose(track, blocks, name, width, limit)
+        found += _loose(track, blocks, name, fits)
+    seen: set[str] = set()
+    for number, panel in enumerate(found):
+        if panel.title in seen:
+            found[number] = evolve(panel, title=f"{panel.title}, continued")
+        seen.add(panel.title)
     return found
 
 
@@ -72,17 +79,17 @@ def _groups(track: Track) -> dict[str, str | None]:
     return found
 
 
-def _loose(track: Track, blocks: list[str], title: str, width: Callable[[str], float], limit: float) -> list[Panel]:
-    """Blocks that meet no other, side by side as far as the page goes."""
-    widest = max(width(name) for name in blocks) + 8
-    across = max(1, min(len(blocks), int(limit / widest)))
+def _loose(track: Track, blocks: list[str], title: str, fits: Callable[[Panel], bool]) -> list[Panel]:
+    """Blocks that meet no other, in order from left to right, as many side by side as the page takes."""
     blocks = sorted(blocks, key=natural_key)
-    found = []
-    step = across * (MOST_ROWS // 2)
-    for start in range(0, len(blocks), step):
-        some = blocks[start : start + step]
-        layers = {name: number % across for number, name in enumerate(some)}
-        found.append(make(track, some, title, layers))
+    for across in (4, 3, 2, 1):
+        step = across * (MOST_ROWS // 2)
+        found = []
+        for start in range(0, len(blocks), step):
+            some = blocks[start : start + step]
+            found.append(make(track, some, title, {name: number % across for number, name in enumerate(some)}))
+        if all(map(fits, found)):
+            break
     return found
 
 
@@ -118,7 +125,7 @@ def _split(
             count += 1
         while True:
             kept = [name for name in some if layers[name] < count]
-            panel = make(track, kept, f"{title}, continued" if found else title)
+            panel = make(track, kept, title)
             if count == 1 or fits(panel):
                 break
             count -= 1

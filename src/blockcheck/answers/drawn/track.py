@@ -18,14 +18,14 @@ from blockcheck.answers.drawn.meetings import UNKNOWN, Meeting
 from blockcheck.answers.drawn.panel import Edge, Node, Panel, Return
 from blockcheck.answers.drawn.shapes import NAME, SMALL, Canvas, text_width
 
-PITCH_MM = 8.0
+PITCH_MM = 7.8
 """From one row to the next."""
 RAIL_MM = 0.8
 """From the middle of a track to either rail."""
 HEAD_MM = 6.0
 """Height of a panel's title."""
 TAG_MM = 2.4
-MOST_STRETCH = 3.0
+MOST_STRETCH = 4.0
 RETURN_MM = 3.6
 """Between a line that closes a loop and what is beside it."""
 
