@@ -5,7 +5,7 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 from typing import Any
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from blockcheck import api
@@ -22,7 +22,7 @@ ENDS = st.sampled_from(["near", "far"])
 @st.composite
 def networks(draw: st.DrawFn) -> Values:
     """Track of any shape: yards, chains, loops, triangles, blocks that meet themselves or each other twice."""
-    count = draw(st.integers(1, 40))
+    count = draw(st.integers(1, 30))
     names = [f"{draw(st.sampled_from(['S', 'main-', 'the-long-siding-behind-the-hill-']))}{n}" for n in range(count)]
     blocks: Values = {}
     for number, name in enumerate(names):
@@ -58,8 +58,8 @@ def hold(drawing: Drawing, blocks: set[str]) -> None:
     assert sorted(shown) == sorted(blocks)
     assert labels_that_overlap(drawing) == []
     assert min(label.size_mm for label in drawing.labels) >= 2.2
-    for part in (*drawing.boxes, *drawing.labels):
-        left, top, right, bottom = part.extent
+    extents = [box.extent for box in drawing.boxes] + [label.extent for label in drawing.labels]
+    for left, top, right, bottom in extents:
         assert min(left, top) >= 0
         assert right <= drawing.width_mm + 0.06  # coordinates are rounded
         assert bottom <= drawing.height_mm
@@ -72,6 +72,7 @@ def hold(drawing: Drawing, blocks: set[str]) -> None:
             assert across < 0.06 or down < 0.06, "two blocks lie on each other"
 
 
+@settings(max_examples=settings().max_examples // 3)  # each is large
 @given(networks())
 def test_any_track_is_drawn(values: Values) -> None:
     case = load(values)
@@ -82,6 +83,7 @@ def test_any_track_is_drawn(values: Values) -> None:
     assert drawing_svg(api.draw(load(values))) == text
 
 
+@settings(max_examples=settings().max_examples // 2)
 @given(layouts(), st.data())
 def test_any_wiring_is_drawn_in_any_state(values: Values, data: st.DataObject) -> None:
     case = load(values)

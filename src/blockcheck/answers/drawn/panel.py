@@ -10,7 +10,7 @@ from attrs import frozen
 from blockcheck.answers.drawn.meetings import Meeting
 
 
-@frozen
+@frozen(cache_hash=True)
 class Node:
     """What stands in a cell: a block, a tag that names what is drawn elsewhere, a line that passes or turns back."""
 

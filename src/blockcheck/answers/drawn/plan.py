@@ -43,7 +43,11 @@ def plan(
             loose.setdefault(groups[blocks[0]] or title, []).append(blocks[0])
             continue
         names = {groups[name] or title for name in blocks}
-        one = make(track, blocks, ", ".join(sorted(names, key=natural_key))) if len(blocks) <= 200 else None
+        one = (
+            make(track, blocks, ", ".join(sorted(names, key=natural_key)))
+            if _may(track, blocks, width, limit)
+            else None
+        )
         if one is not None and fits(one):
             found.append(one)
             continue
@@ -62,6 +66,16 @@ def plan(
             found[number] = evolve(panel, title=f"{panel.title}, continued")
         seen.add(panel.title)
     return found
+
+
+def _may(track: Track, blocks: list[str], width: Callable[[str], float], limit: float) -> bool:
+    """Whether it is worth trying to put connected blocks into one panel."""
+    inside = {*blocks}
+    layers, _ = layered(blocks, [one for one in track.meetings if one.left in inside and one.right in inside])
+    widest: dict[int, float] = {}
+    for name in blocks:
+        widest[layers[name]] = max(widest.get(layers[name], 0.0), width(name))
+    return sum(widest.values()) <= limit and len(blocks) <= MOST_ROWS * len(widest)
 
 
 def _groups(track: Track) -> dict[str, str | None]:
@@ -106,7 +120,8 @@ def _split(
     left = [blocks]
     while left:
         some = left.pop(0)
-        layers, _ = layered(some, [one for one in track.meetings if {one.left, one.right} <= {*some}])
+        inside = {*some}
+        layers, _ = layered(some, [one for one in track.meetings if one.left in inside and one.right in inside])
         columns: dict[int, list[str]] = {}
         for name in sorted(some, key=natural_key):
             columns.setdefault(layers[name], []).append(name)

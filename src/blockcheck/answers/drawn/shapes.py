@@ -8,7 +8,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterable
 
-from attrs import evolve, field, frozen
+from attrs import field, frozen
 
 from blockcheck.core.shown import plain
 
@@ -152,12 +152,14 @@ class Canvas:
     def put(self, other: Canvas, x: float, y: float) -> None:
         """Add all shapes of another canvas, moved."""
         for box in other.boxes:
-            self.boxes.append(evolve(box, x_mm=_round(box.x_mm + x), y_mm=_round(box.y_mm + y)))
+            place = (_round(box.x_mm + x), _round(box.y_mm + y))
+            self.boxes.append(Box(box.kind, box.name, *place, box.width_mm, box.height_mm, box.shown))
         for line in other.lines:
             moved = tuple((_round(px + x), _round(py + y)) for px, py in line.points)
-            self.lines.append(evolve(line, points=moved))
-        for label in other.labels:
-            self.labels.append(evolve(label, x_mm=_round(label.x_mm + x), y_mm=_round(label.y_mm + y)))
+            self.lines.append(Line(line.kind, moved, line.closed, line.state))
+        for one in other.labels:
+            place = (_round(one.x_mm + x), _round(one.y_mm + y))
+            self.labels.append(Label(one.kind, one.text, *place, one.size_mm, one.bold, one.anchor, one.state))
 
     @property
     def right(self) -> float:
