@@ -160,6 +160,14 @@ def test_a_reversing_loop_names_what_it_leads_to() -> None:
     assert "to its own end" in texts(drawing, "tag")
 
 
+def test_a_block_that_meets_itself_and_another_is_drawn() -> None:
+    drawing = drawn(
+        'blocks.A1-A2 = { channel = "D1.1-2" }\n[[joints]]\nblocks = ["A1", "A1"]\ngap = "both"\n'
+        '[[joints]]\nblocks = ["A1", "A2"]\ngap = "both"\nends = ["near", "near"]\n'
+    )
+    assert texts(drawing, "tag") == ["to its own end", "to its own end"]
+
+
 def test_a_yard_of_24_tracks_is_on_one_sheet_and_its_feeds_on_the_next() -> None:
     drawing = drawn((ROOT / "tests/outside/drawings/yard-of-24.toml").read_text("utf-8").partition("# track\n")[2])
     assert (drawing.width_mm, drawing.sheets) == (190, 2)

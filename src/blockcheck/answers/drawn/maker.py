@@ -111,9 +111,10 @@ class _Maker:
             mine = (one.left in self.members, one.right in self.members)
             if not any(mine):
                 continue
-            if all(mine) and not one.bent and one not in back:
+            plain = all(mine) and not one.bent and one.left != one.right
+            if plain and one not in back:
                 forward.append(one)
-            elif all(mine) and not one.bent and one.left != one.right and len(turns) < MOST_RETURNS and not self.given:
+            elif plain and len(turns) < MOST_RETURNS and not self.given:
                 turns.append(one)
             else:
                 if mine[0]:
