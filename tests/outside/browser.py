@@ -45,14 +45,15 @@ COLOURS = """
     const node = walk.currentNode, parent = node.parentElement;
     if (!node.textContent.trim() || !parent.getClientRects().length) continue;
     const style = getComputedStyle(parent);
-    const inked = parent.namespaceURI.endsWith('svg') ? style.fill : style.color;
+    const drawn = parent.namespaceURI.endsWith('svg');
+    const inked = drawn ? style.fill : style.color;
     let ground = 'rgb(255, 255, 255)';
     for (let one = parent; one; one = one.parentElement) {
       const seen = getComputedStyle(one).backgroundColor;
       if (seen !== 'rgba(0, 0, 0, 0)' && seen !== 'transparent') { ground = seen; break; }
     }
     found.push({text: node.textContent.trim().slice(0, 40), ink: inked, ground: ground,
-                size: parseFloat(style.fontSize)});
+                size: parseFloat(style.fontSize), drawn: drawn});
   }
   return found;
 }

@@ -23,10 +23,10 @@ BEFORE, AFTER = "examples/growing-yard/before.toml", "examples/growing-yard/afte
 PAGES = {
     # name: the call, words that must be on paper, sheets of paper at most
     "check": (f"check {FAULTY}", ["channel D1.7 is given to S7 and S8", "Where it stands", "yard.toml:62:11"], 5),
-    "check-of-nothing": (f"check {CLUB}", ["no errors", "Accepted", "the pilot is called out at any time"], 2),
+    "check-of-nothing": (f"check {CLUB}", ["no errors", "Accepted", "the pilot is called out at any time"], 4),
     "check-refused": ("check README.md", ["could not be understood"], 2),
     "channels": (f"channels {CLUB}", ["Channel map", "D2.16", "weighbridge"], 3),
-    "isolate": (f"isolate {CLUB} lower:3-7", ["takes power from", "What it frees", "Caution"], 3),
+    "isolate": (f"isolate {CLUB} lower:3-7", ["takes power from", "What it frees", "Caution", "open"], 5),
     "isolate-not-meant": (f"isolate {FAULTY} S4", ["Not meant", "S1 loses power and detection through I4"], 3),
     "budget": (f"budget {CLUB}", ['in scenario "show"', "of its limit", "Caution"], 6),
     "power": (f"power {CLUB}", ["The worst place of every block", "weighbridge", "Caution"], 3),
@@ -68,11 +68,15 @@ def test_a_page_fits_its_window_and_no_text_stands_on_another(
 def test_a_page_reads_without_good_eyes_or_colour(browser: Browser, made: tuple[str, Path]) -> None:
     """On the screen of a phone and on paper: WCAG 2.2 AA, 1.4.3, for every text on what it stands on."""
     with opened(browser, made[1], 390) as page:
+        drawn = page.evaluate(
+            "[...document.querySelectorAll('figure.drawing:not(.paper) svg')].map(one => one.clientWidth)"
+        )
+        assert all(width >= 190 / 25.4 * 96 - 1 for width in drawn), "a drawing is not shrunk, it is scrolled"
         for medium in ("screen", "print"):
             page.emulate_media(media=medium)
             for one in page.evaluate(COLOURS):
                 assert contrast(one["ink"], one["ground"]) >= 4.5, (medium, one)
-                assert medium == "print" or one["size"] >= 12, one
+                assert medium == "print" or one["drawn"] or one["size"] >= 12, one
 
 
 def contrast(ink: str, ground: str) -> float:

@@ -40,7 +40,7 @@ CASES = [(name, format_) for name, (_, formats) in CALLS.items() for format_ in 
 
 
 def made(name: str, format_: str) -> str:
-    """What is kept of an answer: the text; of a page all but its style; of a spreadsheet its cells."""
+    """What is kept of an answer: the text; of a page all but its style and drawings; of a spreadsheet its cells."""
     printed = io.TextIOWrapper(io.BytesIO(), "utf-8", newline="")
     with contextlib.redirect_stdout(printed):
         main([*shlex.split(CALLS[name][0]), "--format", format_])
@@ -49,6 +49,7 @@ def made(name: str, format_: str) -> str:
     if format_ == "xlsx":
         return "".join(cells(content))
     text = str(content.decode("utf-8"))
+    text = re.sub(r'(<figure class="drawing[^>]*>).*?(</figure>)', r"\1\2", text, flags=re.S)
     return re.sub(r"<style>.*?</style>", "<style></style>", text, flags=re.S)
 
 

@@ -11,6 +11,7 @@ from blockcheck.analysis.case import Case
 from blockcheck.answers.budget import BudgetAnswer, budget
 from blockcheck.answers.channels import ChannelMap, channels
 from blockcheck.answers.check import CheckAnswer, check
+from blockcheck.answers.draw import Drawing, drawing
 from blockcheck.answers.power import PowerAnswer, power
 from blockcheck.answers.wake import WakeAnswer, waking
 
@@ -36,6 +37,7 @@ class BookAnswer:
     control: str
     scale: str | None
     counts: tuple[tuple[str, int], ...]
+    drawing: Drawing
     check: CheckAnswer
     channels: ChannelMap
     budget: BudgetAnswer
@@ -66,6 +68,7 @@ def book(case: Case, today: date) -> BookAnswer:
         layout.about.control,
         layout.about.scale,
         tuple((word, count) for word, count in counts if count),
+        drawing(case, today=today),
         check(case, today),
         channels(case),
         budget(case),

@@ -5,11 +5,14 @@ from __future__ import annotations
 import os
 import sys
 from pathlib import Path
-from typing import Annotated, Optional
+from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
 from blockcheck.cli import complete, output, status
+
+if TYPE_CHECKING:
+    from blockcheck.answers.draw import Drawing
 
 app = typer.Typer(
     name="blockcheck",
@@ -96,16 +99,22 @@ def check(
     allow_outside: Outside = False,
 ) -> None:
     """Is it right? Findings, what was not checked and why, and what was accepted."""
-    from blockcheck.api import check_files, since
+    from blockcheck import api
     from blockcheck.cli.formats import check_formats, job_summary, severity_named
+
+    def draw() -> list[Drawing]:
+        return [
+            api.draw(api.load(name, data if file == "-" else None, allow_outside=allow_outside))
+            for file, name in zip(files, named, strict=True)
+        ]
 
     level = severity_named(fail_on)
     earlier = output.read_text(baseline) if baseline is not None else None
-    answer = check_files(files, _stdin(*files), stdin_filename, allow_outside=allow_outside)
+    data, named = _stdin(*files), [stdin_filename if file == "-" else file for file in files]
+    answer = api.check_files(files, data, stdin_filename, allow_outside=allow_outside)
     if baseline is not None and earlier is not None:
-        answer = since(answer, earlier, baseline)
-    named = [stdin_filename if file == "-" else file for file in files]
-    output.deliver(check_formats(answer, named, level), format, outputs or [], files, csv_dialect)
+        answer = api.since(answer, earlier, baseline)
+    output.deliver(check_formats(answer, named, level, draw), format, outputs or [], files, csv_dialect)
     if "github" in (format, *(one.partition("=")[0] for one in outputs or [])):
         job_summary(answer)
     if not answer.understood:
@@ -155,7 +164,9 @@ def isolate(
 
     case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
     answer = api.isolate(case, tracks, scenario)
-    output.deliver(isolate_formats(answer), format, outputs or [], [file], csv_dialect)
+    output.deliver(
+        isolate_formats(answer, lambda: api.draw(case, scenario, tracks)), format, outputs or [], [file], csv_dialect
+    )
     raise typer.Exit(status.FOUND if answer.unintended else status.OK)
 
 

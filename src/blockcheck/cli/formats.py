@@ -64,8 +64,11 @@ def _sheet(make: Callable[[], Sheet]) -> Renderers:
     return {"csv": csv, "markdown": markdown, "html": html, "xlsx": xlsx}
 
 
-def check_formats(answer: CheckAnswer, files: Sequence[str], fail_on: Severity | None) -> Renderers:
-    """The formats of ``check``. ``files`` are the layouts' first files; ``fail_on`` is what fails."""
+def check_formats(
+    answer: CheckAnswer, files: Sequence[str], fail_on: Severity | None, draw: Callable[[], Sequence[Drawing]]
+) -> Renderers:
+    """The formats of ``check``. ``files`` are the layouts' first files; ``fail_on`` is what fails; ``draw`` draws the
+    layouts for a page, where they could be understood."""
 
     def sheet() -> Sheet:
         from blockcheck.render.check import check_sheet
@@ -80,7 +83,7 @@ def check_formats(answer: CheckAnswer, files: Sequence[str], fail_on: Severity |
     def html(_: Style) -> str:
         from blockcheck.render.check import check_html
 
-        return check_html(answer)
+        return check_html(answer, draw() if answer.understood else ())
 
     def sarif(_: Style) -> str:
         from importlib.metadata import version
@@ -135,14 +138,21 @@ def channels_formats(answer: ChannelMap) -> Renderers:
     }
 
 
-def isolate_formats(answer: IsolateAnswer) -> Renderers:
-    """The formats of ``isolate``."""
+def isolate_formats(answer: IsolateAnswer, draw: Callable[[], Drawing]) -> Renderers:
+    """The formats of ``isolate``; ``draw`` draws the layout so isolated, for a page."""
     from blockcheck.render import isolate
+
+    def html(_: Style) -> str:
+        from blockcheck.render.figure import drawing_part
+        from blockcheck.render.html import html_of
+
+        return html_of(isolate.isolate_sheet(answer), last=[drawing_part(draw())])
 
     return {
         "text": lambda style: isolate.isolate_text(answer, style),
         "json": lambda _: json_v1.isolate_json(answer),
         **_sheet(lambda: isolate.isolate_sheet(answer)),
+        "html": html,
     }
 
 

@@ -11,6 +11,7 @@ from blockcheck.render.budget import budget_sheet
 from blockcheck.render.channel_tables import channels_sheet
 from blockcheck.render.check import accepted_table, check_sheet, finding_html, sources_of, sum_html
 from blockcheck.render.defaults import LEFT_OUT, defaults_table
+from blockcheck.render.figure import TITLE, drawing_figures
 from blockcheck.render.html import Child, Html, anchor, caution, element, page, sheet_body, table_html
 from blockcheck.render.power import power_sheet
 from blockcheck.render.sources import Sources
@@ -36,6 +37,7 @@ class Part:
     title: str
     body: tuple[Child, ...]
     told: str = ""
+    class_: str = "part"
 
 
 def book_html(answer: BookAnswer) -> str:
@@ -57,7 +59,7 @@ def book_html(answer: BookAnswer) -> str:
         caution(CAUTION),
     ]
     sections = [
-        element("section", element("h2", part.title), *part.body, class_="part", id=anchor(part.title))
+        element("section", element("h2", part.title), *part.body, class_=part.class_, id=anchor(part.title))
         for part in parts
     ]
     return page(f"Wiring record: {answer.layout}", [*front, *sections])
@@ -87,6 +89,7 @@ def _facts(answer: BookAnswer) -> Html:
 def _parts(answer: BookAnswer) -> Iterator[Part]:
     check = answer.check
     sources = sources_of(check, {file.name: file.text for file in answer.files if not file.stock})
+    yield Part(TITLE, drawing_figures(answer.drawing, anchor(TITLE)), class_="part drawing")
     yield _sheet(channels_sheet(answer.channels))
     yield _sheet(budget_sheet(answer.budget))
     yield _sheet(power_sheet(answer.power))

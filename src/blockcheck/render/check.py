@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.spans import Place
+from blockcheck.render.figure import drawing_part
 from blockcheck.render.html import Child, Html, badge, element, header, joined, page, table_html
 from blockcheck.render.sources import Sources
 from blockcheck.render.style import Style, plural
@@ -17,6 +18,7 @@ from blockcheck.render.unchecked import unchecked_table
 
 if TYPE_CHECKING:
     from blockcheck.answers.check import CheckAnswer
+    from blockcheck.answers.draw import Drawing
 
 _COLUMNS = (
     *("status", "rule", "subject", "with", "message", "help", "needs", "because"),
@@ -116,8 +118,8 @@ def _rest(answer: CheckAnswer) -> Iterator[Table]:
         yield unchecked_table(answer.unchecked)
 
 
-def check_html(answer: CheckAnswer) -> str:
-    """A page: the sum, each finding on a card that links to its lines, what was accepted and not checked, the lines."""
+def check_html(answer: CheckAnswer, drawings: Sequence[Drawing] = ()) -> str:
+    """A page: the sum, a card for each finding that links to its lines, the rest, the lines; then the drawings."""
     sources = sources_of(answer)
     parts: list[Child] = [header("Check", answer.layout or _NO_NAME), sum_html(answer)]
     parts += [element("h2", "Findings")] if answer.findings else []
@@ -126,6 +128,7 @@ def check_html(answer: CheckAnswer) -> str:
     if answer.gone:
         parts += [element("h2", "Gone since the baseline"), element("ul", *(element("li", one) for one in answer.gone))]
     parts += [element("h2", "Where it stands"), *sources.excerpts()] if answer.findings else []
+    parts += [drawing_part(one, f"drawing-{number}") for number, one in enumerate(drawings, 1)]
     return page(f"Check: {answer.layout or _NO_NAME}", parts)
 
 

@@ -143,9 +143,9 @@ def header(title: str, layout: str, eyebrow: str = "Track wiring") -> Html:
     )
 
 
-def html_of(sheet: Sheet, before: Iterable[Child] = (), after: Iterable[Child] = ()) -> str:
-    """A whole answer as a page; ``before`` and ``after`` stand around its tables (a drawing, say)."""
-    parts = [header(sheet.title, sheet.layout), *before, sheet_body(sheet), *after, *map(caution, sheet.closing)]
+def html_of(sheet: Sheet, before: Iterable[Child] = (), after: Iterable[Child] = (), last: Iterable[Child] = ()) -> str:
+    """A whole answer as a page; ``before`` and ``after`` stand around its tables, ``last`` after the cautions."""
+    parts = [header(sheet.title, sheet.layout), *before, sheet_body(sheet), *after, *map(caution, sheet.closing), *last]
     return page(f"{sheet.title}: {sheet.layout}", parts, landscape=any(len(one.kept()) > 11 for one in sheet.tables))
 
 
