@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from blockcheck.core.findings import Unchecked
+from blockcheck.core.natural import condensed
 from blockcheck.render.style import Style
 from blockcheck.render.table import Column, Table
 
@@ -17,8 +18,8 @@ def unchecked_lines(unchecked: Iterable[Unchecked], style: Style) -> Iterator[st
 
 
 def unchecked_table(unchecked: Iterable[Unchecked], title: str = "Not checked") -> Table:
-    """As a table, with every subject."""
-    rows = [(", ".join(rules), ", ".join(subjects), needs) for rules, subjects, needs in _groups(unchecked)]
+    """As a table, with every subject, those in a row as a range."""
+    rows = [(", ".join(rules), ", ".join(condensed(subjects)), needs) for rules, subjects, needs in _groups(unchecked)]
     return Table(title, (Column("rule"), Column("of", "subjects"), Column("needs")), rows)
 
 
