@@ -120,7 +120,7 @@ def _rest(answer: CheckAnswer) -> Iterator[Table]:
 
 def check_html(answer: CheckAnswer, drawings: Sequence[Drawing] = ()) -> str:
     """A page: the sum, a card for each finding that links to its lines, the rest, the lines; then the drawings."""
-    sources = sources_of(answer)
+    sources = sources_of(answer, answer.sources)
     parts: list[Child] = [header("Check", answer.layout or _NO_NAME), sum_html(answer)]
     parts += [element("h2", "Findings")] if answer.findings else []
     parts += [finding_html(finding, number, sources, "h3") for number, finding in enumerate(answer.findings, 1)]
