@@ -58,6 +58,7 @@ def test_formats_are_those_of_the_command(command: str) -> None:
         command,
         *([YARD] if command not in ("explain", "new") else []),
         *(["R1"] * (command == "isolate")),
+        *([YARD] * (command == "compare")),
         "--format",
         "none",
     )
