@@ -179,6 +179,44 @@ ADDED: dict[str, tuple[str, str, str, str]] = {
         "coal has more than 1000 vehicles",
         "vehicles = { shunter = 1 }",
     ),
+    "a run of one end": (
+        '[runs.P1]\nwire = "0.5 mm2"\nlength = "2 m"\nends = "panel"\n',
+        "34:8",
+        "P1 has two ends",
+        'ends = ["panel", "machine 1"]',
+    ),
+    "a run whose ends do not go with its range": (
+        '[runs.P1-P3]\nwire = "0.5 mm2"\nlength = "2 m"\nends = ["panel", "W1-W4"]\n',
+        "34:18",
+        '"W1-W4" is 4 names, but [runs.P1-P3] is 3',
+        "the same length",
+    ),
+    "a run without a wire": ('[runs.P1]\nlength = "2 m"\n', "31:1", "[runs.P1] has no wire", 'wire = "0.5 mm2"'),
+    "a run of no length to speak of": (
+        '[runs.P1]\nwire = "0.5 mm2"\nlength = "0 m"\n',
+        "33:10",
+        "P1 is shorter than 1 mm",
+        '"4 m"',
+    ),
+    "a run in segments of nothing": (
+        '[runs.P1]\nwire = "0.5 mm2"\nlength = "2 m"\nsegment = "0 m"\n',
+        "34:11",
+        "P1 has segments of nothing",
+        '"1.2 m"',
+    ),
+    "a run of no wires": (
+        '[runs.P1]\nwire = "0.5 mm2"\nlength = "2 m"\ncount = 0\n',
+        "34:9",
+        "count takes a whole number of at least 1, got 0",
+        "count = 2",
+    ),
+    "a run of a thousand million wires": (
+        '[runs.P1]\nwire = "0.5 mm2"\nlength = "2 m"\ncount = 1000000000\n',
+        "34:9",
+        "P1 is more than 10000 pieces of wire",
+        "count = 2",
+    ),
+    "a run that is no size": ('[runs.P1]\nwire = "2 m"\nlength = "2 m"\n', "32:8", "a conductor size", '"1.5 mm2"'),
     "a conductor that is no size": ('[harnesses.h]\nbus = "2 m"\n', "32:7", "a conductor size", '"1.5 mm2"'),
 }
 

@@ -65,6 +65,13 @@ class About(Table):
         default="metric",
         why="the standards that are checked against are metric",
     )
+    allowance: Fraction | None = key(
+        "allowance",
+        "Share by which every wire is cut longer than its way, for corners, slack and stripping; left out: nothing is "
+        "added, and the wire list says so.",
+        default=None,
+        example="10 %",
+    )
 
 
 @frozen(kw_only=True, eq=False, repr=False)
@@ -241,6 +248,29 @@ class Wire(Table):
     )
     current_a: Amperes | None = key(
         "current", "Most that it may carry; left out: from the tables for its size.", default=None, example="6 A"
+    )
+
+
+@frozen(kw_only=True, eq=False, repr=False)
+class Run(Table):
+    """Wires that carry no track power, such as those of switch machines or panel lamps, for the wire list."""
+
+    name: str = subject()
+    wire: Conductor = key("wire", "Their conductor: a size or the name of a wire.", example="0.5 mm2")
+    length_m: Metres = key("length", "Length of the way, end to end.", example="4 m")
+    count: Count = key(
+        "count", "How many wires lie side by side.", default=1, why="a single wire is the plain case", example=2
+    )
+    segment_m: Metres | None = key(
+        "segment",
+        "Length between bench-work joints, where every wire is cut and joined; left out: in one piece.",
+        default=None,
+        example="1.2 m",
+    )
+    ends: tuple[str, ...] | None = key("ends", "What is at the two ends.", default=None, example=["panel", "machine 1"])
+    purpose: str | None = key("for", "What they are for, in words.", default=None, example="switch machine")
+    colours: tuple[str, ...] = key(
+        "colours", "Insulation colours, dealt out to the wires and round again.", default=(), example=["red", "black"]
     )
 
 
@@ -579,6 +609,7 @@ class Layout(Table):
     harnesses: Mapping[str, Harness] = key("harnesses", "The wires under each yard or stretch of line.", default={})
     wires: Mapping[str, Wire] = key("wires", "Conductors with a name.", default={})
     rails: Mapping[str, Rail] = key("rails", "Kinds of rail with a name.", default={})
+    runs: Mapping[str, Run] = key("runs", "Wires that carry no track power, for the wire list.", default={})
     blocks: Mapping[str, Block] = key("blocks", "The blocks of track.", default={})
     isolators: Mapping[str, Isolator] = key("isolators", "The switches that put track to sleep.", default={})
     joints: tuple[Joint, ...] = key("joints", "Where the rails of two blocks meet.", default=())
@@ -606,6 +637,7 @@ SUBJECTS: Mapping[str, type] = {
     "harnesses": Harness,
     "wires": Wire,
     "rails": Rail,
+    "runs": Run,
     "blocks": Block,
     "isolators": Isolator,
     "turnouts": Turnout,

@@ -28,6 +28,8 @@ MOST_VEHICLES = 1000
 """Vehicles of one train."""
 MOST_JOINTS = 1_000_000
 """Bench-work joints along the bus of one block."""
+MOST_PIECES = 10_000
+"""Pieces of wire of one run."""
 SHORTEST_M = 0.001
 """Nothing shorter is a block: rounding would swallow it."""
 
@@ -91,6 +93,7 @@ class _Linker:
         self._power()
         self._boards()
         self._harnesses()
+        self._runs()
         self._isolators()
         self._track()
         self._trains()
@@ -146,6 +149,21 @@ class _Linker:
             for key in ("bus", "common", "feeder"):
                 self.conductor((*path, key), getattr(harness, key))
             self.known((*path, "rail"), harness.rail, "rail", self.layout.rails, RAILS)
+
+    def _runs(self) -> None:
+        for name, run in self.layout.runs.items():
+            path: Path = ("runs", name)
+            self.conductor((*path, "wire"), run.wire)
+            if run.length_m < SHORTEST_M:
+                self.fault((*path, "length"), f"{name} is shorter than 1 mm", 'write a length such as "4 m"')
+            if run.ends is not None and len(run.ends) != 2:
+                self.fault((*path, "ends"), f"{name} has two ends", 'write ends = ["panel", "machine 1"]')
+            pieces = run.count * (max(1.0, run.length_m / run.segment_m) if run.segment_m else 1)
+            if run.segment_m is not None and run.segment_m < SHORTEST_M:
+                self.fault((*path, "segment"), f"{name} has segments of nothing", 'write a length such as "1.2 m"')
+            elif pieces > MOST_PIECES:
+                message = f"{name} is more than {MOST_PIECES} pieces of wire"
+                self.fault((*path, "count"), message, "write count = 2, or a longer segment")
 
     def _isolators(self) -> None:
         layout = self.layout

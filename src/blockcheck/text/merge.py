@@ -29,6 +29,7 @@ NAMED = (
     "harnesses",
     "wires",
     "rails",
+    "runs",
     "blocks",
     "isolators",
     "turnouts",
@@ -39,6 +40,7 @@ NAMED = (
 DEALT: dict[str, frozenset[str]] = {
     "blocks": frozenset({"channel", "isolator", "track"}),
     "isolators": frozenset({"isolates"}),
+    "runs": frozenset({"ends"}),
     "trains": frozenset({"at"}),
     "turnouts": frozenset({"block", "toe", "through", "diverging"}),
 }
