@@ -5,6 +5,7 @@ from __future__ import annotations
 from attrs import frozen
 
 from blockcheck.analysis.case import Case
+from blockcheck.circuit.lines import bus_colours
 from blockcheck.core.natural import natural_key
 from blockcheck.model.wiring import Fed, Wiring, bus_colours
 

@@ -1,0 +1,391 @@
+"""The wire list: every piece of wire with its ends, labels and cut length; what to buy; what is on which terminal."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from itertools import pairwise
+from typing import Any
+
+from attrs import evolve, field, frozen
+
+from blockcheck.analysis.case import Case
+from blockcheck.circuit.ladder import bench_joints, drop_places
+from blockcheck.circuit.lines import SCREW, SOLDER, TAP, Line, Lines, Terminal, lines
+from blockcheck.core.errors import CallError
+from blockcheck.core.natural import natural_key
+
+MOST_PIECES = 100_000
+"""No wire list has more rows."""
+
+_DIGITS = 9
+"""Decimals of a metre that are kept: what lies beyond is rounding."""
+
+_Spot = tuple[tuple[Any, ...], str, str | None, float | None]
+"""Order, name, whereabouts and distance of a strip."""
+_SECTIONS = ("feed", "return", "tie", "throw", "return throw", "bank", "channel", "switch", "common switch")
+"""The kinds of wires before the track, in the order of the list; the others stay in the order of the track."""
+
+
+@frozen
+class End:
+    """One end of a piece: its terminal, the label that it bears, and how it is fixed (screw, tap or solder)."""
+
+    terminal: str
+    label: str
+    fixing: str
+
+
+@frozen
+class Piece:
+    """One piece of wire, cut in one length. Metres; a length or a conductor that the layout does not give is None.
+
+    ``number`` of ``pieces`` counts along the wire; ``at_m`` is the place of a drop from the block's near end.
+    """
+
+    kind: str
+    subject: str
+    number: int
+    pieces: int
+    start: End
+    end: End
+    conductor: str | None
+    size: str | None
+    colour: str | None
+    length_m: float | None
+    cut_m: float | None
+    at_m: float | None
+    rail: str | None
+    purpose: str | None
+
+    @property
+    def crimps(self) -> int:
+        """Crimps on its ends: one for each screw."""
+        return sum(end.fixing == SCREW for end in (self.start, self.end))
+
+
+@frozen
+class Total:
+    """What to buy of one conductor in one colour: metres as measured and as cut, and pieces without a length."""
+
+    conductor: str | None
+    size: str | None
+    colour: str | None
+    pieces: int
+    length_m: float
+    cut_m: float
+    unmeasured: int
+
+
+@frozen
+class Sums:
+    """Counts over the whole list. ``saved`` are the drops that bonding saves."""
+
+    wires: int
+    pieces: int
+    unmeasured: int
+    length_m: float
+    cut_m: float
+    crimps: int
+    screws: int
+    taps: int
+    soldered: int
+    labels: int
+    drops: int
+    saved: int
+
+
+@frozen
+class Saving:
+    """Drops of a block: what one pair a turnout and one every ``feeder_spacing`` would take, and what it has."""
+
+    block: str
+    turnouts: int
+    asked: int
+    given: int
+
+    @property
+    def saved(self) -> int:
+        """Drops saved, on both rails together."""
+        return self.asked - self.given
+
+
+@frozen
+class Part:
+    """A hold resistor: across which contact, and its value in ohms."""
+
+    name: str
+    across: str
+    ohm: float
+
+
+@frozen
+class Clamp:
+    """One terminal of a strip: its position from 1, its name, and the labels of the wires on it with their colours."""
+
+    position: int
+    terminal: str
+    labels: tuple[str, ...]
+    colours: tuple[str | None, ...]
+
+
+@frozen
+class Strip:
+    """The terminals at one place, in order; ``at_m`` is how far from the board's end a bench-work joint is."""
+
+    name: str
+    where: str | None
+    at_m: float | None
+    clamps: tuple[Clamp, ...]
+
+
+@frozen
+class WireList:
+    """The wires of a layout. ``allowance`` is the share added to every length, None where the layout has none."""
+
+    layout: str
+    imperial: bool
+    allowance: float | None
+    pieces: tuple[Piece, ...]
+    parts: tuple[Part, ...]
+    totals: tuple[Total, ...]
+    sums: Sums
+    savings: tuple[Saving, ...]
+    strips: tuple[Strip, ...]
+
+
+def wires(case: Case) -> WireList:
+    """The wire list of a case. Raises CallError where it would have more than 100,000 rows."""
+    found = lines(case.wiring, case.circuit)
+    rows = sum(_pieces(line) for line in found.wires)
+    if rows > MOST_PIECES:
+        worst = max(found.wires, key=_pieces)
+        message = f"the wire list would have {rows} pieces of wire; the most is {MOST_PIECES}"
+        raise CallError(message, f"{worst.subject} alone has {_pieces(worst)}: give it a longer segment")
+    return _Lister(case, found).answer()
+
+
+def _pieces(line: Line) -> int:
+    """How many pieces a wire is cut into at the bench-work joints."""
+    if line.length_m is None:
+        return 1
+    return bench_joints(line.segment_m, 0.0, line.length_m, line.length_m) + 1
+
+
+@frozen(eq=False, repr=False, slots=False)
+class _Lister:
+    case: Case
+    found: Lines
+    names: dict[Terminal, str] = field(factory=dict)
+    places: dict[str, _Spot] = field(factory=dict)
+    """Name of a terminal -> the strip that it is on."""
+    labels: dict[str, int] = field(factory=dict)
+
+    def answer(self) -> WireList:
+        head = [line for line in self.found.wires if line.kind in _SECTIONS]
+        head.sort(key=lambda one: (_SECTIONS.index(one.kind), natural_key(one.start.name), natural_key(one.end.name)))
+        rest = [line for line in self.found.wires if line.kind not in _SECTIONS]
+        wanted = [*head, *rest]
+        self._name(wanted)
+        pieces = tuple(piece for line in wanted for piece in self._cut(line))
+        about = self.case.layout.about
+        parts = tuple(Part(one.name, one.across.name, one.ohm) for one in self.found.resistors)
+        savings = tuple(self._savings())
+        return WireList(
+            about.name,
+            about.units == "imperial",
+            about.allowance,
+            pieces,
+            parts,
+            tuple(_totals(pieces)),
+            _sums(len(wanted), pieces, sum(one.saved for one in savings)),
+            savings,
+            tuple(self._strips(pieces)),
+        )
+
+    # --- names -----------------------------------------------------------------------------------------------------
+    def _name(self, wanted: Iterable[Line]) -> None:
+        """A name for every terminal; where two would share one, each says what it is a terminal of."""
+        sharing: dict[str, dict[tuple[str, str, str], None]] = {}
+        ends: dict[Terminal, None] = {}
+        for line in wanted:
+            for terminal in self._ends(line):
+                ends[terminal] = None
+                sharing.setdefault(terminal.name, {})[terminal[:3]] = None
+        for terminal in ends:
+            several = len(sharing[terminal.name]) > 1
+            self.names[terminal] = f"{terminal.kind} {terminal.name}" if several else terminal.name
+            if terminal.kind == "run":  # told apart by the mark of the wire
+                self.names[terminal] = terminal.spot or terminal.owner
+
+    @staticmethod
+    def _ends(line: Line) -> Iterator[Terminal]:
+        """The terminals along a wire: its ends, and the bench-work joints between them."""
+        yield line.start
+        for number in range(1, _pieces(line)):
+            assert line.stem is not None
+            yield line.stem._replace(spot=f"j{number}")
+        yield line.end
+
+    def _called(self, line: Line, terminal: Terminal) -> str:
+        return f"{line.mark} {self.names[terminal]}" if line.mark else self.names[terminal]
+
+    def _label(self, line: Line, here: Terminal, there: Terminal) -> str:
+        """What the end at ``here`` bears: where it belongs, and where it comes from. No two labels are the same."""
+        text = f"{self._called(line, here)} > {self.names[there]}"
+        self.labels[text] = self.labels.get(text, 0) + 1
+        return text if self.labels[text] == 1 else f"{text} #{self.labels[text]}"
+
+    # --- pieces ----------------------------------------------------------------------------------------------------
+    def _cut(self, line: Line) -> Iterator[Piece]:
+        """A wire as the pieces that it is cut into, from the board's end."""
+        layout = self.case.layout
+        ends = list(self._ends(line))
+        named = layout.wires.get(line.conductor) if line.conductor is not None else None
+        purpose = layout.runs[line.subject].purpose if line.kind == "run" else None
+        for number, (here, there) in enumerate(pairwise(ends), 1):
+            length_m = _length(line, number, len(ends) - 1)
+            allowed = 1.0 + (layout.about.allowance or 0.0)
+            for terminal in (here, there):
+                self._place(line, terminal)
+            yield Piece(
+                line.kind,
+                line.subject,
+                number,
+                len(ends) - 1,
+                End(self._called(line, here), self._label(line, here, there), here.fixing),
+                End(self._called(line, there), self._label(line, there, here), there.fixing),
+                line.conductor,
+                named.size if named is not None else line.conductor,
+                line.colour,
+                length_m,
+                None if length_m is None else round(length_m * allowed, _DIGITS),
+                line.at_m,
+                line.rail,
+                purpose,
+            )
+
+    # --- strips ----------------------------------------------------------------------------------------------------
+    def _place(self, line: Line, terminal: Terminal) -> None:
+        """Note on which strip a terminal is."""
+        name = self._called(line, terminal)
+        if terminal.fixing != SCREW or name in self.places:
+            return
+        self.places[name] = self._joint(line, terminal) or self._post(terminal, name)
+
+    def _joint(self, line: Line, terminal: Terminal) -> _Spot | None:
+        """The strip of a bench-work joint or of the far ends; None for another terminal."""
+        spot, owner, run = terminal.spot, terminal.owner, terminal.kind == "run"
+        if terminal.kind not in ("block", "harness", "run") or (run and not spot):
+            return None
+        home = line.subject if run else str(line.path[1])
+        inner = (line.rail == "common", natural_key(owner))  # the common last
+        name = f"run {home}" if run else f"harness {home}"
+        order = 8 if run else 6
+        if spot == "end":
+            return (order, natural_key(home), math.inf, inner), f"{name}, far ends", None, None
+        number = int(spot[1:])
+        at_m = round(number * (line.segment_m or 0.0), _DIGITS)
+        return (order, natural_key(home), number, inner), f"{name}, joint {number}", None, at_m
+
+    def _post(self, terminal: Terminal, name: str) -> _Spot:
+        """The strip of a terminal of a booster, a district, a board, a switch, or of what a run leads to."""
+        kind, owner = terminal.kind, terminal.owner
+        if kind == "isolator":
+            return (4, (), 0, natural_key(name)), "isolators", "control panel", None
+        if kind == "turnout":
+            return (5, (), 0, natural_key(name)), "points", "contacts of the switched frogs", None
+        if kind == "run":
+            return (7, natural_key(owner), 0, natural_key(name)), f"runs at {owner}", None, None
+        order = {"booster": 0, "return": 1, "district": 2, "board": 3}[kind]
+        where = self.case.layout.boards[owner].at if kind == "board" else None
+        return (order, natural_key(owner), 0, natural_key(name)), f"{kind} {owner}", where, None
+
+    def _strips(self, pieces: Iterable[Piece]) -> Iterator[Strip]:
+        """The strips in order, each with its terminals in order and the wires on them."""
+        on: dict[str, list[tuple[str, str | None]]] = {}
+        for piece in pieces:
+            for end in (piece.start, piece.end):
+                if end.fixing == SCREW:
+                    on.setdefault(end.terminal, []).append((end.label, piece.colour))
+        strips: dict[str, list[str]] = {}
+        for terminal in sorted(on, key=lambda one: self.places[one][0]):
+            strips.setdefault(self.places[terminal][1], []).append(terminal)
+        for name, terminals in strips.items():
+            _, _, where, at_m = self.places[terminals[0]]
+            clamps = (
+                Clamp(
+                    number, terminal, tuple(label for label, _ in on[terminal]), tuple(one for _, one in on[terminal])
+                )
+                for number, terminal in enumerate(terminals, 1)
+            )
+            yield Strip(name, where, at_m, tuple(clamps))
+
+    def _savings(self) -> Iterator[Saving]:
+        """Blocks that have fewer drops than one pair a turnout and one every ``feeder_spacing`` would take."""
+        layout = self.case.layout
+        turnouts: dict[str, int] = {}
+        for turnout in layout.turnouts.values():
+            turnouts[turnout.block] = turnouts.get(turnout.block, 0) + 1
+        for name in self.case.blocks:
+            block = layout.blocks[name]
+            harness = layout.harnesses.get(block.harness) if block.harness is not None else None
+            given = drop_places(block, harness) if harness is not None else None
+            if harness is None or given is None:
+                continue
+            spaced = drop_places(evolve(block, feeders=None, feeders_at_m=None), harness) or ()
+            asked = max(len(spaced), turnouts.get(name, 0))
+            if asked > len(given):
+                yield Saving(name, turnouts.get(name, 0), 2 * asked, 2 * len(given))
+
+
+def _length(line: Line, number: int, pieces: int) -> float | None:
+    """Length of one piece of a wire, in metres: a segment each, and what is left for the last."""
+    if line.length_m is None or pieces == 1 or line.segment_m is None:
+        return line.length_m
+    rest_m = line.length_m - (pieces - 1) * line.segment_m
+    return line.segment_m if number < pieces else round(rest_m, _DIGITS)
+
+
+def _metres(pieces: Iterable[Piece]) -> tuple[float, float]:
+    """The sum of the lengths that are given, as measured and as cut."""
+    known = [(one.length_m, one.cut_m) for one in pieces if one.length_m is not None and one.cut_m is not None]
+    return (
+        round(math.fsum(length_m for length_m, _ in known), _DIGITS),
+        round(math.fsum(cut_m for _, cut_m in known), _DIGITS),
+    )
+
+
+def _totals(pieces: Iterable[Piece]) -> Iterator[Total]:
+    """By conductor and colour; what the layout gives no conductor for comes last."""
+    groups: dict[tuple[str | None, str | None], list[Piece]] = {}
+    for piece in pieces:
+        groups.setdefault((piece.conductor, piece.colour), []).append(piece)
+    order = sorted(groups, key=lambda one: (one[0] is None, natural_key(one[0] or ""), one[1] is None, one[1] or ""))
+    for conductor, colour in order:
+        members = groups[conductor, colour]
+        yield Total(
+            conductor,
+            members[0].size,
+            colour,
+            len(members),
+            *_metres(members),
+            sum(one.length_m is None for one in members),
+        )
+
+
+def _sums(count: int, pieces: tuple[Piece, ...], saved: int) -> Sums:
+    fixings = [end.fixing for piece in pieces for end in (piece.start, piece.end)]
+    return Sums(
+        count,
+        len(pieces),
+        sum(one.length_m is None for one in pieces),
+        *_metres(pieces),
+        fixings.count(SCREW),
+        fixings.count(SCREW),
+        fixings.count(TAP),
+        fixings.count(SOLDER),
+        len(fixings),
+        sum(one.kind == "drop" for one in pieces),
+        saved,
+    )

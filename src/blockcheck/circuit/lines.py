@@ -1,0 +1,400 @@
+"""Circuit to wires: every conductor that somebody must lay, from terminal to terminal, before it is cut.
+
+What wires there are is read off the circuit's edges, and their lengths off the same places that the network's ladders
+have, so that the wire list and the network cannot disagree. A length that the layout does not give is None.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cached_property
+from typing import NamedTuple
+
+from attrs import field, frozen
+
+from blockcheck.circuit.ladder import drop_places
+from blockcheck.circuit.parts import Circuit, Edge
+from blockcheck.core.natural import natural_key
+from blockcheck.core.spans import Path
+from blockcheck.model.layout import Block, Harness, Run
+from blockcheck.model.wiring import Wiring, bank_count
+
+SCREW, TAP, SOLDER = "screw", "tap", "solder"
+"""How an end is fixed: crimped and under a screw, tapped onto a bus, or soldered to a rail."""
+
+
+class Terminal(NamedTuple):
+    """Where a wire ends. ``kind`` is the word for what ``owner`` is; ``spot`` the place on it, or ""."""
+
+    kind: str
+    owner: str
+    spot: str = ""
+    fixing: str = SCREW
+
+    @property
+    def name(self) -> str:
+        """As a label has it: ``D1.3``, ``S3.end``."""
+        return f"{self.owner}.{self.spot}" if self.spot else self.owner
+
+
+@frozen(kw_only=True, eq=False, repr=False)
+class Line:
+    """One wire from end to end. Lengths in metres; ``segment_m`` is the length between the bench-work joints in it.
+
+    ``subject`` is the part of the layout that it belongs to; ``at_m`` the place of a drop from the near end, on the
+    rail ``rail`` of it. ``stem`` names the joints within. ``path`` is what made it. ``mark`` tells wires apart that
+    lie side by side between the same ends.
+    """
+
+    kind: str
+    subject: str
+    start: Terminal
+    end: Terminal
+    path: Path
+    conductor: str | None = None
+    colour: str | None = None
+    length_m: float | None = None
+    segment_m: float | None = None
+    stem: Terminal | None = None
+    at_m: float | None = None
+    rail: str | None = None
+    mark: str = ""
+
+
+@frozen(eq=False, repr=False)
+class Resistor:
+    """A hold resistor across an open contact."""
+
+    name: str
+    ohm: float
+    across: Terminal
+
+
+@frozen(eq=False, repr=False)
+class Lines:
+    """All wires of a layout in the order of the current, then the runs that carry none, and the hold resistors."""
+
+    wires: tuple[Line, ...]
+    resistors: tuple[Resistor, ...]
+
+
+def lines(wiring: Wiring, circuit: Circuit) -> Lines:
+    """Every conductor of a layout. What could not be compiled has no wires; the rules about structure report it."""
+    return _Drawer(wiring, circuit).lines()
+
+
+def bus_colours(wiring: Wiring) -> dict[str, str]:
+    """Block -> insulation colour of its detected bus: a harness's colours, dealt out in the order of its blocks."""
+    found: dict[str, str] = {}
+    counts: dict[str, int] = {}
+    for name, block in wiring.layout.blocks.items():
+        harness = wiring.layout.harnesses.get(block.harness) if block.harness is not None else None
+        if harness is None or harness.colours is None or not harness.colours.detected:
+            continue
+        number = counts.get(harness.name, 0)
+        counts[harness.name] = number + 1
+        found[name] = harness.colours.detected[number % len(harness.colours.detected)]
+    return found
+
+
+def bus_length(block: Block, harness: Harness) -> float | None:
+    """From the board's end to the far end of a block, in metres; None where the layout does not give it."""
+    lead_m = block.lead_m if block.lead_m is not None else harness.lead_m
+    return None if lead_m is None or block.length_m is None else lead_m + block.length_m
+
+
+@frozen(eq=False, repr=False, slots=False)
+class _Drawer:
+    wiring: Wiring
+    circuit: Circuit
+    origin: dict[int, Terminal] = field(factory=dict)
+    """Node -> the terminal that a wire to what hangs on it starts at."""
+    starts: dict[str, Terminal] = field(factory=dict)
+    """Block -> the terminal that its detected bus starts at."""
+    shared: dict[int, list[str]] = field(factory=dict)
+    """Node of a harness's common bus -> the blocks that it serves."""
+    own: dict[str, Terminal] = field(factory=dict)
+    """Block -> the terminal that a common of its own starts at."""
+    stems: dict[tuple[str, str], Terminal] = field(factory=dict)
+    """Block and rail -> the bus that its drops are tapped onto, or its rail where it has no harness."""
+
+    def lines(self) -> Lines:
+        self.origins()
+        found = [*self.feeds(), *self.contacts(), *self.buses(), *self.commons(), *self.frogs(), *self.runs()]
+        return Lines(tuple(found), tuple(self.resistors()))
+
+    # --- terminals -------------------------------------------------------------------------------------------------
+    def origins(self) -> None:
+        circuit, layout = self.circuit, self.wiring.layout
+        for nodes, kind, spot in (
+            (circuit.hot, "booster", "F"),
+            (circuit.back, "booster", "R"),
+            (circuit.feeds, "district", "F"),
+            (circuit.returns, "district", "R"),
+        ):
+            self.origin.update({node: Terminal(kind, name, spot) for name, node in nodes.items()})
+        for edge in circuit.edges:
+            if edge.kind == "detector":
+                fed = self.wiring.fed[str(edge.path[1])]
+                assert fed.board is not None
+                assert fed.channel is not None
+                banks = bank_count(layout.board_types[fed.board.type])
+                self.origin[edge.a] = Terminal("board", fed.board.name, f"F{fed.bank}" if banks > 1 else "F")
+                self.origin[edge.b] = Terminal("board", fed.board.name, str(fed.channel.number))
+            elif edge.kind == "common" and edge.path[0] == "harnesses":
+                self.origin[edge.a] = self.at(edge.b)
+
+    def at(self, node: int) -> Terminal:
+        """The terminal that stands for a node from which wires go on."""
+        if node not in self.origin:
+            self.origin[node] = next(self._contact(edge) for edge in self.circuit.edges if self._delivers(edge, node))
+        return self.origin[node]
+
+    @staticmethod
+    def _delivers(edge: Edge, node: int) -> bool:
+        return edge.b == node and edge.kind in ("pole", "throw")
+
+    def _contact(self, edge: Edge, throw: bool = False) -> Terminal:
+        """The terminal of a contact; of a changeover its common, or where asked the one that goes to a district."""
+        assert edge.control is not None
+        pole = edge.part[len(edge.control) + 1 :] if edge.kind == "pole" else ""
+        if edge.kind == "throw" and edge.a in self._returns:
+            pole = "2"
+        spot = ".".join(filter(None, [pole, str(edge.position) if throw else ""]))
+        return Terminal("isolator", edge.control, spot)
+
+    @cached_property
+    def _returns(self) -> frozenset[int]:
+        return frozenset(self.circuit.returns.values())
+
+    # --- from the booster to the contacts --------------------------------------------------------------------------
+    def feeds(self) -> Iterator[Line]:
+        """The pairs from the boosters, and the ties between districts that name one return."""
+        ties: dict[int, int] = {}
+        for edge in self.circuit.edges:
+            if edge.kind == "return" and len(edge.path) > 2:
+                ties[edge.a] = ties.get(edge.a, 0) + 1
+        for edge in self.circuit.edges:
+            if edge.kind not in ("feed", "return"):
+                continue
+            district = self.wiring.layout.districts[str(edge.path[1])]
+            if len(edge.path) == 2:
+                wire, length_m = (district.feed.wire, district.feed.length_m) if district.feed else (None, None)
+                start, end = self.at(edge.a), self.at(edge.b)
+                path: Path = (*edge.path, "feed")
+                yield Line(
+                    kind=edge.kind,
+                    subject=district.name,
+                    start=start,
+                    end=end,
+                    path=path,
+                    conductor=wire,
+                    length_m=length_m,
+                )
+            elif ties[edge.a] > 1:  # a return that only one district names ties nothing
+                bar = Terminal("return", district.return_name or "common", "R")
+                yield Line(kind="tie", subject=district.name, start=self.at(edge.b), end=bar, path=edge.path)
+
+    def contacts(self) -> Iterator[Line]:
+        """District to bank, through what stands in the feed; channel to isolator; the return through a contact."""
+        for edge in self.circuit.edges:
+            if edge.kind == "bank":
+                bank = self.at(edge.b)
+                yield Line(kind="bank", subject=bank.owner, start=self.at(edge.a), end=bank, path=edge.path)
+            elif edge.kind == "bus":
+                self.starts[str(edge.path[1])] = self.at(edge.a)
+            elif edge.kind == "pole":
+                yield from self.pole(edge)
+            elif edge.kind == "throw":
+                kind = "return throw" if edge.a in self._returns else "throw"
+                there = self._contact(edge, throw=True)
+                yield Line(kind=kind, subject=there.owner, start=self.at(edge.a), end=there, path=edge.path)
+        yield from self.deliveries()
+
+    def pole(self, edge: Edge) -> Iterator[Line]:
+        """The wire to one pole; what it delivers to is a bus that starts there, or a wire of its own."""
+        contact = self._contact(edge)
+        block = self.circuit.block_of.get(edge.b)
+        start = self.at(edge.a)
+        if block is None:
+            yield Line(kind="bank", subject=contact.owner, start=start, end=contact, path=edge.path)
+            return
+        if edge.b == self.circuit.common[block]:
+            self.own[block] = contact
+            yield Line(kind="common switch", subject=block, start=start, end=contact, path=edge.path, rail="common")
+            return
+        self.starts[block] = contact
+        harness = self._harness(block)
+        yield Line(
+            kind="channel" if start.kind == "board" else "switch",
+            subject=block,
+            start=start,
+            end=contact,
+            path=edge.path,
+            conductor=harness.bus if harness else None,  # the detected bus runs from the channel through the isolator
+            colour=self._colours.get(block),
+            rail="detected",
+        )
+
+    def deliveries(self) -> Iterator[Line]:
+        """From the last contact in the feed of a bank to its terminal."""
+        banks = {edge.a for edge in self.circuit.edges if edge.kind == "detector"}
+        told = set()
+        for edge in self.circuit.edges:
+            if edge.kind in ("pole", "throw") and edge.b in banks:
+                contact, bank = self._contact(edge), self.at(edge.b)
+                if (contact, bank) not in told:
+                    told.add((contact, bank))
+                    yield Line(kind="bank", subject=bank.owner, start=contact, end=bank, path=edge.path)
+
+    # --- along the track -------------------------------------------------------------------------------------------
+    @cached_property
+    def _colours(self) -> dict[str, str]:
+        return bus_colours(self.wiring)
+
+    def _harness(self, block: str) -> Harness | None:
+        name = self.wiring.layout.blocks[block].harness
+        return self.wiring.layout.harnesses.get(name) if name is not None else None
+
+    def buses(self) -> Iterator[Line]:
+        """Every block's detected bus and its drops."""
+        colours = self._colours
+        for name in sorted(self.starts, key=natural_key):
+            block, harness, colour = self.wiring.layout.blocks[name], self._harness(name), colours.get(name)
+            if harness is None:
+                rail = self.stems[name, "detected"] = Terminal("block", name, "D", SOLDER)
+                yield Line(
+                    kind="bus", subject=name, start=self.starts[name], end=rail, path=("blocks", name), rail="detected"
+                )
+                continue
+            stem = self.stems[name, "detected"] = Terminal("block", name)
+            yield Line(
+                kind="bus",
+                subject=name,
+                start=self.starts[name],
+                end=stem._replace(spot="end"),
+                path=("harnesses", harness.name, "bus"),
+                conductor=harness.bus,
+                colour=colour,
+                length_m=bus_length(block, harness),
+                segment_m=harness.segment_m,
+                stem=stem,
+                rail="detected",
+            )
+            yield from self.drops(block, harness, "detected", stem, colour)
+
+    def commons(self) -> Iterator[Line]:
+        """Every harness's common bus with the drops of its blocks, and the commons that blocks have to themselves."""
+        for edge in self.circuit.edges:
+            if edge.kind != "common" or edge.path[0] != "blocks":
+                continue
+            block = str(edge.path[1])
+            if self._harness(block) is not None:
+                self.shared.setdefault(edge.a, []).append(block)
+                continue
+            rail = self.stems[block, "common"] = Terminal("block", block, "C", SOLDER)
+            yield Line(kind="common", subject=block, start=self.at(edge.a), end=rail, path=edge.path, rail="common")
+        names = [str(self.wiring.layout.blocks[blocks[0]].harness) for blocks in self.shared.values()]
+        for node, blocks in self.shared.items():
+            harness = self._harness(blocks[0])
+            assert harness is not None
+            start = self.at(node)
+            twice = names.count(harness.name) > 1  # a harness of two returns has two commons
+            stem = Terminal("harness", f"{harness.name}.{start.owner}" if twice else harness.name)
+            yield from self.common(blocks, harness, start, stem)
+        for name in sorted(self.own, key=natural_key):
+            harness = self._harness(name)
+            if harness is not None:
+                yield from self.common([name], harness, self.own[name], Terminal("block", f"{name}.com"))
+            else:
+                rail = self.stems[name, "common"] = Terminal("block", name, "C", SOLDER)
+                path: Path = ("blocks", name)
+                yield Line(kind="common", subject=name, start=self.own[name], end=rail, path=path, rail="common")
+
+    def common(self, blocks: list[str], harness: Harness, start: Terminal, stem: Terminal) -> Iterator[Line]:
+        """One common bus, as long as the block that reaches farthest, and the drops onto it."""
+        reaches = [bus_length(self.wiring.layout.blocks[name], harness) for name in blocks]
+        known = [reach for reach in reaches if reach is not None]
+        colour = harness.colours.common if harness.colours else None
+        yield Line(
+            kind="common",
+            subject=harness.name if stem.kind == "harness" else blocks[0],
+            start=start,
+            end=stem._replace(spot="end"),
+            path=("harnesses", harness.name, "common"),
+            conductor=harness.common,
+            colour=colour,
+            length_m=max(known) if len(known) == len(reaches) else None,
+            segment_m=harness.segment_m,
+            stem=stem,
+            rail="common",
+        )
+        for name in sorted(blocks, key=natural_key):
+            self.stems[name, "common"] = stem
+            yield from self.drops(self.wiring.layout.blocks[name], harness, "common", stem, colour)
+
+    def drops(self, block: Block, harness: Harness, rail: str, stem: Terminal, colour: str | None) -> Iterator[Line]:
+        """The drops from a bus to one rail of a block, from the near end on."""
+        spot = "D" if rail == "detected" else "C"
+        for index, place_m in enumerate(drop_places(block, harness) or ()):
+            yield Line(
+                kind="drop",
+                subject=block.name,
+                start=stem._replace(spot="bus", fixing=TAP),
+                end=Terminal("block", block.name, f"{spot}{index + 1}", SOLDER),
+                path=("harnesses", harness.name, "feeder"),
+                conductor=harness.feeder,
+                colour=colour,
+                length_m=harness.feeder_length_m,
+                at_m=place_m,
+                rail=rail,
+            )
+
+    # --- frogs, runs, resistors ------------------------------------------------------------------------------------
+    def frogs(self) -> Iterator[Line]:
+        """Of every switched frog: the wire from the points' contact, and the two to the rails that it chooses from."""
+        for edge in self.circuit.edges:
+            if edge.kind != "points":
+                continue
+            name, position = str(edge.control), str(edge.position)
+            if position == "through":
+                frog = Terminal("turnout", name, "frog", SOLDER)
+                yield Line(kind="frog", subject=name, start=Terminal("turnout", name), end=frog, path=edge.path)
+            block = self.circuit.block_of[edge.b]
+            rail = "detected" if self.circuit.detected[block] == edge.b else "common"
+            there = self.stems[block, rail]
+            if there.fixing != SOLDER:
+                there = there._replace(spot="bus", fixing=TAP)
+            contact = Terminal("turnout", name, position)
+            yield Line(kind="frog tie", subject=name, start=there, end=contact, path=edge.path, rail=rail)
+
+    def runs(self) -> Iterator[Line]:
+        """The wires that the layout lists beside those of the track."""
+        for name in sorted(self.wiring.layout.runs, key=natural_key):
+            yield from self.run(self.wiring.layout.runs[name])
+
+    def run(self, run: Run) -> Iterator[Line]:
+        start, end = run.ends or (f"{run.name}.a", f"{run.name}.b")
+        for number in range(1, run.count + 1):
+            mark = run.name if run.count == 1 else f"{run.name}.{number}"
+            yield Line(
+                kind="run",
+                subject=run.name,
+                start=Terminal("run", start.strip() or f"{run.name}.a"),
+                end=Terminal("run", end.strip() or f"{run.name}.b"),
+                path=("runs", run.name),
+                conductor=run.wire,
+                colour=run.colours[(number - 1) % len(run.colours)] if run.colours else None,
+                length_m=run.length_m,
+                segment_m=run.segment_m,
+                stem=Terminal("run", mark),
+                mark=mark,
+            )
+
+    def resistors(self) -> Iterator[Resistor]:
+        for edge in self.circuit.edges:
+            if edge.kind == "hold":
+                isolator = self.wiring.layout.isolators[str(edge.path[1])]
+                assert isolator.hold_ohm is not None
+                across = Terminal("isolator", isolator.name, edge.part[len(isolator.name) + 1 :])
+                yield Resistor(f"{across.name} hold", isolator.hold_ohm, across)
