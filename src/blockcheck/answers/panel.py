@@ -1,0 +1,156 @@
+"""The isolators as they stand on the control panel: their order, what is written below each, where to drill."""
+
+from __future__ import annotations
+
+from attrs import frozen
+
+from blockcheck.analysis.case import Case
+from blockcheck.core.errors import CallError
+from blockcheck.core.natural import natural_key
+from blockcheck.core.nearest import did_you_mean
+from blockcheck.core.shown import shown
+from blockcheck.model.layout import Isolator
+
+LEAST_MM, MOST_MM = 10.0, 200.0
+"""Between two holes of a row."""
+_EDGE_MM = 20.0  # from the outer holes to the edges, at least: the legend of the lowest row must have its room
+
+
+@frozen
+class Hole:
+    """One isolator on the panel. Millimetres from the panel's lower left corner; row and column count from 1.
+
+    ``blocks`` are those that it is meant to isolate, ``tracks`` their numbers. ``positions`` are the words for how it
+    can stand. ``does`` says in words what it is meant to do, ``note`` where the layout says that it is.
+    """
+
+    isolator: str
+    x_mm: float
+    y_mm: float
+    row: int
+    column: int
+    group: str | None
+    tracks: tuple[int, ...]
+    blocks: tuple[str, ...]
+    positions: tuple[str, ...]
+    does: str
+    note: str | None
+
+
+@frozen
+class PanelAnswer:
+    """The panel: its size and grid in millimetres, its holes row by row from the top left."""
+
+    layout: str
+    imperial: bool
+    pitch_mm: float
+    row_pitch_mm: float
+    width_mm: float
+    height_mm: float
+    holes: tuple[Hole, ...]
+
+
+def panel(case: Case, pitch_mm: float = 25.0, columns: int = 10, group: str | None = None) -> PanelAnswer:
+    """The panel of a case: a row for each group, longer ones broken after ``columns`` holes, in track order.
+
+    ``pitch_mm`` lies between two holes of a row, twice as much between two rows. ``group`` leaves only the isolators
+    of one group. Raises CallError for a pitch or a count that is none, an unknown group, and no isolators.
+    """
+    if not LEAST_MM <= pitch_mm <= MOST_MM:
+        raise CallError(f"--pitch cannot be {pitch_mm:g} mm", f"write one from {LEAST_MM:g} mm to {MOST_MM:g} mm")
+    if not 1 <= columns <= 100:
+        raise CallError(f"--columns cannot be {columns}", "write a number from 1 to 100")
+    rows = [
+        (name, chunk)
+        for name, members in _groups(case, group).items()
+        for chunk in (members[start : start + columns] for start in range(0, len(members), columns))
+    ]
+    edge_mm, row_pitch_mm = max(pitch_mm, _EDGE_MM), 2 * pitch_mm
+    width_mm = 2 * edge_mm + (max(len(chunk) for _, chunk in rows) - 1) * pitch_mm
+    height_mm = 2 * edge_mm + (len(rows) - 1) * row_pitch_mm
+    holes = [
+        _hole(case, isolator, name, row, column, edge_mm, pitch_mm, height_mm)
+        for row, (name, chunk) in enumerate(rows)
+        for column, isolator in enumerate(chunk)
+    ]
+    about = case.layout.about
+    imperial = about.units == "imperial"
+    return PanelAnswer(about.name, imperial, pitch_mm, row_pitch_mm, width_mm, height_mm, tuple(holes))
+
+
+def _groups(case: Case, only: str | None) -> dict[str | None, list[Isolator]]:
+    """Group -> its isolators in track order; those of no group come last."""
+    found: dict[str | None, list[Isolator]] = {}
+    for isolator in case.layout.isolators.values():
+        found.setdefault(_group(case, isolator), []).append(isolator)
+    if only is not None and only not in found:
+        known = [name for name in found if name is not None]
+        near = did_you_mean(only, known) or (f"the groups are {', '.join(known)}" if known else "leave --group out")
+        raise CallError(f"there is no isolator in a group {shown(only)}", near)
+    if not found:
+        raise CallError("the layout has no isolators", 'write [isolators.I1], and isolator = "I1" in a block')
+    names = [only] if only is not None else sorted(found, key=lambda one: (one is None, natural_key(one or "")))
+    return {name: sorted(found[name], key=lambda one: _order(case, one)) for name in names}
+
+
+def _group(case: Case, isolator: Isolator) -> str | None:
+    """The group of the first of its blocks that has one."""
+    blocks = case.wiring.meant[isolator.name] or case.wiring.switched[isolator.name]
+    return next((group for name in blocks if (group := case.layout.blocks[name].group) is not None), None)
+
+
+def _order(case: Case, isolator: Isolator) -> tuple[object, ...]:
+    tracks = _tracks(case, isolator)
+    return (not tracks, tracks[0] if tracks else 0, natural_key(isolator.name))
+
+
+def _tracks(case: Case, isolator: Isolator) -> tuple[int, ...]:
+    found = {case.wiring.tracks[name] for name in case.wiring.meant[isolator.name] if name in case.wiring.tracks}
+    return tuple(sorted(found))
+
+
+def _hole(
+    case: Case,
+    isolator: Isolator,
+    group: str | None,
+    row: int,
+    column: int,
+    edge_mm: float,
+    pitch_mm: float,
+    height_mm: float,
+) -> Hole:
+    return Hole(
+        isolator.name,
+        round(edge_mm + column * pitch_mm, 3),
+        round(height_mm - edge_mm - row * 2 * pitch_mm, 3),
+        row + 1,
+        column + 1,
+        group,
+        _tracks(case, isolator),
+        case.wiring.meant[isolator.name],
+        _stands(isolator),
+        _does(case, isolator),
+        isolator.panel,
+    )
+
+
+def _stands(isolator: Isolator) -> tuple[str, ...]:
+    """The words for how it can stand, in the order in which a lever passes them."""
+    if isolator.contact == "on-off":
+        return ("on", "off")
+    first, *rest = map(str, isolator.between or ())
+    return (first, "off", *rest) if isolator.centre_off else (first, *rest)
+
+
+def _does(case: Case, isolator: Isolator) -> str:
+    """What it is meant to do, in words."""
+    blocks = case.wiring.meant[isolator.name]
+    if not blocks:
+        return "isolates nothing"
+    if isolator.contact == "changeover":
+        feeds = " or ".join(map(str, isolator.between or ()))
+        return f"fed from {feeds}" + ("; off: dead" if isolator.centre_off else "")
+    if all(case.layout.blocks[name].channel is None for name in blocks):
+        return "off: dead"
+    verb = "reads" if len(blocks) == 1 else "read"
+    return f"off: dead, still {verb}" if isolator.detection == "held" else f"off: dead, {verb} clear"
