@@ -26,8 +26,10 @@ if TYPE_CHECKING:  # each answer is loaded when it is asked for
     from blockcheck.answers.compare import CompareAnswer
     from blockcheck.answers.draw import Drawing
     from blockcheck.answers.isolate import IsolateAnswer
+    from blockcheck.answers.panel import PanelAnswer
     from blockcheck.answers.power import PowerAnswer
     from blockcheck.answers.wake import WakeAnswer
+    from blockcheck.answers.wires import WireList
 
 
 def load(path: str | PathLike[str], data: bytes | None = None, *, allow_outside: bool = False) -> Case:
@@ -107,6 +109,27 @@ def wake(case: Case) -> WakeAnswer:
     from blockcheck.answers.wake import waking
 
     return waking(case)
+
+
+def wires(case: Case) -> WireList:
+    """Every piece of wire, its ends and labels, what to buy, and what is on which terminal.
+
+    Raises CallError where the list would have more than 100,000 rows.
+    """
+    from blockcheck.answers.wires import wires as wire_list
+
+    return wire_list(case)
+
+
+def panel(case: Case, pitch_mm: float = 25.0, columns: int = 10, group: str | None = None) -> PanelAnswer:
+    """The isolators as they stand on the control panel, with holes ``pitch_mm`` apart, ``columns`` in a row at most.
+
+    ``group`` leaves only those of one group. Raises CallError for numbers out of range, an unknown group, and a layout
+    without isolators.
+    """
+    from blockcheck.answers.panel import panel as control_panel
+
+    return control_panel(case, pitch_mm, columns, group)
 
 
 def book(case: Case, today: date | None = None) -> BookAnswer:

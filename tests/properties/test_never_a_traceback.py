@@ -269,7 +269,9 @@ def test_a_mangled_layout_is_answered(case: tuple[Path, str]) -> None:
 
 @given(
     mangled(),
-    st.sampled_from([["channels", "-"], ["isolate", "-", "1"], ["power", "-"], ["budget", "-"], ["wake", "-"]]),
+    st.sampled_from(
+        [[one, "-"] for one in ("channels", "power", "budget", "wake", "wires", "panel")] + [["isolate", "-", "1"]]
+    ),
 )
 def test_every_command_answers_a_mangled_layout(case: tuple[Path, str], call: list[str]) -> None:
     path, text = case

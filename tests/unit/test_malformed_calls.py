@@ -92,6 +92,58 @@ CALLS: dict[str, tuple[list[str], str, str]] = {
     ),
     "a rule, nearly": (["explain", "gap-mising"], '"gap-mising" is no rule', 'did you mean "gap-missing"?'),
     "a key, nearly": (["explain", "blocks.lenth"], "no key of the language", 'did you mean "blocks.length"?'),
+    "a part of the wire list that is none": (
+        ["wires", "yard.toml", "--only", "total"],
+        '--only cannot be "total"',
+        'did you mean "totals"?',
+    ),
+    "a label without a height": (
+        ["wires", "yard.toml", "-f", "labels-svg", "--label-size", "38"],
+        '--label-size cannot be "38"',
+        "such as 38x12",
+    ),
+    "a label of nothing": (
+        ["wires", "yard.toml", "-f", "labels-svg", "--label-size", "0x12"],
+        '--label-size cannot be "0x12"',
+        "from 4 to 300 mm",
+    ),
+    "a label larger than the paper": (
+        ["wires", "yard.toml", "-f", "labels-html", "--label-size", "250x12"],
+        "no label of 250 x 12 mm fits on 210 x 297 mm",
+        "a smaller --label-size",
+    ),
+    "a first label beyond the sheet": (
+        ["wires", "yard.toml", "-f", "labels-html", "--start", "1000"],
+        "--start cannot be 1000: a sheet has 4 x 23 labels",
+        "from 1 to 92",
+    ),
+    "a sheet beyond the last": (
+        ["wires", "yard.toml", "-f", "labels-svg", "--sheet", "9"],
+        "--sheet cannot be 9: the labels take 1",
+        "from 1 to 1",
+    ),
+    "a paper that is none": (
+        ["wires", "yard.toml", "-f", "labels-svg", "--paper", "letter4"],
+        '--paper cannot be "letter4"',
+        'did you mean "Letter"?',
+    ),
+    "a pitch without a unit": (
+        ["panel", "yard.toml", "--pitch", "25"],
+        '--pitch cannot be "25"',
+        '"25 mm"',
+    ),
+    "a pitch of a voltage": (["panel", "yard.toml", "--pitch", "25 V"], "expected a length", '"V" is a voltage'),
+    "a pitch too small": (["panel", "yard.toml", "--pitch", "2 mm"], "--pitch cannot be 2 mm", "from 10 mm to 200 mm"),
+    "a hole as wide as the pitch": (
+        ["panel", "yard.toml", "--hole", "25 mm"],
+        '--hole cannot be "25 mm"',
+        "less than the pitch",
+    ),
+    "a group without isolators": (
+        ["panel", "yard.toml", "--group", "uper"],
+        'no isolator in a group "uper"',
+        "leave --group out",
+    ),
     "a new file over an old": (["new", "yard.toml"], '"yard.toml" exists already', "--force"),
     "a new file over a folder": (["new", "."], '"." exists already', "--force"),
     "a new file in no folder": (["new", "no/yard.toml"], '"no/yard.toml" cannot be written', "a folder that exists"),
@@ -121,7 +173,7 @@ def test_a_call_that_cannot_be_understood(name: str, yard: Path, capsys: pytest.
     assert {path: path.read_bytes() for path in yard.parent.iterdir()} == before, "no file is touched, none is left"
 
 
-@pytest.mark.parametrize("command", ["channels", "power", "budget", "wake"])
+@pytest.mark.parametrize("command", ["channels", "power", "budget", "wake", "wires", "panel"])
 def test_every_command_tells_the_same_of_a_bad_file(
     command: str, yard: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -61,7 +61,7 @@ def test_the_layouts_are_valid_as_they_are_written() -> None:
 
 @pytest.mark.parametrize("path", FIRST, ids=lambda path: str(path.relative_to(ROOT)))
 def test_the_answers_are_valid(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    for command, *rest in (["check"], ["channels"], ["isolate", "nothing-of-that-name"]):
+    for command, *rest in (["check"], ["channels"], ["isolate", "nothing-of-that-name"], ["wires"], ["panel"]):
         status = main([command, str(path), *rest, "--format", "json"])
         text = capsys.readouterr().out
         if text:

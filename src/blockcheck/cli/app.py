@@ -46,6 +46,12 @@ CsvDialect = Annotated[
     ),
 ]
 StdinName = Annotated[str, typer.Option("--stdin-filename", help="Name and place of what standard input holds.")]
+Paper = Annotated[
+    Optional[str],  # noqa: UP045
+    typer.Option(
+        "--paper", help="A4, A3, Letter, Legal or a size in mm; left out: A4, Letter where units are imperial."
+    ),
+]
 Outside = Annotated[bool, typer.Option("--allow-outside", help="Allow includes from above the first file's folder.")]
 
 
@@ -300,6 +306,66 @@ def compare(
     answer = api.compare(*cases)
     output.deliver(compare_formats(answer), format, outputs or [], [old, new], csv_dialect)
     raise typer.Exit(status.FOUND if exit_code and answer.wiring_differs else status.OK)
+
+
+@app.command()
+def wires(
+    file: File,
+    only: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option("--only", help="One part of the list: pieces, totals or strips; JSON always has all."),
+    ] = None,
+    label_size: Annotated[str, typer.Option("--label-size", help="Width and height of a label, in mm.")] = "38x12",
+    gap: Annotated[str, typer.Option("--gap", help="What is free between labels, in mm.")] = "2x0",
+    margin: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option("--margin", help="What is free left of and above the first label, in mm; left out: centred."),
+    ] = None,
+    start: Annotated[int, typer.Option("--start", help="Place of the first label on the first sheet.")] = 1,
+    sheet: Annotated[int, typer.Option("--sheet", help="Which sheet labels-svg draws.")] = 1,
+    outline: Annotated[bool, typer.Option("--outline/--no-outline", help="Draw the edges of the labels.")] = True,
+    paper: Paper = None,
+    format: Format = "text",
+    outputs: Output = None,
+    csv_dialect: CsvDialect = "comma",
+    stdin_filename: StdinName = "stdin.toml",
+    allow_outside: Outside = False,
+) -> None:
+    """Every piece of wire: ends, labels, lengths, what to buy, and what is on which terminal."""
+    from blockcheck import api
+    from blockcheck.cli.formats import LabelOptions, wires_formats
+
+    case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
+    labels = LabelOptions(label_size, gap, margin, paper, start, sheet, outline)
+    output.deliver(wires_formats(api.wires(case), only, labels), format, outputs or [], [file], csv_dialect)
+
+
+@app.command()
+def panel(
+    file: File,
+    pitch: Annotated[str, typer.Option("--pitch", help="Between two holes of a row; twice as much between rows.")] = (
+        "25 mm"
+    ),
+    columns: Annotated[int, typer.Option("--columns", help="Most holes in a row.")] = 10,
+    group: Annotated[Optional[str], typer.Option("--group", help="Only the isolators of this group.")] = None,  # noqa: UP045
+    hole: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option("--hole", help="Also draw the holes, of this diameter; left out: only their centres."),
+    ] = None,
+    paper: Paper = None,
+    format: Format = "svg",
+    outputs: Output = None,
+    csv_dialect: CsvDialect = "comma",
+    stdin_filename: StdinName = "stdin.toml",
+    allow_outside: Outside = False,
+) -> None:
+    """The isolators as they stand on the control panel, at 1:1 to drill by; html spreads it over sheets of paper."""
+    from blockcheck import api
+    from blockcheck.cli.formats import millimetres, panel_formats
+
+    case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
+    answer = api.panel(case, millimetres(pitch, "--pitch"), columns, group)
+    output.deliver(panel_formats(answer, paper, hole), format, outputs or [], [file], csv_dialect)
 
 
 @app.command()

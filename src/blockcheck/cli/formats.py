@@ -7,6 +7,8 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from attrs import frozen
+
 from blockcheck.cli.output import Renderers, append_file
 from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Severity
@@ -21,10 +23,25 @@ if TYPE_CHECKING:
     from blockcheck.answers.compare import CompareAnswer
     from blockcheck.answers.draw import Drawing
     from blockcheck.answers.isolate import IsolateAnswer
+    from blockcheck.answers.panel import PanelAnswer
     from blockcheck.answers.power import PowerAnswer
     from blockcheck.answers.wake import WakeAnswer
+    from blockcheck.answers.wires import WireList
     from blockcheck.render.style import Style
     from blockcheck.render.table import Sheet
+
+
+@frozen
+class LabelOptions:
+    """How labels are laid out, as the command line has it."""
+
+    size: str
+    gap: str
+    margin: str | None
+    paper: str | None
+    start: int
+    sheet: int
+    outline: bool
 
 
 def severity_named(name: str) -> Severity | None:
@@ -186,6 +203,65 @@ def wake_formats(answer: WakeAnswer) -> Renderers:
         "text": lambda style: wake.wake_text(answer, style),
         "json": lambda _: wake.wake_json(answer),
         **_sheet(lambda: wake.wake_sheet(answer)),
+    }
+
+
+def wires_formats(answer: WireList, only: str | None, labels: LabelOptions) -> Renderers:
+    """The formats of ``wires``. Raises CallError where ``only`` is no part of the list."""
+    from blockcheck.render import labels as sheets
+    from blockcheck.render import wires
+
+    part = wires.part_named(only)
+
+    def html(_: Style) -> str:
+        from blockcheck.render.html import html_of
+
+        return html_of(wires.wires_sheet(answer, part, boxes=True))
+
+    def sheet() -> sheets.Sheet:
+        from blockcheck.render.paper import paper_of
+
+        paper = paper_of(labels.paper, answer.imperial)
+        return sheets.sheet_of(paper, labels.size, labels.gap, labels.margin, labels.start, labels.outline)
+
+    return {
+        "text": lambda style: wires.wires_text(answer, style, part),
+        "json": lambda _: wires.wires_json(answer),
+        **_sheet(lambda: wires.wires_sheet(answer, part)),
+        "html": html,
+        "labels-html": lambda _: sheets.labels_html(answer, sheet()),
+        "labels-svg": lambda _: sheets.labels_svg(answer, sheet(), labels.sheet),
+        "labels-csv": lambda style: sheets.labels_csv(answer, style),
+    }
+
+
+def millimetres(text: str, option: str) -> float:
+    """A length of the command line such as ``25 mm``, in millimetres. Raises CallError that names the option."""
+    from blockcheck.model.quantities import DIMENSIONS, Metres, QuantityError, parse
+
+    if text.strip().replace(".", "", 1).isdecimal():
+        raise CallError(f"{option} cannot be {shown(text)}", f'write it with its unit: "{text.strip()} mm"')
+    try:
+        return round(parse(text, DIMENSIONS[Metres]) * 1000, 6)
+    except QuantityError as error:
+        raise CallError(f"{option} cannot be {shown(text)}: {error.message}", error.help) from None
+
+
+def panel_formats(answer: PanelAnswer, paper: str | None, hole: str | None) -> Renderers:
+    """The formats of ``panel``. Raises CallError for a paper or a hole that is none."""
+    from blockcheck.render import panel
+    from blockcheck.render.paper import paper_of
+
+    sheet = paper_of(paper, answer.imperial)
+    hole_mm = None if hole is None else millimetres(hole, "--hole")
+    if hole_mm is not None and not 0.5 <= hole_mm < answer.pitch_mm:
+        raise CallError(f"--hole cannot be {shown(str(hole))}", "write a diameter from 0.5 mm, less than the pitch")
+    return {
+        "svg": lambda _: panel.panel_svg(answer, hole_mm),
+        "text": lambda style: panel.panel_text(answer, style),
+        "json": lambda _: panel.panel_json(answer),
+        **_sheet(lambda: panel.panel_sheet(answer)),
+        "html": lambda _: panel.panel_html(answer, sheet, hole_mm),
     }
 
 

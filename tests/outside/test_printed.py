@@ -1,0 +1,136 @@
+"""The label and panel sheets, printed: the bar is as long as it says, and the holes are where they should be."""
+
+from __future__ import annotations
+
+import xml.etree.ElementTree as ElementTree
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from blockcheck import api
+from blockcheck.answers.panel import PanelAnswer
+from blockcheck.answers.wires import WireList
+from blockcheck.render.labels import Sheet, labels_html, labels_svg, sheet_count, sheet_of
+from blockcheck.render.panel import panel_html, panel_svg
+from blockcheck.render.paper import PAPERS, Size
+from tests.outside.printed import Printer, crosses, lines, printer, scale_bars, size_mm
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+NEAR_MM = 0.2
+TENS = [10.0 * step for step in range(11)]
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@pytest.fixture(scope="module")
+def press() -> Iterator[Printer]:
+    with printer() as made:
+        yield made
+
+
+@pytest.fixture(scope="module")
+def wire_list() -> WireList:
+    return api.wires(api.load(EXAMPLES / "small-yard" / "yard.toml"))
+
+
+def panel_of(name: str, pitch_mm: float, columns: int = 10) -> PanelAnswer:
+    return api.panel(api.load(EXAMPLES / name), pitch_mm, columns)
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_label_sheet_prints_true(press: Printer, wire_list: WireList, paper: str) -> None:
+    size = Size(*PAPERS[paper])
+    sheet = sheet_of(size, start=5)
+    pages = press.pages(labels_html(wire_list, sheet))
+    assert len(pages) == sheet_count(wire_list, sheet)
+    for page in pages:
+        assert size_mm(page) == pytest.approx((size.width, size.height), abs=NEAR_MM)
+        assert len(scale_bars(page)) == 1
+        assert scale_bars(page)[0] == pytest.approx(TENS, abs=NEAR_MM)
+
+
+def test_labels_stand_where_the_sheet_says(wire_list: WireList) -> None:
+    sheet = sheet_of(Size(210, 297), "40x20", "3x1", "7x9", start=5)
+    assert (sheet.columns, sheet.rows) == (4, 13)  # 7 + 4 x 40 + 3 x 3 of 210 mm, 9 + 13 x 20 + 12 of 297 mm
+    cuts = boxes(wire_list, sheet, 1)
+    assert cuts[0] == (7.0, 30.0, 40.0, 20.0)  # the fifth is the first of the second row
+    assert cuts[1] == (50.0, 30.0, 40.0, 20.0)
+    assert len(cuts) == 4 * 13 - 4
+    counts = [len(boxes(wire_list, sheet, number)) for number in range(1, sheet_count(wire_list, sheet) + 1)]
+    assert sum(counts) == wire_list.sums.labels
+
+
+def boxes(answer: WireList, sheet: Sheet, number: int) -> list[tuple[float, ...]]:
+    drawing = ElementTree.fromstring(labels_svg(answer, sheet, number))
+    return [
+        tuple(float(one.attrib[key]) for key in ("x", "y", "width", "height"))
+        for one in drawing.iter(f"{SVG}rect")
+        if one.attrib.get("class") == "cut"
+    ]
+
+
+def test_every_label_is_printed_once_and_fits(wire_list: WireList) -> None:
+    sheet = sheet_of(Size(210, 297), "25x10", outline=False)
+    told: list[str] = []
+    for number in range(1, sheet_count(wire_list, sheet) + 1):
+        for group in ElementTree.fromstring(labels_svg(wire_list, sheet, number)).iter(f"{SVG}g"):
+            here, there = (group.find(f"{SVG}text[@class='{name}']") for name in ("end", "far"))
+            if here is None or there is None:
+                continue
+            told.append(f"{here.text} {there.text}")
+            for line in (here, there):
+                # no sign of a monospaced face is wider than 0.61 of its size
+                assert len(str(line.text)) * 0.61 * float(line.attrib["font-size"]) <= 25 - 2 + 1e-3
+    assert told == [end.label for piece in wire_list.pieces for end in (piece.start, piece.end)]
+
+
+def test_a_panel_on_one_sheet_prints_true(press: Printer) -> None:
+    answer = panel_of("club-yard/club.toml", 25)
+    pages = press.pages(panel_html(answer, Size(210, 297)))
+    drawing = pages[-1]
+    assert size_mm(drawing) == pytest.approx((297, 210), abs=NEAR_MM)  # lying, for it is wider than high
+    for bar in scale_bars(drawing):
+        assert bar == pytest.approx(TENS, abs=NEAR_MM)
+    assert len(scale_bars(drawing)) == 2  # the drawing's own, and that of the sheet
+    found = crosses(drawing)
+    assert len(found) == len(answer.holes) == 15
+    # the plate is 275 mm by 100 mm
+    left = min(line.x0 for line in lines(drawing) if line.upright and abs(line.length - 100) < NEAR_MM)
+    bottom = min(line.y0 for line in lines(drawing) if line.level and abs(line.length - 275) < NEAR_MM)
+    wanted = sorted((left + hole.x_mm, bottom + hole.y_mm) for hole in answer.holes)
+    assert sorted((round(x), round(y)) for x, y in found) == sorted((round(x), round(y)) for x, y in wanted)
+    for (x, y), (should_x, should_y) in zip(found, wanted, strict=True):
+        assert x == pytest.approx(should_x, abs=NEAR_MM)
+        assert y == pytest.approx(should_y, abs=NEAR_MM)
+
+
+def test_a_large_panel_is_laid_together_from_sheets(press: Printer) -> None:
+    """Every hole is whole on some sheet, and laid at their places all sheets say the same of it."""
+    answer = panel_of("club-yard/club.toml", 60, columns=6)
+    sheets = [page for page in press.pages(panel_html(answer, Size(210, 297))) if scale_bars(page)]
+    assert len(sheets) == 6  # 428 mm across takes two, and the height three
+    width, height = size_mm(sheets[0])
+    # paper less 6 mm all round and 16 mm for the foot; neighbours share 15 mm
+    step_x, step_y = width - 12 - 15, height - 12 - 16 - 15
+    found: dict[tuple[int, int], int] = {}
+    for number, page in enumerate(sheets):
+        assert all(bar == pytest.approx(TENS, abs=NEAR_MM) for bar in scale_bars(page))
+        row, column = divmod(number, 2)
+        for x, y in crosses(page):
+            if 6 < x < width - 6 and 22 < y < height - 6:
+                place = (round(x - 6 + column * step_x), round(height - 6 - y + row * step_y))
+                found[place] = found.get(place, 0) + 1
+    first = min(found)
+    holes = {(round(hole.x_mm), round(answer.height_mm - hole.y_mm)) for hole in answer.holes}
+    low = min(holes)
+    assert {(x - first[0] + low[0], y - first[1] + low[1]) for x, y in found} == holes
+
+
+def test_the_drawing_says_its_size_in_millimetres() -> None:
+    answer = panel_of("dc-yard/yard.toml", 30)
+    drawing = ElementTree.fromstring(panel_svg(answer, 12.0))
+    width, height = (float(drawing.attrib[side].removesuffix("mm")) for side in ("width", "height"))
+    assert drawing.attrib["viewBox"] == f"0 0 {drawing.attrib['width'][:-2]} {drawing.attrib['height'][:-2]}"
+    assert width >= answer.width_mm
+    assert height >= answer.height_mm
+    assert [float(one.attrib["r"]) for one in drawing.iter(f"{SVG}circle")] == [6.0] * len(answer.holes)
