@@ -14,6 +14,7 @@ from blockcheck.answers.wires import WireList
 from blockcheck.render.labels import Sheet, labels_html, labels_svg, sheet_count, sheet_of
 from blockcheck.render.panel import panel_html, panel_svg
 from blockcheck.render.paper import PAPERS, Size
+from tests.outside.browser import BOXES, opened, overlaps
 from tests.outside.printed import Printer, crosses, lines, printer, scale_bars, size_mm
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -134,3 +135,21 @@ def test_the_drawing_says_its_size_in_millimetres() -> None:
     assert width >= answer.width_mm
     assert height >= answer.height_mm
     assert [float(one.attrib["r"]) for one in drawing.iter(f"{SVG}circle")] == [6.0] * len(answer.holes)
+
+
+@pytest.mark.parametrize("name", ["club-yard/club.toml", "dc-yard/yard.toml"])
+@pytest.mark.parametrize("pitch_mm", [15.0, 25.0, 60.0])
+def test_no_legend_stands_on_another(press: Printer, name: str, pitch_mm: float, tmp_path: Path) -> None:
+    path = tmp_path / "panel.html"
+    path.write_text(panel_html(panel_of(name, pitch_mm), Size(900, 600), 6.0), "utf-8")
+    with opened(press.browser, path) as page:
+        assert overlaps(page.evaluate(BOXES)) == []
+
+
+@pytest.mark.parametrize("size", ["38x12", "20x8", "60x25"])
+def test_no_label_runs_into_another(press: Printer, size: str, tmp_path: Path) -> None:
+    answer = api.wires(api.load(EXAMPLES / "club-yard" / "club.toml"))
+    path = tmp_path / "labels.html"
+    path.write_text(labels_html(answer, sheet_of(Size(210, 297), size, "0x0")), "utf-8")
+    with opened(press.browser, path) as page:
+        assert overlaps(page.evaluate(BOXES)) == []

@@ -258,7 +258,7 @@ def test_runs_in_ranges_deal_out_their_ends_and_colours() -> None:
     assert [one.start.label for one in answer.pieces][3:6] == ["P2.1 panel > W2", "P2.2 panel > W2", "P2.3 panel > W2"]
     assert [one.colour for one in answer.pieces][:4] == ["red", "black", "red", "red"]
     assert {one.purpose for one in answer.pieces} == {"switch machine"}
-    assert [strip.name for strip in answer.strips] == ["runs at W1", "runs at W2", "runs at W3", "runs at panel"]
+    assert [one.name for one in answer.strips] == ["runs at W1", "runs at W2", "runs at W3", "runs at panel"]
     assert len(answer.strips[-1].clamps) == 9
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
-from typing import Any
 
 from attrs import evolve, field, frozen
 
 from blockcheck.analysis.case import Case
+from blockcheck.answers.strips import Strip, Strips
 from blockcheck.circuit.ladder import bench_joints, drop_places
 from blockcheck.circuit.lines import SCREW, SOLDER, TAP, Line, Lines, Terminal, lines
 from blockcheck.core.errors import CallError
@@ -21,8 +21,6 @@ MOST_PIECES = 100_000
 _DIGITS = 9
 """Decimals of a metre that are kept: what lies beyond is rounding."""
 
-_Spot = tuple[tuple[Any, ...], str, str | None, float | None]
-"""Order, name, whereabouts and distance of a strip."""
 _SECTIONS = ("feed", "return", "tie", "throw", "return throw", "bank", "channel", "switch", "common switch")
 """The kinds of wires before the track, in the order of the list; the others stay in the order of the track."""
 
@@ -40,9 +38,11 @@ class End:
 class Piece:
     """One piece of wire, cut in one length. Metres; a length or a conductor that the layout does not give is None.
 
-    ``number`` of ``pieces`` counts along the wire; ``at_m`` is the place of a drop from the block's near end.
+    ``wire`` numbers the wires of the list, ``number`` of ``pieces`` counts along one; ``at_m`` is the place of a drop
+    from the block's near end.
     """
 
+    wire: int
     kind: str
     subject: str
     number: int
@@ -120,26 +120,6 @@ class Part:
 
 
 @frozen
-class Clamp:
-    """One terminal of a strip: its position from 1, its name, and the labels of the wires on it with their colours."""
-
-    position: int
-    terminal: str
-    labels: tuple[str, ...]
-    colours: tuple[str | None, ...]
-
-
-@frozen
-class Strip:
-    """The terminals at one place, in order; ``at_m`` is how far from the board's end a bench-work joint is."""
-
-    name: str
-    where: str | None
-    at_m: float | None
-    clamps: tuple[Clamp, ...]
-
-
-@frozen
 class WireList:
     """The wires of a layout. ``allowance`` is the share added to every length, None where the layout has none."""
 
@@ -162,7 +142,7 @@ def wires(case: Case) -> WireList:
         worst = max(found.wires, key=_pieces)
         message = f"the wire list would have {rows} pieces of wire; the most is {MOST_PIECES}"
         raise CallError(message, f"{worst.subject} alone has {_pieces(worst)}: give it a longer segment")
-    return _Lister(case, found).answer()
+    return _Lister(case, found, Strips(case.layout)).answer()
 
 
 def _pieces(line: Line) -> int:
@@ -176,9 +156,8 @@ def _pieces(line: Line) -> int:
 class _Lister:
     case: Case
     found: Lines
+    strips: Strips
     names: dict[Terminal, str] = field(factory=dict)
-    places: dict[str, _Spot] = field(factory=dict)
-    """Name of a terminal -> the strip that it is on."""
     labels: dict[str, int] = field(factory=dict)
 
     def answer(self) -> WireList:
@@ -187,7 +166,7 @@ class _Lister:
         rest = [line for line in self.found.wires if line.kind not in _SECTIONS]
         wanted = [*head, *rest]
         self._name(wanted)
-        pieces = tuple(piece for line in wanted for piece in self._cut(line))
+        pieces = tuple(piece for number, line in enumerate(wanted, 1) for piece in self._cut(number, line))
         about = self.case.layout.about
         parts = tuple(Part(one.name, one.across.name, one.ohm) for one in self.found.resistors)
         savings = tuple(self._savings())
@@ -200,7 +179,7 @@ class _Lister:
             tuple(_totals(pieces)),
             _sums(len(wanted), pieces, sum(one.saved for one in savings)),
             savings,
-            tuple(self._strips(pieces)),
+            tuple(self.strips.sorted()),
         )
 
     # --- names -----------------------------------------------------------------------------------------------------
@@ -211,12 +190,14 @@ class _Lister:
         for line in wanted:
             for terminal in self._ends(line):
                 ends[terminal] = None
-                sharing.setdefault(terminal.name, {})[terminal[:3]] = None
+                if terminal.kind != "run":  # told apart by the mark of its wire
+                    sharing.setdefault(terminal.name, {})[terminal[:3]] = None
         for terminal in ends:
-            several = len(sharing[terminal.name]) > 1
-            self.names[terminal] = f"{terminal.kind} {terminal.name}" if several else terminal.name
-            if terminal.kind == "run":  # told apart by the mark of the wire
+            if terminal.kind == "run":
                 self.names[terminal] = terminal.spot or terminal.owner
+            else:
+                several = len(sharing[terminal.name]) > 1
+                self.names[terminal] = f"{terminal.kind} {terminal.name}" if several else terminal.name
 
     @staticmethod
     def _ends(line: Line) -> Iterator[Terminal]:
@@ -237,24 +218,23 @@ class _Lister:
         return text if self.labels[text] == 1 else f"{text} #{self.labels[text]}"
 
     # --- pieces ----------------------------------------------------------------------------------------------------
-    def _cut(self, line: Line) -> Iterator[Piece]:
+    def _cut(self, wire: int, line: Line) -> Iterator[Piece]:
         """A wire as the pieces that it is cut into, from the board's end."""
         layout = self.case.layout
-        ends = list(self._ends(line))
+        terminals = list(self._ends(line))
         named = layout.wires.get(line.conductor) if line.conductor is not None else None
         purpose = layout.runs[line.subject].purpose if line.kind == "run" else None
-        for number, (here, there) in enumerate(pairwise(ends), 1):
-            length_m = _length(line, number, len(ends) - 1)
-            allowed = 1.0 + (layout.about.allowance or 0.0)
-            for terminal in (here, there):
-                self._place(line, terminal)
+        allowed = 1.0 + (layout.about.allowance or 0.0)
+        for number, (here, there) in enumerate(pairwise(terminals), 1):
+            length_m = _length(line, number, len(terminals) - 1)
             yield Piece(
+                wire,
                 line.kind,
                 line.subject,
                 number,
-                len(ends) - 1,
-                End(self._called(line, here), self._label(line, here, there), here.fixing),
-                End(self._called(line, there), self._label(line, there, here), there.fixing),
+                len(terminals) - 1,
+                self._end(line, here, there),
+                self._end(line, there, here),
                 line.conductor,
                 named.size if named is not None else line.conductor,
                 line.colour,
@@ -265,61 +245,11 @@ class _Lister:
                 purpose,
             )
 
-    # --- strips ----------------------------------------------------------------------------------------------------
-    def _place(self, line: Line, terminal: Terminal) -> None:
-        """Note on which strip a terminal is."""
-        name = self._called(line, terminal)
-        if terminal.fixing != SCREW or name in self.places:
-            return
-        self.places[name] = self._joint(line, terminal) or self._post(terminal, name)
-
-    def _joint(self, line: Line, terminal: Terminal) -> _Spot | None:
-        """The strip of a bench-work joint or of the far ends; None for another terminal."""
-        spot, owner, run = terminal.spot, terminal.owner, terminal.kind == "run"
-        if terminal.kind not in ("block", "harness", "run") or (run and not spot):
-            return None
-        home = line.subject if run else str(line.path[1])
-        inner = (line.rail == "common", natural_key(owner))  # the common last
-        name = f"run {home}" if run else f"harness {home}"
-        order = 8 if run else 6
-        if spot == "end":
-            return (order, natural_key(home), math.inf, inner), f"{name}, far ends", None, None
-        number = int(spot[1:])
-        at_m = round(number * (line.segment_m or 0.0), _DIGITS)
-        return (order, natural_key(home), number, inner), f"{name}, joint {number}", None, at_m
-
-    def _post(self, terminal: Terminal, name: str) -> _Spot:
-        """The strip of a terminal of a booster, a district, a board, a switch, or of what a run leads to."""
-        kind, owner = terminal.kind, terminal.owner
-        if kind == "isolator":
-            return (4, (), 0, natural_key(name)), "isolators", "control panel", None
-        if kind == "turnout":
-            return (5, (), 0, natural_key(name)), "points", "contacts of the switched frogs", None
-        if kind == "run":
-            return (7, natural_key(owner), 0, natural_key(name)), f"runs at {owner}", None, None
-        order = {"booster": 0, "return": 1, "district": 2, "board": 3}[kind]
-        where = self.case.layout.boards[owner].at if kind == "board" else None
-        return (order, natural_key(owner), 0, natural_key(name)), f"{kind} {owner}", where, None
-
-    def _strips(self, pieces: Iterable[Piece]) -> Iterator[Strip]:
-        """The strips in order, each with its terminals in order and the wires on them."""
-        on: dict[str, list[tuple[str, str | None]]] = {}
-        for piece in pieces:
-            for end in (piece.start, piece.end):
-                if end.fixing == SCREW:
-                    on.setdefault(end.terminal, []).append((end.label, piece.colour))
-        strips: dict[str, list[str]] = {}
-        for terminal in sorted(on, key=lambda one: self.places[one][0]):
-            strips.setdefault(self.places[terminal][1], []).append(terminal)
-        for name, terminals in strips.items():
-            _, _, where, at_m = self.places[terminals[0]]
-            clamps = (
-                Clamp(
-                    number, terminal, tuple(label for label, _ in on[terminal]), tuple(one for _, one in on[terminal])
-                )
-                for number, terminal in enumerate(terminals, 1)
-            )
-            yield Strip(name, where, at_m, tuple(clamps))
+    def _end(self, line: Line, here: Terminal, there: Terminal) -> End:
+        """The end at ``here``, noted on its strip."""
+        end = End(self._called(line, here), self._label(line, here, there), here.fixing)
+        self.strips.add(line, here, end.terminal, end.label)
+        return end
 
     def _savings(self) -> Iterator[Saving]:
         """Blocks that have fewer drops than one pair a turnout and one every ``feeder_spacing`` would take."""

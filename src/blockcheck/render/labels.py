@@ -148,13 +148,13 @@ def _label(sheet: Sheet, place: int, one: Label) -> str:
     width, height = sheet.size.width, sheet.size.height
     room = width - 2.4
     wire = " ".join(filter(None, [one.colour, one.size]))
-    large = min(0.36 * height, room / (_EM * max(len(one.here), 4)))
-    middle = min(0.27 * height, room / (_EM * max(len(one.there) + 2, 4)))
-    small = min(0.17 * height, room / (0.58 * max(len(wire), 4)))
+    large = min(0.33 * height, room / (_EM * max(len(one.here), 4)))
+    middle = min(0.25 * height, room / (_EM * max(len(one.there) + 2, 4)))
+    small = min(0.15 * height, room / (0.58 * max(len(wire), 4)))
     parts = [
-        label(one.here, x + 1.2, y + 0.40 * height, large, class_="end"),
-        label(f"> {one.there}", x + 1.2, y + 0.70 * height, middle, class_="far"),
-        label(wire, x + 1.2, y + 0.91 * height, small, class_="small") if wire else "",
+        label(one.here, x + 1.2, y + 0.35 * height, large, class_="end"),
+        label(f"> {one.there}", x + 1.2, y + 0.67 * height, middle, class_="far"),
+        label(wire, x + 1.2, y + 0.89 * height, small, class_="small") if wire else "",
     ]
     if sheet.outline:
         parts.insert(0, element("rect", x=x, y=y, width=width, height=height, class_="cut"))

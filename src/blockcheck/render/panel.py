@@ -194,8 +194,9 @@ def _hole(hole: Hole, x: float, y: float, pitch_mm: float, hole_mm: float | None
     parts, at = [ring, element("path", d=hairs, class_="hair")], y + max(arm, (hole_mm or 0) / 2) + 0.03 * pitch_mm
     for text, share, class_ in lines:
         high = min(share * pitch_mm, 5.0, 0.94 * pitch_mm / (0.6 * max(len(text), 1)))
-        at += high * 1.15
+        at += 0.95 * high  # the line's own height above its baseline, and below what the face needs there
         parts.append(label(text, x, at, high, class_=class_))
+        at += 0.25 * high
     return element("g", element("title", words(f"{hole.isolator}: {hole.x_mm:g}, {hole.y_mm:g} mm")), *parts)
 
 
@@ -248,7 +249,7 @@ def _tile(answer: PanelAnswer, drawing: Drawing, tiles: Tiling, row: int, column
     """One sheet: a window on the drawing, where it meets its neighbours, and a scale bar of its own."""
     window, paper = tiles.window, tiles.paper
     x, y = column * (window.width - _OVERLAP), row * (window.height - _OVERLAP)
-    near = answer.row_pitch_mm  # no legend reaches farther from its hole
+    near = answer.pitch_mm  # no legend reaches farther from its hole
     holes = [
         markup
         for at_x, at_y, markup in drawing.holes

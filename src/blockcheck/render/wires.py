@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -15,12 +16,20 @@ from blockcheck.render.table import Cell, Column, Sheet, Table, text_of
 from blockcheck.render.text import CAUTION
 
 if TYPE_CHECKING:
+    from blockcheck.answers.strips import Strip
     from blockcheck.answers.wires import Piece, WireList
 
 PARTS = ("pieces", "totals", "strips")
 """The parts of the list that can be asked for alone."""
 NOT_GIVEN = "not given"
-LABELS = "A label says where its end belongs, and where the wire comes from; the other end bears it turned round."
+POSTS = ("booster", "return", "district", "board", "isolators", "points", "run ends")
+MOST_JOINTS = 12
+"""Joints side by side in one table."""
+JOINTS = "A number is the terminal of the strip at that joint; lengths count from the beginning of the wires."
+LABELS = (
+    "An end is labelled with where it belongs and with the other end of its piece: D1.3 > I3 at D1.3, I3 > D1.3 at I3. "
+    "A wire that is cut at bench-work joints has its joints as ends: S3.j1 > S3.j2."
+)
 
 GROUPS = (
     ("Boosters, districts and boards", ("feed", "return", "tie", "throw", "return throw", "bank")),
@@ -34,6 +43,7 @@ GROUPS = (
 """Headings, and the kinds of pieces below each."""
 
 PIECE_COLUMNS = (
+    "wire",
     "kind",
     "subject",
     "piece",
@@ -67,6 +77,7 @@ def part_named(name: str | None) -> str | None:
 
 def _piece(piece: Piece) -> Json:
     cells = (
+        piece.wire,
         piece.kind,
         piece.subject,
         piece.number,
@@ -171,7 +182,7 @@ def wires_sheet(answer: WireList, part: str | None = None, *, boxes: bool = Fals
     tables: list[Table] = []
     data: list[Table] = []
     if part in (None, "pieces"):
-        grouped = [_pieces_for_people(answer, heading, kinds, boxes) for heading, kinds in GROUPS]
+        grouped = [_wires_for_people(answer, heading, kinds, boxes) for heading, kinds in GROUPS]
         tables += [table for table in (*grouped, _resistors(answer)) if table.rows]
         data.append(Table("Pieces", _columns(PIECE_COLUMNS), [list(_piece(piece).values()) for piece in answer.pieces]))
     if part in (None, "totals"):
@@ -189,35 +200,73 @@ def _columns(names: tuple[str, ...]) -> list[Column]:
     return [Column(name, quantity=Metres if name in ("length", "cut", "at") else None) for name in names]
 
 
-def _pieces_for_people(answer: WireList, heading: str, kinds: tuple[str, ...], boxes: bool) -> Table:
-    """The pieces of some kinds."""
+def _wires_for_people(answer: WireList, heading: str, kinds: tuple[str, ...], boxes: bool) -> Table:
+    """The wires of some kinds, each in one row however many its pieces are, and a block's drops to a rail too."""
     headers: list[str | Column] = [
-        "label",
-        Column("at", quantity=Metres),
+        "from end to end",
+        "at",
         "colour",
         "conductor",
         Column("length", quantity=Metres),
-        Column("cut", quantity=Metres),
+        "cut",
         "ends",
         "for",
         "done",
     ]
-    rows: list[list[Cell]] = [
-        [
-            piece.start.label,
-            piece.at_m,
-            piece.colour,
-            conductor_of(piece.conductor, piece.size),
-            NOT_GIVEN if piece.length_m is None else piece.length_m,
-            piece.cut_m if answer.allowance is not None else None,
-            f"{piece.start.fixing}, {piece.end.fixing}",
-            piece.purpose,
-            "\u2610" if boxes else None,
-        ]
-        for piece in answer.pieces
-        if piece.kind in kinds
-    ]
+    groups: dict[object, list[Piece]] = {}
+    for piece in answer.pieces:
+        if piece.kind in kinds:
+            drops = piece.kind == "drop"
+            groups.setdefault((piece.subject, piece.rail) if drops else piece.wire, []).append(piece)
+    rows: list[list[Cell]] = []
+    for pieces in groups.values():
+        first, known = pieces[0], [one.length_m for one in pieces if one.length_m is not None]
+        rows.append(
+            [
+                _way(pieces),
+                ", ".join(length(answer, one.at_m) for one in pieces if one.at_m is not None),
+                first.colour,
+                conductor_of(first.conductor, first.size),
+                round(math.fsum(known), 9) if len(known) == len(pieces) else NOT_GIVEN,
+                _cut_into(answer, pieces),
+                f"{first.start.fixing}, {pieces[-1].end.fixing}",
+                first.purpose,
+                "\u2610" if boxes else None,
+            ]
+        )
     return Table(heading, headers, rows, imperial=answer.imperial)
+
+
+def _way(pieces: list[Piece]) -> str:
+    """The terminals of a wire in order; of many joints the first and the last. Of drops, the bus and the rail's."""
+    if pieces[0].kind == "drop":
+        number = pieces[-1].end.terminal.rpartition(".")[2][1:]  # S3.D4 is the fourth
+        tail = f"-{number}" if len(pieces) > 1 else ""
+        return f"{pieces[0].start.terminal} > {pieces[0].end.terminal}{tail}"
+    first, last = pieces[0].start.label.partition(" > "), pieces[-1].end.terminal
+    joints = [piece.start.label.partition(" > ")[0] for piece in pieces[1:]]
+    if pieces[0].kind == "run":  # the mark of the wire is told once
+        mark = len(_mark(pieces[0]))
+        joints, last = [joint[mark:] for joint in joints], last[mark:]
+    shown_ = [joints[0], "...", joints[-1]] if len(joints) > 2 else joints
+    return " > ".join([first[0], *shown_, last])
+
+
+def _mark(piece: Piece) -> str:
+    """What the terminals of a wire of a run begin with."""
+    here, there = piece.start.label, piece.end.label
+    count = next((i for i, (a, b) in enumerate(zip(here, there, strict=False)) if a != b), 0)
+    return here[: here.rfind(" ", 0, count) + 1]
+
+
+def _cut_into(answer: WireList, pieces: list[Piece]) -> str:
+    """How a wire is cut: ``4 x 1.32 m, 11 cm``."""
+    counts: dict[str, int] = {}
+    for piece in pieces:
+        told = length(answer, piece.cut_m)
+        counts[told] = counts.get(told, 0) + 1
+    counts.pop(NOT_GIVEN, None)
+    return ", ".join(told if count == 1 else f"{count} x {told}" for told, count in counts.items())
 
 
 def length(answer: WireList, metres: float | None) -> str:
@@ -265,20 +314,76 @@ def _resistors(answer: WireList) -> Table:
 
 
 def _strips_for_people(answer: WireList) -> Iterator[Table]:
-    """A table a strip; what is on each terminal, and in which colours."""
+    """What is on each terminal where wires begin, and at which terminal each wire passes a bench-work joint."""
+    posts = {kind: [one for one in answer.strips if one.kind == kind] for kind in POSTS}
+    power = [strip for kind in ("booster", "return", "district") for strip in posts[kind]]
+    if power:
+        yield _strip_table("Terminals of boosters and districts", power)
+    for strip in posts["board"]:
+        yield _strip_table(f"Board {strip.home}" + (f" ({strip.where})" if strip.where else ""), [strip])
+    for kind in ("isolators", "points"):
+        for strip in posts[kind]:
+            yield _strip_table(f"{kind.capitalize()} ({strip.where})", [strip])
+    joints: dict[str, list[Strip]] = {}
     for strip in answer.strips:
-        far = None if strip.at_m is None else f"{length(answer, strip.at_m)} from its beginning"
-        heading = strip.name + (f" ({strip.where or far})" if strip.where or far else "")
-        rows: list[list[Cell]] = [
-            [
-                clamp.position,
-                clamp.terminal,
-                " \u00b7 ".join(clamp.labels),
-                ", ".join(dict.fromkeys(one for one in clamp.colours if one)),
-            ]
-            for clamp in strip.clamps
+        if strip.kind == "harness":
+            joints.setdefault(strip.home, []).append(strip)
+    for home, strips in joints.items():
+        yield from _joint_tables(answer, home, strips)
+    if posts["run ends"]:
+        yield _strip_table("Ends of the runs", posts["run ends"])
+    runs = [strip for strip in answer.strips if strip.kind == "run"]
+    if runs:
+        yield _run_joints(answer, runs)
+
+
+def _strip_table(title: str, strips: list[Strip]) -> Table:
+    """Every terminal of some strips; the strip is named where there are several."""
+    rows: list[list[Cell]] = [
+        [
+            strip.home if len(strips) > 1 else None,
+            clamp.position,
+            clamp.terminal,
+            " \u00b7 ".join(clamp.labels),
+            ", ".join(dict.fromkeys(one for one in clamp.colours if one)),
         ]
-        yield Table(heading[:1].upper() + heading[1:], ["no", "terminal", "wires", "colour"], rows)
+        for strip in strips
+        for clamp in strip.clamps
+    ]
+    return Table(title, ["strip", "no", "terminal", "wires", "colour"], rows)
+
+
+def _joint_tables(answer: WireList, home: str, strips: list[Strip]) -> Iterator[Table]:
+    """A harness's joints side by side: on which terminal each wire is at each of them; twelve joints a table."""
+    far = [one for one in strips if one.far]
+    joints = [one for one in strips if not one.far]
+    wires = {clamp.wire: clamp.colours[0] for strip in [*far, *joints] for clamp in strip.clamps}
+    for start in range(0, max(len(joints), 1), MOST_JOINTS):
+        part = joints[start : start + MOST_JOINTS]
+        last = start + MOST_JOINTS >= len(joints)
+        shown_ = [*part, *far] if last else part
+        on = [{clamp.wire: clamp.position for clamp in strip.clamps} for strip in shown_]
+        headers = ["wire", "colour", *(f"j{one.joint} {length(answer, one.at_m)}" for one in part)]
+        headers += ["far end"] if last and far else []
+        rows: list[list[Cell]] = [
+            [wire, colour, *(one.get(wire) for one in on)]
+            for wire, colour in wires.items()
+            if any(wire in one for one in on)
+        ]
+        tail = "" if len(joints) <= MOST_JOINTS else f", joints {start + 1} to {start + len(part)}"
+        yield Table(f"Joints of harness {home}{tail}", headers, rows, [JOINTS] if part else [])
+
+
+def _run_joints(answer: WireList, strips: list[Strip]) -> Table:
+    """Where the wires of the runs are joined."""
+    rows: dict[str, list[Cell]] = {}
+    most = max(strip.joint or 0 for strip in strips)
+    for strip in strips:
+        for clamp in strip.clamps:
+            row = rows.setdefault(clamp.wire, [clamp.wire, clamp.colours[0], clamp.position, *[None] * most])
+            row[2 + (strip.joint or 0)] = strip.at_m
+    joints = [Column(f"j{number}", quantity=Metres) for number in range(1, most + 1)]
+    return Table("Joints of the runs", ["wire", "colour", "no", *joints], rows.values(), imperial=answer.imperial)
 
 
 def notes(answer: WireList) -> list[str]:
