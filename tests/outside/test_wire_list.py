@@ -343,3 +343,13 @@ def test_one_return_for_two_districts_is_tied_together_and_a_lonely_one_is_not()
     assert way_of(values, "tie") == []
     values["districts"]["west"]["return"] = "R"
     assert way_of(values, "tie") == ["east.R > R.R", "west.R > R.R"]
+
+
+def test_districts_that_share_a_common_bus_are_tied_where_it_begins() -> None:
+    values = two_districts({}, {})
+    values["board_types"]["sixteen"]["bank_size"] = 1
+    values["boards"]["D1"]["banks"] = ["east", "west", *["east"] * 14]
+    assert way_of(values, "tie", "common") == ["west.R > east.R", "east.R > loft.end"]
+    for name in ("east", "west"):  # a return that both name ties them already
+        values["districts"][name]["return"] = "R"
+    assert way_of(values, "tie", "common") == ["east.R > R.R", "west.R > R.R", "east.R > loft.end"]

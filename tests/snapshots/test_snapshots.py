@@ -34,6 +34,10 @@ CALLS: dict[str, tuple[str, tuple[str, ...]]] = {
     "budget-over": (f"budget {FAULTY}", ("text", "markdown")),
     "power": (f"power {SMALL}", TABLES),
     "wake": (f"wake {SMALL}", TABLES),
+    "wires": (f"wires {SMALL}", (*TABLES, "labels-csv", "labels-svg")),
+    "wires-totals": (f"wires {CLUB} --only totals", ("text", "csv", "markdown")),
+    "panel": (f"panel {SMALL}", ("svg", "text", "csv", "markdown")),
+    "panel-changeovers": ("panel examples/dc-yard/yard.toml --pitch '40 mm' --hole '12 mm'", ("svg", "text")),
     "book": (f"book {SMALL}", ("html", "xlsx")),
 }
 CASES = [(name, format_) for name, (_, formats) in CALLS.items() for format_ in formats]

@@ -83,20 +83,6 @@ def lines(wiring: Wiring, circuit: Circuit) -> Lines:
     return _Drawer(wiring, circuit).lines()
 
 
-def bus_colours(wiring: Wiring) -> dict[str, str]:
-    """Block -> insulation colour of its detected bus: a harness's colours, dealt out in the order of its blocks."""
-    found: dict[str, str] = {}
-    counts: dict[str, int] = {}
-    for name, block in wiring.layout.blocks.items():
-        harness = wiring.layout.harnesses.get(block.harness) if block.harness is not None else None
-        if harness is None or harness.colours is None or not harness.colours.detected:
-            continue
-        number = counts.get(harness.name, 0)
-        counts[harness.name] = number + 1
-        found[name] = harness.colours.detected[number % len(harness.colours.detected)]
-    return found
-
-
 def bus_length(block: Block, harness: Harness) -> float | None:
     """From the board's end to the far end of a block, in metres; None where the layout does not give it."""
     lead_m = block.lead_m if block.lead_m is not None else harness.lead_m
@@ -141,8 +127,8 @@ class _Drawer:
                 banks = bank_count(layout.board_types[fed.board.type])
                 self.origin[edge.a] = Terminal("board", fed.board.name, f"F{fed.bank}" if banks > 1 else "F")
                 self.origin[edge.b] = Terminal("board", fed.board.name, str(fed.channel.number))
-            elif edge.kind == "common" and edge.path[0] == "harnesses":
-                self.origin[edge.a] = self.at(edge.b)
+            elif edge.kind == "common" and edge.path[0] == "harnesses" and edge.a not in self.origin:
+                self.origin[edge.a] = self.at(edge.b)  # the bus begins there; what else it is tied to, ``ties`` tells
 
     def at(self, node: int) -> Terminal:
         """The terminal that stands for a node from which wires go on."""
@@ -169,31 +155,45 @@ class _Drawer:
 
     # --- from the booster to the contacts --------------------------------------------------------------------------
     def feeds(self) -> Iterator[Line]:
-        """The pairs from the boosters, and the ties between districts that name one return."""
-        ties: dict[int, int] = {}
+        """The pairs from the boosters to the districts, and what ties returns together."""
         for edge in self.circuit.edges:
-            if edge.kind == "return" and len(edge.path) > 2:
-                ties[edge.a] = ties.get(edge.a, 0) + 1
-        for edge in self.circuit.edges:
-            if edge.kind not in ("feed", "return"):
-                continue
-            district = self.wiring.layout.districts[str(edge.path[1])]
-            if len(edge.path) == 2:
+            if edge.kind in ("feed", "return") and len(edge.path) == 2:
+                district = self.wiring.layout.districts[str(edge.path[1])]
                 wire, length_m = (district.feed.wire, district.feed.length_m) if district.feed else (None, None)
-                start, end = self.at(edge.a), self.at(edge.b)
-                path: Path = (*edge.path, "feed")
                 yield Line(
                     kind=edge.kind,
                     subject=district.name,
-                    start=start,
-                    end=end,
-                    path=path,
+                    start=self.at(edge.a),
+                    end=self.at(edge.b),
+                    path=(*edge.path, "feed"),
                     conductor=wire,
                     length_m=length_m,
                 )
-            elif ties[edge.a] > 1:  # a return that only one district names ties nothing
+        yield from self.ties()
+
+    def ties(self) -> Iterator[Line]:
+        """Districts that name one return are tied to it; those that share a common bus, to where it begins."""
+        named: dict[int, list[Edge]] = {}
+        for edge in self.circuit.edges:
+            if edge.kind == "return" and len(edge.path) > 2:
+                named.setdefault(edge.a, []).append(edge)
+        tied: dict[int, int] = {}
+        for node, edges in named.items():
+            for edge in edges if len(edges) > 1 else ():  # a return that only one district names ties nothing
+                tied[edge.b] = node
+                district = self.wiring.layout.districts[str(edge.path[1])]
                 bar = Terminal("return", district.return_name or "common", "R")
                 yield Line(kind="tie", subject=district.name, start=self.at(edge.b), end=bar, path=edge.path)
+        told: set[tuple[Terminal, Terminal]] = set()
+        for edge in self.circuit.edges:
+            if edge.kind != "common" or edge.path[0] != "harnesses":
+                continue
+            here, there = self.at(edge.b), self.at(edge.a)
+            first = self.circuit.returns.get(there.owner)
+            if here == there or (here, there) in told or (edge.b in tied and tied[edge.b] == tied.get(first or -1)):
+                continue
+            told.add((here, there))
+            yield Line(kind="tie", subject=here.owner, start=here, end=there, path=edge.path)
 
     def contacts(self) -> Iterator[Line]:
         """District to bank, through what stands in the feed; channel to isolator; the return through a contact."""
@@ -232,7 +232,7 @@ class _Drawer:
             end=contact,
             path=edge.path,
             conductor=harness.bus if harness else None,  # the detected bus runs from the channel through the isolator
-            colour=self._colours.get(block),
+            colour=self.wiring.bus_colours.get(block),
             rail="detected",
         )
 
@@ -248,17 +248,13 @@ class _Drawer:
                     yield Line(kind="bank", subject=bank.owner, start=contact, end=bank, path=edge.path)
 
     # --- along the track -------------------------------------------------------------------------------------------
-    @cached_property
-    def _colours(self) -> dict[str, str]:
-        return bus_colours(self.wiring)
-
     def _harness(self, block: str) -> Harness | None:
         name = self.wiring.layout.blocks[block].harness
         return self.wiring.layout.harnesses.get(name) if name is not None else None
 
     def buses(self) -> Iterator[Line]:
         """Every block's detected bus and its drops."""
-        colours = self._colours
+        colours = self.wiring.bus_colours
         for name in sorted(self.starts, key=natural_key):
             block, harness, colour = self.wiring.layout.blocks[name], self._harness(name), colours.get(name)
             if harness is None:
