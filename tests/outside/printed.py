@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
-from contextlib import contextmanager
 from itertools import pairwise
 from typing import NamedTuple
 
 from playwright.sync_api import Browser
 from pypdf import PageObject, PdfReader
 from pypdf.generic import ContentStream
-
-from tests.outside.browser import chromium
 
 _POINT_MM = 25.4 / 72  # ISO 32000: the unit of a PDF is 1/72 inch
 
@@ -56,13 +52,6 @@ class Printer:
         data = tab.pdf(prefer_css_page_size=True, print_background=True)
         tab.close()
         return list(PdfReader(io.BytesIO(data)).pages)
-
-
-@contextmanager
-def printer() -> Iterator[Printer]:
-    """A printer for some tests."""
-    with chromium() as browser:
-        yield Printer(browser)
 
 
 def size_mm(page: PageObject) -> tuple[float, float]:

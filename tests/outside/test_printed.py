@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import xml.etree.ElementTree as ElementTree
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import Browser
 
 from blockcheck import api
 from blockcheck.answers.panel import PanelAnswer
@@ -15,7 +15,7 @@ from blockcheck.render.labels import Sheet, labels_html, labels_svg, sheet_count
 from blockcheck.render.panel import panel_html, panel_svg
 from blockcheck.render.paper import PAPERS, Size
 from tests.outside.browser import BOXES, opened, overlaps
-from tests.outside.printed import Printer, crosses, lines, printer, scale_bars, size_mm
+from tests.outside.printed import Printer, crosses, lines, scale_bars, size_mm
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 NEAR_MM = 0.2
@@ -24,9 +24,8 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 
 @pytest.fixture(scope="module")
-def press() -> Iterator[Printer]:
-    with printer() as made:
-        yield made
+def press(browser: Browser) -> Printer:
+    return Printer(browser)
 
 
 @pytest.fixture(scope="module")

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from attrs import frozen
 
 from blockcheck.analysis.case import Case
@@ -61,7 +59,7 @@ class ChannelMap:
 def channels(case: Case) -> ChannelMap:
     """The channel map of a case. A channel that two blocks share has a row for each."""
     wiring, layout = case.wiring, case.layout
-    colours = wiring.bus_colours
+    colours = bus_colours(wiring)
     rows = [_row(wiring, fed, colours) for fed in wiring.fed.values() if fed.channel is not None]
     rows.sort(key=lambda row: (natural_key(row.board), row.channel, natural_key(row.block)))
     used = {(row.board, row.channel) for row in rows}
@@ -85,7 +83,7 @@ def _address(first: int | None, number: int) -> int | None:
     return None if first is None else first + number - 1
 
 
-def _row(wiring: Wiring, fed: Fed, colours: Mapping[str, str]) -> ChannelRow:
+def _row(wiring: Wiring, fed: Fed, colours: dict[str, str]) -> ChannelRow:
     assert fed.board is not None
     assert fed.channel is not None
     assert fed.bank is not None

@@ -17,7 +17,7 @@ from blockcheck.circuit.parts import Circuit, Edge
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Block, Harness, Run
-from blockcheck.model.wiring import Wiring, bank_count
+from blockcheck.model.wiring import Wiring, bank_count, bus_colours
 
 SCREW, TAP, SOLDER = "screw", "tap", "solder"
 """How an end is fixed: crimped and under a screw, tapped onto a bus, or soldered to a rail."""
@@ -232,7 +232,7 @@ class _Drawer:
             end=contact,
             path=edge.path,
             conductor=harness.bus if harness else None,  # the detected bus runs from the channel through the isolator
-            colour=self.wiring.bus_colours.get(block),
+            colour=self.colours.get(block),
             rail="detected",
         )
 
@@ -248,13 +248,17 @@ class _Drawer:
                     yield Line(kind="bank", subject=bank.owner, start=contact, end=bank, path=edge.path)
 
     # --- along the track -------------------------------------------------------------------------------------------
+    @cached_property
+    def colours(self) -> dict[str, str]:
+        return bus_colours(self.wiring)
+
     def _harness(self, block: str) -> Harness | None:
         name = self.wiring.layout.blocks[block].harness
         return self.wiring.layout.harnesses.get(name) if name is not None else None
 
     def buses(self) -> Iterator[Line]:
         """Every block's detected bus and its drops."""
-        colours = self.wiring.bus_colours
+        colours = self.colours
         for name in sorted(self.starts, key=natural_key):
             block, harness, colour = self.wiring.layout.blocks[name], self._harness(name), colours.get(name)
             if harness is None:

@@ -120,20 +120,6 @@ class Wiring:
         return {bank: tuple(isolators.values()) for bank, isolators in found.items()}
 
     @cached_property
-    def bus_colours(self) -> Mapping[str, str]:
-        """Block -> insulation colour of its detected bus: a harness's colours, dealt out in the order of its blocks."""
-        found: dict[str, str] = {}
-        counts: dict[str, int] = {}
-        for name, block in self.layout.blocks.items():
-            harness = self.layout.harnesses.get(block.harness) if block.harness is not None else None
-            if harness is None or harness.colours is None or not harness.colours.detected:
-                continue
-            number = counts.get(harness.name, 0)
-            counts[harness.name] = number + 1
-            found[name] = harness.colours.detected[number % len(harness.colours.detected)]
-        return found
-
-    @cached_property
     def joints_of(self) -> Mapping[frozenset[str], tuple[int, ...]]:
         """Pair of blocks -> indices of the joints between them, in an order that is not that of the file."""
         joints, found = self.layout.joints, dict[frozenset[str], tuple[int, ...]]()
