@@ -353,3 +353,15 @@ def test_districts_that_share_a_common_bus_are_tied_where_it_begins() -> None:
     for name in ("east", "west"):  # a return that both name ties them already
         values["districts"][name]["return"] = "R"
     assert way_of(values, "tie", "common") == ["east.R > R.R", "west.R > R.R", "east.R > loft.end"]
+
+
+def test_what_a_change_does_to_runs_and_the_allowance_is_told() -> None:
+    run = '[runs.P]\nwire = "0.5 mm2"\nlength = "4 m"\n'
+    old = api.load("loft.toml", (HEAD.format(about="") + run).encode())
+    new = api.load("loft.toml", (HEAD.format(about='allowance = "10 %"') + run.replace("4 m", "5 m")).encode())
+    found = api.compare(old, new)
+    assert [(one.kind, one.subject, one.key, one.before, one.after) for one in found.changes] == [
+        ("layout", "Drying Loft", "allowance", None, "10 %"),
+        ("run", "P", "length", "4 m", "5 m"),
+    ]
+    assert not found.wiring_differs

@@ -78,6 +78,7 @@ _WORD: Mapping[str, str] = {
     "blocks": "block",
     "harnesses": "harness",
     "turnouts": "turnout",
+    "runs": "run",
     "loads": "load",
     "trains": "train",
     "scenarios": "scenario",
@@ -91,6 +92,7 @@ _HEAD: Mapping[str, tuple[str, ...]] = {
     "blocks": ("channel", "isolator", "district", "length"),
     "harnesses": ("bus", "common", "lead"),
     "turnouts": ("block",),
+    "runs": ("wire", "count", "length"),
     "loads": ("idle", "running"),
     "trains": ("vehicles", "at"),
     "scenarios": ("open",),
@@ -227,6 +229,7 @@ class _Side:
             "blocks": self.block,
             "harnesses": self.harness,
             "turnouts": self.turnout,
+            "runs": lambda one: dict(self.fields(one)),  # no track power: they change no circuit
             "trains": self.train,
             "scenarios": lambda one: dict(self.fields(one)),
         }
