@@ -361,11 +361,12 @@ def panel(
 ) -> None:
     """The isolators as they stand on the control panel, at 1:1 to drill by; html spreads it over sheets of paper."""
     from blockcheck import api
-    from blockcheck.cli.formats import millimetres, panel_formats
+    from blockcheck.cli.formats import millimetres, panel_formats, panel_options
 
     case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
     answer = api.panel(case, millimetres(pitch, "--pitch"), columns, group)
-    output.deliver(panel_formats(answer, paper, hole), format, outputs or [], [file], csv_dialect)
+    options = panel_options(answer, paper, hole)
+    output.deliver(panel_formats(answer, *options), format, outputs or [], [file], csv_dialect)
 
 
 @app.command()

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from blockcheck.answers.power import PowerAnswer
     from blockcheck.answers.wake import WakeAnswer
     from blockcheck.answers.wires import WireList
+    from blockcheck.render.paper import Size
     from blockcheck.render.style import Style
     from blockcheck.render.table import Sheet
 
@@ -247,21 +248,26 @@ def millimetres(text: str, option: str) -> float:
         raise CallError(f"{option} cannot be {shown(text)}: {error.message}", error.help) from None
 
 
-def panel_formats(answer: PanelAnswer, paper: str | None, hole: str | None) -> Renderers:
-    """The formats of ``panel``. Raises CallError for a paper or a hole that is none."""
-    from blockcheck.render import panel
+def panel_options(answer: PanelAnswer, paper: str | None, hole: str | None) -> tuple[Size, float | None]:
+    """The paper, and the diameter of the holes in millimetres. Raises CallError for one that is none."""
     from blockcheck.render.paper import paper_of
 
-    sheet = paper_of(paper, answer.imperial)
     hole_mm = None if hole is None else millimetres(hole, "--hole")
     if hole_mm is not None and not 0.5 <= hole_mm < answer.pitch_mm:
         raise CallError(f"--hole cannot be {shown(str(hole))}", "write a diameter from 0.5 mm, less than the pitch")
+    return paper_of(paper, answer.imperial), hole_mm
+
+
+def panel_formats(answer: PanelAnswer, paper: Size, hole_mm: float | None) -> Renderers:
+    """The formats of ``panel``."""
+    from blockcheck.render import panel
+
     return {
         "svg": lambda _: panel.panel_svg(answer, hole_mm),
         "text": lambda style: panel.panel_text(answer, style),
         "json": lambda _: panel.panel_json(answer),
         **_sheet(lambda: panel.panel_sheet(answer)),
-        "html": lambda _: panel.panel_html(answer, sheet, hole_mm),
+        "html": lambda _: panel.panel_html(answer, paper, hole_mm),
     }
 
 
