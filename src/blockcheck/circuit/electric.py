@@ -19,6 +19,11 @@ from blockcheck.circuit.state import State
 from blockcheck.core.spans import Path
 from blockcheck.model.wiring import Fed, Wiring
 
+Part = tuple[str | int, ...]
+"""What a resistor stands for: ``("edge", number)`` of the contacts' view; ``("joint", index, rail)``;
+``("drop", block, rail, number)``; ``("bus", block, number)`` the stretch of its bus up to that drop;
+``("common", block, number)`` the stretch of a common bus up to a tap, by the first of the blocks on it."""
+
 
 @frozen(eq=False, repr=False)
 class Track:
@@ -46,12 +51,25 @@ class Run:
 
 
 @frozen(eq=False, repr=False)
+class Common:
+    """A common bus: its harness, the blocks on it, its whole length, and where each of its stretches ends, in metres
+    from the terminal."""
+
+    harness: str
+    blocks: tuple[str, ...]
+    whole_m: float
+    ends_m: tuple[float, ...]
+
+
+@frozen(eq=False, repr=False)
 class Grid:
     """A layout as a network without loads, in one state.
 
     ``sources`` maps a booster to the number of its source; ``drops`` a block to that of its detector's drop, where it
     has one; ``channels`` a block to the resistor that stands for a detector without a drop; ``contacts`` an isolator's
     name to the resistors of its closed poles; ``lacking`` a block to the data without which it was left out.
+    ``parts`` names resistors; ``ties`` maps each edge of a switched frog to its two nodes, whether it conducts or not;
+    ``commons`` the first block on each common bus to that bus.
     """
 
     network: Network
@@ -63,6 +81,9 @@ class Grid:
     contacts: Mapping[str, tuple[int, ...]]
     runs: tuple[Run, ...]
     lacking: Mapping[str, tuple[Path, ...]]
+    parts: Mapping[Part, int] = field(factory=dict)
+    ties: Mapping[int, tuple[int, int]] = field(factory=dict)
+    commons: Mapping[str, Common] = field(factory=dict)
 
     def loaded(self, sinks: Sinks) -> Network:
         """The network with loads."""
@@ -85,6 +106,9 @@ class _Expander:
     channels: dict[str, int] = field(factory=dict)
     contacts: dict[str, list[int]] = field(factory=dict)
     runs: list[Run] = field(factory=list)
+    parts: dict[Part, int] = field(factory=dict)
+    ties: dict[int, tuple[int, int]] = field(factory=dict)
+    common_buses: dict[str, Common] = field(factory=dict)
 
     @cached_property
     def build(self) -> Builder:
@@ -107,8 +131,10 @@ class _Expander:
             )
             for name, node in self.circuit.hot.items()
         }
-        for edge in self.circuit.edges:
-            self.edge(edge)
+        for number, edge in enumerate(self.circuit.edges):
+            made = self.edge(edge)
+            if made is not None:
+                self.parts["edge", number] = made
         self.commons(ladders)
         self.joints()
         self.frogs()
@@ -122,6 +148,9 @@ class _Expander:
             {name: tuple(numbers) for name, numbers in self.contacts.items()},
             tuple(self.runs),
             lacking,
+            self.parts,
+            self.ties,
+            self.common_buses,
         )
 
     def _feeding(self, fed: Fed) -> str | None:
@@ -131,29 +160,33 @@ class _Expander:
             return position if position in self.wiring.layout.districts else fed.district
         return fed.district
 
-    def edge(self, edge: Edge) -> None:
+    def edge(self, edge: Edge) -> int | None:
+        """The resistor of an edge, where it conducts and is none of the rails'."""
         kind = edge.kind
         if kind in ("feed", "return"):
-            self.pair(edge)
-        elif kind == "hold":
+            return self.pair(edge)
+        if kind == "hold":
             isolator = self.wiring.layout.isolators[str(edge.path[1])]
             if self.state[isolator.name] != CLOSED and isolator.hold_ohm is not None:
-                self.build.resistor(edge.a, edge.b, isolator.hold_ohm)
+                return self.build.resistor(edge.a, edge.b, isolator.hold_ohm)
         elif kind in ("pole", "throw"):
             assert edge.control is not None
             if self.state[edge.control] == edge.position:
                 ohms = self.wiring.layout.isolators[edge.control].contact_resistance_ohm
-                self.contacts.setdefault(edge.control, []).append(self.build.resistor(edge.a, edge.b, ohms))
+                made = self.build.resistor(edge.a, edge.b, ohms)
+                self.contacts.setdefault(edge.control, []).append(made)
+                return made
         elif kind == "detector":
-            self.detector(edge)
+            return self.detector(edge)
         elif kind in ("points", "frog"):
             pass  # tied to the rails, once there are any
         elif kind == "common" and edge.b in self.circuit.block_of:
             pass  # a block's drops attach to the common bus one by one
         elif kind != "joint":
-            self.build.resistor(edge.a, edge.b, 0.0)
+            return self.build.resistor(edge.a, edge.b, 0.0)
+        return None
 
-    def pair(self, edge: Edge) -> None:
+    def pair(self, edge: Edge) -> int:
         """One conductor of the pair from booster to district; a named return beyond it joins districts directly."""
         district = self.wiring.layout.districts[str(edge.path[1])]
         ohms = 0.0
@@ -165,28 +198,34 @@ class _Expander:
             what = "feed" if edge.kind == "feed" else "return"
             path = ("districts", district.name, "feed", "wire")
             self.runs.append(Run(f"{what} of {district.name}", district.feed.wire, path, (number,)))
+        return number
 
-    def detector(self, edge: Edge) -> None:
+    def detector(self, edge: Edge) -> int | None:
         block = str(edge.path[1])
         kind = self.wiring.fed[block].type
         assert kind is not None
         if kind.sensing == "series" and kind.drop_v > 0:
             self.drops[block] = self.build.drop(edge.a, edge.b, kind.drop_v)
-        else:
-            self.channels[block] = self.build.resistor(edge.a, edge.b, 0.0)
+            return None
+        self.channels[block] = self.build.resistor(edge.a, edge.b, 0.0)
+        return self.channels[block]
 
     def frogs(self) -> None:
         """Every switched frog's tie to the rail that its points choose, and to the rails beyond where it is not cut.
 
         It carries no load of its own.
         """
-        for edge in self.circuit.edges:
-            if edge.kind == "frog" or (edge.kind == "points" and self.state[str(edge.control)] == edge.position):
-                block = self.circuit.block_of[edge.b]
-                track = self.tracks.get(block)
-                if track is not None:
-                    rail = track.detected if self.circuit.detected[block] == edge.b else track.common
-                    self.build.resistor(edge.a, rail[self._end_of(edge, block)], 0.0)
+        for number, edge in enumerate(self.circuit.edges):
+            if edge.kind not in ("frog", "points"):
+                continue
+            block = self.circuit.block_of[edge.b]
+            track = self.tracks.get(block)
+            if track is None:
+                continue
+            rail = track.detected if self.circuit.detected[block] == edge.b else track.common
+            self.ties[number] = edge.a, rail[self._end_of(edge, block)]
+            if edge.kind == "frog" or self.state[str(edge.control)] == edge.position:
+                self.parts["edge", number] = self.build.resistor(*self.ties[number], 0.0)
 
     def _end_of(self, edge: Edge, block: str) -> int:
         """The end of a block at which a turnout lies, by the joint there; where none tells it, the near one."""
@@ -230,18 +269,21 @@ class _Expander:
             for index, place in enumerate(ladders[block].drops_m)
         )
         first = ladders[blocks[0]]
-        here, at_m, numbers = terminal, 0.0, list[int]()
+        here, at_m, numbers, ends = terminal, 0.0, list[int](), list[float]()
         nodes: dict[tuple[str, int], int] = {}
         for distance, block, index in taps:
             if distance > at_m:
                 there = self.build.node()
                 ohms = first.wire_ohm(first.common_ohm_per_m, at_m, distance, whole)
-                numbers.append(self.build.resistor(here, there, ohms))
+                self.parts["common", blocks[0], len(numbers)] = made = self.build.resistor(here, there, ohms)
+                numbers.append(made)
+                ends.append(distance)
                 here, at_m = there, distance
             nodes[block, index] = here
         for block in blocks:
             self.rails(block, ladders[block], [nodes[block, index] for index in range(len(ladders[block].drops_m))])
         harness = self.wiring.layout.blocks[blocks[0]].harness
+        self.common_buses[blocks[0]] = Common(str(harness), tuple(blocks), whole, tuple(ends))
         name = f"common of {harness}" if len(blocks) > 1 else f"common of {blocks[0]}"
         size = str(self.wiring.layout.harnesses[str(harness)].common)
         self.runs.append(Run(name, size, ("harnesses", str(harness), "common"), tuple(numbers)))
@@ -261,7 +303,7 @@ class _Expander:
             self.build.resistor(common[track.nearest(place)], tap, own.feeder_ohm)
             for place, tap in zip(own.drops_m, taps, strict=True)
         ]
-        self.drop_run(block, "common drops", numbers)
+        self.drop_run(block, "common", numbers)
         if not own.drops_m:
             return
         # the contacts' view has one node for this rail
@@ -292,20 +334,25 @@ class _Expander:
             here, at_m = there, distance
         harness = self.wiring.layout.harnesses[str(self.wiring.layout.blocks[block].harness)]
         self.runs.append(Run(f"bus of {block}", str(harness.bus), ("harnesses", harness.name, "bus"), tuple(along)))
-        self.drop_run(block, "drops", drops)
+        self.parts.update({("bus", block, place): number for place, number in enumerate(along)})
+        self.drop_run(block, "detected", drops)
 
-    def drop_run(self, block: str, what: str, numbers: Sequence[int]) -> None:
+    def drop_run(self, block: str, rail: str, numbers: Sequence[int]) -> None:
         harness = self.wiring.layout.harnesses[str(self.wiring.layout.blocks[block].harness)]
         path: Path = ("harnesses", harness.name, "feeder")
+        what = "drops" if rail == "detected" else "common drops"
+        self.parts.update({("drop", block, rail, place): number for place, number in enumerate(numbers)})
         self.runs.append(Run(f"{what} of {block}", str(harness.feeder), path, tuple(numbers)))
 
     def joints(self) -> None:
-        for joint in self.wiring.layout.joints:
+        for index, joint in enumerate(self.wiring.layout.joints):
             first, second = (self.tracks.get(name) for name in joint.blocks)
             if first is None or second is None:
                 continue
             ends = [0 if end == "near" else -1 for end in joint.ends]
             if joint.gap in ("none", "common"):
-                self.build.resistor(first.detected[ends[0]], second.detected[ends[1]], 0.0)
+                made = self.build.resistor(first.detected[ends[0]], second.detected[ends[1]], 0.0)
+                self.parts["joint", index, "detected"] = made
             if joint.gap in ("none", "detected"):
-                self.build.resistor(first.common[ends[0]], second.common[ends[1]], 0.0)
+                made = self.build.resistor(first.common[ends[0]], second.common[ends[1]], 0.0)
+                self.parts["joint", index, "common"] = made

@@ -43,6 +43,17 @@ def printed_name(path: str) -> str:
         return FilePath(path).name
 
 
+def read_named(path: str, help_: str) -> bytes:
+    """The bytes of a file named on the command line. Raises CallError, with ``help_`` where no name is near."""
+    file = FilePath(path)
+    try:
+        return read_bytes(file)
+    except (OSError, ValueError) as error:
+        near = None if isinstance(error, IsADirectoryError) else _near(file, file.parent)
+        hint = f'did you mean "{near}"?' if near else help_
+        raise CallError(f"{printed_name(path)} cannot be read: {_reason(error)}", hint) from None
+
+
 def read_files(path: str, data: bytes | None = None, allow_outside: bool = False) -> tuple[ReadFile, ...]:
     """Read a layout file and its includes, the first file first.
 

@@ -1,0 +1,143 @@
+"""The fewest tests that tell every fault from every other, as far as any test can: a set cover of pairs.
+
+Greedy, which is within a factor ln(pairs) + 1 of the least (Chvatal 1979), then everything that the rest makes
+superfluous is left out again. Deterministic: of equals the one that stands first.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Sequence
+
+import numpy as np
+from attrs import frozen
+from numpy.typing import NDArray
+
+from blockcheck.analysis.predict import Predicted, Progress
+from blockcheck.analysis.tolerance import Tolerance
+
+Bytes = NDArray[np.uint8]
+
+
+class _Split:
+    """What one test tells apart: cases of one reading share a row, in which a bit stands for each other case."""
+
+    def __init__(self, predicted: Predicted, test: int, tolerance: Tolerance) -> None:
+        table, self.at = apart(predicted, test, tolerance)
+        self.rows: Bytes = np.packbits(table[:, self.at], axis=1)
+
+    def over(self, uncovered: Bytes) -> Bytes:
+        """The pairs of ``uncovered`` that it tells apart."""
+        found: Bytes = self.rows[self.at] & uncovered
+        return found
+
+
+def apart(predicted: Predicted, test: int, tolerance: Tolerance) -> tuple[NDArray[np.bool_], NDArray[np.int64]]:
+    """Which readings of a test can be told from which, whatever the meter makes of them; and the reading of each case.
+
+    Two numbers can where what the meter may show for one is never what it may show for the other.
+    """
+    if test in predicted.numbers:
+        value, at = np.unique(predicted.numbers[test].round(9), return_inverse=True)
+        room = tolerance.of(predicted.tests[test], value)
+        table = np.abs(value[:, None] - value[None, :]) > (room[:, None] + room[None, :]) * (1 + 1e-6)
+    else:
+        used, at = np.unique(predicted.names[test], return_inverse=True)
+        known = [predicted.known[one] for one in used]
+        table = np.array([[one.differs(other) for other in known] for one in known], dtype=bool)
+    return table, at.ravel()
+
+
+@frozen(eq=False, repr=False)
+class Choice:
+    """Numbers of the tests chosen, in the order in which they stand; and what none of all tests tells apart.
+
+    ``untold[case, other]`` marks others that a case may be taken for (case 0: nothing is wrong).
+    """
+
+    tests: tuple[int, ...]
+    untold: NDArray[np.bool_]
+
+
+def choose(
+    predicted: Predicted,
+    tolerance: Tolerance,
+    *,
+    always: Sequence[int] = (),
+    same: Sequence[str] = (),
+    times: int = 1,
+    progress: Progress | None = None,
+) -> Choice:
+    """The fewest tests, ``always`` among them, of which ``times`` tell each pair apart where so many can.
+
+    ``same`` names the fault of each case: the first of a name is the one to tell, from all cases of other names; more
+    of its name (a poor joint of more or less ohms) are only what others may be taken for.
+    """
+    cases = len(next(iter([*predicted.numbers.values(), *predicted.names.values()])))
+    splits = [_Split(predicted, test, tolerance) for test in range(len(predicted.tests))]
+    names = np.unique(np.array(same), return_inverse=True)[1].ravel() if same else np.arange(cases)
+    first = np.zeros(cases, dtype=bool)
+    first[np.unique(names, return_index=True)[1]] = True
+    wanted = (names[:, None] != names[None, :]) & (first[:, None] | first[None, :])
+    full: Bytes = np.packbits(wanted, axis=1)
+    told = _union(splits, range(len(splits)), full)
+    chosen: list[int] = list(dict.fromkeys(always))
+    left = [one for one in range(len(splits)) if one not in set(chosen)]
+    for turn in range(times):
+        pairs = _union(splits, [*(chosen if turn == 0 else ()), *left], full)
+        if turn == 0:
+            pairs &= ~_union(splits, chosen, full)
+        more = _cover(splits, left, pairs, progress)
+        chosen += more
+        left = [one for one in left if one not in set(more)]
+    untold = ~np.unpackbits(told, axis=1, count=cases).astype(bool)
+    untold &= wanted & first[:, None]
+    return Choice(tuple(sorted(chosen)), untold)
+
+
+def _union(splits: Sequence[_Split], which: Sequence[int] | range, full: Bytes) -> Bytes:
+    found: Bytes = np.zeros_like(full)
+    for one in which:
+        found |= splits[one].rows[splits[one].at]
+    found &= full
+    return found
+
+
+def _bits(bytes_: Bytes) -> int:
+    return int(np.bitwise_count(bytes_).sum())
+
+
+def _cover(splits: Sequence[_Split], left: Sequence[int], wanted: Bytes, progress: Progress | None) -> list[int]:
+    """Greedy, each time the test that tells most of what is still wanted; gains only shrink, so most need no look."""
+    uncovered = wanted.copy()
+    whole = rest = _bits(uncovered)
+    heap = [(-_bits(splits[one].over(uncovered)), one) for one in left]
+    heapq.heapify(heap)
+    chosen: list[int] = []
+    while rest and heap:
+        _, one = heapq.heappop(heap)
+        gain = _bits(splits[one].over(uncovered))
+        if not gain:
+            continue
+        if heap and (-gain, one) > heap[0]:
+            heapq.heappush(heap, (-gain, one))
+            continue
+        uncovered &= ~splits[one].over(uncovered)
+        chosen.append(one)
+        rest -= gain
+        if progress is not None:
+            progress("choosing tests", whole - rest, whole)
+    return _needed(splits, chosen, wanted)
+
+
+def _needed(splits: Sequence[_Split], chosen: Sequence[int], wanted: Bytes) -> list[int]:
+    """Those without which something would not be told, the last ones looked at first."""
+    before = [np.zeros_like(wanted)]
+    for one in chosen:
+        before.append(before[-1] | splits[one].over(wanted))
+    behind, kept = np.zeros_like(wanted), list[int]()
+    for place in range(len(chosen) - 1, -1, -1):
+        if (wanted & ~(before[place] | behind)).any():
+            kept.append(chosen[place])
+            behind |= splits[chosen[place]].over(wanted)
+    return kept[::-1]

@@ -1,0 +1,350 @@
+"""The tests that can be made on the finished wiring: what is set, where the probes go, and what kind of thing is read.
+
+Dead tests: boosters unplugged, the buses pulled off the detector boards, every isolator closed but those that a test
+names, no vehicle on the track. Live tests: everything plugged in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cached_property
+
+from attrs import frozen
+
+from blockcheck.analysis.case import Case
+from blockcheck.analysis.wired import (
+    CHANNELS,
+    DEAD,
+    JOINER_OHM,
+    LIVE,
+    OHMS,
+    SHORT_OHM,
+    TRIPS,
+    VOLTS,
+    Probe,
+    Step,
+    Wired,
+)
+from blockcheck.circuit.parts import Edge
+from blockcheck.core.natural import natural_key
+from blockcheck.model.layout import Isolator
+from blockcheck.model.wiring import positions
+
+
+@frozen(eq=False, repr=False, slots=False)
+class Bench(Wired):
+    """A layout on the bench, and every test that can be made on it."""
+
+    @classmethod
+    def of(cls, case: Case) -> Bench:
+        """The bench of a case, worked out once."""
+        return case.always("bench", lambda: cls(case))
+
+    @cached_property
+    def tests(self) -> tuple[Step, ...]:
+        """Every test, in the order that is safe: what could do harm is ruled out first."""
+        found: dict[tuple[object, ...], Step] = {}
+        maker = _Steps(self)
+        for test in maker.all():
+            ends = frozenset((test.red.node, test.black.node))
+            found.setdefault((test.kind, test.state, ends, test.across), test)
+        return tuple(found.values())
+
+    @cached_property
+    def further(self) -> tuple[Step, ...]:
+        """Tests for which somebody must lie under the bench: they stand on no sheet, but settle what it leaves open."""
+        return tuple(_Steps(self).taps())
+
+    @cached_property
+    def by_id(self) -> dict[str, Step]:
+        """Id -> test."""
+        return {test.id: test for test in (*self.tests, *self.further)}
+
+
+@frozen(eq=False, repr=False, slots=False)
+class _Steps:
+    bench: Wired
+
+    def all(self) -> Iterator[Step]:
+        yield from self.supplies()
+        for block in self.case.blocks:
+            yield self.insulation(block)
+        yield from self.joints()
+        for block in self.case.blocks:
+            yield from self.continuity(block)
+        yield from self.isolators()
+        yield from self.frogs()
+        for block in self.case.blocks:  # before anything else with power on: a breaker that does not trip is mended
+            yield from self.short(block)
+        for block in self.case.blocks:
+            yield from self.live(block)
+        yield from self.isolators_live()
+
+    @property
+    def case(self) -> Case:
+        return self.bench.case
+
+    def group(self, block: str) -> str | None:
+        return self.case.layout.blocks[block].group
+
+    def make(
+        self, id_: str, kind: str, title: str, red: Probe, black: Probe, about: tuple[str, ...], **more: object
+    ) -> Step:
+        state = more.pop("state", ())
+        stage = DEAD if kind == OHMS else LIVE
+        group = next((self.group(one) for one in about if one in self.case.layout.blocks), None)
+        return Step(id_, stage, kind, title, state, red, black, group, about, **more)  # type: ignore[arg-type]
+
+    # -- places ---------------------------------------------------------------------------------------------------
+    def places(self, block: str) -> list[tuple[str, str, Probe, Probe]]:
+        """Near end, drops and far end of a block: a short name, words, and the probes on both rails."""
+        track = self.bench.built.grid.tracks.get(block)
+        if track is None:  # left out for want of data: connected or not is all that can be told
+            circuit = self.case.circuit
+            detected = Probe(circuit.detected[block], f"the detected rail of {block}")
+            return [("any", "anywhere", detected, Probe(circuit.common[block], f"the common rail of {block}"))]
+        own = track.ladder
+        wanted = [("near", "at the near end", 0.0)]
+        for number, at_m in enumerate(own.drops_m, 1):
+            where = f"at drop {number}, {self.bench.length(at_m)} from the near end"
+            wanted.append((f"drop-{number}", where, at_m))
+        wanted.append(("far", "at the far end", own.length_m))
+        return [self.place(block, name, words, at_m) for name, words, at_m in wanted]
+
+    def place(self, block: str, name: str, words: str, at_m: float) -> tuple[str, str, Probe, Probe]:
+        track = self.bench.built.grid.tracks[block]
+        number = track.nearest(at_m)
+        detected = Probe(track.detected[number], f"the detected rail of {block}, {words}")
+        return name, words, detected, Probe(track.common[number], f"the common rail of {block}, {words}")
+
+    def rough(self, block: str) -> bool:
+        return block not in self.bench.built.grid.tracks
+
+    def plug(self, block: str) -> Probe:
+        """Where the block's bus begins, pulled off its board."""
+        fed = self.case.wiring.fed[block]
+        node = self.case.circuit.channels[block]
+        if fed.channel is not None:
+            return Probe(node, f"the bus plug of channel {fed.channel}")
+        if fed.isolator is not None and fed.isolator.contact == "changeover":
+            return Probe(node, f"the common of {fed.isolator.name}")
+        return self.feed(str(fed.district))
+
+    def feed(self, district: str) -> Probe:
+        return Probe(self.case.circuit.feeds[district], f"the feed terminal of district {district}")
+
+    def back(self, district: str) -> Probe:
+        return Probe(self.case.circuit.returns[district], f"the return terminal of district {district}")
+
+    # -- dead -----------------------------------------------------------------------------------------------------
+    def supplies(self) -> Iterator[Step]:
+        """Districts against each other, and every bank against the district that feeds it."""
+        districts = sorted(self.case.circuit.feeds, key=natural_key)
+        for name in districts:
+            title = f"district {name}: no short"
+            yield self.make(f"district.{name}", OHMS, title, self.feed(name), self.back(name), (name,))
+        for number, one in enumerate(districts):
+            for other in districts[number + 1 :]:
+                for what, at in (("feeds", self.feed), ("returns", self.back)):
+                    title = f"{what} of districts {one} and {other}"
+                    id_ = f"districts.{one}.{other}.{what}"
+                    yield self.make(id_, OHMS, title, at(one), at(other), (one, other))
+        for board, bank, node, district in banks(self.case):
+            probe = Probe(node, f"the feed terminal of {board} bank {bank}")
+            for name in districts:
+                title = f"{board} bank {bank} on district {name}"
+                if name == district:
+                    yield self.make(f"bank.{board}.{bank}", OHMS, title, self.feed(name), probe, (board,))
+                else:
+                    id_ = f"bank.{board}.{bank}.{name}"
+                    yield self.make(id_, OHMS, title, self.feed(name), probe, (board,))
+
+    def insulation(self, block: str) -> Step:
+        _, _, detected, common = self.places(block)[-1]
+        return self.make(f"rails.{block}", OHMS, f"{block}: rail from rail", detected, common, (block,))
+
+    def joints(self) -> Iterator[Step]:
+        """Across every joint, on either rail."""
+        grid, layout = self.bench.built.grid, self.case.layout
+        seen: dict[str, int] = {}
+        for joint in layout.joints:
+            first, second = joint.blocks
+            one, two = grid.tracks.get(first), grid.tracks.get(second)
+            if one is None or two is None:
+                continue
+            name = f"{first}.{second}"
+            seen[name] = seen.get(name, 0) + 1
+            name += f".{seen[name]}" if seen[name] > 1 else ""
+            ends = [0 if end == "near" else -1 for end in joint.ends]
+            for rail in ("detected", "common"):
+                cut = joint.gap in ("both", rail)
+                title = f"{first} and {second}: {rail} rail {'cut' if cut else 'runs through'}"
+                red, black = (
+                    Probe(getattr(track, rail)[end], f"the {rail} rail of {track.block}, at the joint with {other}")
+                    for track, end, other in ((one, ends[0], second), (two, ends[1], first))
+                )
+                slack = 0.0 if cut else JOINER_OHM
+                yield self.make(f"joint.{name}.{rail}", OHMS, title, red, black, (first, second), slack_ohm=slack)
+
+    def continuity(self, block: str) -> Iterator[Step]:
+        """From the board to each place of the detected rail, and from the return terminal to the common rail."""
+        district = str(self.case.wiring.fed[block].district)
+        rough = self.rough(block)
+        for rail in (0, 1):
+            start = self.plug(block) if rail == 0 else self.back(district)
+            side = ("detected", "common")[rail]
+            for name, words, *probes in self.places(block):
+                title = f"{block}: {side} rail {words}"
+                id_ = f"wire.{block}.{side}.{name}"
+                yield self.make(id_, OHMS, title, start, probes[rail], (block,), rough=rough)
+
+    def taps(self) -> Iterator[Step]:
+        """From the board to where each drop leaves the bus."""
+        built = self.bench.built
+        for block, track in built.grid.tracks.items():
+            for number, at_m in enumerate(track.ladder.drops_m):
+                node = built.pieces[built.number["bus", block, number]].b
+                where = (
+                    f"the bus of {block} where drop {number + 1} leaves it, {self.bench.length(at_m)} along the track"
+                )
+                title = f"{block}: its bus at drop {number + 1}"
+                yield self.make(
+                    f"tap.{block}.{number + 1}", OHMS, title, self.plug(block), Probe(node, where), (block,)
+                )
+
+    def isolators(self) -> Iterator[Step]:
+        """Every contact of every isolator in every position."""
+        layout = self.case.layout
+        for name in sorted(layout.isolators, key=natural_key):
+            isolator = layout.isolators[name]
+            seen = set()
+            for edge in self.contacts(name):
+                line, load, words, about = self.sides(isolator, edge)
+                block_of = edge.b in self.case.circuit.block_of
+                if (line.node, load.node) in seen:
+                    continue
+                seen.add((line.node, load.node))
+                for position in positions(isolator):
+                    usual = self.bench.state[name] == position
+                    id_ = f"switch.{name}.{words}.{position}"
+                    title = f"{name} {shown_position(isolator, position)}: {words if block_of else line.words}"
+                    state = () if usual else ((name, position),)
+                    rough = any(self.rough(one) for one in about if one in self.case.circuit.detected)
+                    yield self.make(id_, OHMS, title, line, load, (*about, name), state=state, rough=rough)
+
+    def contacts(self, name: str) -> list[Edge]:
+        circuit = self.case.circuit
+        return [circuit.edges[number] for number in circuit.contacts.get(name, ())]
+
+    def sides(self, isolator: Isolator, edge: Edge) -> tuple[Probe, Probe, str, tuple[str, ...]]:
+        """Both sides of a contact, what it feeds in a word, and the blocks that it is about."""
+        circuit = self.case.circuit
+        block = circuit.block_of.get(edge.b)
+        if block is not None:
+            rail = 2 if circuit.detected[block] == edge.b else 3
+            load: Probe = self.places(block)[-1][rail]  # type: ignore[assignment]
+            line = self.plug(block) if rail == 2 else self.back(str(self.case.wiring.fed[block].district))
+            return line, load, block, (block,)
+        about = tuple(self.case.wiring.switched.get(isolator.name, ()))
+        district = next((name for node, name in self._terminals if node == edge.a), None)
+        bank = next(((board, number) for board, number, node, _ in banks(self.case) if node == edge.b), None)
+        words = f"{bank[0]}-bank-{bank[1]}" if bank is not None else "load"
+        line = Probe(edge.a, f"the line side of {isolator.name}")
+        if district is not None:
+            side = "feed" if edge.a in circuit.feeds.values() else "return"
+            line = Probe(edge.a, f"the {side} terminal of district {district}")
+            words = f"{words}.{district}.{side}"
+        where = f"the feed terminal of {bank[0]} bank {bank[1]}" if bank else f"the common of {isolator.name}"
+        return line, Probe(edge.b, where), words, about
+
+    @cached_property
+    def _terminals(self) -> list[tuple[int, str]]:
+        circuit = self.case.circuit
+        return [(node, name) for side in (circuit.feeds, circuit.returns) for name, node in side.items()]
+
+    def frogs(self) -> Iterator[Step]:
+        """Every switched frog against the rails of its block, in both positions of the points."""
+        layout, circuit = self.case.layout, self.case.circuit
+        for name in sorted(circuit.frogs, key=natural_key):
+            block = layout.turnouts[name].block
+            if block not in self.bench.built.grid.tracks:
+                continue
+            for position in ("through", "diverging"):
+                state = () if self.bench.state[name] == position else ((name, position),)
+                frog = Probe(circuit.frogs[name], f"the frog of {name}")
+                _, _, detected, _ = self.places(block)[0]
+                title = f"{name} set {position}: frog and detected rail"
+                yield self.make(f"frog.{name}.{position}", OHMS, title, detected, frog, (block, name), state=state)
+
+    # -- live -----------------------------------------------------------------------------------------------------
+    def spots(self, block: str) -> list[tuple[str, str, Probe, Probe]]:
+        """Near, middle and far."""
+        track = self.bench.built.grid.tracks.get(block)
+        if track is None:
+            return self.places(block)
+        length = track.ladder.length_m
+        wanted = (
+            ("near", "at the near end", 0.0),
+            ("middle", "in the middle", length / 2),
+            ("far", "at the far end", length),
+        )
+        return [self.place(block, *one) for one in wanted]
+
+    def live(self, block: str) -> Iterator[Step]:
+        axle = self.bench.axle_ohm
+        for name, words, detected, common in self.spots(block):
+            title = f"test axle in {block}, {words}"
+            yield self.make(f"axle.{block}.{name}", CHANNELS, title, detected, common, (block,), across=axle)
+            if name in ("far", "any"):
+                title = f"volts of {block}, {words}, across the test axle"
+                yield self.make(f"volts.{block}.{name}", VOLTS, title, detected, common, (block,), across=axle)
+
+    def isolators_live(self) -> Iterator[Step]:
+        """What every isolator is there for: power and detection of its blocks when it is moved."""
+        layout = self.case.layout
+        for name in sorted(layout.isolators, key=natural_key):
+            isolator = layout.isolators[name]
+            for position in positions(isolator):
+                if position == self.bench.state[name]:
+                    continue
+                blocks = [one for one in self.case.wiring.switched[name] if one in self.case.circuit.detected]
+                for block in blocks:
+                    spot = self.spots(block)
+                    _, _, detected, common = spot[len(spot) // 2]
+                    for kind, what in ((CHANNELS, "test axle in"), (VOLTS, "volts across the test axle in")):
+                        title = f"{name} {shown_position(isolator, position)}: {what} {block}"
+                        id_ = f"{'asleep' if kind == CHANNELS else 'volts'}.{name}.{position}.{block}"
+                        yield self.make(
+                            id_,
+                            kind,
+                            title,
+                            detected,
+                            common,
+                            (block, name),
+                            state=((name, position),),
+                            across=self.bench.axle_ohm,
+                        )
+
+    def short(self, block: str) -> Iterator[Step]:
+        if self.bench.breakers:
+            _, words, detected, common = self.places(block)[-1]
+            title = f"short in {block}, {words}"
+            yield self.make(f"short.{block}", TRIPS, title, detected, common, (block,), across=SHORT_OHM)
+
+
+def shown_position(isolator: Isolator, position: str) -> str:
+    """A position in words: ``open``, ``closed``, ``at west``, ``off``."""
+    return position if isolator.contact == "on-off" or position == "off" else f"at {position}"
+
+
+def banks(case: Case) -> list[tuple[str, int, int, str]]:
+    """Board, bank, feed terminal and district of every bank that feeds a block straight from its district."""
+    found: dict[tuple[str, int], tuple[int, str]] = {}
+    circuit = case.circuit
+    for number in (number for number, edge in enumerate(circuit.edges) if edge.kind == "detector"):
+        edge = circuit.edges[number]
+        fed = case.wiring.fed[str(edge.path[1])]
+        if fed.board is not None and fed.bank is not None:
+            found.setdefault((fed.board.name, fed.bank), (edge.a, str(fed.district)))
+    ordered = sorted(found.items(), key=lambda one: (natural_key(one[0][0]), one[0][1]))
+    return [(board, bank, node, district) for (board, bank), (node, district) in ordered]

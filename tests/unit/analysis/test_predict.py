@@ -1,0 +1,107 @@
+"""Low-rank updates against whole solutions of the changed network, for every fault and test of several layouts."""
+
+from __future__ import annotations
+
+import math
+import random
+from pathlib import Path
+
+import pytest
+
+from blockcheck import api
+from blockcheck.analysis.faults import every_fault
+from blockcheck.analysis.measure import Bench
+from blockcheck.analysis.predict import HARDLY, SURELY, predict
+from blockcheck.analysis.wired import CHANNELS, OHMS, OPEN_OHM, TRIPS, VOLTS, Step
+from blockcheck.circuit.built import OPEN_SIEMENS, Built, Change, Stage
+from blockcheck.circuit.solver.linear import Linear, branches_of
+from blockcheck.circuit.solver.network import Builder, Network
+from blockcheck.circuit.solver.solve import operating_point
+
+ROOT = Path(__file__).parents[3]
+LAYOUTS = [
+    *(ROOT / "examples" / name for name in ("small-yard/yard.toml", "club-yard/club.toml", "dc-yard/yard.toml")),
+    *(ROOT / "tests/outside/layouts" / f"{name}.toml" for name in ("held", "common-rail", "two-pole", "bridged")),
+]
+
+
+def changed_network(
+    built: Built, stage: Stage, state: dict[str, str], change: Change, across: tuple[int, int, float] | None = None
+) -> tuple[Network, dict[int, int], dict[int, int]]:
+    """The network of a stage and state with a change made, piece by piece; and where pieces and sources went."""
+    build = Builder(built.grid.network.nodes)
+    where: dict[int, int] = {}
+    sources: dict[int, int] = {}
+    for number, piece in enumerate(built.pieces):
+        siemens = built.siemens(number, stage, state, change)
+        ends = change.moved.get(number, (piece.a, piece.b))
+        if number in built.volts:
+            if stage.powered:
+                sources[number] = build.source(*ends, built.volts[number], 1 / siemens)
+        elif siemens:
+            where[number] = build.resistor(*ends, 1 / siemens)
+    for a, b, ohms in change.added:
+        build.resistor(a, b, max(ohms, stage.least_ohm))
+    if across is not None:
+        build.resistor(*across)
+    return build.build(), where, sources
+
+
+def exact(bench: Bench, test: Step, change: Change) -> float | dict[str, float]:
+    """Ohms, volts, or the current of every detector or breaker as a multiple of what makes it read or trip."""
+    built, stage = bench.built, bench.stages[test.kind]
+    state = {**bench.state, **dict(test.state)}
+    ends = test.red.node, test.black.node
+    if test.kind == OHMS:
+        network, _, _ = changed_network(built, stage, state, change)
+        return Linear(branches_of(network)).transfer([(*ends, *ends)])[0]
+    assert test.across is not None
+    network, where, sources = changed_network(built, stage, state, change, (*ends, test.across))
+    operating = operating_point(network)
+    if test.kind == VOLTS:
+        drop = operating.volts[ends[0]] - operating.volts[ends[1]]
+        return abs(drop) if drop == drop else 0.0
+    if test.kind == CHANNELS:
+        return {
+            channel: 0.0 if block in change.silent else abs(operating.resistor_amperes[where[number]]) / least
+            for block, number, least, channel in bench.detectors
+        }
+    return {
+        name: abs(operating.source_amperes[sources[k]] if k in sources else operating.resistor_amperes[where[k]])
+        / least
+        for name, k, least in bench.breakers
+    }
+
+
+@pytest.mark.parametrize("path", LAYOUTS, ids=lambda path: f"{path.parent.name}-{path.stem}")
+def test_updates_say_what_whole_solutions_say(path: Path) -> None:
+    bench = Bench.of(api.load(path))
+    faults = every_fault(bench, guesses=True)
+    changes = [one.change for one in faults]
+    found = predict(bench, bench.tests, changes)
+    chance = random.Random(7)
+    cases = [(chance.randrange(len(changes) + 1), chance.randrange(len(bench.tests))) for _ in range(500)]
+    for case, number in cases:
+        test, change = bench.tests[number], changes[case - 1] if case else Change()
+        told, truth = found.value(number, case), exact(bench, test, change)
+        said = f"{test.id} with {faults[case - 1].id if case else 'nothing wrong'}"
+        if test.kind in (OHMS, VOLTS):
+            assert isinstance(told, float)
+            assert isinstance(truth, float)
+            if test.kind == OHMS and truth > 0.9 * OPEN_OHM:
+                assert told == OPEN_OHM, said
+            else:
+                # what is cut lets a megohm through, which lies beside a hold resistor
+                least = 0.05 if test.kind == VOLTS else 1e-6 + 3 * OPEN_SIEMENS * truth**2
+                assert told == pytest.approx(truth, rel=1e-4, abs=least), said
+            continue
+        assert not isinstance(told, float)
+        assert isinstance(truth, dict)
+        if test.kind == TRIPS and not math.isclose(max(truth.values()), 0.0, abs_tol=1e-9):
+            continue  # shorts have the detector's drop taken off; a test of their own
+        for name, times in truth.items():
+            if times > SURELY * 1.001:
+                assert name in told, said
+            elif times < HARDLY * 0.999:
+                assert name not in told, said
+                assert name not in told.doubtful, said
