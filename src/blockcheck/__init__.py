@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from blockcheck.answers.explain import explain
     from blockcheck.answers.new import new
-    from blockcheck.api import channels, check, check_files, compare, isolate, load
+    from blockcheck.api import bench, channels, check, check_files, compare, isolate, load, trace
     from blockcheck.core.errors import BlockcheckError, CallError, InputError
     from blockcheck.core.findings import Finding, Severity
     from blockcheck.model.layout import Layout
@@ -23,6 +23,7 @@ _HOMES = {
     "InputError": "core.errors",
     "Layout": "model.layout",
     "Severity": "core.findings",
+    "bench": "api",
     "channels": "api",
     "check": "api",
     "check_files": "api",
@@ -31,6 +32,7 @@ _HOMES = {
     "isolate": "api",
     "load": "api",
     "new": "answers.new",
+    "trace": "api",
 }
 
 __all__ = [
@@ -40,6 +42,7 @@ __all__ = [
     "InputError",
     "Layout",
     "Severity",
+    "bench",
     "channels",
     "check",
     "check_files",
@@ -48,6 +51,7 @@ __all__ = [
     "isolate",
     "load",
     "new",
+    "trace",
 ]
 
 

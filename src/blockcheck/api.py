@@ -19,6 +19,8 @@ from blockcheck.text.includes import read_files
 from blockcheck.text.merge import merge
 
 if TYPE_CHECKING:  # each answer is loaded when it is asked for
+    from blockcheck.analysis.predict import Progress
+    from blockcheck.answers.bench import BenchAnswer
     from blockcheck.answers.book import BookAnswer
     from blockcheck.answers.budget import BudgetAnswer
     from blockcheck.answers.channels import ChannelMap
@@ -28,6 +30,7 @@ if TYPE_CHECKING:  # each answer is loaded when it is asked for
     from blockcheck.answers.isolate import IsolateAnswer
     from blockcheck.answers.panel import PanelAnswer
     from blockcheck.answers.power import PowerAnswer
+    from blockcheck.answers.trace import TraceAnswer
     from blockcheck.answers.wake import WakeAnswer
     from blockcheck.answers.wires import WireList
 
@@ -137,6 +140,53 @@ def book(case: Case, today: date | None = None) -> BookAnswer:
     from blockcheck.answers.book import book as gather
 
     return gather(case, today or date.today())
+
+
+def bench(
+    case: Case,
+    *,
+    only: str | None = None,
+    since: Case | None = None,
+    every: bool = False,
+    times: int = 1,
+    tolerance: str | None = None,
+    progress: Progress | None = None,
+) -> BenchAnswer:
+    """The test sheet: what to measure once it is wired, and what to read. Raises CallError for an unknown group.
+
+    ``tolerance`` is written as ``5 % + 2 mohm + 0.3 V``; ``progress`` is told of work that may take longer.
+    """
+    from blockcheck.analysis.tolerance import tolerance_of
+    from blockcheck.answers.bench import bench as sheet
+
+    within = tolerance_of(tolerance)
+    return sheet(case, within, only=only, since=since, every=every, times=times, progress=progress)
+
+
+def trace(
+    case: Case,
+    readings: str | PathLike[str],
+    data: bytes | None = None,
+    *,
+    tolerance: str | None = None,
+    most_pairs: int | None = None,
+    progress: Progress | None = None,
+) -> TraceAnswer:
+    """Which faults explain the readings in a filled test sheet (``bench`` as TOML), the likeliest first.
+
+    ``data`` stands for the content of that file where it comes from elsewhere; ``most_pairs`` is how many pairs of
+    faults are looked at where no single one explains everything. Raises InputError with every fault of the file, each
+    at its line, and CallError where it cannot be opened.
+    """
+    from blockcheck.analysis.tolerance import tolerance_of
+    from blockcheck.answers.trace import MOST_PAIRS
+    from blockcheck.answers.trace import trace as explain
+    from blockcheck.text.includes import printed_name, read_named
+
+    name, within = fspath(readings), tolerance_of(tolerance)
+    content = read_named(name, "make the sheet with: blockcheck bench FILE --format toml") if data is None else data
+    pairs = MOST_PAIRS if most_pairs is None else most_pairs
+    return explain(case, content, printed_name(name), within, most_pairs=pairs, progress=progress)
 
 
 def netlist(case: Case) -> str:

@@ -52,6 +52,15 @@ Paper = Annotated[
         "--paper", help="A4, A3, Letter, Legal or a size in mm; left out: A4, Letter where units are imperial."
     ),
 ]
+Tolerance = Annotated[
+    Optional[str],  # noqa: UP045
+    typer.Option(
+        "--tolerance",
+        help="How far a right reading may be off: a share, ohms and volts. Default: 5 % + 2 mohm + 0.3 V, since wire "
+        "and rail differ by some per cent from their tables, and clips add some milliohms.",
+        show_default=False,
+    ),
+]
 Outside = Annotated[bool, typer.Option("--allow-outside", help="Allow includes from above the first file's folder.")]
 
 
@@ -367,6 +376,60 @@ def panel(
     answer = api.panel(case, millimetres(pitch, "--pitch"), columns, group)
     options = panel_options(answer, paper, hole)
     output.deliver(panel_formats(answer, *options), format, outputs or [], [file], csv_dialect)
+
+
+@app.command()
+def bench(
+    file: File,
+    only: Annotated[Optional[str], typer.Option("--only", help="Only the tests of this group.")] = None,  # noqa: UP045
+    since: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option("--since", metavar="OLD", help="Only what differs from this older layout."),
+    ] = None,
+    every: Annotated[bool, typer.Option("--all", help="Every test, not the fewest.")] = False,
+    times: Annotated[int, typer.Option("--times", min=1, max=5, help="Tell each pair of faults so many times.")] = 1,
+    tolerance: Tolerance = None,
+    format: Format = "text",
+    outputs: Output = None,
+    stdin_filename: StdinName = "stdin.toml",
+    allow_outside: Outside = False,
+) -> None:
+    """The test sheet: what to measure once it is wired, and what to read. TOML is to be filled in, for trace."""
+    from blockcheck import api
+    from blockcheck.cli.formats import bench_formats
+    from blockcheck.cli.progress import shown_progress
+
+    case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
+    old = api.load(since, allow_outside=allow_outside) if since is not None else None
+    with shown_progress() as progress:
+        answer = api.bench(case, only=only, since=old, every=every, times=times, tolerance=tolerance, progress=progress)
+    output.deliver(bench_formats(answer), format, outputs or [], [file, *([since] if since else [])])
+
+
+@app.command()
+def trace(
+    file: File,
+    readings: Annotated[str, typer.Argument(help="The filled test sheet (TOML).", show_default=False)],
+    pairs: Annotated[
+        Optional[int],  # noqa: UP045
+        typer.Option("--pairs", min=0, help="Look at so many pairs of faults where no single one explains everything."),
+    ] = None,
+    tolerance: Tolerance = None,
+    format: Format = "text",
+    outputs: Output = None,
+    stdin_filename: StdinName = "stdin.toml",
+    allow_outside: Outside = False,
+) -> None:
+    """Which wiring faults explain the readings. Exits 1 when something is wrong."""
+    from blockcheck import api
+    from blockcheck.cli.formats import trace_formats
+    from blockcheck.cli.progress import shown_progress
+
+    case = api.load(*_first(file, stdin_filename), allow_outside=allow_outside)
+    with shown_progress() as progress:
+        answer = api.trace(case, readings, tolerance=tolerance, most_pairs=pairs, progress=progress)
+    output.deliver(trace_formats(answer), format, outputs or [], [file, readings])
+    raise typer.Exit(status.FOUND if answer.off else status.OK)
 
 
 @app.command()

@@ -16,6 +16,7 @@ from blockcheck.core.shown import shown
 from blockcheck.render import json_v1, text
 
 if TYPE_CHECKING:
+    from blockcheck.answers.bench import BenchAnswer
     from blockcheck.answers.book import BookAnswer
     from blockcheck.answers.budget import BudgetAnswer
     from blockcheck.answers.channels import ChannelMap
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from blockcheck.answers.isolate import IsolateAnswer
     from blockcheck.answers.panel import PanelAnswer
     from blockcheck.answers.power import PowerAnswer
+    from blockcheck.answers.trace import TraceAnswer
     from blockcheck.answers.wake import WakeAnswer
     from blockcheck.answers.wires import WireList
     from blockcheck.render.paper import Size
@@ -299,6 +301,31 @@ def compare_formats(answer: CompareAnswer) -> Renderers:
         "markdown": lambda _: compare.compare_markdown(answer),
         "html": lambda _: compare.compare_html(answer),
         "xlsx": lambda _: compare.compare_xlsx(answer),
+    }
+
+
+def bench_formats(answer: BenchAnswer) -> Renderers:
+    """The formats of ``bench``."""
+    from blockcheck.render import bench
+
+    return {
+        "text": lambda style: bench.bench_text(answer, style),
+        "json": lambda _: bench.bench_json(answer),
+        **_sheet(lambda: bench.bench_sheet(answer)),
+        "html": lambda _: bench.bench_html(answer),
+        "toml": lambda _: bench.bench_toml(answer),
+    }
+
+
+def trace_formats(answer: TraceAnswer) -> Renderers:
+    """The formats of ``trace``."""
+    from blockcheck.render import trace
+
+    return {
+        "text": lambda style: trace.trace_text(answer, style),
+        "json": lambda _: trace.trace_json(answer),
+        "markdown": lambda _: trace.trace_markdown(answer),
+        "html": lambda _: trace.trace_html(answer),
     }
 
 

@@ -1,0 +1,170 @@
+"""Readings that were taken: the filled test sheet, from TOML to values, or every fault of it at its place."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from attrs import field, frozen
+
+from blockcheck.analysis.measure import Bench
+from blockcheck.analysis.wired import CHANNELS, OHMS, OPEN_OHM, TRIPS, Step
+from blockcheck.core.errors import MOST_FINDINGS, InputError
+from blockcheck.core.findings import Finding, Label
+from blockcheck.core.nearest import did_you_mean
+from blockcheck.core.shown import shown
+from blockcheck.core.spans import Path
+from blockcheck.model.quantities import DIMENSIONS, Ohms, QuantityError, Volts, parse
+from blockcheck.text.document import ReadFile
+from blockcheck.text.toml import read_toml
+
+OPEN_WORDS = frozenset({"open", "ol", "o.l.", "0l", "over", "infinite", "none"})
+OK_WORDS = frozenset({"ok", "right", "as expected"})
+NONE_WORDS = frozenset({"none", "nothing", "no", "-"})
+_KEYS = ("id", "do", "red", "black", "expect", "reading", "note")
+
+
+@frozen
+class AsExpected:
+    """A reading of which was said only that it is right."""
+
+
+Value = float | frozenset[str] | AsExpected
+
+
+@frozen(eq=False, repr=False)
+class Reading:
+    """One reading: ohms or volts, the names that read or tripped, or that it was right; ``words`` as written."""
+
+    step: Step
+    value: Value
+    words: str
+
+
+def read_readings(data: bytes, name: str, bench: Bench) -> tuple[Reading, ...]:
+    """Read a filled test sheet. Raises InputError with every fault of it, each at its line.
+
+    ``name`` is what the file is called in messages. Steps without a reading are left out.
+    """
+    source, values = read_toml(data, name)
+    reader = _Reader(ReadFile(source, values), bench)
+    found = reader.sheet(values)
+    if reader.findings:
+        raise InputError(reader.findings)
+    return tuple(found)
+
+
+@frozen(eq=False, repr=False, slots=False)
+class _Reader:
+    file: ReadFile
+    bench: Bench
+    findings: list[Finding] = field(factory=list)
+    seen: dict[str, Path] = field(factory=dict)
+
+    def fault(self, path: Path, message: str, help_: str | None, *related: Label, key: bool = False) -> None:
+        place = self.file.place(path, key)
+        self.findings.append(Finding(message, self.file.source.name, place, related=related, help=help_))
+        if len(self.findings) > MOST_FINDINGS:
+            raise InputError(self.findings)
+
+    def sheet(self, values: dict[str, Any]) -> list[Reading]:
+        if values.get("format") != 1:
+            self.fault(
+                ("format",), "readings begin with format = 1", 'write it, or make the sheet anew: "--format toml"'
+            )
+        own = self.bench.case.layout.about.name
+        if values.get("layout", own) != own:
+            message = f"these are readings of {shown(values['layout'])}, and the layout is {shown(own)}"
+            self.fault(("layout",), message, "name the layout that they belong to")
+        for key in values:
+            if key not in ("format", "layout", "setup", "steps"):
+                near = (
+                    did_you_mean(key, ("layout", "setup", "steps")) or "readings have format, layout, setup and steps"
+                )
+                self.fault((key,), f"readings have no key {shown(key)}", near, key=True)
+        steps = values.get("steps", [])
+        if not isinstance(steps, list) or not all(isinstance(one, dict) for one in steps):
+            self.fault(("steps",), "steps are tables", "write each below a line [[steps]]")
+            return []
+        if not steps and not self.findings:
+            self.fault(
+                (), "there are no readings", 'write each below a line [[steps]], with its id and its reading = "..."'
+            )
+        found = [self.step(("steps", number), one) for number, one in enumerate(steps)]
+        return [one for one in found if one is not None]
+
+    def step(self, path: Path, one: dict[str, Any]) -> Reading | None:
+        for key in one:
+            if key not in _KEYS:
+                near = (
+                    did_you_mean(key, _KEYS)
+                    or 'a step has id and reading; write what else you want to say as note = "..."'
+                )
+                self.fault((*path, key), f"a step has no key {shown(key)}", near, key=True)
+        id_ = one.get("id")
+        if not isinstance(id_, str):
+            self.fault((*path, "id"), "a step needs the id that the sheet gives it", 'write id = "..."')
+            return None
+        step = self.bench.by_id.get(id_)
+        if step is None:
+            meant = did_you_mean(id_, self.bench.by_id)
+            help_ = meant or "take the ids from the sheet of this layout; it may have changed since the sheet was made"
+            self.fault((*path, "id"), f"there is no test {shown(id_)} on this layout", help_)
+            return None
+        if id_ in self.seen:
+            before = Label(self.file.place((*self.seen[id_], "id")), "it stands here already")
+            self.fault((*path, "id"), f"{shown(id_)} is read twice", "keep one of the two", before)
+            return None
+        self.seen[id_] = path
+        raw = one.get("reading", "")
+        if isinstance(raw, str) and not raw.strip():
+            return None
+        words = raw if isinstance(raw, str) else ", ".join(map(str, raw)) if isinstance(raw, list) else str(raw)
+        value = self.value((*path, "reading"), step, raw)
+        return None if value is None else Reading(step, value, words)
+
+    def value(self, path: Path, step: Step, raw: object) -> Value | None:
+        if isinstance(raw, str) and raw.strip().casefold() in OK_WORDS:
+            return AsExpected()
+        if step.kind in (CHANNELS, TRIPS):
+            return self.names(path, step, raw)
+        if step.kind == OHMS and isinstance(raw, str) and raw.strip().casefold() in OPEN_WORDS:
+            return OPEN_OHM
+        dimension = DIMENSIONS[Ohms if step.kind == OHMS else Volts]
+        try:
+            value = parse(raw, dimension)
+        except QuantityError as error:
+            extra = '; "open" where the meter is over its range; "ok" where it is as expected'
+            self.fault(
+                path, error.message, error.help + (extra if step.kind == OHMS else '; "ok" where it is as expected')
+            )
+            return None
+        return min(value, OPEN_OHM) if step.kind == OHMS else value
+
+    def names(self, path: Path, step: Step, raw: object) -> frozenset[str] | None:
+        channels = step.kind == CHANNELS
+        known = [one[3] for one in self.bench.detectors] if channels else [one[0] for one in self.bench.breakers]
+        kind = "channel" if channels else "breaker"
+        if isinstance(raw, str):
+            texts: list[object] = [*raw.replace(",", " ").split()]
+        elif isinstance(raw, list):
+            texts = raw
+        else:
+            texts = []
+        if not texts and raw != []:
+            example = known[0] if known else "none"
+            help_ = f'write the names of {kind}s, such as "{example}", or "none"'
+            self.fault(path, f"expected {kind}s, got {shown(raw)}", help_)
+            return None
+        if len(texts) == 1 and str(texts[0]).casefold() in NONE_WORDS:
+            return frozenset()
+        found = set()
+        for text in texts:
+            if not isinstance(text, str) or text not in known:
+                near = (
+                    did_you_mean(str(text), known)
+                    or f'the {kind}s are {", ".join(known[:20])}; "none" for none of them'
+                )
+                self.fault(path, f"there is no {kind} {shown(text)}", near)
+                return None
+            found.add(text)
+        return frozenset(found)

@@ -1,0 +1,67 @@
+"""A bar for work that takes longer than a second: on a terminal, and nowhere else."""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
+PATIENCE_S = 1.0
+"""Nothing is shown before: what is quick needs no bar."""
+
+Report = Callable[[str, int, int], None]
+
+
+@contextmanager
+def shown_progress() -> Iterator[Report | None]:
+    """What to call with the name of the work, how far it is and how far it goes; None where nobody would see it."""
+    if sys.stderr is None or not sys.stderr.isatty():
+        yield None
+        return
+    bar = _Bar()
+    try:
+        yield bar.report
+    finally:
+        bar.close()
+
+
+class _Bar:
+    def __init__(self) -> None:
+        self._begun = time.monotonic()
+        self._shown: object = None
+        self._stop: Callable[[], None] | None = None
+        self._update: Callable[[str, int, int], None] | None = None
+
+    def report(self, what: str, done: int, whole: int) -> None:
+        if self._update is None:
+            if time.monotonic() - self._begun < PATIENCE_S:
+                return
+            self._start()
+        assert self._update is not None
+        self._update(what, done, whole)
+
+    def _start(self) -> None:
+        from rich.console import Console  # loaded only once the work has taken a second
+        from rich.progress import BarColumn, Progress, TextColumn
+
+        progress = Progress(
+            TextColumn("{task.description}"),
+            BarColumn(),
+            TextColumn("{task.percentage:>3.0f} %"),
+            console=Console(stderr=True),
+            transient=True,
+        )
+        tasks: dict[str, object] = {}
+
+        def update(what: str, done: int, whole: int) -> None:
+            if what not in tasks:
+                tasks[what] = progress.add_task(what, total=whole)
+            progress.update(tasks[what], completed=done, total=whole)  # type: ignore[arg-type]
+
+        progress.start()
+        self._update, self._stop = update, progress.stop
+
+    def close(self) -> None:
+        if self._stop is not None:
+            self._stop()
