@@ -129,7 +129,7 @@ class Judge:
             pairs = min(len(couples), most_pairs)
             if couples[:most_pairs]:
                 singles += self.judge(couples[:most_pairs])
-        return self._ranked(singles, pairs, all_pairs)
+        return self._ranked(singles, whole, pairs, all_pairs)
 
     def _refined(self, suspects: list[Suspect], right: float) -> list[Suspect]:
         """Faults that may have any value (a poor joint) at the value that fits best."""
@@ -148,10 +148,13 @@ class Judge:
             span **= 0.3
         return [better.get(one.faults[0].id, one) if one.faults else one for one in suspects]
 
-    def _ranked(self, suspects: list[Suspect], pairs: int, all_pairs: int) -> Search:
-        """The one that explains most comes first, and with it those that the readings do not tell from it."""
+    def _ranked(self, suspects: list[Suspect], guesses: list[Suspect], pairs: int, all_pairs: int) -> Search:
+        """The one that explains most comes first, and with it those that the readings do not tell from it, at any of
+        the values that were guessed."""
         leader = min(suspects, key=lambda one: (one.against, -round(one.fit, 6), -one.score, _name(one)))
-        alike = self._alike(leader, suspects)
+        every = [*suspects, *(one for one in guesses if one.faults and one.faults[0].value is not None)]
+        names = {_name(one) for one, same in zip(every, self._alike(leader, every), strict=True) if same}
+        alike = [_name(one) in names for one in suspects]
         order = sorted(
             range(len(suspects)),
             key=lambda at: (
