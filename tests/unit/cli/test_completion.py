@@ -52,13 +52,16 @@ COMMANDS = [command.name or getattr(command.callback, "__name__", "") for comman
 
 
 @pytest.mark.parametrize("command", COMMANDS)
-def test_formats_are_those_of_the_command(command: str) -> None:
+def test_formats_are_those_of_the_command(command: str, tmp_path: Path) -> None:
+    readings = tmp_path / "readings.toml"
+    readings.write_text('format = 1\n[[steps]]\nid = "rails.R1"\n', "utf-8")
     found = offered(f"blockcheck {command} --format ")
     refused = run(
         command,
         *([YARD] if command not in ("explain", "new") else []),
         *(["R1"] * (command == "isolate")),
         *([YARD] * (command == "compare")),
+        *([str(readings)] * (command == "trace")),
         "--format",
         "none",
     )
