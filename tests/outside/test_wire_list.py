@@ -14,7 +14,7 @@ from hypothesis import given
 from blockcheck import api
 from blockcheck.analysis.case import Case
 from blockcheck.answers.wires import Piece, WireList
-from blockcheck.circuit.electric import Grid, expand
+from blockcheck.circuit.electric import Expander, Grid
 from blockcheck.circuit.ladder import conductor_ohm_per_m
 from blockcheck.model.quantities import Ohms
 from tests.outside.yards import Values, case_of, yards
@@ -35,7 +35,7 @@ def without_joint_resistance(case: Case) -> Case:
 
 def grid_of(case: Case) -> Grid:
     bare = without_joint_resistance(case)
-    return expand(bare.wiring, bare.circuit, bare.circuit.usual, {})
+    return Expander(bare.wiring, bare.circuit, bare.circuit.usual, {}).grid()
 
 
 def metres(case: Case, grid: Grid, run: Any) -> float:

@@ -11,7 +11,7 @@ from hypothesis import assume, event, given, settings
 from hypothesis import strategies as st
 
 from blockcheck.analysis.electrics import Electrics
-from blockcheck.circuit.electric import expand
+from blockcheck.circuit.expand import expand
 from blockcheck.circuit.solver.drops import Conduct
 from blockcheck.circuit.solver.linear import GUARD_OHMS
 from blockcheck.circuit.solver.network import Network, Resistors, Sinks
@@ -264,7 +264,7 @@ def test_the_worst_place_is_the_worst(values: Values, data: st.DataObject) -> No
     if seen is not None:
         assert fine.smallest is not None
         trains = fine._standing(block)
-        network = fine._network(fine._rows(absent=trains, empty=block) + fine._axle_rows(trains), axles=False)
+        network = fine._network(fine.loads.rows(absent=trains, empty=block) + fine._axle_rows(trains), axles=False)
         drawn = amperes_through(network, operating_point(network), pairs, fine.smallest.axle_ohm or math.inf)
         assert within(seen.value, max(0.0, min(drawn)), least, 1e-9)
     event(f"bridged: {bridged_at(electrics, block)}")
@@ -296,10 +296,10 @@ def test_the_smallest_vehicle_alone(values: Values) -> None:
         found = electrics.least_detected(block)
         if found is None or electrics.smallest is None:
             continue
-        rows = [row for row in electrics._rows() if row[0] not in track.detected]
+        rows = [row for row in electrics.loads.rows() if row[0] not in track.detected]
         network = electrics._network(rows, axles=False)
         firsts, seconds, ohms = network.resistors
-        more = [one[1:] for one in electrics._axles if one[1] not in track.detected]
+        more = [one[1:] for one in electrics.loads.axles if one[1] not in track.detected]
         columns = zip(*more, strict=True) if more else ((), (), ())
         resistors = Resistors(*([*old, *new] for old, new in zip((firsts, seconds, ohms), columns, strict=True)))
         network = attrs.evolve(network, resistors=resistors)

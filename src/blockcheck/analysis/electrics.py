@@ -3,29 +3,33 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Mapping, Sequence
 from functools import cached_property
 from itertools import islice, pairwise
+from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
 from blockcheck.analysis.bridged import EXACT_NODES, bridged, settle
-from blockcheck.analysis.budgets import Budget, expected_current
+from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
-from blockcheck.analysis.probes import Probe, heaviest, smallest, train_draws, train_siemens
-from blockcheck.analysis.stretch import Point, Spot, Stretch, worst
-from blockcheck.circuit.electric import Grid, expand
+from blockcheck.analysis.loads import Loads, Row, middle_of
+from blockcheck.analysis.probes import Probe, heaviest, smallest
+from blockcheck.analysis.stretch import Find, Point, Spot, Stretch, worst
+from blockcheck.circuit.electric import Grid
+from blockcheck.circuit.expand import expand
 from blockcheck.circuit.solver.drops import Conduct
-from blockcheck.circuit.solver.linear import Linear
-from blockcheck.circuit.solver.network import Network, Resistors, Sinks
+from blockcheck.circuit.solver.linear import Linear, plain
+from blockcheck.circuit.solver.network import Network, Resistors
 from blockcheck.circuit.solver.solve import Operating, operating_point, opposing_volts
 from blockcheck.circuit.state import OFF, ON
 from blockcheck.model.layout import Load
-from blockcheck.model.operate import Operation, Placed
+from blockcheck.model.operate import Operation
+
+if TYPE_CHECKING:
+    from blockcheck.analysis.sweep import Sweep
 
 Ohms = tuple[list[float], ...]
-Row = tuple[int, int, float, float]
-"""A load: the nodes of its detected and common rail, amperes awake and asleep."""
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -50,129 +54,92 @@ class Electrics:
         """The network without loads; its rails have nodes wherever a train stands."""
         marks: dict[str, list[float]] = {}
         for one in self.operation.trains:
-            marks.setdefault(one.block, []).append(self._middle(one))
+            marks.setdefault(one.block, []).append(middle_of(self.case, one))
         return expand(self.case.wiring, self.case.circuit, self.budget.now.state, marks)
 
-    def _middle(self, one: Placed) -> float:
-        """Where the middle of a train stands, in metres from the near end; a scenario puts it into the middle."""
-        offset, length = self.case.layout.trains[one.train].offset_m, self.case.layout.blocks[one.block].length_m
-        return offset if offset is not None and one.path[0] == "trains" else (length or 0.0) / 2
-
-    def _rows(
-        self,
-        without: Probe | None = None,
-        district: str | None = None,
-        absent: frozenset[str] = frozenset(),
-        empty: str | None = None,
-    ) -> list[Row]:
-        """The loads: trains where they stand, else what a district expects, less one of the probe's kind there."""
-        rows: list[Row] = []
-        for one in self.operation.trains:
-            ends = self._ends(one.block, self._middle(one))
-            if ends is not None and one.train not in absent and (without is None or without.train != one.train):
-                rows += [
-                    (*ends, *draw) for draw in train_draws(self.case, self.case.layout.trains[one.train], one.state)
-                ]
-        for name, home in self.case.layout.districts.items():
-            if name in self.budget.with_trains or not home.expects:
-                continue
-            amperes, _ = expected_current(self.case, name)
-            if without is not None and name == district:
-                amperes -= max(
-                    (
-                        self.case.layout.loads[expected.load].current_a(expected.state) or 0.0
-                        for expected in home.expects
-                        if expected.load == without.load and expected.load in self.case.layout.loads
-                    ),
-                    default=0.0,
-                )
-            share, blocks = self.budget.spread(name)
-            for block in blocks if amperes > 0 else ():
-                if block == empty:
-                    continue
-                ends = self._ends(block, (self.case.layout.blocks[block].length_m or 0.0) / 2)
-                if ends is not None:
-                    rows.append((*ends, amperes * share, 0.0))
-        return rows
-
-    def _ends(self, block: str, at_m: float) -> tuple[int, int] | None:
-        """Where a load in a block is connected. What stands in one that was left out for want of data draws all the
-        same: there it hangs on the channel and the return."""
-        track, circuit = self.grid.tracks.get(block), self.case.circuit
-        if track is not None:
-            place = track.nearest(at_m)
-            return track.detected[place], track.common[place]
-        return (circuit.detected[block], circuit.common[block]) if block in circuit.detected else None
+    @cached_property
+    def loads(self) -> Loads:
+        """Where the loads are connected, and what they draw."""
+        return Loads(self.case, self.operation, self.budget, self.grid)
 
     def _network(self, rows: Sequence[Row], axles: bool = True) -> Network:
-        least = self.case.layout.least_voltage_v if self.case.layout.about.control == "dcc" else None
-        sinks = Sinks(
-            [row[0] for row in rows],
-            [row[1] for row in rows],
-            [row[2] for row in rows],
-            [-math.inf if least is None else least] * len(rows),
-            [row[3] for row in rows],
-        )
-        loaded = self.grid.loaded(sinks)
-        across = self._axles if axles else []
+        loaded = self.grid.loaded(self.loads.sinks(rows))
+        across = self.loads.axles if axles else []
         if not across:
             return loaded
         a, b, ohms = loaded.resistors
         more = Resistors(
-            [*a, *(one[1] for one in across)], [*b, *(one[2] for one in across)], [*ohms, *(one[3] for one in across)]
+            [*plain(a), *(one[1] for one in across)],
+            [*plain(b), *(one[2] for one in across)],
+            [*plain(ohms), *(one[3] for one in across)],
         )
         return evolve(loaded, resistors=more)
 
-    @cached_property
-    def _axles(self) -> list[tuple[str, int, int, float]]:
-        """Train, nodes and ohms: the resistances that placed trains lay across the rails."""
-        found = []
-        for one in self.operation.trains:
-            ends = self._ends(one.block, self._middle(one))
-            siemens = train_siemens(self.case, self.case.layout.trains[one.train])
-            if ends is not None and siemens:
-                found.append((one.train, *ends, 1 / siemens))
-        return found
-
     def _axle_rows(self, absent: frozenset[str]) -> list[Row]:
         """What the wheelsets of the other trains draw, as constant currents: so the resistances stay what they are."""
-        if not self._axles:
+        if not self.loads.axles:
             return []
-        amperes = self.loaded.resistor_amperes[-len(self._axles) :]
-        drawn = zip(self._axles, amperes, strict=True)
+        amperes = self.loaded.resistor_amperes[-len(self.loads.axles) :]
+        drawn = zip(self.loads.axles, amperes, strict=True)
         return [(a, b, amount, amount) for (train, a, b, _), amount in drawn if train not in absent]
 
     @cached_property
     def loaded_network(self) -> Network:
         """The network with the rest of the load on it."""
-        return self._network(self._rows())
+        return self._network(self.loads.rows())
 
     @cached_property
     def loaded(self) -> Operating:
         """The operating point with the rest of the load drawing."""
-        return operating_point(self.loaded_network)
+        return self._solved(self.loaded_network)
 
     @cached_property
     def unloaded(self) -> Operating:
         """The operating point with no load at all."""
-        return operating_point(self.grid.network)
+        return self._solved(self.grid.network)
+
+    def _solved(self, network: Network) -> Operating:
+        """The operating point; networks with the same resistors share a factorisation."""
+        axles = len(network.resistors.a)
+        found = operating_point(network, like=self._like.get(axles))
+        self._like.setdefault(axles, found)
+        return found
 
     @cached_property
-    def _rests(self) -> dict[str | None, tuple[Network, Operating]]:
+    def _like(self) -> dict[int, Operating]:
+        return {}
+
+    @cached_property
+    def _rests(self) -> dict[int | None, tuple[Network, Operating]]:
         return {}
 
     def rest(self, block: str) -> tuple[Network, Operating]:
         """The network and operating point with the rest of the load, less one of the probe's kind if there is one."""
-        probe, home = self.probe, self.budget.supply.get(block)
-        assert probe is not None
-        expects = (
-            self.case.layout.districts[home].expects if home is not None and home not in self.budget.with_trains else ()
-        )
-        own = home if probe.load is not None and any(one.load == probe.load for one in expects) else None
-        if own not in self._rests:
-            network = self._network(self._rows(probe, own))
-            self._rests[own] = network, operating_point(network)
-        return self._rests[own]
+        turn = self._turns.get(self.budget.supply.get(block, ""))
+        if turn not in self._rests:
+            own = frozenset(name for name, one in self._turns.items() if one == turn)
+            network = self._network(self.loads.rows(self.probe, own))
+            self._rests[turn] = network, self._solved(network)
+        return self._rests[turn]
+
+    @cached_property
+    def _turns(self) -> dict[str, int]:
+        """District that expects the probe -> its turn to do without one: those that no conductor joins take it at
+        once, and one solution serves them all."""
+        found, next_turn, probe = dict[str, int](), dict[int, int](), self.probe
+        for name, home in self.case.layout.districts.items():
+            if (
+                probe is None
+                or probe.load is None
+                or name in self.budget.with_trains
+                or name not in self.case.circuit.feeds
+            ):
+                continue
+            if any(one.load == probe.load for one in home.expects):
+                part = self.unloaded.component[self.case.circuit.feeds[name]]
+                found[name] = next_turn.get(part, 0)
+                next_turn[part] = found[name] + 1
+        return found
 
     def stretches(self, network: Network, operating: Operating, block: str, less_a: float = 0.0) -> tuple[Stretch, ...]:
         """The stretches of a block at an operating point, each with what its two ends look like.
@@ -235,23 +202,45 @@ class Electrics:
         network: Network,
         operating: Operating,
         block: str,
-        find: Callable[[Stretch], Spot],
+        find: Find,
         amperes: float | None = None,
-        less_a: float = 0.0,
+        drawn: Mapping[int, float] | None = None,
     ) -> Spot:
-        """The worst place of a block by ``find``, for a load of some amperes, or (None) of what ``find`` tells."""
-        found = worst(find(stretch) for stretch in self.stretches(network, operating, block, less_a))
+        """The worst place of a block by ``find``, for a load of some amperes, or (None) of what ``find`` tells.
+
+        ``drawn``: what each node draws, to be taken off where it is the middle of this block.
+        """
+        found = self._swept(network, operating, find, drawn).get(block)
+        if found is None:
+            less_a = drawn.get(self.grid.middles[block][0], 0.0) if drawn else 0.0
+            found = worst(find(stretch) for stretch in self.stretches(network, operating, block, less_a))
         few = network.nodes <= EXACT_NODES or not math.isfinite(found.value)
         if few and self.grid.drops and self._bridged(network, operating, block):
             return settle(network, operating, self.grid.tracks[block], find, amperes, found)
         return found
+
+    def _swept(
+        self, network: Network, operating: Operating, find: Find, drawn: Mapping[int, float] | None
+    ) -> Mapping[str, Spot]:
+        """The worst places of all blocks of a large layout; none of a small one."""
+        if not self.grid.bunches:
+            return {}
+        from blockcheck.analysis.sweep import Sweep
+
+        if id(operating) not in self._sweeps:
+            self._sweeps[id(operating)] = Sweep(self.grid, network, operating)
+        return self._sweeps[id(operating)].worst(find, drawn)
+
+    @cached_property
+    def _sweeps(self) -> dict[int, Sweep]:
+        return {}
 
     def _bridged(self, network: Network, operating: Operating, block: str) -> bool:
         linear = operating.linear
         axles = len(network.resistors.a)  # and no drop is ever added: what may bridge is the same for all loads
         if (axles, block) not in self._known_bridged:
             if axles not in self._closed:
-                self._closed[axles] = Linear(linear.branches) if linear.blocked else linear
+                self._closed[axles] = linear.closed
             own = self.grid.drops.get(block)
             self._known_bridged[axles, block] = bridged(network, self._closed[axles], self.grid.tracks[block], own)
         return self._known_bridged[axles, block]
@@ -283,14 +272,14 @@ class Electrics:
         if self.probe is None or not self.live(block):
             return None
         amperes = self.probe.amperes
-        found = self._spot(*self.rest(block), block, lambda one: one.lowest(amperes), amperes)
+        found = self._spot(*self.rest(block), block, Find("lowest", amperes), amperes)
         return Spot(max(found.value, 0.0), found.at_m)  # where no such current can flow, nothing is left
 
     def least_short(self, block: str) -> Spot | None:
         """The least current of a short anywhere in a block, with no load drawing; None where it has no power."""
         if not self.live(block):
             return None
-        return self._spot(self.grid.network, self.unloaded, block, lambda one: one.least_current(0.0))
+        return self._spot(self.grid.network, self.unloaded, block, Find("least", 0.0))
 
     def least_detected(self, block: str, held: bool = False) -> Spot | None:
         """The least current that the smallest vehicle, alone in a block, draws anywhere in it.
@@ -306,28 +295,27 @@ class Electrics:
         if not load.axle_ohm:
             return Spot(idle, self.grid.tracks[block].ladder.length_m)
         axle = load.axle_ohm
-        found = self._alone(block, lambda one: one.least_current(axle))
+        found = self._alone(block, Find("least", axle))
         return Spot(found.value + idle, found.at_m)
 
-    def _alone(self, block: str, find: Callable[[Stretch], Spot]) -> Spot:
+    def _alone(self, block: str, find: Find) -> Spot:
         """The worst place by ``find`` for something alone in a block, with the rest of the load drawing elsewhere."""
         network, operating, drawn = self._elsewhere(block)
-        track = self.grid.tracks[block]
-        less_a = drawn.get(track.detected[track.nearest(track.ladder.length_m / 2)], 0.0)
-        if less_a and network.nodes <= EXACT_NODES and self._bridged(network, operating, block):
+        few = network.nodes <= EXACT_NODES
+        if few and drawn.get(self.grid.middles[block][0]) and self._bridged(network, operating, block):
             trains = self._standing(block)
-            network = self._network(self._rows(absent=trains, empty=block) + self._axle_rows(trains), axles=False)
-            operating, less_a = operating_point(network), 0.0
-        return self._spot(network, operating, block, find, less_a=less_a)
+            network = self._network(self.loads.rows(absent=trains, empty=block) + self._axle_rows(trains), axles=False)
+            operating, drawn = self._solved(network), {}
+        return self._spot(network, operating, block, find, drawn=drawn)
 
     def _least_held(self, load: Load, block: str) -> Spot:
         """As `least_detected`, of a block that is held: a decoder sleeps there, and no more than the current of a
         short flows."""
         digital = load.locomotive and self.case.layout.about.control == "dcc"
         drawn = (load.asleep_a if digital else load.idle_a) or 0.0
-        most = self._alone(block, lambda one: one.least_current(0.0))
+        most = self._alone(block, Find("least", 0.0))
         ohms = load.axle_ohm
-        axle = self._alone(block, lambda one: one.least_current(ohms)) if ohms else None
+        axle = self._alone(block, Find("least", ohms)) if ohms else None
         found = Spot((axle.value if axle else 0.0) + drawn, axle.at_m if axle else most.at_m)
         return min(found, most, key=lambda spot: spot.value)
 
@@ -339,8 +327,11 @@ class Electrics:
         of what the district expects is still on, so that one solution serves all blocks without a train."""
         trains = self._standing(block)
         if trains not in self._without:
-            network = self._network(self._rows(absent=trains) + self._axle_rows(trains), axles=False)
-            operating = operating_point(network)
+            if trains or self.loads.axles:
+                network = self._network(self.loads.rows(absent=trains) + self._axle_rows(trains), axles=False)
+                operating = self._solved(network)
+            else:
+                network, operating = self.loaded_network, self.loaded
             drawn: dict[int, float] = {}
             for node, amperes in zip(network.sinks.a, operating.sink_amperes, strict=True):
                 drawn[node] = drawn.get(node, 0.0) + amperes

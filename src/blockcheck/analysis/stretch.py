@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
+from typing import Literal
 
 from attrs import frozen
 
@@ -78,6 +79,18 @@ class Stretch:
         found = min(places, key=lambda place: (_told(value(place)), place))
         at_m = self.near.at_m + found * (self.far.at_m - self.near.at_m)
         return Spot(value(found), at_m)
+
+
+@frozen
+class Find:
+    """What is looked for on a stretch: the lowest voltage of a load of some amperes (``lowest``), or the least current
+    of a resistance of some ohms (``least``)."""
+
+    what: Literal["lowest", "least"]
+    of: float
+
+    def __call__(self, stretch: Stretch) -> Spot:
+        return stretch.lowest(self.of) if self.what == "lowest" else stretch.least_current(self.of)
 
 
 def _roots(*level: float) -> tuple[float, ...]:

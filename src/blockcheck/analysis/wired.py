@@ -9,7 +9,7 @@ from attrs import frozen
 
 from blockcheck.analysis.case import Case
 from blockcheck.circuit.built import Built, Stage, build_up
-from blockcheck.circuit.electric import expand
+from blockcheck.circuit.electric import Expander
 from blockcheck.model.operate import closed_position
 from blockcheck.model.quantities import DIMENSIONS, Metres, show
 
@@ -77,7 +77,7 @@ class Wired:
     def built(self) -> Built:
         """The pieces."""
         case = self.case
-        return build_up(case.wiring, case.circuit, expand(case.wiring, case.circuit, self.state, {}))
+        return build_up(case.wiring, case.circuit, Expander(case.wiring, case.circuit, self.state, {}).grid())
 
     @cached_property
     def axle_ohm(self) -> float:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import attrs
 from attrs import field, frozen
@@ -18,6 +19,9 @@ from blockcheck.circuit.solver.network import Builder, Network, Sinks
 from blockcheck.circuit.state import State
 from blockcheck.core.spans import Path
 from blockcheck.model.wiring import Fed, Wiring
+
+if TYPE_CHECKING:
+    from blockcheck.circuit.bunch import Bunch
 
 Part = tuple[str | int, ...]
 """What a resistor stands for: ``("edge", number)`` of the contacts' view; ``("joint", index, rail)``;
@@ -61,7 +65,7 @@ class Common:
     ends_m: tuple[float, ...]
 
 
-@frozen(eq=False, repr=False)
+@frozen(eq=False, repr=False, slots=False)
 class Grid:
     """A layout as a network without loads, in one state.
 
@@ -69,7 +73,7 @@ class Grid:
     has one; ``channels`` a block to the resistor that stands for a detector without a drop; ``contacts`` an isolator's
     name to the resistors of its closed poles; ``lacking`` a block to the data without which it was left out.
     ``parts`` names resistors; ``ties`` maps each edge of a switched frog to its two nodes, whether it conducts or not;
-    ``commons`` the first block on each common bus to that bus.
+    ``commons`` the first block on each common bus to that bus; these three are filled by `Expander` alone.
     """
 
     network: Network
@@ -79,24 +83,35 @@ class Grid:
     drops: Mapping[str, int]
     channels: Mapping[str, int]
     contacts: Mapping[str, tuple[int, ...]]
-    runs: tuple[Run, ...]
+    runs: Sequence[Run]
     lacking: Mapping[str, tuple[Path, ...]]
     parts: Mapping[Part, int] = field(factory=dict)
     ties: Mapping[int, tuple[int, int]] = field(factory=dict)
     commons: Mapping[str, Common] = field(factory=dict)
+    bunches: Sequence[Bunch] = ()
+    """The blocks of a large layout by shape, as arrays; none for a small one."""
+
+    @cached_property
+    def middles(self) -> Mapping[str, tuple[int, int]]:
+        """Block -> the nodes of its rails in its middle."""
+        found: dict[str, tuple[int, int]] = {}
+        for bunch in self.bunches:
+            ends = (rail[:, bunch.middle].tolist() for rail in (bunch.detected, bunch.common))
+            found.update(zip(bunch.blocks, zip(*ends, strict=True), strict=True))
+        for block, track in () if found else self.tracks.items():
+            place = track.nearest(track.ladder.length_m / 2)
+            found[block] = track.detected[place], track.common[place]
+        return found
 
     def loaded(self, sinks: Sinks) -> Network:
         """The network with loads."""
         return attrs.evolve(self.network, sinks=sinks)
 
 
-def expand(wiring: Wiring, circuit: Circuit, state: State, marks: Mapping[str, Sequence[float]]) -> Grid:
-    """Expand a circuit in one state. ``marks`` are further places, in metres, at which a block's rails need nodes."""
-    return _Expander(wiring, circuit, state, marks).grid()
-
-
 @frozen(eq=False, repr=False, slots=False)
-class _Expander:
+class Expander:
+    """Makes a grid, node by node. `bulk.LargeExpander` makes the rails and buses of large layouts at once."""
+
     wiring: Wiring
     circuit: Circuit
     state: State
@@ -109,21 +124,15 @@ class _Expander:
     parts: dict[Part, int] = field(factory=dict)
     ties: dict[int, tuple[int, int]] = field(factory=dict)
     common_buses: dict[str, Common] = field(factory=dict)
+    unknown: dict[int, list[int]] = field(factory=dict)
+    """Node at which a common bus begins -> common rails of left out blocks, which attach somewhere on it."""
 
     @cached_property
     def build(self) -> Builder:
         return Builder(len(self.circuit.labels))
 
     def grid(self) -> Grid:
-        ladders: dict[str, Ladder] = {}
-        lacking: dict[str, tuple[Path, ...]] = {}
-        for name in self.circuit.detected:
-            fed = self.wiring.fed[name]
-            found, lacks = ladder(self.wiring.layout, fed, self._feeding(fed))
-            if found is not None:
-                ladders[name] = found
-            else:
-                lacking[name] = lacks
+        ladders, lacking = self.ladders()
         boosters = self.wiring.layout.boosters
         sources = {
             name: self.build.source(
@@ -138,6 +147,9 @@ class _Expander:
         self.commons(ladders)
         self.joints()
         self.frogs()
+        return self.whole(sources, lacking)
+
+    def whole(self, sources: Mapping[str, int], lacking: Mapping[str, tuple[Path, ...]]) -> Grid:
         return Grid(
             self.build.build(),
             self.state,
@@ -152,6 +164,25 @@ class _Expander:
             self.ties,
             self.common_buses,
         )
+
+    def ladders(self) -> tuple[dict[str, Ladder], dict[str, tuple[Path, ...]]]:
+        """The ladders of the blocks that have one, and what the others lack. Blocks of the same data share theirs."""
+        ladders: dict[str, Ladder] = {}
+        lacking: dict[str, tuple[Path, ...]] = {}
+        known: dict[object, Ladder | None] = {}
+        for name in self.circuit.detected:
+            fed = self.wiring.fed[name]
+            block, feeding = fed.block, self._feeding(fed)
+            key = (block.harness, block.length_m, block.lead_m, block.feeders, block.feeders_at_m, feeding)
+            found = known.get(key) if not fed.missing else None
+            if found is None:
+                found, lacks = ladder(self.wiring.layout, fed, feeding)
+                if found is None:
+                    lacking[name] = lacks
+                    continue
+                known[key] = found
+            ladders[name] = found
+        return ladders, lacking
 
     def _feeding(self, fed: Fed) -> str | None:
         """The district that feeds a block in this state: the one that its changeover stands at, else its home."""
@@ -219,13 +250,17 @@ class _Expander:
             if edge.kind not in ("frog", "points"):
                 continue
             block = self.circuit.block_of[edge.b]
-            track = self.tracks.get(block)
-            if track is None:
+            ends = self.ends(block, self._end_of(edge, block))
+            if ends is None:
                 continue
-            rail = track.detected if self.circuit.detected[block] == edge.b else track.common
-            self.ties[number] = edge.a, rail[self._end_of(edge, block)]
+            self.ties[number] = edge.a, ends[self.circuit.detected[block] != edge.b]
             if edge.kind == "frog" or self.state[str(edge.control)] == edge.position:
                 self.parts["edge", number] = self.build.resistor(*self.ties[number], 0.0)
+
+    def ends(self, block: str, end: int) -> tuple[int, int] | None:
+        """The nodes of both rails at the near end (0) or the far one (-1)."""
+        track = self.tracks.get(block)
+        return (track.detected[end], track.common[end]) if track is not None else None
 
     def _end_of(self, edge: Edge, block: str) -> int:
         """The end of a block at which a turnout lies, by the joint there; where none tells it, the near one."""
@@ -242,23 +277,27 @@ class _Expander:
 
     def commons(self, ladders: Mapping[str, Ladder]) -> None:
         """Every harness's common bus with the drops of its blocks in order along it, and the blocks' own buses."""
-        groups: dict[int, list[str]] = {}
-        unknown: dict[int, list[int]] = {}
-        for edge in self.circuit.edges:
-            block = self.circuit.block_of.get(edge.b) if edge.kind in ("common", "pole") else None
-            if block is not None and block in ladders and edge.b == self.circuit.common[block]:
-                own = edge.kind == "pole"  # behind a contact of its own the block's common runs by itself
-                groups.setdefault(edge.b if own else edge.a, []).append(block)
-            elif block is not None and edge.kind == "common":
-                unknown.setdefault(edge.a, []).append(edge.b)
+        groups = self.harnessed(ladders)
         ends = {terminal: self.common_bus(terminal, blocks, ladders) for terminal, blocks in groups.items()}
-        for terminal, nodes in unknown.items():
+        for terminal, nodes in self.unknown.items():
             for (
                 node
             ) in nodes:  # nobody knows where on the bus: at its end, what stands there takes most from the others
                 self.build.resistor(ends.get(terminal, terminal), node, 0.0)
         for block in ladders:
             self.bus(block, ladders[block])
+
+    def harnessed(self, ladders: Mapping[str, Ladder]) -> dict[int, list[str]]:
+        """Node at which a common bus begins -> the blocks whose drops attach to it."""
+        groups: dict[int, list[str]] = {}
+        for edge in self.circuit.edges:
+            block = self.circuit.block_of.get(edge.b) if edge.kind in ("common", "pole") else None
+            if block is not None and block in ladders and edge.b == self.circuit.common[block]:
+                own = edge.kind == "pole"  # behind a contact of its own the block's common runs by itself
+                groups.setdefault(edge.b if own else edge.a, []).append(block)
+            elif block is not None and edge.kind == "common":
+                self.unknown.setdefault(edge.a, []).append(edge.b)
+        return groups
 
     def common_bus(self, terminal: int, blocks: Sequence[str], ladders: Mapping[str, Ladder]) -> int:
         """The bus with its blocks' drops; returns the node at its far end."""
@@ -282,12 +321,16 @@ class _Expander:
             nodes[block, index] = here
         for block in blocks:
             self.rails(block, ladders[block], [nodes[block, index] for index in range(len(ladders[block].drops_m))])
+        self.runs.append(self.common_run(blocks, numbers))
+        harness = str(self.wiring.layout.blocks[blocks[0]].harness)
+        self.common_buses[blocks[0]] = Common(harness, tuple(blocks), whole, tuple(ends))
+        return here
+
+    def common_run(self, blocks: Sequence[str], numbers: Sequence[int]) -> Run:
         harness = self.wiring.layout.blocks[blocks[0]].harness
-        self.common_buses[blocks[0]] = Common(str(harness), tuple(blocks), whole, tuple(ends))
         name = f"common of {harness}" if len(blocks) > 1 else f"common of {blocks[0]}"
         size = str(self.wiring.layout.harnesses[str(harness)].common)
-        self.runs.append(Run(name, size, ("harnesses", str(harness), "common"), tuple(numbers)))
-        return here
+        return Run(name, size, ("harnesses", str(harness), "common"), tuple(numbers))
 
     def rails(self, block: str, own: Ladder, taps: Sequence[int]) -> None:
         """Both rails of a block, and its common drops to the places of the common bus."""
@@ -303,14 +346,15 @@ class _Expander:
             self.build.resistor(common[track.nearest(place)], tap, own.feeder_ohm)
             for place, tap in zip(own.drops_m, taps, strict=True)
         ]
-        self.drop_run(block, "common", numbers)
+        self.parts.update({("drop", block, "common", place): number for place, number in enumerate(numbers)})
+        self.runs.append(self.drop_run(block, "common drops", numbers))
         if not own.drops_m:
             return
         # the contacts' view has one node for this rail
-        self.build.resistor(self.circuit.common[block], common[0], 0.0) if block not in self._own_common else None
+        self.build.resistor(self.circuit.common[block], common[0], 0.0) if block not in self.own_common else None
 
     @cached_property
-    def _own_common(self) -> frozenset[str]:
+    def own_common(self) -> frozenset[str]:
         """Blocks whose common rail node is the line side of their own common bus, behind a contact."""
         block_of = self.circuit.block_of
         return frozenset(
@@ -332,27 +376,25 @@ class _Expander:
             along.append(self.build.resistor(here, there, own.wire_ohm(own.bus_ohm_per_m, at_m, distance, whole)))
             drops.append(self.build.resistor(there, track.detected[track.nearest(place)], own.feeder_ohm))
             here, at_m = there, distance
-        harness = self.wiring.layout.harnesses[str(self.wiring.layout.blocks[block].harness)]
-        self.runs.append(Run(f"bus of {block}", str(harness.bus), ("harnesses", harness.name, "bus"), tuple(along)))
         self.parts.update({("bus", block, place): number for place, number in enumerate(along)})
-        self.drop_run(block, "detected", drops)
+        self.parts.update({("drop", block, "detected", place): number for place, number in enumerate(drops)})
+        self.runs.extend((self.bus_run(block, along), self.drop_run(block, "drops", drops)))
 
-    def drop_run(self, block: str, rail: str, numbers: Sequence[int]) -> None:
+    def bus_run(self, block: str, numbers: Sequence[int]) -> Run:
+        harness = self.wiring.layout.harnesses[str(self.wiring.layout.blocks[block].harness)]
+        return Run(f"bus of {block}", str(harness.bus), ("harnesses", harness.name, "bus"), tuple(numbers))
+
+    def drop_run(self, block: str, what: str, numbers: Sequence[int]) -> Run:
         harness = self.wiring.layout.harnesses[str(self.wiring.layout.blocks[block].harness)]
         path: Path = ("harnesses", harness.name, "feeder")
-        what = "drops" if rail == "detected" else "common drops"
-        self.parts.update({("drop", block, rail, place): number for place, number in enumerate(numbers)})
-        self.runs.append(Run(f"{what} of {block}", str(harness.feeder), path, tuple(numbers)))
+        return Run(f"{what} of {block}", str(harness.feeder), path, tuple(numbers))
 
     def joints(self) -> None:
         for index, joint in enumerate(self.wiring.layout.joints):
-            first, second = (self.tracks.get(name) for name in joint.blocks)
+            first, second = map(self.ends, joint.blocks, (0 if end == "near" else -1 for end in joint.ends))
             if first is None or second is None:
                 continue
-            ends = [0 if end == "near" else -1 for end in joint.ends]
             if joint.gap in ("none", "common"):
-                made = self.build.resistor(first.detected[ends[0]], second.detected[ends[1]], 0.0)
-                self.parts["joint", index, "detected"] = made
+                self.parts["joint", index, "detected"] = self.build.resistor(first[0], second[0], 0.0)
             if joint.gap in ("none", "detected"):
-                made = self.build.resistor(first.common[ends[0]], second.common[ends[1]], 0.0)
-                self.parts["joint", index, "common"] = made
+                self.parts["joint", index, "common"] = self.build.resistor(first[1], second[1], 0.0)

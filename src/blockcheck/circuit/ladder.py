@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import cache
 
 from attrs import frozen
 
@@ -15,7 +16,7 @@ from blockcheck.model.layout import Block, Harness, Layout
 from blockcheck.model.standards import RAILS, copper_resistance, parse_size
 from blockcheck.model.wiring import Fed
 
-_TINY = 1e-9
+TINY = 1e-9
 """Places nearer than this, in metres, are one."""
 
 
@@ -42,7 +43,7 @@ class Ladder:
 
         Two places that differ by rounding alone are one: a resistance of 1e-17 ohm would carry no current that shows.
         """
-        metres = end_m - start_m if end_m - start_m > _TINY else 0.0
+        metres = end_m - start_m if end_m - start_m > TINY else 0.0
         return ohm_per_m * metres + self.joint_ohm * bench_joints(self.segment_m, start_m, end_m, whole_m)
 
 
@@ -50,8 +51,8 @@ def bench_joints(segment_m: float | None, start_m: float, end_m: float, whole_m:
     """How many bench-work joints lie beyond one distance from the board and up to another, strictly inside the bus."""
     if segment_m is None or segment_m <= 0:
         return 0
-    last = min(end_m, whole_m - 2 * _TINY)
-    return max(0, math.floor((last + _TINY) / segment_m) - math.floor((start_m + _TINY) / segment_m))
+    last = min(end_m, whole_m - 2 * TINY)
+    return max(0, math.floor((last + TINY) / segment_m) - math.floor((start_m + TINY) / segment_m))
 
 
 def drop_places(block: Block, harness: Harness) -> tuple[float, ...] | None:
@@ -63,7 +64,7 @@ def drop_places(block: Block, harness: Harness) -> tuple[float, ...] | None:
     if block.feeders is not None:
         count: int = block.feeders
     elif harness.feeder_spacing_m:
-        count = max(1, math.ceil(block.length_m / harness.feeder_spacing_m - _TINY))
+        count = max(1, math.ceil(block.length_m / harness.feeder_spacing_m - TINY))
     else:
         return None
     return tuple((i + 0.5) * block.length_m / count for i in range(count))
@@ -75,8 +76,12 @@ def conductor_ohm_per_m(layout: Layout, conductor: str) -> float | None:
     wire = layout.wires.get(conductor)
     if wire is not None and wire.resistance_ohm_per_m is not None:
         return wire.resistance_ohm_per_m
-    size = wire.size if wire is not None else conductor
-    return copper_resistance(parse_size(size), temperature) if size[:1].isdecimal() else None
+    return _copper_ohm_per_m(wire.size if wire is not None else conductor, temperature)
+
+
+@cache
+def _copper_ohm_per_m(size: str, temperature_c: float) -> float | None:
+    return copper_resistance(parse_size(size), temperature_c) if size[:1].isdecimal() else None
 
 
 def rail_ohm_per_m(layout: Layout, rail: str) -> float | None:
@@ -145,7 +150,7 @@ def rail_places(ladder: Ladder, marks: Sequence[float]) -> tuple[float, ...]:
     places: list[float] = []
     for place in sorted((0.0, ladder.length_m, ladder.length_m / 2, *ladder.drops_m, *marks)):
         clipped = min(max(place, 0.0), ladder.length_m)
-        if not places or clipped - places[-1] > _TINY:
+        if not places or clipped - places[-1] > TINY:
             places.append(clipped)
     if ladder.length_m - places[-1] > 0:
         places[-1] = ladder.length_m if len(places) > 1 else places[-1]

@@ -1,15 +1,32 @@
-"""Generated yards for the reduction: ladders of 38 nodes, as pieces and as one plain network."""
-
-from itertools import pairwise
+"""Generated yards for the cells: ladders of 38 nodes, as pieces of one shape and as one plain network."""
 
 import numpy as np
 from attrs import frozen
 
-from blockcheck.circuit.solver.blocks import Bucket, Shape
+from blockcheck.circuit.solver.cells import Cells
 from blockcheck.circuit.solver.rounds import Floats, Ints
 
 STEPS = 9
 FEED, COMMON_NEAR, COMMON_FAR, RAIL_NEAR, RAIL_FAR = range(5)
+
+
+@frozen(eq=False)
+class Shape:
+    """`nodes` inner nodes, then `ports` ports; branches from `a` to `b` in that numbering."""
+
+    nodes: int
+    ports: int
+    a: tuple[int, ...]
+    b: tuple[int, ...]
+
+
+@frozen(eq=False)
+class Bucket:
+    """All pieces of one shape: siemens[branch, piece], ports[port, piece]."""
+
+    shape: Shape
+    siemens: Floats
+    ports: Ints
 
 
 def ladder_shape() -> Shape:
@@ -41,10 +58,7 @@ def ladder_shape() -> Shape:
     join(4 * STEPS - 3, nodes + COMMON_FAR)
     join(3, nodes + RAIL_NEAR)
     join(nodes - 1, nodes + RAIL_FAR)
-    places = [(4 * step + 2, 4 * step + 3) for step in range(STEPS)] + [(nodes - 2, nodes - 1)]
-    loops = [(x, y, x, y) for x, y in places]
-    along = [(x, y, z, w) for (x, y), (z, w) in pairwise(places)]
-    return Shape(nodes, 5, tuple(a), tuple(b), tuple(loops + along))
+    return Shape(nodes, 5, tuple(a), tuple(b))
 
 
 @frozen(eq=False)
@@ -60,11 +74,26 @@ class Yard:
     core_amperes: Floats
     amperes: Floats
 
+    def inner(self) -> Ints:
+        """[inner node, piece]: the pieces' nodes in the whole network."""
+        shape, pieces = self.bucket.shape, self.bucket.ports.shape[1]
+        return self.core_nodes + np.arange(pieces)[None] * shape.nodes + np.arange(shape.nodes)[:, None]
+
+    def cells(self) -> Cells:
+        """The whole network, each piece a cell."""
+        nodes, a, b, siemens = self.whole()
+        cell = np.full(nodes, -1)
+        pieces = np.arange(self.bucket.ports.shape[1])
+        cell[self.inner()] = pieces
+        return Cells(nodes, a, b, siemens, cell, (pieces, pieces))
+
+    def whole_amperes(self) -> Floats:
+        return np.concatenate([self.core_amperes, self.amperes.T.ravel()])
+
     def whole(self) -> tuple[int, Ints, Ints, Floats]:
         shape, ports = self.bucket.shape, self.bucket.ports
         pieces = ports.shape[1]
-        inner = self.core_nodes + np.arange(pieces)[None] * shape.nodes + np.arange(shape.nodes)[:, None]
-        nodes = np.vstack([inner, ports])
+        nodes = np.vstack([self.inner(), ports])
         a = np.concatenate([self.a, nodes[list(shape.a)].ravel()])
         b = np.concatenate([self.b, nodes[list(shape.b)].ravel()])
         siemens = np.concatenate([self.siemens, self.bucket.siemens.ravel()])

@@ -73,8 +73,16 @@ class Settler:
         self._reference = reference
         self._plain_up_to = plain_up_to
         self._conduct = [Conduct.IDLE] * len(drop_volts)
-        self._linear = Linear(branches, plain_up_to=plain_up_to)
+        self._linear = self._made(frozenset())
         self._between: tuple[list[int], Factor] | None = None
+
+    def injected(self, a: Sequence[int], b: Sequence[int], drawn: Sequence[float]) -> Sequence[float]:
+        """Amperes put into each node by loads that draw from a to b."""
+        found = [0.0] * self._branches.nodes
+        for out, back, amperes in zip(a, b, drawn, strict=True):
+            found[out] -= amperes
+            found[back] += amperes
+        return found
 
     def settle(self, injected: Sequence[float], crossing: Sequence[tuple[int, int, float]]) -> Settled:
         """injected: amperes put into each node; crossing: the same load by load (from, to, amperes)."""
@@ -90,10 +98,7 @@ class Settler:
             self._factorise(first)
             changes = self._starved(crossing)
             if not changes:
-                emf = self._source_volts + [
-                    volts * (state if state != Conduct.BLOCKED else 0)
-                    for volts, state in zip(self._drop_volts, self._conduct, strict=True)
-                ]
+                emf = self._emf()
                 volts = self._place(self._linear.solve(emf, injected))
                 amperes = self._linear.amperes(self._branches.drops, volts, emf, injected)
                 least = self._least_amperes(amperes, volts, crossing)
@@ -116,11 +121,20 @@ class Settler:
                 self._conduct[k] = state
         return Settled(volts, emf, list(self._conduct), self._linear, turns, converged=False)
 
+    def _emf(self) -> list[float]:
+        return self._source_volts + [
+            volts * (state if state != Conduct.BLOCKED else 0)
+            for volts, state in zip(self._drop_volts, self._conduct, strict=True)
+        ]
+
     def _factorise(self, first: int) -> None:
         blocked = frozenset(first + k for k, state in enumerate(self._conduct) if state == Conduct.BLOCKED)
         if blocked != self._linear.blocked:
-            self._linear = Linear(self._branches, blocked, self._plain_up_to)
+            self._linear = self._made(blocked)
             self._between = None
+
+    def _made(self, blocked: frozenset[int]) -> Linear:
+        return Linear(self._branches, blocked, self._plain_up_to)
 
     def _gaps(self) -> tuple[list[int], Factor] | None:
         """The blocked drops between parts that only they connect, and these parts' system; None if they split

@@ -132,6 +132,11 @@ class Linear:
                         ahead.append(other)
 
     @property
+    def closed(self) -> "Linear":
+        """The same branches with none open."""
+        return Linear(self.branches) if self.blocked else self
+
+    @property
     def parts(self) -> int:
         return self.factor.parts
 

@@ -64,9 +64,20 @@ class Sinks(NamedTuple):
     asleep_amperes: Sequence[float] = ()
 
 
+class Grouping(NamedTuple):
+    """The cells of a large network, for `cells.Cells`: the cell of every node, or -1, and pairs of cells between which
+    ohms are wanted. The columns of such a network are numpy arrays."""
+
+    of_node: Sequence[int]
+    first: Sequence[int]
+    second: Sequence[int]
+
+
 @frozen(eq=False, repr=False)
 class Network:
     """`nodes` nodes, 0 .. nodes - 1, and what connects them. SI units throughout.
+
+    One with a `grouping` is solved by cells, any other node by node; the operating points are the same.
 
     Raises NetworkError for unequal columns, nodes out of range, negative resistances or drops, and numbers that
     are not finite.
@@ -77,6 +88,7 @@ class Network:
     sources: Sources = field(default=Sources())
     drops: Drops = field(default=Drops())
     sinks: Sinks = field(default=Sinks())
+    grouping: Grouping | None = field(default=None)
 
     def __attrs_post_init__(self) -> None:
         for table in (self.resistors, self.sources, self.drops, self.sinks):
@@ -84,7 +96,7 @@ class Network:
 
     def without_loads(self) -> "Network":
         """The same network with every load taken off."""
-        return Network(self.nodes, self.resistors, self.sources, self.drops)
+        return Network(self.nodes, self.resistors, self.sources, self.drops, grouping=self.grouping)
 
 
 def _check_table(table: Resistors | Sources | Drops | Sinks, nodes: int) -> None:
@@ -94,18 +106,34 @@ def _check_table(table: Resistors | Sources | Drops | Sinks, nodes: int) -> None
     if not len(table[0]):
         return
     for ends in (table[0], table[1]):
-        if min(ends) < 0 or max(ends) >= nodes:
+        if _least(ends) < 0 or _most(ends) >= nodes:
             raise NetworkError(f"{kind}: a node outside 0 .. {nodes - 1}")
     for name, column in zip(table._fields[2:], table[2:], strict=True):
         unsigned = name == "ohms" or (name == "volts" and isinstance(table, Drops))
         lowest = 0.0 if unsigned else -inf
         # a sum that is not finite finds a nan anywhere; min and max alone may miss it
-        if name != "minimum_volts" and not -inf < sum(column) < inf:
+        if name != "minimum_volts" and not -inf < _sum(column) < inf:
             raise NetworkError(f"{kind}: {name} that are not finite")
         if name == "minimum_volts" and any(value != value or value == inf for value in column):
             raise NetworkError(f"{kind}: {name} that are not numbers")
-        if min(column) < lowest:
+        if _least(column) < lowest:
             raise NetworkError(f"{kind}: negative {name}")
+
+
+def _least(column: Sequence[float]) -> float:
+    """As min; the columns of a large network are numpy arrays, which do it themselves."""
+    own = getattr(column, "min", None)
+    return min(column) if own is None else float(own())
+
+
+def _most(column: Sequence[float]) -> float:
+    own = getattr(column, "max", None)
+    return max(column) if own is None else float(own())
+
+
+def _sum(column: Sequence[float]) -> float:
+    own = getattr(column, "sum", None)
+    return sum(column) if own is None else float(own())
 
 
 class _Columns:
@@ -133,9 +161,18 @@ class Builder:
         self._nodes = nodes
         self._resistors, self._sources, self._drops, self._sinks = _Columns(1), _Columns(2), _Columns(2), _Columns(3)
 
+    @property
+    def resistors(self) -> int:
+        """How many there are so far."""
+        return len(self._resistors.a)
+
     def node(self) -> int:
-        self._nodes += 1
-        return self._nodes - 1
+        return self.more_nodes(1)
+
+    def more_nodes(self, count: int) -> int:
+        """Several nodes in a row; the number of the first."""
+        self._nodes += count
+        return self._nodes - count
 
     def resistor(self, a: int, b: int, ohms: float) -> int:
         return self._resistors.add(a, b, ohms)

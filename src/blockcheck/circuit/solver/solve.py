@@ -100,28 +100,19 @@ class _Loads:
         return True
 
 
-def operating_point(network: Network, *, plain_up_to: int = PLAIN_UNKNOWNS) -> Operating:
+def operating_point(network: Network, *, plain_up_to: int = PLAIN_UNKNOWNS, like: Operating | None = None) -> Operating:
     """Solve a network: drops by complementarity, loads asleep one by one from the lowest voltage up, none waking again.
 
     plain_up_to: the most nodes for which the back end without scipy is used.
+    like: an operating point of the same network under other loads; if it is large, its factorisation serves again.
     Raises NetworkError if sources without resistance contradict each other.
     """
-    branches = branches_of(network)
-    component = components(network.nodes, branches.a, branches.b, plain_up_to=plain_up_to)
-    reference = [-1] * (max(component, default=-1) + 1)
-    for k in range(branches.resistors + branches.sources - 1, branches.resistors - 1, -1):
-        reference[component[branches.b[k]]] = branches.b[k]
-    settler = Settler(
-        branches, plain(network.sources.volts), plain(network.drops.volts), component, reference, plain_up_to
-    )
+    settler, branches, component, reference = _settler(network, plain_up_to, like)
     loads = _Loads(network, component, reference)
     iterations, checked = 0, False
     while True:
         drawn = loads.amperes()
-        injected = [0.0] * network.nodes
-        for a, b, amperes in zip(loads.a, loads.b, drawn, strict=True):
-            injected[a] -= amperes
-            injected[b] += amperes
+        injected = settler.injected(loads.a, loads.b, drawn)
         settled = settler.settle(injected, list(zip(loads.a, loads.b, drawn, strict=True)))
         iterations += settled.turns
         if not settled.converged:
@@ -134,6 +125,26 @@ def operating_point(network: Network, *, plain_up_to: int = PLAIN_UNKNOWNS) -> O
         if not loads.put_lowest_to_sleep(settled.volts):
             break
     return _operating(network, branches, settled, loads, drawn, injected, component, reference, iterations)
+
+
+def _settler(
+    network: Network, plain_up_to: int, like: Operating | None
+) -> tuple[Settler, Branches, Sequence[int], Sequence[int]]:
+    """The settler of a network, its branches, the component of every node, the reference of every component."""
+    if network.grouping is not None:
+        from blockcheck.circuit.solver.settle_large import LargeSettler
+
+        large = LargeSettler(network, network.grouping, like.linear if like is not None else None)
+        return large, large.branches, plain(large.component), plain(large.reference)  # type: ignore[arg-type]
+    branches = branches_of(network)
+    component = components(network.nodes, branches.a, branches.b, plain_up_to=plain_up_to)
+    reference = [-1] * (max(component, default=-1) + 1)
+    for k in range(branches.resistors + branches.sources - 1, branches.resistors - 1, -1):
+        reference[component[branches.b[k]]] = branches.b[k]
+    settler = Settler(
+        branches, plain(network.sources.volts), plain(network.drops.volts), component, reference, plain_up_to
+    )
+    return settler, branches, component, reference
 
 
 def _cut_off_unfed(branches: Branches, loads: _Loads) -> bool:
@@ -155,16 +166,17 @@ def _operating(
     settled: Settled,
     loads: _Loads,
     drawn: list[float],
-    injected: list[float],
-    component: list[int],
-    reference: list[int],
+    injected: Sequence[float],
+    component: Sequence[int],
+    reference: Sequence[int],
     iterations: int,
 ) -> Operating:
-    amperes = settled.linear.amperes(range(len(branches.a)), settled.volts, settled.emf, injected)
+    amperes = plain(settled.linear.amperes(range(len(branches.a)), settled.volts, settled.emf, injected))
+    component, reference = plain(component), plain(reference)
     first, last = branches.resistors, branches.drops.start
     still = (Conduct.IDLE, Conduct.BLOCKED)
     return Operating(
-        volts=tuple(settled.volts),
+        volts=tuple(plain(settled.volts)),
         resistor_amperes=tuple(amperes[:first]),
         source_amperes=tuple(-i for i in amperes[first:last]),
         drop_amperes=tuple(
@@ -174,7 +186,9 @@ def _operating(
         conduct=tuple(settled.conduct),
         asleep=tuple(loads.asleep),
         unfed=tuple(sorted(loads.unfed)),
-        floating=tuple(node for node in range(network.nodes) if reference[component[node]] < 0),
+        floating=tuple(node for node in range(network.nodes) if reference[component[node]] < 0)
+        if min(reference, default=0) < 0
+        else (),
         component=tuple(component),
         reference=tuple(reference),
         iterations=iterations,
@@ -207,7 +221,7 @@ def drop_shares(network: Network, linear: Linear, a: int, b: int) -> list[float]
     drawn = [0.0] * network.nodes
     drawn[a] -= 1.0
     drawn[b] += 1.0
-    return linear.amperes(drops, linear.solve(still, drawn), still, drawn)
+    return list(plain(linear.amperes(drops, linear.solve(still, drawn), still, drawn)))
 
 
 def opposing_volts(network: Network, operating: Operating, pairs: Sequence[tuple[int, int]]) -> list[float]:

@@ -2,6 +2,7 @@
 must."""
 
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +19,7 @@ BATCH = 32
 def super_components(nodes: int, a: Sequence[int], b: Sequence[int]) -> list[int]:
     """As `sparse.components`."""
     ends = (np.asarray(a, dtype=np.int32), np.asarray(b, dtype=np.int32))
-    label = _label(nodes, *ends)[1]
+    label = label_parts(nodes, *ends)[1]
     _, first = np.unique(label, return_index=True)
     rank = np.empty(len(first), dtype=np.int32)
     rank[np.argsort(first)] = np.arange(len(first), dtype=np.int32)
@@ -26,10 +27,11 @@ def super_components(nodes: int, a: Sequence[int], b: Sequence[int]) -> list[int
     return numbers
 
 
-def _label(nodes: int, a: NDArray[np.int32], b: NDArray[np.int32]) -> tuple[int, NDArray[np.int32]]:
+def label_parts(nodes: int, a: NDArray[Any], b: NDArray[Any]) -> tuple[int, NDArray[np.int64]]:
+    """How many connected parts there are, and the number of each node's."""
     graph = coo_array((np.ones(len(a), dtype=np.int8), (a, b)), shape=(nodes, nodes))
     count, label = connected_components(graph.tocsr(), directed=False)
-    return int(count), np.asarray(label, dtype=np.int32)
+    return int(count), np.asarray(label, dtype=np.int64)
 
 
 class SuperFactor:
@@ -38,7 +40,7 @@ class SuperFactor:
     def __init__(self, nodes: int, a: Sequence[int], b: Sequence[int], siemens: Sequence[float]) -> None:
         x, y = np.asarray(a, dtype=np.int32), np.asarray(b, dtype=np.int32)
         g = np.asarray(siemens, dtype=np.float64)
-        self.parts, label = _label(nodes, x, y)
+        self.parts, label = label_parts(nodes, x, y)
         self.part: Sequence[int] = label.tolist()
         _, self._grounds = np.unique(label, return_index=True)
         # a loop left in and taken out again would cost the diagonal its precision

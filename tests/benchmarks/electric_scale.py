@@ -1,0 +1,117 @@
+"""Volts, shorts and detection of large layouts as ratios in one run: `python -m tests.benchmarks.electric_scale`.
+
+On layouts of about 38 nodes a block, 96 blocks a district: the operating point and the short-circuit sweep of every
+block, from the grid on, against one `splu` of the whole network and (given `ngspice` as an argument) against ngspice's
+batch operating point alone; the whole `check` against a bare `tomllib.load`. Medians; importing is in none of them.
+Prints, asserts nothing. Further arguments are numbers of blocks.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+from statistics import median
+from time import perf_counter
+
+import numpy as np
+from scipy.sparse import coo_array, csc_array
+from scipy.sparse.linalg import splu
+
+from blockcheck import api
+from blockcheck.analysis.case import Case
+from blockcheck.analysis.electrics import Electrics
+from blockcheck.circuit.solver.large import LargeLinear
+from tests.benchmarks.generate import layout
+from tests.benchmarks.scale import CHECK, LOAD, seconds
+from tests.outside.networks.spice import run_ngspice
+
+
+def timed(runs: int, work: object) -> float:
+    """Median seconds."""
+    taken = []
+    for _ in range(runs):
+        start = perf_counter()
+        work()  # type: ignore[operator]
+        taken.append(perf_counter() - start)
+    return median(taken)
+
+
+def matrix_of(electrics: Electrics) -> csc_array[np.float64]:
+    """The whole network as one matrix, connections without resistance united, one node of every part grounded."""
+    linear = electrics.unloaded.linear
+    assert isinstance(linear, LargeLinear)
+    a, b = (linear.cluster_at[np.asarray(ends)[linear.finite]] for ends in (linear.branches.a, linear.branches.b))
+    g = 1.0 / np.asarray(linear.branches.ohms)[linear.finite]
+    nodes = linear.cells.nodes
+    diagonal = (np.bincount(a, g, nodes) + np.bincount(b, g, nodes)).astype(np.float64)
+    _, grounds = np.unique(np.asarray(linear.factor.part), return_index=True)
+    diagonal[grounds] += 1.0
+    every = np.arange(nodes)
+    ends = (np.concatenate([every, a, b]), np.concatenate([every, b, a]))
+    return coo_array((np.concatenate([diagonal, -g, -g]), ends), shape=(nodes, nodes)).tocsc()
+
+
+def sweep(case: Case, grid: object) -> Electrics:
+    """The operating point, and the short-circuit current at the worst place of every block."""
+    electrics = Electrics(case, case.operations[0])
+    electrics.__dict__["grid"] = grid
+    _ = electrics.loaded
+    for block in case.blocks:
+        electrics.least_short(block)
+    return electrics
+
+
+def spice(case: Case, electrics: Electrics) -> tuple[float, float]:
+    """Seconds of ngspice's batch operating point, its process and files in, and how far its volts are from ours."""
+    from blockcheck.circuit.solver.netlist import name_of
+
+    deck = api.netlist(case)
+    start = perf_counter()
+    found = run_ngspice(deck)
+    taken = perf_counter() - start
+    loaded = electrics.loaded
+    names = ((f"v({name_of(loaded, node)})", volts) for node, volts in enumerate(loaded.volts))
+    return taken, max(abs(found[name] - volts) for name, volts in names if name in found)
+
+
+def measure(blocks: int, with_spice: bool) -> None:
+    text = layout(blocks, wired=True)
+    case = api.load("yard.toml", text.encode())
+    electrics = Electrics.of(case, case.operations[0])
+    _ = electrics.budget.supply
+    made = timed(3, lambda: Electrics(case, case.operations[0]).grid)
+    grid = electrics.grid
+    ours = timed(3, lambda: sweep(case, grid))
+    matrix = matrix_of(electrics)
+    symmetric = {"SymmetricMode": True}
+    theirs = timed(3, lambda: splu(matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options=symmetric))
+    nodes = matrix.shape[0]
+    print(f"{blocks} blocks, {nodes} nodes, {nodes / len(case.blocks):.0f} a block")
+    print(
+        f"   grid {made:.3f} s; operating point and shorts {ours:.3f} s, splu {theirs:.3f} s: {ours / theirs:.2f} of it"
+    )
+    if with_spice:
+        taken, off = spice(case, electrics)
+        print(f"   ngspice {taken:.1f} s: {taken / ours:.0f} times as long; volts differ by {off:.1e} V")
+    with tempfile.TemporaryDirectory() as folder:
+        file = str(Path(folder) / "big.toml")
+        Path(file).write_text(text, "utf-8")
+        python = sys.executable
+        imports = "import scipy.sparse.csgraph, scipy.sparse.linalg, blockcheck.api, blockcheck.cli.app"
+        start, base = seconds([python, "-c", imports], 3), seconds([python, "-c", "import tomllib"], 3)
+        load = seconds([python, "-c", LOAD, file], 3) - base
+        check = seconds([python, "-c", CHECK, file], 3) - start
+        run = subprocess.run([python, "-c", CHECK, file], check=True, capture_output=True, text=True)
+        peak = int(run.stderr.split()[-1]) / 1024
+    print(f"   check {check:.2f} s is {check / load:.1f} times tomllib.load ({load:.2f} s), peak {peak:.0f} MB")
+
+
+def main(arguments: list[str]) -> None:
+    for blocks in [int(one) for one in arguments if one.isdecimal()] or [100, 1000, 10000]:
+        measure(blocks, "ngspice" in arguments)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

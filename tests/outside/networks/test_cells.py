@@ -1,0 +1,83 @@
+"""Cells say what the whole network says; the numpy back end says what the plain one does."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from blockcheck.circuit.solver.network import Network
+from blockcheck.circuit.solver.rounds import RoundFactor
+from blockcheck.circuit.solver.sparse import PlainFactor
+from blockcheck.circuit.solver.superlu import SuperFactor
+
+from .layouts import yard
+from .strategies import grids
+
+
+@settings(max_examples=60, deadline=None)
+@given(grids())
+def test_rounds_equal_plain(network: Network) -> None:
+    a, b, ohms = network.resistors
+    siemens = [1 / r for r in ohms]
+    nodes = network.nodes
+    x, y = (ends.ravel() for ends in np.indices((nodes, nodes), dtype=np.int64))
+    ours = RoundFactor(nodes, a, b, siemens, near=(x, y))
+    plain = PlainFactor(nodes, a, b, siemens)
+    z = ours.entries(x, y).reshape(nodes, nodes)
+    columns = ours.solve(np.eye(nodes))
+    for i in range(nodes):
+        for j in range(i):
+            current = [0.0] * nodes
+            current[i], current[j] = 1.0, -1.0
+            theirs = plain.solve(current)
+            wanted = pytest.approx(theirs[i] - theirs[j], rel=1e-10)
+            assert z[i, i] + z[j, j] - z[i, j] - z[j, i] == wanted
+            assert columns[i, i] - columns[j, i] - columns[i, j] + columns[j, j] == wanted
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.integers(1, 45), st.integers(1, 20), st.integers(1, 7))
+def test_cells_equal_the_whole(pieces: int, district: int, harness: int) -> None:
+    made = yard(pieces, district * harness, harness)
+    nodes, a, b, siemens = made.whole()
+    whole = SuperFactor(nodes, a.tolist(), b.tolist(), siemens.tolist())
+    cells = made.cells()
+    ours = cells.solve(made.whole_amperes())
+    theirs = np.array(whole.solve(made.whole_amperes().tolist()))
+    assert np.ptp(ours - theirs) < 1e-9  # they may count from different nodes
+    own, along = cells.inverse()
+    loops = own[a] + own[b] - 2 * along
+    for branch in {0, len(a) // 3, len(a) // 2, len(a) - 1}:
+        x, y = int(a[branch]), int(b[branch])
+        z = whole.inverse([(x, x), (x, y), (y, x), (y, y)])
+        assert loops[branch] == pytest.approx(z[x, x] - z[x, y] - z[y, x] + z[y, y], rel=1e-8)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.integers(2, 30), st.integers(1, 5), st.integers(0, 2**32 - 1))
+def test_what_a_cell_tells_of_its_nodes(pieces: int, harness: int, seed: int) -> None:
+    """Ports followed and columns of the inverse are what a solution of the whole says."""
+    made = yard(pieces, harness, harness)
+    cells, inner = made.cells(), made.inner()
+    piece, node = (int(at) for at in np.random.default_rng(seed).integers((pieces, len(inner))))
+    unit = np.zeros(cells.nodes)
+    unit[inner[node, piece]] = 1.0
+    column = cells.solve(unit)
+    home = np.array([piece])
+    found = cells.columns(inner[node, home], inner[:, home].T)[0]
+    assert found == pytest.approx(column[inner[:, piece]], rel=1e-9, abs=1e-12)
+    follow, astray = cells.follow(home, inner[:, home].T)
+    assert not astray.any()
+    ports = cells.ports_of(home)[:, 0]
+    unit[inner[node, piece]] = 0.0
+    unit[cells.core_nodes[0]] = 1.0  # driven from outside, the inside is what its ports make it
+    outside = cells.solve(unit)
+    volts = outside[cells.core_nodes[ports]]
+    assert volts @ follow[:, 0] == pytest.approx(outside[inner[:, piece]], rel=1e-9, abs=1e-12)
+
+
+def test_cells_of_one_pattern_go_together() -> None:
+    made = yard(40, 20, 5)
+    (bucket,) = made.cells().buckets
+    assert bucket.nodes.shape == (38, 40)
+    assert bucket.pattern.ports == 5
