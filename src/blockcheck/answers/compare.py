@@ -10,12 +10,13 @@ from attrs import frozen
 from blockcheck.analysis.budgets import Budget, Draw
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.difference.renames import Names, renames
-from blockcheck.analysis.difference.steps import Label, Step, labels, steps
+from blockcheck.analysis.difference.steps import Step, steps
 from blockcheck.analysis.difference.tables import Change, changes
 from blockcheck.analysis.electrics import settled
 from blockcheck.answers.check import CheckAnswer, check
 from blockcheck.answers.power import PowerAnswer, PowerRow, power
 from blockcheck.answers.retest import Retest, retests
+from blockcheck.answers.wires import end_labels
 from blockcheck.core.findings import Finding, Unchecked
 from blockcheck.core.natural import natural_key
 
@@ -80,6 +81,15 @@ class ValueChange:
 
 
 @frozen
+class Label:
+    """A label to print and stick on, or to take off, as the wire list has it; ``at`` is where it sits."""
+
+    text: str
+    at: str
+    print: bool
+
+
+@frozen
 class CompareAnswer:
     """What a change does. Names are the new layout's; a name that is perhaps changed is told as ``renamed``."""
 
@@ -125,7 +135,7 @@ def compare(old: Case, new: Case, today: date, margin: float = MARGIN) -> Compar
         margin,
         told,
         found,
-        labels(old.wiring, new.wiring),
+        _labels(old, new),
         retests(old, new, names, found, rows, worse),
         *_findings(was, now, names.every),
         *_unchecked(was, now, names.every),
@@ -213,3 +223,19 @@ def _row(was: PowerRow, now: PowerRow, margin: float) -> Iterator[ValueChange]:
                 yield ValueChange(now.block, quantity, unit, before, after, at_m, limit, after is None, bound)
         elif abs(after - before) > margin * max(abs(before), abs(after)):
             yield ValueChange(now.block, quantity, unit, before, after, at_m, limit, (after < before) is falls, bound)
+
+
+def _labels(old: Case, new: Case) -> tuple[Label, ...]:
+    """Labels to print and to take off: each piece of wire has one at each end, each switch one on the panel."""
+    before, after = (dict.fromkeys((*end_labels(case), *_legends(case))) for case in (old, new))
+    come = [Label(text, at, True) for text, at in after if (text, at) not in before]
+    gone = [Label(text, at, False) for text, at in before if (text, at) not in after]
+    return (*come, *gone)
+
+
+def _legends(case: Case) -> Iterator[tuple[str, str]]:
+    """What stands beside each switch on the panel."""
+    for name in sorted(case.layout.isolators, key=natural_key):
+        panel = case.layout.isolators[name].panel
+        meant = ", ".join(case.wiring.meant[name]) or "nothing"
+        yield f"{name}: {meant}", "panel" if panel is None else f"panel: {panel}"

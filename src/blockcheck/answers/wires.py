@@ -145,6 +145,13 @@ def wires(case: Case) -> WireList:
     return _Lister(case, found, Strips(case.layout)).answer()
 
 
+def end_labels(case: Case) -> Iterator[tuple[str, str]]:
+    """The label of every end of every piece of wire, and the terminal at which it sits, however many there are."""
+    for piece in _Lister(case, lines(case.wiring, case.circuit), Strips(case.layout)).answer().pieces:
+        for end in (piece.start, piece.end):
+            yield end.label, end.terminal
+
+
 def _pieces(line: Line) -> int:
     """How many pieces a wire is cut into at the bench-work joints."""
     if line.length_m is None:

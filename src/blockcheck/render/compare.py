@@ -87,7 +87,7 @@ def compare_json(answer: CompareAnswer) -> str:
                 }
                 for one in answer.steps
             ],
-            "labels": [{"text": one.text, "at": list(one.at), "print": one.print} for one in answer.labels],
+            "labels": [{"text": one.text, "at": one.at, "print": one.print} for one in answer.labels],
             "tests": [
                 {"kind": one.kind, "subject": one.subject, "do": one.do, "expect": one.expect} for one in answer.tests
             ],
@@ -229,9 +229,9 @@ def parts(answer: CompareAnswer) -> Iterator[Part]:
             if rows:
                 yield Part(heading, todo=Table(heading, ("what", "do"), rows), level=3)
     for wanted, heading in ((True, "Labels to print"), (False, "Labels to take off")):
-        labels = [(one.text, listed(one.at), len(one.at)) for one in answer.labels if one.print is wanted]
+        labels = [(one.text, one.at) for one in answer.labels if one.print is wanted]
         if labels:
-            yield Part(heading, table=Table(heading, ("label", "at", "of each"), labels))
+            yield Part(heading, table=Table(heading, ("label", "at"), labels))
     if answer.tests:
         yield Part("Tests to repeat", ("In this order: each relies on the ones before it.",))
     tests: dict[tuple[str, str], list[tuple[str, str]]] = {}
@@ -473,7 +473,7 @@ def _bench(answer: CompareAnswer) -> Table:
     """The things to do; the ends that a wire passes are told apart by arrows."""
     headers = [Column(one) for one in ("task", "what", "do", "before", "after", "blocks")]
     rows: list[tuple[Cell, ...]] = [
-        (one.task, one.what, one.does, " -> ".join(one.before), " -> ".join(one.after), " ".join(one.blocks))
+        (one.task, one.what, one.does, " > ".join(one.before), " > ".join(one.after), " ".join(one.blocks))
         for one in answer.steps
     ]
     return Table("At the bench", headers, rows)

@@ -153,8 +153,8 @@ def test_a_block_is_added() -> None:
     answer = compared(YARD, YARD + FRESH)
     assert told(answer) == [("block", "S4", "added", None, None, "channel D1.5, district hill, length 3 m")]
     assert does(answer, "lay") == ["lay S4, 3 m"]
-    assert does(answer, "run") == ["add the common of S4: return of hill -> S4 common rail"]
-    assert does(answer, "add") == ["add the bus of S4: D1.5 -> S4"]
+    assert does(answer, "run") == ["add the common of S4: return of hill > S4 common rail"]
+    assert does(answer, "add") == ["add the bus of S4: D1.5 > S4"]
     assert does(answer, "number") == ["S4 reports as 105"]
     assert readings(answer, "block") == {"S4": "D1.5, which reports as 105"}
     assert readings(answer, "short").keys() == {"hill"}
@@ -164,12 +164,12 @@ def test_a_block_is_gone() -> None:
     answer = compared(YARD + FRESH, YARD)
     assert [one[:3] for one in told(answer)] == [("block", "S4", "gone")]
     assert does(answer, "remove") == [
-        "remove the common of S4: return of hill -> S4 common rail",
-        "remove the bus of S4: D1.5 -> S4",
+        "remove the common of S4: return of hill > S4 common rail",
+        "remove the bus of S4: D1.5 > S4",
     ]
     assert does(answer, "take away") == ["lift S4, 3 m"]
     assert readings(answer, "channel") == {"D1.5": "stays clear; S4 was on it"}
-    assert prints(answer, False) == ["D1.5 -> S4", "return of hill -> S4 common rail"]
+    assert {"D1.5 > S4.D", "S4.D > D1.5", "S4.C > hill.R", "hill.R > S4.C"} < set(prints(answer, False))
 
 
 def test_a_block_moves_to_another_channel_and_district() -> None:
@@ -178,10 +178,11 @@ def test_a_block_moves_to_another_channel_and_district() -> None:
         ("block", "S3", "changed", "channel", "D1.3", "D1.7"),
         ("block", "S3", "changed", "district", "dock", "hill"),
     ]
-    assert "bus of S3: move its end from D1.3 to D1.7: D1.7 -> I3 -> S3 (was D1.3 -> I3 -> S3)" in does(answer, "move")
+    assert "bus of S3: move its end from D1.3 to D1.7: D1.7 > I3 > S3 (was D1.3 > I3 > S3)" in does(answer, "move")
     assert does(answer, "number") == ["S3 reports as 107, was 103"]
-    assert "D1.7 -> I3" in prints(answer)
-    assert prints(answer, False) == ["D1.3 -> I3"]
+    assert "D1.7 > I3" in prints(answer)
+    assert prints(answer, False)[:4] == ["D1.3 > I3", "I3 > D1.3", "dock.R > dock.end", "dock.end > dock.R"]
+    assert {"hill.R > dock.hill.end", "S3.C1 > dock.hill.bus"} < set(prints(answer))
     assert "isolator" in {one.kind for one in answer.tests}
     assert readings(answer, "channel") == {"D1.3": "stays clear; S3 was on it"}
 
@@ -190,33 +191,30 @@ def test_isolators_are_added_to_a_yard_that_had_none() -> None:
     answer = compared(YARD.replace('isolator = "I1-I3"\n', "").replace("[isolators.I1-I3]\n", ""), YARD)
     assert does(answer, "mount") == [f"mount switch I{n} (on-off, 1 pole)" for n in (1, 2, 3)]
     assert does(answer, "move") == [
-        f"bus of S{n}: cut it and bring both ends to I{n}: D1.{n} -> I{n} -> S{n} (was D1.{n} -> S{n})"
-        for n in (1, 2, 3)
+        f"bus of S{n}: cut it and bring both ends to I{n}: D1.{n} > I{n} > S{n} (was D1.{n} > S{n})" for n in (1, 2, 3)
     ]
-    assert prints(answer)[:2] == ["D1.1 -> I1", "I1 -> S1"]
+    assert {"D1.1 > I1", "I1 > D1.1", "I1 > S1.end", "S1.end > I1"} < set(prints(answer))
     assert "I1: S1" in prints(answer)
-    assert prints(answer, False) == ["D1.1 -> S1", "D1.2 -> S2", "D1.3 -> S3"]
+    assert prints(answer, False) == [text for n in (1, 2, 3) for text in (f"D1.{n} > S{n}.end", f"S{n}.end > D1.{n}")]
     assert readings(answer, "isolator")["I2"] == "S2 goes dead and reads clear, then back"
     assert "neck" not in readings(answer, "block")
 
 
 def test_isolators_are_taken_out() -> None:
     answer = compared(YARD, YARD.replace('isolator = "I1-I3"\n', "").replace("[isolators.I1-I3]\n", ""))
-    assert "bus of S2: take both ends off I2 and join them: D1.2 -> S2 (was D1.2 -> I2 -> S2)" in does(answer, "move")
+    assert "bus of S2: take both ends off I2 and join them: D1.2 > S2 (was D1.2 > I2 > S2)" in does(answer, "move")
     assert "take switch I2 off the panel" in does(answer, "take away")
 
 
 def test_a_block_moves_to_another_isolator() -> None:
     answer = changed(('isolator = "I1-I3"', 'isolator = "I2-I4"'), ("[isolators.I1-I3]", "[isolators.I1-I4]"))
-    assert does(answer, "move")[0] == "bus of S1: move the ends at I1 to I2: D1.1 -> I2 -> S1 (was D1.1 -> I1 -> S1)"
+    assert does(answer, "move")[0] == "bus of S1: move the ends at I1 to I2: D1.1 > I2 > S1 (was D1.1 > I1 > S1)"
 
 
 def test_an_isolator_moves_to_the_common_rail() -> None:
     answer = changed(("[isolators.I1-I3]", '[isolators.I1-I3]\nside = "common-rail"'))
-    assert (
-        does(answer, "move")[0] == "bus of S1: take both ends off I1 and join them: D1.1 -> S1 (was D1.1 -> I1 -> S1)"
-    )
-    assert "add the common of S1: common bus of dock -> I1 -> S1 common rail (2.5 mm2)" in does(answer, "run")
+    assert does(answer, "move")[0] == "bus of S1: take both ends off I1 and join them: D1.1 > S1 (was D1.1 > I1 > S1)"
+    assert "add the common of S1: common bus of dock > I1 > S1 common rail (2.5 mm2)" in does(answer, "run")
     assert "move the common drops of S1 from common bus of dock to S1 common rail" in does(answer, "move")
 
 
@@ -224,9 +222,8 @@ def test_an_isolator_moves_before_the_bank() -> None:
     answer = changed(
         ('isolator = "I1-I3"', 'isolator = "I1"'), ("[isolators.I1-I3]", '[isolators.I1]\nside = "before-detector"')
     )
-    assert (
-        "feed of D1 bank 1: cut it and bring both ends to I1: dock -> I1 -> D1 bank 1 (was dock -> D1 bank 1)"
-        in does(answer, "move")
+    assert "feed of D1 bank 1: cut it and bring both ends to I1: dock > I1 > D1 bank 1 (was dock > D1 bank 1)" in does(
+        answer, "move"
     )
     assert set(readings(answer, "block")) == {"S1", "S2", "S3", "neck"}
 
@@ -244,7 +241,7 @@ def test_a_bank_is_fed_from_another_district() -> None:
     answer = changed(('banks = ["dock", "hill"]', 'banks = ["hill", "hill"]'))
     assert (
         does(answer, "move")[0]
-        == "feed of D1 bank 1: move its end from dock to hill: hill -> D1 bank 1 (was dock -> D1 bank 1)"
+        == "feed of D1 bank 1: move its end from dock to hill: hill > D1 bank 1 (was dock > D1 bank 1)"
     )
     assert ("block", "S1", "changed", "district", "dock", "hill") in told(answer)
     assert readings(answer, "short").keys() == {"hill"}
@@ -284,9 +281,9 @@ def test_joints_come_and_go() -> None:
 def test_wires_become_thicker_and_longer() -> None:
     answer = changed(('common = "2.5 mm2"', 'common = "4 mm2"'), ('lead = "2 m"', 'lead = "3 m"'))
     assert does(answer, "replace")[0] == (
-        "common bus of dock: return of dock -> common bus of dock; make it anew of 4 mm2, 7 m, was 2.5 mm2"
+        "common bus of dock: return of dock > common bus of dock; make it anew of 4 mm2, 7 m, was 2.5 mm2"
     )
-    assert "bus of S1: D1.1 -> I1 -> S1; lengthen it to 7 m, was 6 m" in does(answer, "replace")
+    assert "bus of S1: D1.1 > I1 > S1; lengthen it to 7 m, was 6 m" in does(answer, "replace")
     assert ("harness", "dock", "changed", "lead", "2 m", "3 m") in told(answer)
     assert prints(answer) == []
 
@@ -304,14 +301,14 @@ def test_drops_are_added_and_moved() -> None:
 def test_the_feed_of_a_district_changes() -> None:
     answer = changed(('wire = "2.5 mm2", length = "4 m"', 'wire = "4 mm2", length = "5 m"'))
     assert does(answer, "replace") == [
-        "feed pair of dock: B1 -> dock; make it anew of 4 mm2, 5 m, both conductors, was 2.5 mm2"
+        "feed pair of dock: B1 > dock; make it anew of 4 mm2, 5 m, both conductors, was 2.5 mm2"
     ]
     assert ("district", "dock", "changed", "feed", "2.5 mm2, 4 m", "4 mm2, 5 m") in told(answer)
 
 
 def test_a_district_moves_to_another_booster() -> None:
     answer = changed(('[districts.dock]\nbooster = "B1"', '[districts.dock]\nbooster = "B2"'))
-    assert does(answer, "move") == ["feed pair of dock: move its end from B1 to B2: B2 -> dock (was B1 -> dock)"]
+    assert does(answer, "move") == ["feed pair of dock: move its end from B1 to B2: B2 > dock (was B1 > dock)"]
     assert set(readings(answer, "short")) == {"dock"}
 
 
@@ -350,8 +347,8 @@ def test_a_block_is_perhaps_renamed() -> None:
     ]
     assert told(answer) == []
     assert answer.steps == ()
-    assert "I1 -> R1" in prints(answer)
-    assert "I1 -> S1" in prints(answer, False)
+    assert "I1 > R1.end" in prints(answer)
+    assert "I1 > S1.end" in prints(answer, False)
     assert summary(answer).startswith("No change to the wiring; labels change. Perhaps renamed: 3 blocks.")
 
 
@@ -381,8 +378,8 @@ def test_names_that_change_places_are_two_moves() -> None:
     turned = '[blocks.S1]\nchannel = "D1.2"\n[blocks.S2]\nchannel = "D1.1"\n[blocks.neck]'
     answer = compared(plain, plain.replace("[blocks.neck]", turned))
     assert does(answer, "move") == [
-        "bus of S1: move its end from D1.1 to D1.2: D1.2 -> S1 (was D1.1 -> S1)",
-        "bus of S2: move its end from D1.2 to D1.1: D1.1 -> S2 (was D1.2 -> S2)",
+        "bus of S1: move its end from D1.1 to D1.2: D1.2 > S1 (was D1.1 > S1)",
+        "bus of S2: move its end from D1.2 to D1.1: D1.1 > S2 (was D1.2 > S2)",
     ]
     assert "D1.1 and D1.2 get other wires: take all ends off, and mark them" in compare_text(answer, Style(200))
 
@@ -500,7 +497,7 @@ def test_words_and_numbers_of_tracks_are_no_wiring() -> None:
     assert ("block", "S1", "track", "1", "9") in [
         (one.kind, one.subject, one.key, one.before, one.after) for one in answer.changes
     ]
-    assert next((one.text, one.at) for one in answer.labels if one.print) == ("I1: S1", ("panel: left",))
+    assert next((one.text, one.at) for one in answer.labels if one.print) == ("I1: S1", "panel: left")
     assert summary(answer).startswith("No change to the wiring; labels change.")
 
 
@@ -516,9 +513,9 @@ def test_a_block_moves_to_another_harness() -> None:
     two = YARD + "\n[harnesses.far]\n" + YARD.partition("[harnesses.dock]\n")[2].replace("1.5 mm2", "4 mm2")
     answer = changed(("[blocks.neck]", '[blocks.S3]\nharness = "far"\n[blocks.neck]'), base=two)
     assert ("block", "S3", "changed", "harness", "dock", "far") in told(answer)
-    assert does(answer, "run") == ["add the common bus of far: return of dock -> common bus of far (2.5 mm2, 6 m)"]
+    assert does(answer, "run") == ["add the common bus of far: return of dock > common bus of far (2.5 mm2, 6 m)"]
     assert "move the common drops of S3 from common bus of dock to common bus of far" in does(answer, "move")
-    assert does(answer, "replace") == ["bus of S3: D1.3 -> I3 -> S3; make it anew of 4 mm2, 6 m, was 1.5 mm2"]
+    assert does(answer, "replace") == ["bus of S3: D1.3 > I3 > S3; make it anew of 4 mm2, 6 m, was 1.5 mm2"]
 
 
 def test_a_harness_under_another_name_is_the_same_harness() -> None:
@@ -539,9 +536,9 @@ def test_a_board_a_booster_and_a_district_are_added() -> None:
         "mount board D2, 8 channels in 2 banks: left of the mill",
     ]
     assert does(answer, "run") == [
-        "add the feed pair of mill: B3 -> mill (both conductors)",
-        "add the feed of D2 bank 1: mill -> D2 bank 1",
-        "add the feed of D2 bank 2: mill -> D2 bank 2",
+        "add the feed pair of mill: B3 > mill (both conductors)",
+        "add the feed of D2 bank 1: mill > D2 bank 1",
+        "add the feed of D2 bank 2: mill > D2 bank 2",
     ]
     back = compared(YARD + more, YARD)
     assert "take booster B3 away" in does(back, "take away")
@@ -550,7 +547,7 @@ def test_a_board_a_booster_and_a_district_are_added() -> None:
 def test_a_block_loses_its_detector() -> None:
     answer = changed(('[blocks.neck]\nchannel = "D1.4"', '[blocks.neck]\nundetected = "a tramway"\ndistrict = "dock"'))
     assert ("block", "neck", "changed", "channel", "D1.4", "none") in told(answer)
-    assert "bus of neck: move its end from D1.4 to dock: dock -> neck (was D1.4 -> neck)" in does(answer, "move")
+    assert "bus of neck: move its end from D1.4 to dock: dock > neck (was D1.4 > neck)" in does(answer, "move")
     assert readings(answer, "channel") == {"D1.4": "stays clear; neck was on it"}
     assert "neck" in readings(answer, "volts")
 
@@ -564,7 +561,15 @@ def test_a_changeover_hands_a_bank_to_one_of_two_districts() -> None:
     answer = compared(plain, other)
     assert (
         "feed of D1 bank 1: move its end from dock to dock or hill, cut it and bring both ends to X1: "
-        "dock or hill -> X1 -> D1 bank 1 (was dock -> D1 bank 1)"
+        "dock or hill > X1 > D1 bank 1 (was dock > D1 bank 1)"
     ) in does(answer, "move")
     assert any("X1.2" in one for one in does(answer, "move"))
     assert readings(answer, "isolator") == {"X1": "S1-S3, neck: dock, hill, off (dead)"}
+
+
+def test_labels_are_those_of_the_wire_list() -> None:
+    old, new = (api.load("yard.toml", text.encode()) for text in (YARD, YARD + FRESH))
+    ends = [{end.label for piece in api.wires(case).pieces for end in (piece.start, piece.end)} for case in (old, new)]
+    told = compared(YARD, YARD + FRESH)
+    assert set(prints(told)) == ends[1] - ends[0]
+    assert set(prints(told, False)) == ends[0] - ends[1]

@@ -37,15 +37,6 @@ class Step:
     """Kind of wire, where it is one."""
 
 
-@frozen
-class Label:
-    """A label to print and stick on, or to take off. ``at`` are the ends at which it sits."""
-
-    text: str
-    at: tuple[str, ...]
-    print: bool
-
-
 def steps(old: Wiring, new: Wiring, names: Renames, told: Iterable[Change]) -> tuple[Step, ...]:
     """All there is to do, in the order of doing it. ``told`` is what the layouts say differently."""
     of_names = names.of.get("blocks", {})
@@ -362,24 +353,3 @@ def _said_rails(rails: frozenset[str]) -> str:
 
 def _meet(gap: Gap) -> str:
     return f"the {gap.first_end} end of {gap.first} meets the {gap.second_end} end of {gap.second}"
-
-
-def labels(old: Wiring, new: Wiring) -> tuple[Label, ...]:
-    """Labels to print and to take off: each piece of wire has one at each end, each switch one on the panel."""
-    before, after = _labels(old), _labels(new)
-    gone = [Label(text, at, False) for text, at in before if (text, at) not in after]
-    come = [Label(text, at, True) for text, at in after if (text, at) not in before]
-    return (*come, *gone)
-
-
-def _labels(wiring: Wiring) -> dict[tuple[str, tuple[str, ...]], None]:
-    found: dict[tuple[str, tuple[str, ...]], None] = {}
-    for wire in wires(wiring):
-        if wire.kind not in ("hold", "frog", "drops"):
-            for here, there in zip(wire.ends, wire.ends[1:], strict=False):
-                found[f"{here}{ARROW}{there}", (here, there)] = None
-    for name in sorted(wiring.layout.isolators, key=natural_key):
-        panel = wiring.layout.isolators[name].panel
-        meant = ", ".join(wiring.meant[name]) or "nothing"
-        found[f"{name}: {meant}", ("panel" if panel is None else f"panel: {panel}",)] = None
-    return found

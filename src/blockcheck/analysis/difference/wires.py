@@ -17,7 +17,7 @@ from blockcheck.model.layout import Harness, Layout, Limits
 from blockcheck.model.quantities import DIMENSIONS, Ohms, OhmsPerMetre, show
 from blockcheck.model.wiring import Fed, Wiring, bank_count, bank_district, bus_colours
 
-ARROW = " -> "
+ARROW = " > "
 KINDS = ("feed", "return", "bank", "common", "bus", "drops", "hold", "frog")
 """Kinds of wires, from the booster outwards."""
 SHARED = ("feed", "return", "bank", "common")
@@ -52,7 +52,7 @@ class Wire:
 
     @property
     def way(self) -> str:
-        """Its ends as people write them: ``D1.3 -> I3 -> S3``."""
+        """Its ends as people write them: ``D1.3 > I3 > S3``."""
         return ARROW.join(self.ends)
 
 
