@@ -247,8 +247,11 @@ def test_the_json_is_valid(name: str, capsys: pytest.CaptureFixture[str]) -> Non
 
 def test_it_is_written_to_a_file_too(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = str(ROOT / "examples" / EXAMPLES[0])
-    assert main(["draw", path, "--open", "1-2", "-o", f"svg={tmp_path / 'yard.svg'}"]) == 0
-    assert (tmp_path / "yard.svg").read_text("utf-8") == capsys.readouterr().out
+    drawing = tmp_path / "yard.svg"
+    assert main(["draw", path, "--open", "1-2", "-o", str(drawing)]) == 0
+    assert capsys.readouterr().out == f"{drawing} is written.\n"  # a drawing is nothing to read on a terminal
+    assert main(["draw", path, "--open", "1-2"]) == 0
+    assert drawing.read_text("utf-8") == capsys.readouterr().out
     assert main(["draw", path, "--scenario", "nigth"]) == 2
     assert "night" in capsys.readouterr().err
 

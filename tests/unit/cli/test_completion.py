@@ -69,6 +69,14 @@ def test_formats_are_those_of_the_command(command: str, tmp_path: Path) -> None:
     assert f"it has {', '.join(found)}\n" in refused.stderr
     if command != "new":
         assert offered(f"blockcheck {command} --output ") == [f"{name}=" for name in found]
+    told = " ".join(run(command, "--help", COLUMNS="110").stdout.split())
+    assert f"What to write to standard output: {', '.join(found)}" in told
+
+
+def test_help_tells_each_command_in_a_whole_sentence() -> None:
+    lines = run("--help", COLUMNS="80").stdout.split("Commands:\n")[1].split("\n\n")[0].splitlines()
+    assert [line.split()[0] for line in lines] == COMMANDS
+    assert all(line.endswith(".") and not line.endswith("...") for line in lines)
 
 
 def test_tracks_and_scenarios_are_those_of_the_layout() -> None:

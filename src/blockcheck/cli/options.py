@@ -1,0 +1,109 @@
+"""The arguments and options that several commands share, and how a layout is named on the command line."""
+
+from __future__ import annotations
+
+import sys
+from typing import Annotated, Any, Optional
+
+import typer
+
+from blockcheck.cli import complete
+
+File = Annotated[
+    str, typer.Argument(metavar="FILE", help="The layout's first file; - reads standard input.", show_default=False)
+]
+
+
+def _format(names: str, written: str = "") -> Any:
+    """The option of a command that has these formats; ``written`` is the one that it writes where no file is named."""
+    left_out = f"; left out: {written}, unless -o is given" if written else ""
+    return typer.Option(
+        "--format",
+        "-f",
+        metavar="FORMAT",
+        help=f"What to write to standard output: {names}{left_out}.",
+        autocompletion=complete.format_names,
+        show_default=not written,
+    )
+
+
+TableFormat = Annotated[str, _format("text, json, csv, markdown, html, xlsx")]
+SheetFormat = Annotated[str, _format("text, json, csv, markdown, html, xlsx, toml")]
+CheckFormat = Annotated[str, _format("text, json, csv, markdown, html, xlsx, sarif, junit, github")]
+WiresFormat = Annotated[str, _format("text, json, csv, markdown, html, xlsx, labels-html, labels-svg, labels-csv")]
+TextFormat = Annotated[str, _format("text, json, markdown, html")]
+PlainFormat = Annotated[str, _format("text, json")]
+BookFormat = Annotated[Optional[str], _format("html, xlsx", "html")]  # noqa: UP045 - typer reads it at run time
+DrawFormat = Annotated[Optional[str], _format("svg, json", "svg")]  # noqa: UP045
+PanelFormat = Annotated[Optional[str], _format("svg, text, json, csv, markdown, html, xlsx", "svg")]  # noqa: UP045
+
+Output = Annotated[
+    Optional[list[str]],  # noqa: UP045
+    typer.Option(
+        "--output",
+        "-o",
+        metavar="[FORMAT=]FILE",
+        help="Also write a file, in the format that its name ends with; may be repeated.",
+        autocompletion=complete.output_names,
+    ),
+]
+CsvDialect = Annotated[
+    str,
+    typer.Option(
+        "--csv-dialect",
+        metavar="DIALECT",
+        help="How CSV is written: comma, semicolon (with decimal commas) or tab.",
+        autocompletion=complete.dialects,
+    ),
+]
+Scenario = Annotated[
+    Optional[str],  # noqa: UP045
+    typer.Option(
+        "--scenario",
+        "-s",
+        metavar="NAME",
+        help="Start from this scenario of the layout.",
+        autocompletion=complete.scenario_names,
+    ),
+]
+StdinName = Annotated[
+    str, typer.Option("--stdin-filename", metavar="FILE", help="Name and place of what standard input holds.")
+]
+Paper = Annotated[
+    Optional[str],  # noqa: UP045
+    typer.Option(
+        "--paper",
+        metavar="PAPER",
+        help="A4, A3, Letter, Legal or a size in mm; left out: A4, Letter where units are imperial.",
+    ),
+]
+Tolerance = Annotated[
+    Optional[str],  # noqa: UP045
+    typer.Option(
+        "--tolerance",
+        metavar="TOLERANCE",
+        help='How far a right reading may be off; left out: "5 % + 2 mohm + 0.3 V", since wire and rail differ by '
+        "some per cent from their tables, and clips add some milliohms.",
+        show_default=False,
+    ),
+]
+Outside = Annotated[bool, typer.Option("--allow-outside", help="Allow includes from above the first file's folder.")]
+
+
+def stdin_bytes(*files: str) -> bytes | None:
+    """What standard input holds, where one of the files is ``-``. Raises CallError."""
+    from blockcheck.core.errors import CallError
+    from blockcheck.text.toml import MOST_BYTES
+
+    if "-" not in files:
+        return None
+    try:
+        return sys.stdin.buffer.read(MOST_BYTES + 1) if sys.stdin is not None else b""
+    except OSError as error:
+        raise CallError(f"standard input cannot be read: {(error.strerror or str(error)).lower()}") from None
+
+
+def first(file: str, stdin_filename: str) -> tuple[str, bytes | None]:
+    """The name and, from standard input, the content of a layout's first file."""
+    data = stdin_bytes(file)
+    return (file if data is None else stdin_filename), data
