@@ -57,7 +57,8 @@ class Fault:
     """One wiring fault. ``words`` say what is wrong, ``look`` where to look first.
 
     ``subjects`` are the blocks, isolators, turnouts or boards that it touches. ``guess`` is the number of what else the
-    same fault may amount to (another resistance of a poor joint), 0 for the one that the test sheet reckons with.
+    same fault may amount to (another resistance of a poor joint; plugs that were swapped after the dead tests), 0 for
+    the one that the test sheet reckons with.
     """
 
     id: str
@@ -130,7 +131,7 @@ class _Faults:
                 piece = built.pieces[number]
                 moved[number] = outs.get(piece.a, piece.a), outs.get(piece.b, piece.b)
             beside = abs(first.number - second.number) == 1
-            yield self.fault(
+            swapped = self.fault(
                 CHANNELS_SWAPPED,
                 f"{first},{second}",
                 (one, two),
@@ -139,6 +140,15 @@ class _Faults:
                 Change(moved=moved),
                 1.0 if beside else 0.3,
             )
+            yield swapped
+            if self.guesses:  # the dead tests are made at the plugs of the buses: they do not see this
+                yield evolve(
+                    swapped,
+                    words=f"the plugs of {first} and {second} are swapped: {one}'s bus is in {second}, {two}'s in "
+                    f"{first}, though each has its right label",
+                    change=Change(plugged=moved),
+                    guess=1,
+                )
 
     def isolators(self) -> Iterator[Fault]:
         case = self.bench.case

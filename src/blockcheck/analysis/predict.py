@@ -185,7 +185,7 @@ class _Engine:
         found: dict[int, list[int]] = {}
         moved_by = self.bench.built.moved_by
         for case, change in enumerate(self.changes):
-            touched = {*change.off, *change.moved, *change.ohms}
+            touched = {*change.off, *change.moved, *change.ohms, *change.plugged}
             touched |= {number for name in change.contacts for number in moved_by.get(name, ())}
             touched |= {
                 number

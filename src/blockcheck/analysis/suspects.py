@@ -152,7 +152,7 @@ class Judge:
         """The one that explains most comes first, and with it those that the readings do not tell from it, at any of
         the values that were guessed."""
         leader = min(suspects, key=lambda one: (one.against, -round(one.fit, 6), -one.score, _name(one)))
-        every = [*suspects, *(one for one in guesses if one.faults and one.faults[0].value is not None)]
+        every = [*suspects, *(one for one in guesses if one.faults)]
         names = {_name(one) for one, same in zip(every, self._alike(leader, every), strict=True) if same}
         alike = [_name(one) in names for one in suspects]
         order = sorted(
@@ -236,7 +236,14 @@ def _name(one: Suspect) -> tuple[str, ...]:
 def _contradict(one: Suspect, other: Suspect) -> bool:
     """Two faults of one and the same thing are no pair."""
     pieces = [
-        {*fault.change.off, *fault.change.moved, *fault.change.ohms, *fault.change.contacts, *fault.change.silent}
+        {
+            *fault.change.off,
+            *fault.change.moved,
+            *fault.change.ohms,
+            *fault.change.contacts,
+            *fault.change.silent,
+            *fault.change.plugged,
+        }
         for fault in (*one.faults, *other.faults)
     ]
     return bool(pieces[0] & pieces[1])

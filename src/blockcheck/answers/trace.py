@@ -88,8 +88,8 @@ class TraceAnswer:
 
     @property
     def right(self) -> bool:
-        """Whether wiring that is right explains the readings best."""
-        return bool(self.candidates) and not self.candidates[0].faults and self.tied >= 1
+        """Whether wiring that is right explains every reading, and best."""
+        return bool(self.candidates) and not self.off and not self.candidates[0].faults and self.tied >= 1
 
 
 def trace(
@@ -143,15 +143,17 @@ def explain(
 
 
 def _worth_telling(search: Search) -> tuple[Suspect, ...]:
-    """What is tied first, and what is likely enough beside it; where nothing explains all, also what comes near."""
+    """What is tied first, and what is likely enough beside it; where nothing explains all, also what comes near: what
+    does better with some reading than wiring that is right."""
     from blockcheck.analysis.suspects import LIKELY
 
     tied = min(search.tied, 2 * MOST_SHOWN)
     best = search.suspects[0]
+    right = next((one.fit for one in search.suspects if not one.faults), math.inf)
     more = [
         one
         for one in search.suspects[search.tied :][:MOST_SHOWN]
-        if one.score > best.score + LIKELY or best.against > 0
+        if one.score > best.score + LIKELY or (best.against > 0 and (not one.faults or one.fit > right + 1e-9))
     ]
     return (*search.suspects[:tied], *more[: max(MOST_SHOWN - tied, 0)])
 

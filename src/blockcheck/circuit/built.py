@@ -46,7 +46,8 @@ class Change:
 
     ``off``: pieces that do not conduct. ``moved``: pieces that lie between other nodes. ``ohms``: pieces of another
     resistance. ``added``: conductors that ought not to be there. ``acts``: contacts that another switch moves.
-    ``stuck``: contacts that stay in a position. ``silent``: blocks whose channel never reports.
+    ``stuck``: contacts that stay in a position. ``silent``: blocks whose channel never reports. ``plugged``: pieces
+    that lie between other nodes only while the buses are plugged into the detector boards.
     """
 
     off: frozenset[int] = frozenset()
@@ -56,6 +57,7 @@ class Change:
     acts: Mapping[str, str] = field(factory=dict)
     stuck: Mapping[str, str] = field(factory=dict)
     silent: frozenset[str] = frozenset()
+    plugged: Mapping[int, tuple[int, int]] = field(factory=dict)
 
     def also(self, other: Change) -> Change:
         """Both together."""
@@ -67,6 +69,7 @@ class Change:
             {**self.acts, **other.acts},
             {**self.stuck, **other.stuck},
             self.silent | other.silent,
+            {**self.plugged, **other.plugged},
         )
 
     @property
@@ -131,7 +134,10 @@ class Built:
 
     def rows(self, stage: Stage, state: State, change: Change) -> list[Row]:
         """What a change adds to the conductances of a state."""
-        touched = {*change.off, *change.moved, *change.ohms}
+        elsewhere = change.moved
+        if change.plugged and stage.detectors is not None:
+            elsewhere = {**elsewhere, **change.plugged}
+        touched = {*change.off, *elsewhere, *change.ohms}
         for control in change.contacts:
             if _position(control, state, change) != state[control]:
                 touched.update(self.moved_by.get(control, ()))
@@ -139,7 +145,7 @@ class Built:
         for number in sorted(touched):
             piece = self.pieces[number]
             before, after = self.siemens(number, stage, state), self.siemens(number, stage, state, change)
-            ends = change.moved.get(number, (piece.a, piece.b))
+            ends = elsewhere.get(number, (piece.a, piece.b))
             if ends == (piece.a, piece.b):
                 rows.append((piece.a, piece.b, _left(before, after)))
             else:

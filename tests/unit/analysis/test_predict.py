@@ -35,6 +35,8 @@ def changed_network(
     for number, piece in enumerate(built.pieces):
         siemens = built.siemens(number, stage, state, change)
         ends = change.moved.get(number, (piece.a, piece.b))
+        if stage.detectors is not None:
+            ends = change.plugged.get(number, ends)
         if number in built.volts:
             if stage.powered:
                 sources[number] = build.source(*ends, built.volts[number], 1 / siemens)

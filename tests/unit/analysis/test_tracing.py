@@ -17,7 +17,11 @@ from blockcheck.analysis.faults import KINDS, every_fault
 from blockcheck.analysis.measure import Bench
 from blockcheck.analysis.predict import predict
 from blockcheck.analysis.tolerance import Tolerance, tolerance_of
+from blockcheck.analysis.wired import CHANNELS, OHMS
+from blockcheck.answers.readings import AsExpected, Reading
+from blockcheck.answers.trace import explain
 from blockcheck.core.errors import CallError
+from blockcheck.render.trace import verdict
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
 SMALL, CLUB = EXAMPLES / "small-yard/yard.toml", EXAMPLES / "club-yard/club.toml"
@@ -44,6 +48,35 @@ def test_with_noise_and_a_third_missing_it_is_among_the_first_three() -> None:
 def test_every_kind_of_the_list_is_looked_for() -> None:
     kinds = {one.kind for path in (SMALL, CLUB) for one in every_fault(Bench.of(api.load(path)))}
     assert kinds == set(KINDS)
+
+
+def test_plugs_that_were_swapped_after_the_dead_tests_are_found() -> None:
+    """All that the dead tests read is right then, and two channels have changed places."""
+    bench = Bench.of(api.load(SMALL))
+    steps = [one for one in bench.tests if one.kind in (OHMS, CHANNELS) and not one.state]
+    names = {"axle.R2.near": "D1.3", "axle.R3.near": "D1.2"}
+    read = [Reading(one, frozenset({names[one.id]}), names[one.id]) for one in steps if one.id in names]
+    rest = [Reading(one, AsExpected(), "ok") for one in steps if one.id not in names and "R2" not in one.id]
+    rest = [one for one in rest if "R3" not in one.step.id or one.step.kind == OHMS]
+    answer = explain(bench, (*read, *rest), Tolerance())
+    assert (answer.tied, answer.candidates[0].faults) == (1, ("channels-swapped:D1.2,D1.3",))
+    assert "plugs" in answer.candidates[0].words[0]
+    assert not answer.right
+
+
+def test_wiring_is_not_called_right_where_a_reading_is_off() -> None:
+    """A reading that no fault explains leaves "nothing is wrong" as the likeliest, but not as the answer."""
+    bench = Bench.of(api.load(SMALL))
+    shown = [one for one in bench.tests if one.id.startswith("axle.") and one.id.endswith(".near")]
+    off = shown[0]
+    answer = explain(
+        bench,
+        (Reading(off, frozenset({"D1.8"}), "D1.8"), *(Reading(one, AsExpected(), "ok") for one in shown[1:])),
+        Tolerance(),
+    )
+    assert not answer.right
+    assert [one.id for one in answer.off] == [off.id]
+    assert "right, as far" not in " ".join(verdict(answer))
 
 
 def test_pairs_of_faults_are_found_where_no_single_one_explains() -> None:
