@@ -102,7 +102,7 @@ def _related(finding: Finding) -> Iterator[tuple[Place, str]]:
 def _facts(finding: Finding) -> Iterator[tuple[str, str]]:
     if finding.measured is not None and finding.limit is not None:
         unit = finding.unit or ""
-        yield "measured", f"{number_of(finding.measured, unit)}, limit {number_of(finding.limit, unit)}"
+        yield "computed", f"{number_of(finding.measured, unit)}, limit {number_of(finding.limit, unit)}"
     if finding.way:
         yield "current", way_of(finding)
     elif finding.state:
@@ -145,7 +145,7 @@ def sum_html(answer: CheckAnswer) -> Html:
         if answer.count(severity)
     ]
     if not answer.understood:
-        badges.insert(0, element("span", "The layout could not be understood."))
+        badges.insert(0, element("span", "The input could not be understood."))
     elif not answer.count(Severity.ERROR):
         badges.insert(0, badge("fine", "no errors"))
     badges += [badge("plain", f"{plural(len(answer.unchecked), 'check')} not made")] if answer.unchecked else []

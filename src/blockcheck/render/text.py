@@ -58,7 +58,7 @@ def sum_of(answer: CheckAnswer, style: Style) -> str:
         plural(answer.count(severity), severity.value) for severity in Severity if answer.count(severity)
     )
     if not answer.understood:
-        return f"The layout could not be understood: {counts or 'nothing was read'}."
+        return f"The input could not be understood: {counts or 'nothing was read'}."
     rest = [plural(len(answer.unchecked), "check") + " not made"] if answer.unchecked else []
     rest += [f"{len(answer.accepted)} accepted"] if answer.accepted else []
     if answer.gone is not None:
@@ -66,7 +66,7 @@ def sum_of(answer: CheckAnswer, style: Style) -> str:
         rest.append(f"{new} new, {len(answer.findings) - new} known and {len(answer.gone)} gone since the baseline")
     verdict = counts if counts else "no findings"
     if not answer.count(Severity.ERROR):
-        verdict = style.paint("No errors", "bold", "green") + (f": {counts}" if counts else "")
+        verdict = style.paint("no errors", "bold", "green") + (f": {counts}" if counts else "")
     return f"{answer.layout}: {'; '.join([verdict, *rest])}."
 
 
@@ -83,10 +83,10 @@ def _finding(finding: Finding, style: Style) -> str:
         assert isinstance(label.at, Place)
         together.setdefault(label.at, []).append(label.message)
     for at, messages in together.items():
-        lines += _excerpt(at, "; ".join(messages), "-", style)
+        lines += _excerpt(at, "; ".join(dict.fromkeys(messages)), "-", style)
     if finding.measured is not None and finding.limit is not None:
         unit = finding.unit or ""
-        lines.append(f"  measured  {number_of(finding.measured, unit)}, limit {number_of(finding.limit, unit)}")
+        lines.append(f"  computed  {number_of(finding.measured, unit)}, limit {number_of(finding.limit, unit)}")
     if finding.way:
         lines.append(style.wrap("current   " + way_of(finding), "  ", "            "))
     elif finding.state:
@@ -97,6 +97,10 @@ def _finding(finding: Finding, style: Style) -> str:
 
 
 def number_of(value: float, unit: str) -> str:
+    """With four digits, and the prefix that people would write: 1.418 mA."""
+    if unit in ("A", "V", "s") and 0 < abs(value) < 0.1:
+        factor, prefix = (1e-3, "m") if abs(value) >= 1e-4 else (1e-6, "u")
+        value, unit = value / factor, prefix + unit
     return f"{value:.4g} {unit}".strip()
 
 

@@ -13,7 +13,6 @@ from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import did_you_mean
-from blockcheck.core.spans import Path, Place
 from blockcheck.model.wiring import Unresolved
 from blockcheck.rules._rule import Rule, listed
 
@@ -26,18 +25,17 @@ def check(case: Case) -> Iterator[Finding]:
     for (kind, name), uses in groups.items():
         uses.sort(key=lambda use: tuple(natural_key(str(step)) for step in use.path))
         holders = tuple(dict.fromkeys(str(use.path[1]) for use in uses if isinstance(use.path[1], str)))
+        places = list(
+            dict.fromkeys(case.wiring.document.place(use.path, use.is_key) for use in uses)
+        )  # a range says it once
         yield Finding(
             f'there is no {kind} "{name}"',
             subject=name,
-            at=_place(case, uses[0]),
+            at=places[0],
             others=holders,
-            related=tuple(Label(_place(case, use), "also named here") for use in uses[1:3]),
+            related=tuple(Label(place, "also named here") for place in places[1:3]),
             help=did_you_mean(name, uses[0].known) or _choice(kind, sorted(uses[0].known, key=natural_key)),
         )
-
-
-def _place(case: Case, use: Unresolved) -> Path | Place:
-    return case.wiring.document.place(use.path, key=True) if use.is_key else use.path
 
 
 def _choice(kind: str, known: list[str]) -> str:
