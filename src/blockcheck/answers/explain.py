@@ -71,6 +71,11 @@ def names() -> list[str]:
     return [*(rule.name for rule in RULES), *_key_names()]
 
 
+def tables() -> list[str]:
+    """The tables of the language, in its order."""
+    return [key for key in _key_names() if "." not in key]
+
+
 def _rule(rule: Rule, examples: bool) -> RuleAnswer:
     example = example_of(rule.name) if examples else None
     return RuleAnswer(
@@ -122,7 +127,9 @@ def _kind(schema: Schema) -> str:
         )
     kinds = schema.get("type")
     kinds = kinds if isinstance(kinds, list) else [kinds]
-    return " or ".join(_KINDS[kind](schema) for kind in kinds if kind in _KINDS)
+    inside = {"string"} if kinds == ["array", "string"] else set()  # one of them may stand without its list
+    told = [_KINDS[kind](schema) for kind in kinds if kind in _KINDS and kind not in inside]
+    return " or ".join([*told, *(["one of them alone"] if inside and "minItems" not in schema else [])])
 
 
 def _whole(schema: Schema) -> str:

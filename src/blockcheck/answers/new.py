@@ -19,7 +19,7 @@ current = "3 A"            # what it delivers continuously
 
 [districts.sidings]
 booster = "B1"
-# What is powered at once. The current of each kind stands under [loads].
+# What is powered at once, as long as no [trains] stand there. The current of each kind stands under [loads].
 expects = [{{ load = "shunter", count = 3 }}]
 
 # --- detection -------------------------------------------------------------------------------------------------

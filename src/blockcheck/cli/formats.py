@@ -334,7 +334,7 @@ def explain_formats(name: str | None, every: bool) -> Renderers:
 
     Raises CallError for a name that is neither a rule nor a key.
     """
-    from blockcheck.answers.explain import KeyAnswer, explain, explain_all
+    from blockcheck.answers.explain import KeyAnswer, explain, explain_all, tables
     from blockcheck.render import reference
 
     if name is not None and every:
@@ -351,7 +351,9 @@ def explain_formats(name: str | None, every: bool) -> Renderers:
     rules = (answer,) if answer is not None else explain_all(examples=True)
     at_length = answer is not None or every
     return {
-        "text": lambda style: (reference.rules_text if at_length else reference.list_text)(rules, style),
+        "text": lambda style: (
+            reference.rules_text(rules, style) if at_length else reference.list_text(rules, tables(), style)
+        ),
         "json": lambda _: json_v1.rules_json(rules),
         "markdown": lambda _: reference.rules_markdown(rules),
         "html": lambda _: reference.rules_html(rules),

@@ -82,7 +82,10 @@ def _output(renderers: Renderers, output: str, inputs: Iterable[str]) -> tuple[s
     _renderer(renderers, name)
     target = writable(path, inputs)
     if not (name == "toml" and sign) and target.suffix == ".toml" and target.exists():
-        raise CallError(f"{shown(path)} is a layout, it seems, and {name} would overwrite it", "name another file")
+        raise CallError(
+            f"{shown(path)} exists already: a layout or a filled sheet, it seems",
+            "name another file" + (f", or overwrite it with -o toml={path}" if name == "toml" else ""),
+        )
     return name, target
 
 

@@ -130,7 +130,9 @@ class District(Table):
         default=None,
         example="R1",
     )
-    expects: tuple[Expected, ...] = key("expects", "What is powered at once.", default=())
+    expects: tuple[Expected, ...] = key(
+        "expects", "What is powered at once; trains that stand in the district are counted instead.", default=()
+    )
 
 
 @frozen(kw_only=True, eq=False, repr=False)

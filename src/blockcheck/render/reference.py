@@ -19,8 +19,8 @@ RULES_LEAD = (
 )
 
 
-def list_text(answers: tuple[RuleAnswer, ...], style: Style) -> str:
-    """All rules, one line each, by family."""
+def list_text(answers: tuple[RuleAnswer, ...], tables: list[str], style: Style) -> str:
+    """All rules, one line each, by family; and the names of the tables of the language."""
     lines: list[str] = []
     width = max(len(answer.rule) for answer in answers)
     for family in _families(answers):
@@ -29,6 +29,11 @@ def list_text(answers: tuple[RuleAnswer, ...], style: Style) -> str:
             if answer.family == family:
                 head = f"  {answer.rule:<{width}}  {answer.severity:<7}  "
                 lines.append(style.wrap(answer.sentence, head, " " * len(head)))
+    lines += ["", style.paint("What a layout is written with", "bold")]
+    lines.append(style.wrap(", ".join(tables), "  "))
+    lines.append(
+        style.wrap('"blockcheck explain blocks" tells the keys of one, "blockcheck explain blocks.length" a key.', "  ")
+    )
     return "\n".join(lines[1:]) + "\n"
 
 

@@ -154,3 +154,19 @@ def test_one_of_them_is_shown(form: str, name: str, capsys: pytest.CaptureFixtur
 def test_examples_are_read_only_when_they_are_asked_for() -> None:
     assert all(answer.example is None for answer in explain_all())
     assert all(answer.example is not None for answer in explain_all(examples=True))
+
+
+def test_the_list_names_the_tables_that_a_layout_is_written_with(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["explain"]) == 0
+    told = capsys.readouterr().out.replace("\n", " ")
+    assert all(f" {name}," in told for name in ("boosters", "blocks", "harnesses", "runs", "scenarios"))
+
+
+def test_what_is_written_is_said_once() -> None:
+    for name, kind in (
+        ("boards.banks", "a list of items, each text or one of them alone"),
+        ("joints.blocks", "a list of 2 items, each text"),
+    ):
+        answer = explain(name)
+        assert isinstance(answer, KeyAnswer)
+        assert answer.kind == kind
