@@ -74,7 +74,8 @@ def _unknown_keys(document: Document, path: Path, names: list[str]) -> Iterator[
             message = f"there is no key {shown(name)} in {where(document, path)}"
             others = _homes(name)
             elsewhere = f"{plain(name)} is a key of {' and '.join(others[:3])}" if others else None
-            choice = elsewhere or "the keys here are " + ", ".join(sorted(known))
+            choice = "the keys here are " + ", ".join(sorted(known))
+            choice = f"{elsewhere}; {choice}" if elsewhere else choice
         elif isinstance(table[name], dict | list):
             message = f"there is no table [{plain(name)}] in the language"
             choice = "the tables are " + ", ".join(f"[{one}]" for one in known if one not in ("format", "include"))
