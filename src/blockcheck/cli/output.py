@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import shutil
+import stat
 import sys
 import tempfile
 from collections.abc import Callable, Iterable, Mapping
@@ -51,11 +53,13 @@ def deliver(
     dialect_named(csv_dialect)
     files = [*inputs]
     wanted = [_output(renderers, output, files) for output in outputs]
+    _once(path for _, path in wanted)
     made = None if format_ is None else _renderer(renderers, format_)(terminal_style(csv_dialect))
     if isinstance(made, bytes) and _on_terminal():
         raise CallError(f"{format_} is no text for a terminal", f"write it to a file: -o {format_}=FILE")
-    for name, path in wanted:
-        write_file(path, renderers[name](Style(csv_dialect=csv_dialect)))
+    contents = [renderers[name](Style(csv_dialect=csv_dialect)) for name, _ in wanted]
+    for (_, path), content in zip(wanted, contents, strict=True):  # all is made before anything is written
+        write_file(path, content)
     if made is None:
         made = "".join(f"{path} is written.\n" for _, path in wanted)
     emit(made)
@@ -81,12 +85,40 @@ def _output(renderers: Renderers, output: str, inputs: Iterable[str]) -> tuple[s
         )
     _renderer(renderers, name)
     target = writable(path, inputs)
-    if not (name == "toml" and sign) and target.suffix == ".toml" and target.exists():
-        raise CallError(
-            f"{shown(path)} exists already: a layout or a filled sheet, it seems",
-            "name another file" + (f", or overwrite it with -o toml={path}" if name == "toml" else ""),
-        )
+    if name == "toml" and sign:
+        _kept(target, path)
+    elif target.suffix == ".toml" and target.is_file():
+        raise CallError(f"{shown(path)} exists already: a layout or a filled sheet, it seems", "name another file")
     return name, target
+
+
+def _kept(target: Path, path: str) -> None:
+    """Let nothing that a person wrote into a file of TOML be lost. Raises CallError.
+
+    What blockcheck wrote may be written anew; a sheet only while no reading stands in it.
+    """
+    import tomllib
+
+    try:
+        values = tomllib.loads(target.read_text("utf-8-sig")) if target.is_file() else {}
+    except (OSError, ValueError, RecursionError):
+        raise CallError(f"{shown(path)} holds something else, and would be overwritten", "name another file") from None
+    steps = values.get("steps")
+    if isinstance(steps, list):
+        if any(isinstance(one, dict) and (one.get("reading") or one.get("note")) for one in steps):
+            raise CallError(f"{shown(path)} has readings in it, and would be overwritten", "name another file")
+    elif values and not isinstance(values.get("rows"), list):
+        raise CallError(f"{shown(path)} is a layout, it seems, and would be overwritten", "name another file")
+
+
+def _once(paths: Iterable[Path]) -> None:
+    """Let no two answers go to one file. Raises CallError."""
+    seen: set[str] = set()
+    for path in paths:
+        place = os.path.realpath(path) if "\0" not in str(path) else str(path)
+        if place in seen and not _opened(path):
+            raise CallError(f"two outputs go to {shown(str(path))}", "name a file of its own for each")
+        seen.add(place)
 
 
 def writable(path: str, inputs: Iterable[str]) -> Path:
@@ -154,19 +186,46 @@ def _unwritable(path: Path, error: OSError | ValueError, help_: str) -> CallErro
 
 
 def write_file(path: Path, made: str | bytes) -> None:
-    """Write a file whole or not at all. Raises CallError where that cannot be done."""
+    """Write a file whole or not at all; a link stays a link, and keeps its mode a file that is there.
+
+    What is no file, such as a device or a pipe, is opened and written to. Raises CallError where that cannot be done.
+    """
     try:
-        folder = path.parent
-        descriptor, name = tempfile.mkstemp(dir=folder, prefix=f".{path.name}.")
-        try:
-            with os.fdopen(descriptor, "wb") as stream:
+        if _is_stdout(path):
+            emit(made)
+        elif _opened(path):
+            with path.open("wb") as stream:
                 stream.write(_bytes(made))
-            umask = os.umask(0)
-            os.umask(umask)
-            Path(name).chmod(0o666 & ~umask)
-            Path(name).replace(path)
-        except BaseException:
-            Path(name).unlink(missing_ok=True)
-            raise
+        else:
+            _replace(Path(os.path.realpath(path)), _bytes(made))
     except (OSError, ValueError) as error:
         raise _unwritable(path, error, "name a folder that exists, and that you may write to") from None
+
+
+def _opened(path: Path) -> bool:
+    """Whether it is a device, a pipe or a socket, which no file may take the place of."""
+    return path.exists() and not path.is_file() and not path.is_dir()
+
+
+def _is_stdout(path: Path) -> bool:
+    """Whether it is where standard output goes already: a second file in its place would lose one of the two."""
+    with suppress(OSError, ValueError, AttributeError):
+        there = os.fstat(sys.stdout.fileno())
+        return not stat.S_ISDIR(there.st_mode) and os.path.samestat(path.stat(), there)
+    return False
+
+
+def _replace(path: Path, content: bytes) -> None:
+    if path.exists() and not os.access(path, os.W_OK):
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+    descriptor, name = tempfile.mkstemp(dir=path.parent, prefix=".blockcheck-")
+    try:
+        with os.fdopen(descriptor, "wb") as stream:
+            stream.write(content)
+        umask = os.umask(0)
+        os.umask(umask)
+        Path(name).chmod(stat.S_IMODE(path.stat().st_mode) if path.exists() else 0o666 & ~umask)
+        Path(name).replace(path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
