@@ -7,6 +7,7 @@ superfluous is left out again. Deterministic: of equals the one that stands firs
 from __future__ import annotations
 
 import heapq
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -131,13 +132,28 @@ def _cover(splits: Sequence[_Split], left: Sequence[int], wanted: Bytes, progres
 
 
 def _needed(splits: Sequence[_Split], chosen: Sequence[int], wanted: Bytes) -> list[int]:
-    """Those without which something would not be told, the last ones looked at first."""
-    before = [np.zeros_like(wanted)]
-    for one in chosen:
-        before.append(before[-1] | splits[one].over(wanted))
+    """Those without which something would not be told, the last ones looked at first.
+
+    What those before one of them tell is kept for some of them only, and worked out anew between: two square roots of
+    as many tables, since one takes megabytes on a large layout.
+    """
+    every = math.isqrt(len(chosen)) + 1
+    before = _told_before(splits, chosen, np.zeros_like(wanted), every)
     behind, kept = np.zeros_like(wanted), list[int]()
-    for place in range(len(chosen) - 1, -1, -1):
-        if (wanted & ~(before[place] | behind)).any():
-            kept.append(chosen[place])
-            behind |= splits[chosen[place]].over(wanted)
+    for number in range(len(before) - 1, -1, -1):
+        some = chosen[number * every : (number + 1) * every]
+        for one, earlier in zip(reversed(some), reversed(_told_before(splits, some, before[number], 1)), strict=True):
+            if (splits[one].over(wanted) & ~(earlier | behind)).any():
+                kept.append(one)
+                behind |= splits[one].over(wanted)
     return kept[::-1]
+
+
+def _told_before(splits: Sequence[_Split], chosen: Sequence[int], first: Bytes, every: int) -> list[Bytes]:
+    """What is told before each of them that stands at a multiple of ``every``."""
+    found, told = list[Bytes](), first.copy()
+    for place, one in enumerate(chosen):
+        if place % every == 0:
+            found.append(told.copy())
+        told |= splits[one].rows[splits[one].at]
+    return found

@@ -25,6 +25,8 @@ Progress = Callable[[str, int, int], None]
 
 MOST_NODES = 4_000
 """Places of a layout that is tested at one go: the inverse of more would not fit."""
+MOST_AT_ONCE = 20_000_000
+"""Numbers that one step of the work holds, 160 MB: what a current at each test does to each sensor in each case."""
 MOST_KEPT = 20_000_000
 """Numbers that are kept for the next question: 160 MB."""
 Moved = tuple[tuple[str, str], ...]
@@ -223,7 +225,9 @@ class _Engine:
             for case, one in anew.items():
                 if islands and any(of[end] in islands for row in one for end in row[:2]):
                     cases.add(case)
-            self._part(stage, state, now, some, sorted(cases), anew)
+            size = max(1, MOST_AT_ONCE // (len(self.changes) * max(1, len(self._sensors(stage)))))
+            for start in range(0, len(some), size):
+                self._part(stage, state, now, some[start : start + size], sorted(cases), anew)
 
     def _part(
         self,

@@ -67,7 +67,7 @@ class _Reader:
             raise InputError(self.findings)
 
     def sheet(self, values: dict[str, Any]) -> list[Reading]:
-        if values.get("format") != 1:
+        if values.get("format") != 1 or type(values["format"]) is not int:
             self.fault(
                 ("format",), "readings begin with format = 1", 'write it, or make the sheet anew: "--format toml"'
             )

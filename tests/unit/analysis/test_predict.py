@@ -10,6 +10,7 @@ import pytest
 
 from blockcheck import api
 from blockcheck.analysis.faults import every_fault
+from blockcheck.analysis.lowrank import Floats
 from blockcheck.analysis.measure import Bench
 from blockcheck.analysis.predict import HARDLY, SURELY, predict
 from blockcheck.analysis.wired import CHANNELS, OHMS, OPEN_OHM, TRIPS, VOLTS, Step
@@ -107,3 +108,32 @@ def test_updates_say_what_whole_solutions_say(path: Path) -> None:
             elif times < HARDLY * 0.999:
                 assert name not in told, said
                 assert name not in told.doubtful, said
+
+
+def test_work_that_is_split_to_fit_reads_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    """At 500 blocks one table of all tests would hold six thousand million numbers."""
+    from blockcheck.analysis import predict as module
+
+    sizes: list[int] = []
+
+    class Watched(module.Out):
+        def __init__(self, cases: int, tests: int, whole: Floats) -> None:
+            super().__init__(cases, tests, whole)
+            sizes.append(self.shares.size)
+
+    monkeypatch.setattr(module, "Out", Watched)
+    bench = Bench.of(api.load(LAYOUTS[0]))
+    changes = [one.change for one in every_fault(bench, guesses=True)]
+    whole = predict(bench, bench.tests, changes)
+    most = max(sizes) // 7
+    sizes.clear()
+    monkeypatch.setattr(module, "MOST_AT_ONCE", most)
+    split = predict(bench, bench.tests, changes)
+    assert max(sizes) <= most
+    for test in range(len(bench.tests)):
+        for case in range(len(changes) + 1):
+            one, other = whole.value(test, case), split.value(test, case)
+            if isinstance(one, float):
+                assert other == pytest.approx(one, rel=1e-9, abs=1e-12)
+            else:
+                assert other == one
