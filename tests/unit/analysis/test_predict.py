@@ -112,11 +112,12 @@ def test_updates_say_what_whole_solutions_say(path: Path) -> None:
 
 def test_work_that_is_split_to_fit_reads_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
     """At 500 blocks one table of all tests would hold six thousand million numbers."""
+    from blockcheck.analysis import lowrank
     from blockcheck.analysis import predict as module
 
     sizes: list[int] = []
 
-    class Watched(module.Out):
+    class Watched(lowrank.Out):
         def __init__(self, cases: int, tests: int, whole: Floats) -> None:
             super().__init__(cases, tests, whole)
             sizes.append(self.shares.size)
