@@ -365,18 +365,20 @@ def _limit(one: ValueChange) -> str:
 
 def compare_text(answer: CompareAnswer, style: Style) -> str:
     """The answer for a terminal."""
-    found = [style.paint(title(answer), "bold") + "\n" + style.wrap(summary(answer))]
+    found = [style.paint(title(answer), "bold"), style.wrap(summary(answer))]
     for part in parts(answer):
-        lines = [style.paint(part.heading, "bold")] if part.level == 2 else [f"{part.heading}:"]
+        if part.level == 2:
+            found.append(style.paint(part.heading, "bold"))
+        lines = [f"{part.heading}:"] if part.level != 2 else []
         lines += [style.wrap(sentence) for sentence in part.lead]
         if part.table is not None:
-            lines.append(text_of(part.table, style, titled=False))
+            lines += [*([""] if part.lead else []), text_of(part.table, style, titled=False)]
         if part.todo is not None:
             lines += _ticks(part, style)
         for one in part.findings:
             lines += _finding_text(one, style)
         lines += [style.wrap(line, "  ", "      ") for line in part.lines]
-        found.append("\n".join(lines))
+        found += ["\n".join(lines)] if lines else []
     if answer.changes:
         found.append(style.wrap(CAUTION))
     return "\n\n".join(found) + "\n"

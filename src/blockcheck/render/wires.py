@@ -28,7 +28,8 @@ MOST_JOINTS = 12
 JOINTS = "A number is the terminal of the strip at that joint; lengths count from the beginning of the wires."
 LABELS = (
     "An end is labelled with where it belongs and with the other end of its piece: D1.3 > I3 at D1.3, I3 > D1.3 at I3. "
-    "A wire that is cut at bench-work joints has its joints as ends: S3.j1 > S3.j2."
+    "A wire that is cut at bench-work joints has its joints as ends: S3.j1 > S3.j2. F is a feed terminal and R a "
+    "return; S3.D1 and S3.C1 are the first drops to the detected and the common rail of S3."
 )
 
 GROUPS = (
