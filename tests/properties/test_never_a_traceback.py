@@ -13,6 +13,7 @@ import tempfile
 from pathlib import Path
 from typing import Any
 from unittest import mock
+from xml.etree import ElementTree
 
 import pytest
 import tomli
@@ -267,17 +268,72 @@ def test_a_mangled_layout_is_answered(case: tuple[Path, str]) -> None:
     assert not re.search(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]", shown), "signs that command a terminal"
 
 
+SMALL = str(ROOT / "examples" / "small-yard" / "yard.toml")
+READINGS = 'format = 1\n[[steps]]\nid = "rails.R1"\nreading = "46 mohm"\n'
+
+
 @given(
-    mangled(),
+    st.one_of(mangled(), altered()),
     st.sampled_from(
-        [[one, "-"] for one in ("channels", "power", "budget", "wake", "wires", "panel")] + [["isolate", "-", "1"]]
+        [["isolate", "-", "1"], ["compare", "-", SMALL], ["compare", SMALL, "-"], ["bench", SMALL, "--since", "-"]]
+        + [
+            ["draw", "-"],
+            ["draw", "-", "--open", "1"],
+            ["panel", "-", "-f", "html"],
+            ["wires", "-", "-f", "labels-html"],
+        ]
+        + [[one, "-"] for one in ("channels", "power", "budget", "wake", "wires", "panel", "book", "bench")]
+        + [["check", "-", "-f", one] for one in ("html", "sarif", "junit", "github", "markdown", "csv")]
     ),
 )
 def test_every_command_answers_a_mangled_layout(case: tuple[Path, str], call: list[str]) -> None:
     path, text = case
-    status, _, err = run([*call, "--stdin-filename", str(path)], text.encode("utf-8", "surrogatepass"))
+    name = path if "examples/small-yard" not in call[1] else Path("stdin.toml")
+    status, out, err = run([*call, "--stdin-filename", str(name)], text.encode("utf-8", "surrogatepass"))
     assert status in (0, 1, 2), err
     assert "Traceback" not in err
+    if status < 2 and (call[0] == "draw" or "junit" in call or call == ["panel", "-"]):
+        ElementTree.fromstring(out)
+    if status < 2 and "<html" in out[:100]:
+        assert not re.search(r"<script|<iframe|<[a-z]+ [^>]*(src|href)=.(?!#|data:)", out), "a page asks for nothing"
+
+
+@st.composite
+def mangled_readings(draw: st.DrawFn) -> str:
+    """A sheet in which some signs and words were replaced."""
+    parts = TOKEN.findall(READINGS)
+    for _ in range(draw(st.integers(1, 3))):
+        parts[draw(st.integers(0, len(parts) - 1))] = draw(st.sampled_from([*PIECES, *map(repr, TEXTS)]))
+    return "".join(parts)
+
+
+@given(mangled_readings())
+def test_mangled_readings_are_answered(text: str) -> None:
+    status, _, err = run(["trace", SMALL, "-"], text.encode("utf-8", "surrogatepass"))
+    assert status in (0, 1, 2), err
+    assert "Traceback" not in err
+    if status == 2:
+        assert "stdin.toml:" in err
+
+
+@given(
+    st.sampled_from(
+        [
+            ["wires", SMALL, one]
+            for one in ("--label-size", "--gap", "--margin", "--paper", "--start", "--sheet", "--only")
+        ]
+        + [["panel", SMALL, one] for one in ("--pitch", "--columns", "--group", "--hole", "--paper")]
+        + [["bench", SMALL, "--only"], ["draw", SMALL, "--open"], ["draw", SMALL, "--scenario"]]
+        + [["check", SMALL, "--fail-on"], ["check", SMALL, "--csv-dialect"], ["explain"], ["panel", SMALL, "-f"]]
+    ),
+    st.one_of(st.sampled_from([*TEXTS, "38x12", "0x0", "nanxnan", "1e9x1", "-1", "10" * 30]), st.text(max_size=12)),
+)
+def test_any_value_of_an_option_is_answered(call: list[str], value: str) -> None:
+    status, _, err = run([*call, value], b"")
+    assert status in (0, 1, 2), err
+    if status == 2:
+        assert err.startswith("error  ")
+        assert len(err.strip().splitlines()) >= 2, "what is wrong, and what to write instead"
 
 
 @given(

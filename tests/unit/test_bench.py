@@ -179,6 +179,7 @@ BAD = [
     ('format = 1\n[[steps]]\nid = "rails.R1"\n[[steps]]\nid = "rails.R1"\n', 5, "read twice", "keep one"),
     ('format = 1\nlayout = "Other"\n[[steps]]\nid = "rails.R1"\n', 2, "readings of", "belong"),
     ('[[steps]]\nid = "rails.R1"\n', 1, "format = 1", "write it"),
+    ("format = true\n[[steps]]\nid = 'rails.R1'\n", 1, "format = 1", "write it"),
     ("format = 1\nsteps = 3\n", 2, "steps are tables", "[[steps]]"),
     ("format = 1\n", 1, "no readings", "[[steps]]"),
     ("format = 1\n[[steps]\n", 2, "", ""),

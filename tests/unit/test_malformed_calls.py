@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import subprocess
 import sys
+from inspect import signature
 from pathlib import Path
 
 import pytest
 
 from blockcheck.__main__ import main
+from blockcheck.cli import app
 
 GROUPED = '[blocks.R1-R2]\nchannel = "D1.5-6"\ngroup = "upper"\n'
 
@@ -144,6 +147,62 @@ CALLS: dict[str, tuple[list[str], str, str]] = {
         'no isolator in a group "uper"',
         "leave --group out",
     ),
+    "a label that is none, with a format that has no labels": (
+        ["wires", "yard.toml", "--label-size", "wrong"],
+        '--label-size cannot be "wrong"',
+        "such as 38x12",
+    ),
+    "a first label that is none, whatever the format": (
+        ["wires", "yard.toml", "--start", "0"],
+        "--start cannot be 0",
+        "from 1 to 92",
+    ),
+    "no column": (["panel", "yard.toml", "--columns", "0"], "--columns cannot be 0", "from 1 to 100"),
+    "a panel on no paper": (["panel", "yard.toml", "--paper", "0x0"], '--paper cannot be "0x0"', "from 50 to 2000 mm"),
+    "a tolerance that is none": (
+        ["bench", "yard.toml", "--tolerance", "garbage"],
+        '--tolerance cannot be read at "garbage"',
+        "a percentage, ohms and volts",
+    ),
+    "a tolerance that is no number": (["bench", "yard.toml", "--tolerance", "nan %"], "cannot be read", "a percentage"),
+    "a sheet of a group, nearly": (["bench", "yard.toml", "--only", "uper"], 'no group "uper"', '"upper"'),
+    "since no layout": (["bench", "yard.toml", "--since", "yard3.toml"], "yard3.toml cannot be read", '"yard'),
+    "since nothing": (["bench", "yard.toml", "--since", "yard2.toml"], "yard2.toml:1:1", "[layout]"),
+    "so many pairs": (["trace", "yard.toml", "yard.toml", "--pairs", "-1"], "--pairs", "blockcheck trace --help"),
+    "a layout for readings": (["trace", "yard.toml", "yard.toml"], 'readings have no key "blocks"', "format, layout"),
+    "readings over themselves": (
+        ["trace", "yard.toml", "z-readings.toml", "-o", "json=z-readings.toml"],
+        '"z-readings.toml" was read for this',
+        "another file",
+    ),
+    "a baseline that is a layout": (["check", "yard.toml", "--baseline", "yard.toml"], "is not JSON", "--format json"),
+    "a baseline that is a folder": (["check", "yard.toml", "--baseline", "."], "is a directory", "a file that exists"),
+    "a baseline and a layout from one input": (
+        ["check", "-", "--baseline", "-"],
+        "the layout and the baseline cannot both be read from standard input",
+        "write - for one of the two",
+    ),
+    "an older and a newer layout from one input": (
+        ["bench", "-", "--since", "-"],
+        "the older layout cannot",
+        "write -",
+    ),
+    "readings and a layout from one input": (["trace", "-", "-"], "and the readings cannot both be read", "write -"),
+    "two layouts from one input": (["compare", "-", "-"], "both layouts cannot be read", "write - for one"),
+    "a netlist beside a format that is none": (
+        ["power", "yard.toml", "--netlist", "deck.cir", "-f", "jsno"],
+        'no format "jsno"',
+        '"json"',
+    ),
+    "a netlist and an answer in one file": (
+        ["power", "yard.toml", "--netlist", "deck", "-o", "json=deck"],
+        'two outputs go to "deck"',
+        "a file of its own",
+    ),
+    "one output twice": (["draw", "yard.toml", "-o", "svg=x", "-o", "json=./x"], "two outputs go to", "of its own"),
+    "a sheet over another layout": (["bench", "yard.toml", "-o", "toml=yard2.toml"], "is a layout", "another file"),
+    "a book as text": (["book", "yard.toml", "-f", "text"], 'no format "text"', "it has html, xlsx"),
+    "a new file of no name": (["new", ""], '"." cannot be written: is a directory', "a folder that exists"),
     "a new file over an old": (["new", "yard.toml"], '"yard.toml" exists already', "--force"),
     "a new file over a folder": (["new", "."], '"." exists already', "--force"),
     "a new file in no folder": (["new", "no/yard.toml"], '"no/yard.toml" cannot be written', "a folder that exists"),
@@ -157,13 +216,17 @@ def yard(good: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     path = tmp_path / "yard.toml"
     path.write_text(good.replace("spare = [5, 6, 7]", "spare = [7]") + GROUPED)
     (tmp_path / "yard2.toml").write_text("format = 1\n")
+    (tmp_path / "z-readings.toml").write_text('format = 1\n[[steps]]\nid = "rails.S1"\nreading = "open"\n')
     return path
 
 
 @pytest.mark.parametrize("name", CALLS)
-def test_a_call_that_cannot_be_understood(name: str, yard: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_call_that_cannot_be_understood(
+    name: str, yard: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     call, message, advice = CALLS[name]
     before = {path: path.read_bytes() for path in yard.parent.iterdir()}
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO()))
     assert main(call) == 2
     out, err = capsys.readouterr()
     assert out == ""
@@ -173,16 +236,65 @@ def test_a_call_that_cannot_be_understood(name: str, yard: Path, capsys: pytest.
     assert {path: path.read_bytes() for path in yard.parent.iterdir()} == before, "no file is touched, none is left"
 
 
-@pytest.mark.parametrize("command", ["channels", "power", "budget", "wake", "wires", "panel"])
+MORE = {"isolate": ["S1"], "compare": ["good.toml"], "trace": ["z-readings.toml"]}
+"""What a command takes beside the layout."""
+COMMANDS = sorted(
+    (info.name or info.callback.__name__)
+    for info in app.registered_commands
+    if info.callback is not None and "file" in signature(info.callback).parameters
+)
+LAYOUT_COMMANDS = [*(name for name in COMMANDS if name != "new"), "compare"]
+
+
+def test_every_command_is_walked() -> None:
+    every = {info.name or info.callback.__name__ for info in app.registered_commands if info.callback is not None}
+    assert every == {*LAYOUT_COMMANDS, "check", "explain", "new"}
+
+
+@pytest.mark.parametrize("command", LAYOUT_COMMANDS)
 def test_every_command_tells_the_same_of_a_bad_file(
     command: str, yard: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    Path("good.toml").write_text(yard.read_text())
     yard.write_text(yard.read_text().replace('"14 V"', "14"))
-    assert main([command, "yard.toml"]) == 2
+    assert main([command, "yard.toml", *MORE.get(command, [])]) == 2
     out, err = capsys.readouterr()
     assert out == ""
     assert "yard.toml:6:11" in err
     assert 'write "14 V"' in err
+
+
+@pytest.mark.parametrize("command", LAYOUT_COMMANDS)
+def test_every_command_reads_standard_input(command: str, yard: Path) -> None:
+    Path("good.toml").write_text(yard.read_text())
+    text = yard.read_bytes()
+    more = MORE.get(command, [])
+    from_file = blockcheck(command, "yard.toml", *more)
+    assert from_file.returncode in (0, 1)
+    assert blockcheck(command, "-", *more, "--stdin-filename", "yard.toml", stdin=text).stdout == from_file.stdout
+    run = blockcheck(command, "-", *more, stdin=text.replace(b'"14 V"', b"14"))
+    assert (run.returncode, run.stdout) == (2, b"")
+    assert b"stdin.toml" in run.stderr
+    assert b"Traceback" not in run.stderr
+
+
+def test_what_stands_beside_a_layout_is_read_from_standard_input_too(yard: Path) -> None:
+    readings = Path("z-readings.toml").read_bytes()
+    assert (
+        blockcheck("trace", "yard.toml", "-", stdin=readings).stdout
+        == blockcheck("trace", "yard.toml", "z-readings.toml").stdout
+    )
+    bad = blockcheck("trace", "yard.toml", "-", stdin=b"format = 2\n", stdout=subprocess.PIPE)
+    assert (bad.returncode, b"stdin.toml:1:10" in bad.stderr) == (2, True)
+    earlier = blockcheck("check", "yard.toml", "-f", "json").stdout
+    Path("earlier.json").write_bytes(earlier)
+    expected = blockcheck("check", "yard.toml", "--baseline", "earlier.json")
+    run = blockcheck("check", "yard.toml", "--baseline", "-", stdin=earlier)
+    assert (run.returncode, run.stdout) == (expected.returncode, expected.stdout)
+    assert blockcheck("check", "yard.toml", "--baseline", "-", stdin=b"\xff").returncode == 2
+    expected = blockcheck("bench", "yard.toml", "--since", "yard.toml")
+    run = blockcheck("bench", "yard.toml", "--since", "-", stdin=yard.read_bytes())
+    assert (run.returncode, run.stdout) == (0, expected.stdout)
 
 
 def test_a_new_file_is_a_right_layout_and_force_overwrites(yard: Path, capsys: pytest.CaptureFixture[str]) -> None:

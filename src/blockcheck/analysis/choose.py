@@ -75,7 +75,11 @@ def choose(
     of its name (a poor joint of more or less ohms) are only what others may be taken for.
     """
     cases = len(next(iter([*predicted.numbers.values(), *predicted.names.values()])))
-    splits = [_Split(predicted, test, tolerance) for test in range(len(predicted.tests))]
+    splits = list[_Split]()
+    for test in range(len(predicted.tests)):
+        splits.append(_Split(predicted, test, tolerance))
+        if progress is not None:
+            progress("comparing readings", test + 1, len(predicted.tests))
     names = np.unique(np.array(same), return_inverse=True)[1].ravel() if same else np.arange(cases)
     first = np.zeros(cases, dtype=bool)
     first[np.unique(names, return_index=True)[1]] = True
@@ -112,7 +116,11 @@ def _cover(splits: Sequence[_Split], left: Sequence[int], wanted: Bytes, progres
     """Greedy, each time the test that tells most of what is still wanted; gains only shrink, so most need no look."""
     uncovered = wanted.copy()
     whole = rest = _bits(uncovered)
-    heap = [(-_bits(splits[one].over(uncovered)), one) for one in left]
+    heap = list[tuple[int, int]]()
+    for done, one in enumerate(left, 1):
+        heap.append((-_bits(splits[one].over(uncovered)), one))
+        if progress is not None:
+            progress("weighing tests", done, len(left))
     heapq.heapify(heap)
     chosen: list[int] = []
     while rest and heap:

@@ -88,12 +88,8 @@ def predict(
     groups: dict[tuple[Stage, tuple[tuple[str, str], ...]], list[int]] = {}
     for number, test in enumerate(tests):
         groups.setdefault((bench.stages[test.kind], test.state), []).append(number)
-    for done, ((stage, state), mine) in enumerate(groups.items()):
-        if progress is not None:
-            progress("readings", done, len(groups))
-        engine.group(stage, state, mine)
-    if progress is not None and groups:
-        progress("readings", len(groups), len(groups))
+    for (stage, state), mine in groups.items():
+        engine.group(stage, state, mine, progress)
     return Predicted(tuple(tests), engine.numbers, engine.names, engine.known, engine.amperes)
 
 
@@ -199,7 +195,7 @@ class _Engine:
                     found.setdefault(number, []).append(case)
         return found
 
-    def group(self, stage: Stage, moved: Moved, mine: Sequence[int]) -> None:
+    def group(self, stage: Stage, moved: Moved, mine: Sequence[int], progress: Progress | None = None) -> None:
         """All tests of one stage and state. Dead ones are taken island by island: what lies elsewhere is out of it."""
         state = {**self.bench.state, **dict(moved)}
         now = self.situation(stage, state, moved)
@@ -228,6 +224,8 @@ class _Engine:
             size = max(1, MOST_AT_ONCE // (len(self.changes) * max(1, len(self._sensors(stage)))))
             for start in range(0, len(some), size):
                 self._part(stage, state, now, some[start : start + size], sorted(cases), anew)
+                if progress is not None:
+                    progress("readings", len(self.numbers) + len(self.names), len(self.tests))
 
     def _part(
         self,

@@ -24,6 +24,7 @@ from blockcheck.cli.options import (
     TableFormat,
     TextFormat,
     first,
+    second,
     stdin_bytes,
 )
 
@@ -101,7 +102,7 @@ def check(
         ]
 
     level = severity_named(fail_on)
-    earlier = output.read_text(baseline) if baseline is not None else None
+    earlier = None if baseline is None else output.read_text(baseline, second(baseline, files, "the baseline"))
     data, named = stdin_bytes(*files), [stdin_filename if file == "-" else file for file in files]
     answer = api.check_files(files, data, stdin_filename, allow_outside=allow_outside)
     if baseline is not None and earlier is not None:
@@ -186,10 +187,8 @@ def power(
     from blockcheck.cli.formats import power_formats
 
     case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
-    formats = power_formats(api.power(case))
-    if netlist is not None:
-        output.write_file(output.writable(netlist, [file]), api.netlist(case))
-    output.deliver(formats, format, outputs or [], [file], csv_dialect)
+    besides = {} if netlist is None else {netlist: lambda: api.netlist(case)}
+    output.deliver(power_formats(api.power(case)), format, outputs or [], [file], csv_dialect, besides)
 
 
 @app.command()

@@ -38,13 +38,13 @@ if TYPE_CHECKING:
 class LabelOptions:
     """How labels are laid out, as the command line has it."""
 
-    size: str
-    gap: str
-    margin: str | None
-    paper: str | None
-    start: int
-    sheet: int
-    outline: bool
+    size: str = "38x12"
+    gap: str = "2x0"
+    margin: str | None = None
+    paper: str | None = None
+    start: int = 1
+    sheet: int = 1
+    outline: bool = True
 
 
 def severity_named(name: str) -> Severity | None:
@@ -227,6 +227,8 @@ def wires_formats(answer: WireList, only: str | None, labels: LabelOptions) -> R
         paper = paper_of(labels.paper, answer.imperial)
         return sheets.sheet_of(paper, labels.size, labels.gap, labels.margin, labels.start, labels.outline)
 
+    if labels is not None and labels != LabelOptions():  # completion asks for names alone, and gives no options
+        sheet()  # a size that is none is told whatever the format
     return {
         "text": lambda style: wires.wires_text(answer, style, part),
         "json": lambda _: wires.wires_json(answer),

@@ -103,6 +103,15 @@ def stdin_bytes(*files: str) -> bytes | None:
         raise CallError(f"standard input cannot be read: {(error.strerror or str(error)).lower()}") from None
 
 
+def second(name: str, layouts: list[str], what: str) -> bytes | None:
+    """What standard input holds, where a file beside the layouts is read from it. Raises CallError."""
+    from blockcheck.core.errors import CallError
+
+    if name == "-" and "-" in layouts:
+        raise CallError(f"the layout and {what} cannot both be read from standard input", "write - for one of the two")
+    return stdin_bytes(name)
+
+
 def first(file: str, stdin_filename: str) -> tuple[str, bytes | None]:
     """The name and, from standard input, the content of a layout's first file."""
     data = stdin_bytes(file)

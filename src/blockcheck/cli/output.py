@@ -42,23 +42,26 @@ def deliver(
     outputs: list[str],
     inputs: Iterable[str] = (),
     csv_dialect: str = "comma",
+    besides: Mapping[str, Callable[[], str]] | None = None,
 ) -> None:
     """Write an answer to standard output in one format, and to files in others (``FORMAT=FILE``, or ``FILE.suffix``).
 
     ``inputs`` are the files that were read: no answer is ever written over one. Without a format, standard output
-    only says which files were written. Raises CallError.
+    only says which files were written. ``besides`` holds files of other kinds, and what makes them. Raises CallError.
     """
     from blockcheck.render.table import dialect_named
 
     dialect_named(csv_dialect)
     files = [*inputs]
     wanted = [_output(renderers, output, files) for output in outputs]
-    _once(path for _, path in wanted)
+    more = [(writable(path, files), make) for path, make in (besides or {}).items()]
+    _once([*(path for _, path in wanted), *(path for path, _ in more)])
     made = None if format_ is None else _renderer(renderers, format_)(terminal_style(csv_dialect))
     if isinstance(made, bytes) and _on_terminal():
         raise CallError(f"{format_} is no text for a terminal", f"write it to a file: -o {format_}=FILE")
-    contents = [renderers[name](Style(csv_dialect=csv_dialect)) for name, _ in wanted]
-    for (_, path), content in zip(wanted, contents, strict=True):  # all is made before anything is written
+    contents = [(path, renderers[name](Style(csv_dialect=csv_dialect))) for name, path in wanted]
+    contents += [(path, make()) for path, make in more]
+    for path, content in contents:  # all is made before anything is written
         write_file(path, content)
     if made is None:
         made = "".join(f"{path} is written.\n" for _, path in wanted)
@@ -124,17 +127,19 @@ def _once(paths: Iterable[Path]) -> None:
 def writable(path: str, inputs: Iterable[str]) -> Path:
     """A file to write to. Raises CallError where it is one of those that were read."""
     target = Path(path)
+    first = next(iter(inputs), None)
     for one in inputs:
         with suppress(OSError, ValueError):
             if target.samefile(one):
-                raise CallError(f"{shown(path)} is the layout itself, and would be overwritten", "name another file")
+                what = "is the layout itself" if one == first else "was read for this"
+                raise CallError(f"{shown(path)} {what}, and would be overwritten", "name another file")
     return target
 
 
-def read_text(path: str) -> str:
-    """The text of a file. Raises CallError where it cannot be read."""
+def read_text(path: str, data: bytes | None = None) -> str:
+    """The text of a file; ``data`` is what it holds where that was read already. Raises CallError."""
     try:
-        return Path(path).read_text("utf-8-sig")
+        return (Path(path).read_bytes() if data is None else data).decode("utf-8-sig")
     except UnicodeDecodeError:
         raise CallError(f"{shown(path)} is no text in UTF-8", "name another file") from None
     except (OSError, ValueError) as error:
@@ -216,6 +221,8 @@ def _is_stdout(path: Path) -> bool:
 
 
 def _replace(path: Path, content: bytes) -> None:
+    if path.is_dir():
+        raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
     if path.exists() and not os.access(path, os.W_OK):
         raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
     descriptor, name = tempfile.mkstemp(dir=path.parent, prefix=".blockcheck-")

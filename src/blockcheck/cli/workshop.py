@@ -20,6 +20,7 @@ from blockcheck.cli.options import (
     Tolerance,
     WiresFormat,
     first,
+    second,
 )
 
 
@@ -128,8 +129,11 @@ def bench(
     from blockcheck.cli.formats import bench_formats
     from blockcheck.cli.progress import shown_progress
 
+    data = None if since is None else second(since, [file], "the older layout")
     case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
-    old = api.load(since, allow_outside=allow_outside) if since is not None else None
+    old = None
+    if since is not None:
+        old = api.load(since if data is None else stdin_filename, data, allow_outside=allow_outside)
     with shown_progress() as progress:
         answer = api.bench(case, only=only, since=old, every=every, times=times, tolerance=tolerance, progress=progress)
     output.deliver(bench_formats(answer), format, outputs or [], [file, *([since] if since else [])], csv_dialect)
@@ -163,8 +167,10 @@ def trace(
     from blockcheck.cli.formats import trace_formats
     from blockcheck.cli.progress import shown_progress
 
+    data = second(readings, [file], "the readings")
     case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
+    name = readings if data is None else stdin_filename
     with shown_progress() as progress:
-        answer = api.trace(case, readings, tolerance=tolerance, most_pairs=pairs, progress=progress)
+        answer = api.trace(case, name, data, tolerance=tolerance, most_pairs=pairs, progress=progress)
     output.deliver(trace_formats(answer), format, outputs or [], [file, readings])
     raise typer.Exit(status.FOUND if answer.off else status.OK)
