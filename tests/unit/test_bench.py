@@ -245,3 +245,31 @@ def test_a_bar_is_shown_on_a_terminal_after_a_second_and_nowhere_else(monkeypatc
                 assert not stream.getvalue()
                 report("reading", 2, 4)
         assert bool(stream.getvalue()) == shown
+
+
+def test_a_sheet_holds_no_digits_that_differ_with_the_machine(capsys: pytest.CaptureFixture[str]) -> None:
+    """How sums are rounded hangs on the number of threads, from about the twelfth digit on."""
+    _, text, _ = run(capsys, "bench", str(SMALL), "-f", "json")
+    steps: list[dict[str, object]] = valid("bench", text)["steps"]  # type: ignore[assignment]
+    numbers = [
+        one[key] for one in steps for key in ("value", "low", "high", "amperes") if isinstance(one.get(key), float)
+    ]
+    assert len(numbers) > 50
+    assert numbers == [float(f"{one:.9g}") for one in numbers]
+
+
+def test_equal_shorts_are_chosen_between_by_their_place_not_by_rounding() -> None:
+    from types import SimpleNamespace
+
+    from blockcheck.analysis.measure import Bench
+    from blockcheck.analysis.predict import Names
+    from blockcheck.answers.bench import _always
+
+    own = Bench.of(api.load(SMALL))
+    (breaker,) = (name for name, *_ in own.breakers)
+    steps = [one for one in own.tests if one.id in ("short.R1", "short.R2")]
+    for amperes in ((50.0, 50.0 + 1e-12), (50.0 + 1e-12, 50.0)):
+        predicted = SimpleNamespace(
+            tests=steps, amperes={0: [amperes[0]], 1: [amperes[1]]}, names={0: [0], 1: [0]}, known=[Names([breaker])]
+        )
+        assert _always(own, predicted) == [0]  # type: ignore[arg-type]

@@ -224,15 +224,21 @@ def sheet_step(own: Bench, predicted: Predicted, test: int, tolerance: Tolerance
     words = step.red.words, step.black.words
     value = predicted.value(test, 0)
     if not isinstance(value, float):
-        amperes = float(predicted.amperes[test][0]) if test in predicted.amperes else None
+        amperes = _rounded(float(predicted.amperes[test][0])) if test in predicted.amperes else None
         return SheetStep(
             *head, *words, expected_names(step, value, amperes), names=tuple(sorted(value)), amperes=amperes
         )
+    value = _rounded(value)
     room = float(tolerance.of(step, np.array([value]))[0])
-    low, high = max(value - room, 0.0), value + room
+    low, high = _rounded(max(value - room, 0.0)), _rounded(value + room)
     if step.kind == OHMS and value >= OPEN_OHM:
         return SheetStep(*head, *words, "open", None, OPEN_OHM)
     return SheetStep(*head, *words, expected_number(step, value, low, high), value, low, high)
+
+
+def _rounded(value: float) -> float:
+    """Nine digits: what lies behind them differs with the machine and its threads."""
+    return float(f"{value:.9g}")
 
 
 def expected_number(step: Step, value: float, low: float, high: float) -> str:
@@ -284,7 +290,7 @@ def _always(own: Bench, predicted: Predicted) -> list[int]:
     for name, *_ in own.breakers:
         able = [one for one in predicted.amperes if name in predicted.known[int(predicted.names[one][0])]]
         if able:
-            found.append(min(able, key=lambda one: float(predicted.amperes[one][0])))
+            found.append(min(able, key=lambda one: _rounded(float(predicted.amperes[one][0]))))
     return found
 
 
