@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cached_property
 
 from attrs import frozen
@@ -10,8 +10,11 @@ from attrs import frozen
 from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.electrics import Electrics, settled
+from blockcheck.analysis.islands import CaseIslands
 from blockcheck.analysis.isolation import Isolation
 from blockcheck.analysis.reading import reading
+from blockcheck.analysis.whatif import WhatIf, after_opening
+from blockcheck.circuit.expand import LARGE_BLOCKS
 from blockcheck.circuit.state import BLIND, HELD, OFF, ON, Now
 from blockcheck.core.errors import CallError
 from blockcheck.core.natural import natural_key
@@ -82,18 +85,12 @@ def isolate(case: Case, tracks: str, scenario: str | None = None) -> IsolateAnsw
     """
     operation = operation_named(case, scenario)
     opened, without = select_isolators(case.wiring, tracks)
-    positions = dict(operation.positions)
-    for name in opened:
-        place = open_position(case.wiring, name)
-        if place is None:
-            raise CallError(f"{name} has no off position, so it cannot isolate anything")
-        positions[name] = place
-    before, now = case.now(operation.positions), case.now(positions)
-    after = Operation(scenario, positions, operation.trains)
+    after = after_opening(case, operation, opened)
+    before, now = case.now(operation.positions), case.now(after.positions)
     where: dict[str, list[str]] = {}
     for one in operation.trains:
         where.setdefault(one.block, []).append(one.train)
-    electrics = Electrics(case, after)
+    electrics = _solved(case, operation, after, opened)
     reader = _Reader(case, before, now, opened, electrics)
     blocks = tuple(reader.block(name, tuple(where.get(name, ()))) for name in case.wiring.fed)
     states = {row.block: row for row in blocks}
@@ -102,13 +99,25 @@ def isolate(case: Case, tracks: str, scenario: str | None = None) -> IsolateAnsw
             one.train,
             one.block,
             states[one.block].power == ON,
-            {True: "occupied", False: "clear", None: "unknown"}[reading(electrics, one.block).occupied],
+            {True: "occupied", False: "clear", None: "unknown"}[reading(electrics(one.block), one.block).occupied],
         )
         for one in operation.trains
     )
     return IsolateAnswer(
         case.layout.about.name, tracks, scenario, opened, blocks, trains, _districts(case, operation, after), without
     )
+
+
+def _solved(case: Case, operation: Operation, after: Operation, opened: tuple[str, ...]) -> Callable[[str], Electrics]:
+    """The electrics that hold for a block: on large layouts only what the isolators can change is solved anew."""
+    ifs = WhatIf.of(case, operation)
+    if len(case.circuit.detected) <= LARGE_BLOCKS or not ifs.few(opened):
+        whole = Electrics(case, after)
+        return lambda _: whole
+    usual = Electrics.of(case, operation)
+    changed = {island: ifs.after(island, opened) for island in ifs.islands(opened)}
+    homes = CaseIslands.of(case).blocks
+    return lambda block: changed.get(homes.get(block, -1), usual)
 
 
 def operation_named(case: Case, scenario: str | None) -> Operation:
@@ -136,7 +145,7 @@ class _Reader:
     before: Now
     now: Now
     opened: tuple[str, ...]
-    electrics: Electrics
+    electrics: Callable[[str], Electrics]
 
     def block(self, name: str, trains: tuple[str, ...]) -> BlockState:
         fed = self.case.wiring.fed[name]
@@ -146,7 +155,7 @@ class _Reader:
         power, detection = self.now.power(name), self.now.detection(name) if channel else None
         was = (self.before.power(name), self.before.detection(name) if channel else None)
         changed = was != (power, detection)
-        volts = self.electrics.volts(name)
+        volts = self.electrics(name).volts(name)
         return BlockState(
             name,
             self._district(name),

@@ -1,0 +1,134 @@
+"""What-ifs on islands say what solving the whole layout anew says."""
+
+from __future__ import annotations
+
+from itertools import islice
+from pathlib import Path
+
+import pytest
+from attrs import asdict, evolve
+from hypothesis import event, given, settings
+from hypothesis import strategies as st
+
+from blockcheck import api
+from blockcheck.analysis.budgets import Budget
+from blockcheck.analysis.case import Case
+from blockcheck.analysis.electrics import Electrics
+from blockcheck.analysis.whatif import WhatIf, after_opening
+from blockcheck.answers import isolate as answers
+from blockcheck.core.errors import CallError
+from blockcheck.model.operate import Operation, open_position
+from tests.benchmarks.generate import layout
+from tests.outside.yards import Values, case_of, yards
+from tests.properties.test_large import EXAMPLES, LAYOUTS
+
+FILES = [file for file in EXAMPLES + LAYOUTS if "[layout]" in file.read_text("utf-8")]
+MOST = 12
+"""So many isolators of a layout are tried."""
+
+
+def same(one: float | None, other: float | None) -> bool:
+    """Both within 1e-9 V, both floating, or both unknown."""
+    if one is None or other is None:
+        return one is other
+    return abs(one - other) <= 1e-9 or (one != one and other != other)
+
+
+def hold(case: Case, operation: Operation, isolators: list[str]) -> None:
+    """Every block, inside the islands and out of them, is what it is in the whole solution."""
+    change = WhatIf.of(case, operation).opened(isolators)
+    opened = after_opening(case, operation, isolators)
+    before, after = Electrics(case, operation), Electrics(case, opened)
+    found = {one.block: one for one in change.blocks}
+    for block in case.blocks:
+        volts = change.volts.get(block, before.volts(block))
+        assert same(volts, after.volts(block)), (isolators, block)
+        was = before.budget.now.power(block), before.volts(block)
+        now = after.budget.now.power(block), after.volts(block)
+        if block in found:
+            assert (found[block].before.power, found[block].after.power) == (was[0], now[0])
+            assert same(found[block].before.volts, was[1])
+        else:
+            assert was[0] == now[0]
+            assert same(was[1], now[1]) or abs((was[1] or 0.0) - (now[1] or 0.0)) < 2e-9
+    amperes = {one.district: (one.before_a, one.after_a) for one in change.districts}
+    pairs = zip(Budget.of(case, operation).districts(), Budget.of(case, opened).districts(), strict=True)
+    for draw, later in pairs:
+        before_a, after_a = amperes.get(draw.name, (draw.current_a, draw.current_a))
+        assert before_a == pytest.approx(draw.current_a, abs=1e-12)
+        assert after_a == pytest.approx(later.current_a, abs=1e-12)
+
+
+def cutting(case: Case) -> list[str]:
+    return [name for name in case.layout.isolators if open_position(case.wiring, name) is not None]
+
+
+@pytest.mark.parametrize("file", FILES, ids=lambda file: f"{file.parent.name}-{file.stem}")
+def test_examples(file: Path) -> None:
+    case = api.load(file)
+    for operation in case.operations:
+        for name in islice(cutting(case), MOST):
+            hold(case, operation, [name])
+        hold(case, operation, cutting(case))
+
+
+@settings(max_examples=40, deadline=None)
+@given(yards(), st.data())
+def test_made_layouts(values: Values, data: st.DataObject) -> None:
+    case = case_of(values)
+    names = cutting(case)
+    if names:
+        chosen = data.draw(st.lists(st.sampled_from(names), min_size=1, max_size=3, unique=True))
+        hold(case, case.operations[0], chosen)
+    event(f"islands: {max(WhatIf.of(case, case.operations[0])._islands.islands.of_node) + 1}")
+
+
+def test_a_large_layout() -> None:
+    case = api.load("yard.toml", layout(224, wired=True).encode())
+    for names in (["I1"], ["I7", "I100"], ["I222"]):
+        hold(case, case.operations[0], names)
+    change = WhatIf.of(case, case.operations[0]).opened(["I1"])
+    assert len(change.volts) == 102
+    assert [one.district for one in change.districts] == ["d1"]
+
+
+def test_a_changeover_without_off_cuts_nothing() -> None:
+    text = next(file for file in LAYOUTS if file.stem == "two-pole").read_text("utf-8")
+    both = 'between = ["main", "workshop"]'
+    case = api.load(
+        "yard.toml", text.replace(both, f"{both}\ncentre_off = false").replace("centre_off = true", "").encode()
+    )
+    name = next(name for name, one in case.layout.isolators.items() if one.contact == "changeover")
+    with pytest.raises(CallError, match="no off position"):
+        WhatIf.of(case, case.operations[0]).opened([name])
+
+
+@pytest.mark.parametrize("tracks", ["y1:1-3", "y2:1,y9:4", "y1:1-16,y2:1-16,y7:1-16,y14:1-16"])
+def test_isolate_answers_as_it_did(tracks: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    case = api.load("yard.toml", layout(224, wired=True).encode())
+    found = answers.isolate(case, tracks)
+    monkeypatch.setattr(answers, "LARGE_BLOCKS", 10**9)
+    whole = answers.isolate(case, tracks)
+    for one, other in zip(found.blocks, whole.blocks, strict=True):
+        assert same(one.voltage_v, other.voltage_v)
+        assert asdict(evolve(one, voltage_v=None)) == asdict(evolve(other, voltage_v=None))
+    assert asdict(evolve(found, blocks=())) == asdict(evolve(whole, blocks=()))
+
+
+@pytest.mark.parametrize("file", FILES, ids=lambda file: f"{file.parent.name}-{file.stem}")
+def test_isolate_answers_examples_as_it_did(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Islands are meant for large layouts; here they are forced on small ones, which have trains and every oddity."""
+    case = api.load(file)
+    for operation in case.operations:
+        for name in islice(cutting(case), MOST):
+            with monkeypatch.context() as patch:
+                whole = answers.isolate(case, name, operation.scenario)
+                patch.setattr(answers, "LARGE_BLOCKS", -1)
+                patch.setattr("blockcheck.analysis.whatif.FEW", 1.0)
+                found = answers.isolate(case, name, operation.scenario)
+            for one, other in zip(found.blocks, whole.blocks, strict=True):
+                assert same(one.voltage_v, other.voltage_v)
+            stripped = [
+                evolve(one, blocks=tuple(evolve(row, voltage_v=None) for row in one.blocks)) for one in (found, whole)
+            ]
+            assert stripped[0] == stripped[1]
