@@ -1,0 +1,67 @@
+"""All single-isolator what-ifs at once are what each is by itself."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import event, given, settings
+
+from blockcheck import api
+from blockcheck.analysis.case import Case
+from blockcheck.analysis.electrics import Electrics
+from blockcheck.analysis.singles import singles
+from blockcheck.analysis.whatif import WhatIf, after_opening
+from blockcheck.model.operate import Operation
+from tests.benchmarks.generate import layout
+from tests.outside.yards import Values, case_of, yards
+from tests.properties.test_large import above
+from tests.properties.test_whatif import FILES, cutting, same
+
+
+def hold(case: Case, operation: Operation, every: int = 1) -> tuple[int, int]:
+    """Each (or every so many'th) against the whole layout solved anew; how many there are, and how many went alone."""
+    ifs = WhatIf.of(case, operation)
+    seen, alone = list[str](), 0
+    for found in singles(ifs):
+        assert found.volts.shape == (len(found.blocks), len(found.isolators))
+        seen += found.isolators
+        alone += len(found.one_by_one)
+        for at in range(0, len(found.isolators), every):
+            name = found.isolators[at]
+            whole = Electrics(case, after_opening(case, operation, [name]))
+            for row, block in enumerate(found.blocks):
+                value, volts = float(found.volts[row, at]), whole.volts(block)
+                assert same(None if np.isnan(value) else value, volts), (name, block, name in found.one_by_one)
+    connected = [name for name in cutting(case) if case.circuit.contacts.get(name)]
+    assert sorted(seen) == sorted(connected)
+    return len(seen), alone
+
+
+@pytest.mark.parametrize("file", FILES, ids=lambda file: f"{file.parent.name}-{file.stem}")
+def test_examples(file: Path) -> None:
+    case = api.load(file)
+    for operation in case.operations:
+        hold(case, operation)
+
+
+@settings(max_examples=60, deadline=None)
+@given(yards())
+def test_made_layouts(values: Values) -> None:
+    case = case_of(values)
+    count, alone = hold(case, case.operations[0])
+    event(f"at once: {count > alone}")
+
+
+@settings(max_examples=30, deadline=None)
+@given(yards())
+def test_made_layouts_by_arrays(values: Values) -> None:
+    case = case_of(values)
+    with above(-1):
+        hold(case, case.operations[0])
+
+
+def test_a_large_layout_needs_none_alone() -> None:
+    case = api.load("yard.toml", layout(224, wired=True).encode())
+    assert hold(case, case.operations[0], every=37) == (224, 0)
