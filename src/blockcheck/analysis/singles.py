@@ -20,8 +20,9 @@ from numpy.typing import NDArray
 from blockcheck.analysis.electrics import Electrics
 from blockcheck.analysis.islands import CaseIslands
 from blockcheck.analysis.leaves import Leaves, leaves_of
+from blockcheck.analysis.rises import ByCells, Currents, Direct, Rises, sorted_by
 from blockcheck.analysis.whatif import WhatIf
-from blockcheck.circuit.solver.rounds import RoundFactor
+from blockcheck.circuit.solver.large import LargeLinear
 from blockcheck.circuit.state import OFF
 from blockcheck.model.operate import open_position
 
@@ -117,35 +118,41 @@ class _All:
         return {name: row for row, name in enumerate(names)}, wide[0], wide[1]
 
     @cached_property
-    def _members(self) -> tuple[Ints, Ints]:
-        """The nodes before and between leaves by island, and where those of each island begin."""
-        own = np.flatnonzero((self._leaves.of_node < 0) & (self._of_node >= 0))
-        order = own[np.argsort(self._of_node[own], kind="stable")]
-        return order, np.searchsorted(self._of_node[order], np.arange(self._islands.islands.count + 1))
-
-    @cached_property
-    def _branches(self) -> tuple[Ints, Ints, Floats, Ints]:
-        """Conducting branches with resistance between those nodes, as clusters, by island; where each begins."""
-        linear = self._electrics.loaded.linear
+    def _rises(self) -> Rises:
+        """How the rest rises. What lies in leaves follows the rest, and is left out where all nodes are eliminated."""
+        linear, leaf, count = self._electrics.loaded.linear, self._leaves.of_node, self._islands.islands.count
+        island = np.full(int(self._cluster.max(initial=-1)) + 1, -1)
+        own = np.flatnonzero(leaf < 0)
+        island[self._cluster[own]] = self._of_node[own]
+        if isinstance(linear, LargeLinear):
+            _, detected, common = self._rails
+            sinks = np.concatenate(self._loads[:2])
+            sources = self._cluster[self._leaves.before[sinks]]
+            rails = np.concatenate([detected.ravel(), common.ravel()])
+            targets = np.concatenate([sources, self._cluster[self._leaves.before[rails]]])
+            return ByCells(linear, island, count, sources, targets)
         a, b, ohms = (np.asarray(column) for column in linear.branches[1:4])
-        there = (ohms > 0) & (self._leaves.of_node[a] < 0) & (self._leaves.of_node[b] < 0) & (self._of_node[a] >= 0)
+        there = (ohms > 0) & (leaf[a] < 0) & (leaf[b] < 0) & (self._of_node[a] >= 0)
         there[list(linear.blocked)] = False
         k = np.flatnonzero(there)
-        k = k[np.argsort(self._of_node[a[k]], kind="stable")]
-        starts = np.searchsorted(self._of_node[a[k]], np.arange(self._islands.islands.count + 1))
-        cluster = self._cluster
-        return cluster[a[k]], cluster[b[k]], 1.0 / ohms[k].astype(np.float64), starts
+        return Direct(island, count, self._cluster[a[k]], self._cluster[b[k]], 1.0 / ohms[k])
 
     @cached_property
     def _cluster(self) -> Ints:
         return np.asarray(self._electrics.loaded.linear.cluster, dtype=np.int64)
 
     @cached_property
+    def _loads(self) -> tuple[Ints, Ints, Floats, Floats]:
+        """Both nodes of every load, what it draws, and its least voltage."""
+        sinks, drawn = self._electrics.loaded_network.sinks, self._electrics.loaded.sink_amperes
+        a, b = (np.asarray(ends, dtype=np.int64) for ends in sinks[:2])
+        amperes, least = (np.asarray(column, dtype=np.float64) for column in (drawn, sinks.minimum_volts))
+        return a, b, amperes, least
+
+    @cached_property
     def _sinks_of(self) -> tuple[Ints, Ints]:
         """The loads by island, and where those of each begin."""
-        island = self._of_node[np.asarray(self._electrics.loaded_network.sinks.a, dtype=np.int64)]
-        order = np.argsort(island, kind="stable")
-        return order, np.searchsorted(island[order], np.arange(self._islands.islands.count + 1))
+        return sorted_by(self._of_node[self._loads[0]], self._islands.islands.count)
 
     def _island(self, island: int, isolators: Sequence[str]) -> Singles:
         blocks = self._islands.islands.blocks[island]
@@ -182,32 +189,24 @@ class _All:
     def _risen(self, island: int, numbers: Ints, a: Ints, b: Ints) -> tuple[Floats, Bools]:
         """[block, isolator]: the lowest voltage with the loads behind each of some contacts off; and of which contacts
         no load falls asleep by it."""
-        order, starts = self._members
-        nodes = order[starts[island] : starts[island + 1]]
-        local = np.unique(self._cluster[nodes])
-        x, y, siemens, first = self._branches
-        mine = slice(int(first[island]), int(first[island + 1]))
-        at_x, at_y = (np.searchsorted(local, ends[mine]) for ends in (x, y))
-        factor = RoundFactor(len(local), at_x, at_y, siemens[mine])
         column = np.full(self._leaves.count, -1)
         column[numbers] = np.arange(len(numbers))
-        sinks, leaf, before = self._electrics.loaded_network.sinks, self._leaves.of_node, self._leaves.before
+        leaf, before = self._leaves.of_node, self._leaves.before
         by_island, begin = self._sinks_of
         loads = by_island[begin[island] : begin[island + 1]]
-        ends = [np.asarray(one, dtype=np.int64)[loads] for one in (sinks.a, sinks.b)]
+        a_of, b_of, drawn, minimum = self._loads
+        ends, amperes, least = (a_of[loads], b_of[loads]), drawn[loads], minimum[loads]
         behind = [np.where(leaf[end] >= 0, column[leaf[end]], -1) for end in ends]
-        place = [np.searchsorted(local, self._cluster[before[end]]) for end in ends]
-        amperes = np.asarray(self._electrics.loaded.sink_amperes)[loads]
-        right = np.zeros((len(local), len(numbers)))
-        for side, own in enumerate(behind):
-            chosen = np.flatnonzero((own >= 0) & ((side == 0) | (behind[0] != own)))
-            chosen = chosen[leaf[ends[0][chosen]] != leaf[ends[1][chosen]]]
-            np.add.at(right, (place[0][chosen], own[chosen]), amperes[chosen])
-            np.add.at(right, (place[1][chosen], own[chosen]), -amperes[chosen])
-        rise = factor.solve(right)
+        cluster = [self._cluster[before[end]] for end in ends]
+        crossing = leaf[ends[0]] != leaf[ends[1]]
+        chosen = [np.flatnonzero((own >= 0) & crossing) for own in behind]
+        both = np.concatenate(chosen)
+        cases = np.concatenate([own[some] for own, some in zip(behind, chosen, strict=True)])
+        currents = Currents(cluster[0][both], cluster[1][both], amperes[both], cases)
+        local, rise = self._rises.of(island, currents, len(numbers))
+        place = [np.searchsorted(local, one) for one in cluster]
         gone = (behind[0][:, None] == np.arange(len(numbers))) | (behind[1][:, None] == np.arange(len(numbers)))
         seen = (self._volts[ends[0]] - self._volts[ends[1]])[:, None] + rise[place[0]] - rise[place[1]]
-        least = np.asarray(sinks.minimum_volts, dtype=np.float64)[loads]
         good: Bools = (gone | (seen >= np.maximum(least, 0.0)[:, None])).all(axis=0)
         lowest = np.full((len(a), len(numbers)), np.inf)
         for one, two in zip(a.T, b.T, strict=True):

@@ -151,14 +151,13 @@ class Cells:
 
     def factorise(self, siemens: Floats) -> None:
         """Factorise with other conductances in the same places."""
-        links = []
         for bucket in self.buckets:
             bucket.factorise(siemens)
-            links += bucket.between_ports()
         mine = self._core_branches
-        a = np.concatenate([self.core_at[self._a[mine]], *(link[0] for link in links)])
-        b = np.concatenate([self.core_at[self._b[mine]], *(link[1] for link in links)])
-        g = np.concatenate([siemens[mine], *(link[2] for link in links)])
+        links = [(self.core_at[self._a[mine]], self.core_at[self._b[mine]], siemens[mine])]
+        links += [link for bucket in self.buckets for link in bucket.between_ports()]
+        a, b, g = (np.concatenate(column) for column in zip(*links, strict=True))
+        self.links = a, b, g
         self.core = RoundFactor(len(self.core_nodes), a, b, g, self._near)
 
     def solve(self, amperes: Floats) -> Floats:
@@ -237,9 +236,9 @@ class Cells:
                 found[i, j, both] = self.core.entries(x[both], y[both])
         return found
 
-    def columns(self, source: Ints, targets: Ints) -> Floats:
+    def columns(self, source: Ints, targets: Ints, held: bool = False) -> Floats:
         """The inverse between a node [at] and others of its cell [at, any]; nan where it is in the core,
-        or a target in neither the cell nor its ports."""
+        or a target in neither the cell nor its ports. held: with the cell's ports held at nought volts."""
         found = np.full(targets.shape, np.nan)
         bucket, row, column = self._place
         for at, one in enumerate(self.buckets):
@@ -257,11 +256,11 @@ class Cells:
             one.forward(right)
             out = right[nodes:].copy()
             right[nodes:] = 0.0
-            for x, y, _ in one.pattern.port_pairs:
+            for x, y, _ in () if held else one.pattern.port_pairs:
                 entry = self.core.entries(one.ports[x], one.ports[y])
                 right[nodes + x] += entry * out[y]
                 right[nodes + y] += entry * out[x]
-            for x in range(ports):
+            for x in () if held else range(ports):
                 right[nodes + x] += self.core.entries(one.ports[x], one.ports[x]) * out[x]
             one.back(right)
             wanted = targets[mine]
@@ -270,8 +269,8 @@ class Cells:
             found[mine] = np.where(inside, values, np.nan)
             for port in range(ports):
                 itself = self.core_at[wanted] == one.ports[port, columns][:, None]
-                held = right[nodes + port, turn, columns][:, None]
-                found[mine] = np.where(itself, held, found[mine])
+                there = right[nodes + port, turn, columns][:, None]
+                found[mine] = np.where(itself, there, found[mine])
         return found
 
 
