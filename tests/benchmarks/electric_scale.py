@@ -2,15 +2,20 @@
 
 On layouts of about 38 nodes a block, 96 blocks a district: the operating point and the short-circuit sweep of every
 block, from the grid on, against one `splu` of the whole network and (given `ngspice` as an argument) against ngspice's
-batch operating point alone; the whole `check` against a bare `tomllib.load`. Medians; importing is in none of them.
+batch operating point alone; the peak memory of both, each in a process of its own, above what that process has once
+the grid or the matrix is there; the whole `check` against a bare `tomllib.load`. Medians; importing is in none of them.
 Prints, asserts nothing. Further arguments are numbers of blocks.
 """
 
 from __future__ import annotations
 
+import ctypes
+import gc
+import resource
 import subprocess
 import sys
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 from statistics import median
 from time import perf_counter
@@ -76,6 +81,50 @@ def spice(case: Case, electrics: Electrics) -> tuple[float, float]:
     return taken, max(abs(found[name] - volts) for name, volts in names if name in found)
 
 
+def splu_of(matrix: csc_array[np.float64]) -> object:
+    """The factors of the whole network, by minimum degree."""
+    return splu(matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
+
+
+def resident() -> float:
+    """Megabytes that this process has in memory now."""
+    pages = int(Path("/proc/self/statm").read_text("ascii").split()[1])
+    return pages * resource.getpagesize() / 2**20
+
+
+def peak_above(work: Callable[[], object]) -> float:
+    """Megabytes that a piece of work takes at most above what is there before it."""
+    gc.collect()
+    ctypes.CDLL(None).malloc_trim(0)  # what is free already is not to serve
+    Path("/proc/self/clear_refs").write_text("5", "ascii")  # the kernel's peak starts anew, see proc(5)
+    before = resident()
+    kept = work()
+    peak = next(line for line in Path("/proc/self/status").read_text("ascii").splitlines() if line.startswith("VmHWM"))
+    del kept
+    return int(peak.split()[1]) / 1024 - before
+
+
+def memory(what: str, blocks: int) -> None:
+    """Print the peak memory of ``sweep`` or ``splu``, for the process that asks."""
+    small = api.load("yard.toml", layout(100, wired=True).encode())  # what is imported or laid out once
+    _ = splu_of(matrix_of(sweep(small, Electrics(small, small.operations[0]).grid)))
+    case = api.load("yard.toml", layout(blocks, wired=True).encode())
+    electrics = Electrics(case, case.operations[0])
+    _ = electrics.budget.supply
+    grid = electrics.grid
+    if what == "sweep":
+        print(peak_above(lambda: sweep(case, grid)))
+        return
+    matrix = matrix_of(electrics)
+    print(peak_above(lambda: splu_of(matrix)))
+
+
+def memory_apart(what: str, blocks: int) -> float:
+    """The same, of a process of its own."""
+    command = [sys.executable, "-m", "tests.benchmarks.electric_scale", "memory", what, str(blocks)]
+    return float(subprocess.run(command, check=True, capture_output=True, text=True).stdout)
+
+
 def measure(blocks: int, with_spice: bool) -> None:
     text = layout(blocks, wired=True)
     case = api.load("yard.toml", text.encode())
@@ -85,13 +134,14 @@ def measure(blocks: int, with_spice: bool) -> None:
     grid = electrics.grid
     ours = timed(3, lambda: sweep(case, grid))
     matrix = matrix_of(electrics)
-    symmetric = {"SymmetricMode": True}
-    theirs = timed(3, lambda: splu(matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options=symmetric))
+    theirs = timed(3, lambda: splu_of(matrix))
     nodes = matrix.shape[0]
     print(f"{blocks} blocks, {nodes} nodes, {nodes / len(case.blocks):.0f} a block")
     print(
         f"   grid {made:.3f} s; operating point and shorts {ours:.3f} s, splu {theirs:.3f} s: {ours / theirs:.2f} of it"
     )
+    ours_mb, theirs_mb = (memory_apart(what, blocks) for what in ("sweep", "splu"))
+    print(f"   in {ours_mb:.0f} MB, splu in {theirs_mb:.0f} MB: {ours_mb / theirs_mb:.2f} of it")
     if with_spice:
         taken, off = spice(case, electrics)
         print(f"   ngspice {taken:.1f} s: {taken / ours:.0f} times as long; volts differ by {off:.1e} V")
@@ -109,6 +159,9 @@ def measure(blocks: int, with_spice: bool) -> None:
 
 
 def main(arguments: list[str]) -> None:
+    if arguments[:1] == ["memory"]:
+        memory(arguments[1], int(arguments[2]))
+        return
     for blocks in [int(one) for one in arguments if one.isdecimal()] or [100, 1000, 10000]:
         measure(blocks, "ngspice" in arguments)
 

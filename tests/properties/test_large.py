@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import event, given, settings
 
@@ -122,3 +123,16 @@ def test_a_layout_above_the_limit_goes_by_arrays_of_itself() -> None:
     case = api.load("yard.toml", layout(expand.LARGE_BLOCKS + 1, wired=True).encode())
     assert Electrics.of(case, case.operations[0]).grid.bunches
     compare(case, case.operations[0])
+
+
+def test_drops_with_one_way_in_take_one_solution_and_columns_are_plain_numbers() -> None:
+    case = api.load("yard.toml", layout(16, wired=True).encode())
+    with above(-1):
+        swept = Electrics(case, case.operations[0])
+        assert (swept.loaded.iterations, swept.unloaded.iterations) == (1, 1)
+    for column in (swept.loaded.volts, swept.loaded.resistor_amperes, swept.loaded.component):
+        numbers = list(column)
+        assert len(column) == len(numbers)
+        assert np.asarray(column).tolist() == numbers == list(column[:])
+        assert type(column[-1]) in (int, float)
+    assert any(swept.loaded.resistor_amperes)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from functools import cached_property
+from functools import cache, cached_property
 from itertools import islice, pairwise
 from typing import TYPE_CHECKING
 
@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     from blockcheck.analysis.sweep import Sweep
 
 Ohms = tuple[list[float], ...]
+
+_find = cache(Find)  # one object for all blocks, which then find their answers by identity
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -272,14 +274,14 @@ class Electrics:
         if self.probe is None or not self.live(block):
             return None
         amperes = self.probe.amperes
-        found = self._spot(*self.rest(block), block, Find("lowest", amperes), amperes)
+        found = self._spot(*self.rest(block), block, _find("lowest", amperes), amperes)
         return Spot(max(found.value, 0.0), found.at_m)  # where no such current can flow, nothing is left
 
     def least_short(self, block: str) -> Spot | None:
         """The least current of a short anywhere in a block, with no load drawing; None where it has no power."""
         if not self.live(block):
             return None
-        return self._spot(self.grid.network, self.unloaded, block, Find("least", 0.0))
+        return self._spot(self.grid.network, self.unloaded, block, _find("least", 0.0))
 
     def least_detected(self, block: str, held: bool = False) -> Spot | None:
         """The least current that the smallest vehicle, alone in a block, draws anywhere in it.
@@ -295,7 +297,7 @@ class Electrics:
         if not load.axle_ohm:
             return Spot(idle, self.grid.tracks[block].ladder.length_m)
         axle = load.axle_ohm
-        found = self._alone(block, Find("least", axle))
+        found = self._alone(block, _find("least", axle))
         return Spot(found.value + idle, found.at_m)
 
     def _alone(self, block: str, find: Find) -> Spot:
@@ -313,9 +315,9 @@ class Electrics:
         short flows."""
         digital = load.locomotive and self.case.layout.about.control == "dcc"
         drawn = (load.asleep_a if digital else load.idle_a) or 0.0
-        most = self._alone(block, Find("least", 0.0))
+        most = self._alone(block, _find("least", 0.0))
         ohms = load.axle_ohm
-        axle = self._alone(block, Find("least", ohms)) if ohms else None
+        axle = self._alone(block, _find("least", ohms)) if ohms else None
         found = Spot((axle.value if axle else 0.0) + drawn, axle.at_m if axle else most.at_m)
         return min(found, most, key=lambda spot: spot.value)
 

@@ -81,7 +81,7 @@ class Stretch:
         return Spot(value(found), at_m)
 
 
-@frozen
+@frozen(cache_hash=True)
 class Find:
     """What is looked for on a stretch: the lowest voltage of a load of some amperes (``lowest``), or the least current
     of a resistance of some ohms (``least``)."""

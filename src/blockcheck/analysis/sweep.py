@@ -19,11 +19,13 @@ from blockcheck.circuit.solver.drops import Conduct
 from blockcheck.circuit.solver.large import LargeLinear
 from blockcheck.circuit.solver.network import Network
 from blockcheck.circuit.solver.solve import Operating
-from blockcheck.circuit.solver.superlu import label_parts
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
+
+BATCH = 512
+"""Blocks looked at together."""
 
 
 class _Ohms:
@@ -120,8 +122,17 @@ class Stretches:
         return values[rows, first], at_m[rows, first]
 
 
-def _found(find: Find, stretches: Stretches) -> tuple[Floats, Floats]:
-    return stretches.lowest(find.of) if find.what == "lowest" else stretches.least_current(find.of)
+def _found(find: Find, bunch: Bunch, volts: Floats, ohms: _Ohms) -> tuple[Floats, Floats]:
+    """The worst of each block of a bunch, some blocks at a time: what lies between stays in the cache."""
+    values, places = np.empty(len(volts)), np.empty(len(volts))
+    for start in range(0, len(volts), BATCH):
+        rows = slice(start, start + BATCH)
+        rails = 2 * bunch.rail_ohm_per_m[rows, None] * np.diff(bunch.at_m[rows], axis=1)
+        some = Stretches(bunch.at_m[rows], volts[rows], ohms.own[rows], ohms.across[rows], rails)
+        with np.errstate(invalid="ignore"):
+            worst = some.lowest(find.of) if find.what == "lowest" else some.least_current(find.of)
+        values[rows], places[rows] = worst
+    return values, places
 
 
 def _roots(a: Floats, b: Floats, c: Floats) -> tuple[Floats, Floats]:
@@ -171,10 +182,8 @@ class Sweep:
                     middles = bunch.detected[:, bunch.middle].tolist()
                     amperes = np.array([drawn.get(node, 0.0) for node in middles])[:, None]
                     away = np.where(amperes != 0, amperes * ohms.middle, 0.0)
-                volts = self.volts[bunch.detected] - self.volts[bunch.common] + away
-                rails = 2 * bunch.rail_ohm_per_m[:, None] * np.diff(bunch.at_m, axis=1)
-                with np.errstate(invalid="ignore"):
-                    values, at_m = _found(find, Stretches(bunch.at_m, volts - lost, ohms.own, ohms.across, rails))
+                volts = self.volts[bunch.detected] - self.volts[bunch.common] + away - lost
+                values, at_m = _found(find, bunch, volts, ohms)
                 bad = (ohms.astray | ~np.isfinite(values)).tolist()
                 rows = zip(bunch.blocks, values.tolist(), at_m.tolist(), bad, strict=True)
                 found.update((block, Spot(value, place)) for block, value, place, wrong in rows if not wrong)
@@ -182,7 +191,7 @@ class Sweep:
 
     def _opposing(self) -> Iterator[Floats]:
         """What idle detectors take off at each place, bunch by bunch."""
-        kept, idle = _pockets(self.network, self.linear), np.array(self.operating.conduct) == Conduct.IDLE
+        kept, idle = self.linear.closed.pockets, np.array(self.operating.conduct) == Conduct.IDLE
         volts = np.asarray(self.network.drops.volts, dtype=np.float64)
         lost = np.where(idle, volts, 0.0)
         alone = np.append(lost, 0.0)[kept.drop_of]  # of each node: what the one drop that feeds its pocket takes off
@@ -196,34 +205,6 @@ class Sweep:
             for response, one in responses:
                 found = found + one * np.abs(response[a] - response[b])
             yield found
-
-
-@frozen(eq=False)
-class _Pockets:
-    """``pocket``: of each node. ``drop_of``: the drop that alone leads into its pocket, or -1. ``several``: the drops
-    whose pockets have more ways in, so that others may take part of their current."""
-
-    pocket: Ints
-    drop_of: Ints
-    several: Ints
-
-
-def _pockets(network: Network, linear: LargeLinear) -> _Pockets:
-    """What hangs together without drops: a pocket that one drop alone leads to has all of its current from that."""
-    known: _Pockets | None = linear.closed.known.get("pockets")
-    if known is None:
-        branches = linear.branches
-        a, b = np.asarray(branches.a), np.asarray(branches.b)
-        first = branches.drops.start
-        count, pocket = label_parts(network.nodes, a[:first], b[:first])
-        ends = np.stack([pocket[a[first:]], pocket[b[first:]]])
-        ways = np.bincount(ends.ravel(), minlength=count)
-        drop_of = np.full(count, -1)
-        alone = (ways[ends] == 1) & (ends[0] != ends[1])
-        for side in (0, 1):
-            drop_of[ends[side, alone[side]]] = np.flatnonzero(alone[side])
-        known = linear.closed.known["pockets"] = _Pockets(pocket, drop_of[pocket], np.flatnonzero(~alone.any(axis=0)))
-    return known
 
 
 def _ohms(grid: Grid, linear: LargeLinear) -> list[_Ohms]:

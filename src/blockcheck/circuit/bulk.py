@@ -47,6 +47,9 @@ class _Tracks(Mapping[str, Track]):
             )
         return found
 
+    def __contains__(self, block: object) -> bool:
+        return block in self._where
+
     def __iter__(self) -> Iterator[str]:
         return iter(self._order)
 

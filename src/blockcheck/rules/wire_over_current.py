@@ -141,7 +141,7 @@ def _written(case: Case) -> Iterator[tuple[Path, str, str, list[str]]]:
 def _in_service(case: Case, operation: Operation) -> dict[Path, _Most]:
     """Conductor -> its busiest run with the rest of the load drawing."""
     electrics = Electrics.of(case, operation)
-    amperes = electrics.loaded.resistor_amperes
+    amperes = list(electrics.loaded.resistor_amperes)
     found: dict[Path, _Most] = {}
     for run in electrics.grid.runs:
         service = settled(max((abs(amperes[number]) for number in run.resistors), default=0.0))

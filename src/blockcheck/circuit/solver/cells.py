@@ -27,27 +27,32 @@ class Bucket:
     def __init__(self, of: Pattern, nodes: Ints, ports: Ints, branches: Ints) -> None:
         self.pattern, self.nodes, self.ports, self.branches = of, nodes, ports, branches
         self._follow: Floats | None = None
+        self._wide: list[Floats] = []  # shares by step: [node, neighbour, cell]
         self.shares: Floats = np.zeros((0, 0))
         self.reciprocal: Floats = np.zeros((0, 0))
 
     def factorise(self, siemens: Floats) -> None:
         """Star to mesh, node by node; the entries turn into each node's shares of its neighbours."""
         made = self.pattern
-        values = np.zeros((made.entries, self.nodes.shape[1]))
+        cells = self.nodes.shape[1]
+        values = np.zeros((made.entries, cells))
         mine = siemens[self.branches]
-        for branch, entry in enumerate(made.of_branch.tolist()):
-            if entry >= 0:
-                values[entry] += mine[branch]
-        self.reciprocal = np.zeros((made.nodes, self.nodes.shape[1]))
-        for node, _, rows, i, j, fill, _ in made.steps:
-            star = values[rows]
-            pivot = star.sum(axis=0)
-            own = self.reciprocal[node]
-            np.divide(1.0, pivot, out=own, where=pivot > 0)
-            shares = star * own
-            if len(fill):
-                values[fill] += shares[i] * star[j]
-            values[rows] = shares
+        for entries, rows in made.add:
+            values[entries] += mine[rows]
+        self.reciprocal, self._wide = np.zeros((made.nodes, cells)), []
+        for step in made.steps:
+            flat = values[step.entries]
+            star = flat.reshape(*step.others.shape, cells)
+            pivot = np.add.reduce(star, axis=1)
+            pivot[pivot <= 0] = np.inf  # an island's last node
+            own = np.divide(1.0, pivot, out=self.reciprocal[step.nodes])
+            shares = star * own[:, None]
+            if len(step.i):
+                mesh = shares.reshape(flat.shape)[step.i] * flat[step.j]
+                for entries, rows in step.fill:
+                    values[entries] += mesh[rows]
+            star[...] = shares
+            self._wide.append(star)
         self.shares, self._follow = values, None
 
     def follow(self) -> Floats:
@@ -66,17 +71,21 @@ class Bucket:
 
     def forward(self, right: Floats) -> Floats:
         """Push currents [node and port, ..., cell] on to the ports, in place."""
-        for node, others, rows, *_ in self.pattern.steps:
-            if len(others):
-                right[others] += _over(self.shares[rows], right) * right[node]
+        middle = (slice(None), slice(None), *(None for _ in right.shape[2:]))
+        for step, shares in zip(self.pattern.steps, self._wide, strict=True):
+            if step.push:
+                pushed = (shares[middle] * right[step.nodes][:, None]).reshape(-1, *right.shape[1:])
+                for rows, sources in step.push:
+                    right[rows] += pushed[sources]
         return right
 
     def back(self, right: Floats) -> Floats:
         """From currents as `forward` leaves them, and volts at the ports, the volts inside; in place."""
-        for node, others, rows, *_ in reversed(self.pattern.steps):
-            right[node] *= self.reciprocal[node]
-            if len(others):
-                right[node] += (_over(self.shares[rows], right) * right[others]).sum(axis=0)
+        middle = (slice(None), slice(None), *(None for _ in right.shape[2:]))
+        right[: self.pattern.nodes] *= self.reciprocal[middle[1:]]
+        for step, shares in zip(reversed(self.pattern.steps), reversed(self._wide), strict=True):
+            if step.push:
+                right[step.nodes] += np.add.reduce(shares[middle] * right[step.others], axis=1)
         return right
 
     def inverse(self, core: RoundFactor) -> Floats:
@@ -87,21 +96,14 @@ class Bucket:
             found[entry] = core.entries(self.ports[x], self.ports[y])
         for port in range(made.ports):
             found[made.entries + made.nodes + port] = core.entries(self.ports[port], self.ports[port])
-        for node, others, rows, _, _, _, between in reversed(made.steps):
-            own = self.reciprocal[node].copy()
-            if len(others):
-                shares = self.shares[rows]
-                column = np.einsum("jp,ijp->ip", shares, found[between])
-                found[rows] = column
-                own += (shares * column).sum(axis=0)
-            found[made.entries + node] = own
+        for step, shares in zip(reversed(made.steps), reversed(self._wide), strict=True):
+            own = found[made.entries :][step.nodes]
+            own[...] = self.reciprocal[step.nodes]
+            if step.push:
+                column = found[step.entries].reshape(shares.shape)
+                np.einsum("njp,nijp->nip", shares, found[step.between], out=column)
+                own += np.einsum("njp,njp->np", shares, column)
         return found
-
-
-def _over(shares: Floats, right: Floats) -> Floats:
-    """Shares [other, cell] with axes of their own for the cases in the middle of ``right``."""
-    wide: Floats = shares.reshape(shares.shape[0], *(1 for _ in right.shape[2:]), shares.shape[1])
-    return wide
 
 
 class Cells:
@@ -279,19 +281,25 @@ def _buckets(a: Ints, b: Ints, cell: Ints, core_at: Ints) -> tuple[list[Bucket],
     each cell is: [bucket, then place in it; cell]."""
     where = np.full((2, int(cell.max(initial=-1)) + 1), -1)
     inner = np.flatnonzero(cell >= 0)
-    inner = inner[np.argsort(cell[inner], kind="stable")]
+    mine = cell[inner]
+    if (np.diff(mine) < 0).any():
+        inner = inner[np.argsort(mine, kind="stable")]
+        mine = cell[inner]
     if not len(inner):
         return [], where
-    names, first_node, node_count = np.unique(cell[inner], return_index=True, return_counts=True)
+    new = np.diff(mine, prepend=-1) != 0
+    first_node, home = np.flatnonzero(new), np.cumsum(new) - 1
+    names, node_count = mine[new], np.diff(first_node, append=len(inner))
     rank = np.full(len(cell), -1)
-    home = np.searchsorted(names, cell[inner])
     rank[inner] = np.arange(len(inner)) - first_node[home]
+    number = np.full(int(names[-1]) + 1, -1)
+    number[names] = np.arange(len(names))
     of_branch = np.maximum(cell[a], cell[b])
     mine = np.flatnonzero(of_branch >= 0)
     mine = mine[np.argsort(of_branch[mine], kind="stable")]
-    owner = np.searchsorted(names, of_branch[mine])
+    owner = number[of_branch[mine]]
     first_branch = np.searchsorted(owner, np.arange(len(names) + 1))
-    local, ports, first_port = _local(a[mine], b[mine], owner, cell, rank, node_count, core_at)
+    local, ports, first_port = _local(a[mine], b[mine], owner, rank, node_count, core_at)
     groups: dict[tuple[int, int, bytes], list[int]] = {}
     columns = local.T.astype(np.int32)
     for at in range(len(names)):
@@ -304,10 +312,11 @@ def _buckets(a: Ints, b: Ints, cell: Ints, core_at: Ints) -> tuple[list[Bucket],
         where[:, names[cells]] = np.full(len(cells), len(found)), np.arange(len(cells))
         rows = slice(first_branch[members[0]], first_branch[members[0] + 1])
         length = rows.stop - rows.start
+        made = pattern(nodes, count, key)
         found.append(
             Bucket(
-                pattern(nodes, count, key),
-                inner[first_node[cells] + np.arange(nodes)[:, None]],
+                made,
+                inner[first_node[cells] + made.order[:, None]],
                 ports[first_port[cells] + np.arange(count)[:, None]],
                 mine[first_branch[cells] + np.arange(length)[:, None]],
             )
@@ -315,17 +324,14 @@ def _buckets(a: Ints, b: Ints, cell: Ints, core_at: Ints) -> tuple[list[Bucket],
     return found, where
 
 
-def _local(
-    a: Ints, b: Ints, owner: Ints, cell: Ints, rank: Ints, node_count: Ints, core_at: Ints
-) -> tuple[Ints, Ints, Ints]:
+def _local(a: Ints, b: Ints, owner: Ints, rank: Ints, node_count: Ints, core_at: Ints) -> tuple[Ints, Ints, Ints]:
     """Both ends of every branch in its cell's own numbers; all cells' ports, and where each cell's begin."""
     width = int(core_at.max(initial=0)) + 1
-    ends = np.stack([a, b])
-    outer = cell[ends] < 0
-    keys = owner * width + core_at[ends]
-    found, at = np.unique(keys[outer], return_inverse=True)
-    first = np.searchsorted(found // width, np.arange(len(node_count) + 1))
+    ends = np.concatenate([a, b])
     local = rank[ends]
-    homes = np.broadcast_to(owner, ends.shape)[outer]
+    outer = np.flatnonzero(local < 0)
+    homes = owner[outer % len(a)]
+    found, at = np.unique(homes * width + core_at[ends[outer]], return_inverse=True)
+    first = np.searchsorted(found, np.arange(len(node_count) + 1) * width)
     local[outer] = node_count[homes] + at - first[homes]
-    return local, found % width, first
+    return local.reshape(2, -1), found % width, first

@@ -15,6 +15,7 @@ squares of the voltages held off least.
 
 from collections.abc import Sequence
 from enum import IntEnum
+from typing import Any
 
 from attrs import frozen
 
@@ -36,6 +37,9 @@ class Conduct(IntEnum):
     IDLE = 0
     FORWARD = 1
     BLOCKED = 2
+
+
+STILL = (Conduct.IDLE, Conduct.BLOCKED)
 
 
 @frozen(eq=False, repr=False)
@@ -84,8 +88,28 @@ class Settler:
             found[back] += amperes
         return found
 
+    def columns(self, settled: Settled, injected: Sequence[float]) -> dict[str, Any]:
+        """Volts, amperes and connected parts as `solve.Operating` has them."""
+        branches, floating = self._branches, tuple[int, ...]()
+        amperes = settled.linear.amperes(range(len(branches.a)), settled.volts, settled.emf, injected)
+        first, last = branches.resistors, branches.drops.start
+        if min(self._reference, default=0) < 0:
+            floating = tuple(node for node, part in enumerate(self._component) if self._reference[part] < 0)
+        return {
+            "volts": tuple(settled.volts),
+            "resistor_amperes": tuple(amperes[:first]),
+            "source_amperes": tuple(-i for i in amperes[first:last]),
+            "drop_amperes": tuple(
+                0.0 if state in STILL else i for i, state in zip(amperes[last:], settled.conduct, strict=True)
+            ),
+            "floating": floating,
+            "component": tuple(self._component),
+            "reference": tuple(self._reference),
+        }
+
     def settle(self, injected: Sequence[float], crossing: Sequence[tuple[int, int, float]]) -> Settled:
         """injected: amperes put into each node; crossing: the same load by load (from, to, amperes)."""
+        most = max((abs(load[2]) for load in crossing), default=0.0)
         fewest, patience, turns = len(self._conduct) + 1, PATIENCE, 0
         first = self._branches.drops.start
         # how often a drop that conducts nothing has been offered a better state: idle first, then blocked
@@ -93,6 +117,7 @@ class Settler:
         volts: list[float] = [float("nan")] * self._branches.nodes
         emf: list[float] = []
         seen: set[tuple[Conduct, ...]] = set()
+        self._start(injected, offers)
         while turns < MAX_TURNS:
             turns += 1
             self._factorise(first)
@@ -101,7 +126,7 @@ class Settler:
                 emf = self._emf()
                 volts = self._place(self._linear.solve(emf, injected))
                 amperes = self._linear.amperes(self._branches.drops, volts, emf, injected)
-                least = self._least_amperes(amperes, volts, crossing)
+                least = self._least_amperes(amperes, volts, most)
                 changes = self._refuted(amperes, volts, least, offers)
                 if not changes:
                     changes = self._improved(amperes, least, offers)
@@ -117,9 +142,15 @@ class Settler:
                 lowest = min(changes)
                 changes = {lowest: changes[lowest]}
             seen.add(tuple(self._conduct))
-            for k, state in changes.items():
-                self._conduct[k] = state
+            self._change(changes)
         return Settled(volts, emf, list(self._conduct), self._linear, turns, converged=False)
+
+    def _start(self, injected: Sequence[float], offers: list[int]) -> None:
+        """States that are known before anything is solved."""
+
+    def _change(self, changes: dict[int, Conduct]) -> None:
+        for k, state in changes.items():
+            self._conduct[k] = state
 
     def _emf(self) -> list[float]:
         return self._source_volts + [
@@ -193,11 +224,9 @@ class Settler:
         cluster, parts = self._linear.cluster, self._linear.factor.part
         return [v + shift[parts[at]] - base[c] for v, at, c in zip(volts, cluster, self._component, strict=True)]
 
-    def _least_amperes(
-        self, amperes: Sequence[float], volts: Sequence[float], crossing: Sequence[tuple[int, int, float]]
-    ) -> float:
+    def _least_amperes(self, amperes: Sequence[float], volts: Sequence[float], most: float) -> float:
         """Currents at or below this are nothing: rounding of the smallest resistance's current is the floor."""
-        largest = max(max(map(abs, amperes), default=0.0), max((abs(load[2]) for load in crossing), default=0.0))
+        largest = max(max(map(abs, amperes), default=0.0), most)
         highest = max((abs(v) for v in volts if v == v), default=0.0)
         return max(TOLERANCE * largest, 256 * EPSILON * highest * self._linear.largest_siemens)
 

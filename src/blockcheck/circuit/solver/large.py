@@ -5,9 +5,11 @@ them, and share a current as equal small resistances would.
 """
 
 from collections.abc import Iterable, Sequence
+from functools import cached_property
 from typing import Any
 
 import numpy as np
+from attrs import frozen
 
 from blockcheck.circuit.solver.cells import Bools, Cells
 from blockcheck.circuit.solver.linear import GUARD_OHMS, Branches, Linear
@@ -27,14 +29,16 @@ def large_branches(network: Network) -> Branches:
     own = stiff[stiff >= first_drop]
     if len(own):
         # where a drop closes a loop without resistance, all drops of that cluster get some
-        before = stiff[stiff < first_drop]
-        _, group = label_parts(network.nodes, a[before], b[before])
-        count, whole = label_parts(int(group.max()) + 1, group[a[own]], group[b[own]])
+        before = stiff < first_drop
+        x, y = np.unique(np.concatenate([a[stiff], b[stiff]]), return_inverse=True)[1].reshape(2, -1)
+        _, group = label_parts(int(max(x.max(), y.max())) + 1, x[before], y[before])
+        x, y = group[x[~before]], group[y[~before]]
+        count, whole = label_parts(int(group.max()) + 1, x, y)
         loops = a[own] == b[own]
-        closing = np.bincount(whole[group[a[own]]][~loops], minlength=count)
+        closing = np.bincount(whole[x][~loops], minlength=count)
         members = np.bincount(whole, minlength=count)
         guarded = closing > members - 1
-        ohms[own[guarded[whole[group[a[own]]]]]] = GUARD_OHMS
+        ohms[own[guarded[whole[x]]]] = GUARD_OHMS
     return Branches(network.nodes, a, b, ohms, len(resistors.a), len(sources.plus))
 
 
@@ -65,6 +69,17 @@ class _Factor:
             column = self.cells.solve(unit)
             found.update(((x, y), float(column[x])) for x in firsts)
         return found
+
+
+@frozen(eq=False)
+class Pockets:
+    """What hangs together without drops. ``pocket``: of each node. ``drop_of``: of each node, the drop that alone leads
+    into its pocket, which so carries all that is drawn there, or -1. ``several``: the drops whose pockets have more
+    ways in, so that others may take part of their current."""
+
+    pocket: Ints
+    drop_of: Ints
+    several: Ints
 
 
 class LargeLinear(Linear):
@@ -99,6 +114,25 @@ class LargeLinear(Linear):
         self.cells = Cells(self._clusters, x, y, siemens, self._cell_of(np.asarray(grouping.of_node)), beside)
         parts, part = label_parts(self._clusters, x, y)
         self.factor = _Factor(self.cells, parts, part)
+
+    @cached_property
+    def component(self) -> Ints:
+        """The connected part of every node."""
+        part: Ints = self.factor.part  # type: ignore[assignment]
+        return part[self.cluster_at]
+
+    @cached_property
+    def pockets(self) -> Pockets:
+        """Of the closed network."""
+        first = self.branches.drops.start
+        count, pocket = label_parts(self.branches.nodes, self._a[:first], self._b[:first])
+        ends = np.stack([pocket[self._a[first:]], pocket[self._b[first:]]])
+        ways = np.bincount(ends.ravel(), minlength=count)
+        drop_of = np.full(count, -1)
+        alone = (ways[ends] == 1) & (ends[0] != ends[1])
+        for side in (0, 1):
+            drop_of[ends[side, alone[side]]] = np.flatnonzero(alone[side])
+        return Pockets(pocket, drop_of[pocket], np.flatnonzero(~alone.any(axis=0)))
 
     @property
     def closed(self) -> "LargeLinear":
@@ -158,14 +192,14 @@ class LargeLinear(Linear):
         cell[self.cluster_at[self._local_nodes[self._first]]] = np.where(most == least, most, -1)
         return cell
 
-    def _series(self, emf: Sequence[float]) -> Floats:
+    def series(self, emf: Sequence[float]) -> Floats:
         """The constant voltage of every branch."""
         found = np.zeros(len(self._a))
         found[self.branches.resistors :] = emf
         return found
 
     def solve(self, emf: Sequence[float], injected: Sequence[float]) -> list[float]:
-        return self.volts(self._series(emf), np.asarray(injected, dtype=np.float64))  # type: ignore[return-value]
+        return self.volts(self.series(emf), np.asarray(injected, dtype=np.float64))  # type: ignore[return-value]
 
     def volts(self, series: Floats, injected: Floats) -> Floats:
         """As `solve`, from and to arrays."""
@@ -193,14 +227,17 @@ class LargeLinear(Linear):
     def amperes(
         self, which: Iterable[int], volts: Sequence[float], emf: Sequence[float], injected: Sequence[float]
     ) -> list[float]:
-        found = self.currents(np.asarray(volts), self._series(emf), np.asarray(injected, dtype=np.float64))
         rows = slice(which.start, which.stop) if isinstance(which, range) else list(which)
+        driven = isinstance(which, range) and which.start >= self.branches.resistors
+        currents = np.asarray(injected, dtype=np.float64)
+        found = self.currents(np.asarray(volts), self.series(emf), currents, resistors=not driven)
         return found[rows]  # type: ignore[return-value]
 
-    def currents(self, volts: Floats, series: Floats, injected: Floats) -> Floats:
-        """Currents from a to b of all branches; open branches carry none."""
+    def currents(self, volts: Floats, series: Floats, injected: Floats, resistors: bool = True) -> Floats:
+        """Currents from a to b of all branches; open branches carry none. Without ``resistors`` those of sources and
+        drops alone are told."""
         found = np.zeros(len(self._a))
-        k = self.finite
+        k = self.finite if resistors else self._edge
         found[k] = np.nan_to_num((volts[self._a[k]] - volts[self._b[k]] - series[k]) / self._ohms[k], nan=0.0)
         if not len(self._rigid):
             return found

@@ -114,7 +114,7 @@ def _check_table(table: Resistors | Sources | Drops | Sinks, nodes: int) -> None
         # a sum that is not finite finds a nan anywhere; min and max alone may miss it
         if name != "minimum_volts" and not -inf < _sum(column) < inf:
             raise NetworkError(f"{kind}: {name} that are not finite")
-        if name == "minimum_volts" and any(value != value or value == inf for value in column):
+        if name == "minimum_volts" and not _sum(column) < inf:  # what is nan or inf makes the sum so
             raise NetworkError(f"{kind}: {name} that are not numbers")
         if _least(column) < lowest:
             raise NetworkError(f"{kind}: negative {name}")

@@ -1,11 +1,13 @@
 """`drops.Settler` for large networks: the same rules for the drops' states, by numpy on all drops at once."""
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 
 from blockcheck.circuit.solver.cells import Bools
-from blockcheck.circuit.solver.drops import EPSILON, TOLERANCE, Conduct, Settler
+from blockcheck.circuit.solver.column import Column
+from blockcheck.circuit.solver.drops import EPSILON, STILL, TOLERANCE, Conduct, Settled, Settler
 from blockcheck.circuit.solver.large import LargeLinear, large_branches
 from blockcheck.circuit.solver.linear import Branches, Linear
 from blockcheck.circuit.solver.network import Grouping, Network
@@ -23,8 +25,7 @@ class LargeSettler(Settler):
         else:
             self._closed = LargeLinear(large_branches(network), grouping)
         branches = self._closed.branches
-        part: Ints = self._closed.factor.part  # type: ignore[assignment]
-        self.component = part[self._closed.cluster_at]
+        self.component = self._closed.component
         self.reference = np.full(self._closed.parts, -1)
         sources = slice(branches.resistors, branches.resistors + branches.sources)
         minus = np.asarray(branches.b[sources])[::-1]
@@ -32,6 +33,7 @@ class LargeSettler(Settler):
         volts = np.asarray(network.sources.volts, dtype=np.float64).tolist()
         drops = np.asarray(network.drops.volts, dtype=np.float64)
         self._least_volts: Floats = drops
+        self._states: Ints = np.full(len(drops), int(Conduct.IDLE))
         self._source_array = np.array(volts, dtype=np.float64)
         super().__init__(branches, volts, drops.tolist(), self.component, self.reference, 0)  # type: ignore[arg-type]
 
@@ -42,16 +44,54 @@ class LargeSettler(Settler):
     def _made(self, blocked: frozenset[int]) -> Linear:
         return LargeLinear(self._branches, self._grouping, blocked, self._closed) if blocked else self._closed
 
+    def columns(self, settled: Settled, injected: Sequence[float]) -> dict[str, Any]:
+        """As `Settler.columns`; what flows in resistors is worked out when it is asked for."""
+        linear, branches = settled.linear, self._branches
+        assert isinstance(linear, LargeLinear)
+        volts, currents = np.asarray(settled.volts), np.asarray(injected, dtype=np.float64)
+        emf, first, last = settled.emf, branches.resistors, branches.drops.start
+        amperes = linear.currents(volts, linear.series(emf), currents, resistors=False)
+        still = np.isin(self._states, STILL)
+        return {
+            "volts": Column(len(volts), lambda: volts),
+            "resistor_amperes": Column(first, lambda: linear.currents(volts, linear.series(emf), currents)[:first]),
+            "source_amperes": tuple((-amperes[first:last]).tolist()),
+            "drop_amperes": tuple(np.where(still, 0.0, amperes[last:]).tolist()),
+            "floating": tuple(np.flatnonzero(self.reference[self.component] < 0).tolist()),
+            "component": Column(len(volts), lambda: self.component),
+            "reference": tuple(self.reference.tolist()),
+        }
+
     def injected(self, a: Sequence[int], b: Sequence[int], drawn: Sequence[float]) -> Sequence[float]:
         nodes, amperes = self._branches.nodes, np.asarray(drawn, dtype=np.float64)
         back = np.bincount(np.asarray(b, dtype=np.int64), amperes, nodes)
         return back - np.bincount(np.asarray(a, dtype=np.int64), amperes, nodes)  # type: ignore[return-value]
 
-    def _states(self) -> Ints:
-        return np.array(self._conduct, dtype=np.int64)
+    def _start(self, injected: Sequence[float], offers: list[int]) -> None:
+        """A drop that alone leads into a pocket carries all that is drawn there: its state needs no solution."""
+        linear, first = self._linear, self._branches.drops.start
+        assert isinstance(linear, LargeLinear)
+        if not np.any(injected) or self._states.any():
+            return
+        kept = linear.closed.pockets
+        fed = kept.drop_of >= 0
+        put_in = np.bincount(kept.drop_of[fed], np.asarray(injected)[fed], len(self._states))
+        sure = np.flatnonzero(np.abs(put_in) > TOLERANCE * np.abs(put_in).max(initial=0.0))
+        # the pocket lies behind b, or behind a
+        behind = kept.drop_of[np.asarray(self._branches.b)[first:][sure]] == sure
+        forth = (put_in[sure] < 0) == behind
+        self._change(
+            {k: Conduct.FORWARD if on else Conduct.REVERSE for k, on in zip(sure.tolist(), forth.tolist(), strict=True)}
+        )
+        for k in sure.tolist():
+            offers[k] = 1
+
+    def _change(self, changes: dict[int, Conduct]) -> None:
+        super()._change(changes)
+        self._states[list(changes)] = list(changes.values())
 
     def _emf(self) -> list[float]:
-        states = self._states()
+        states = self._states
         ways = np.where(states == Conduct.BLOCKED, 0, states)
         return np.concatenate([self._source_array, self._least_volts * ways])  # type: ignore[return-value]
 
@@ -69,18 +109,15 @@ class LargeSettler(Settler):
         base = np.where(self.reference >= 0, solved[self.reference], np.nan)
         return solved - base[self.component]  # type: ignore[return-value]
 
-    def _least_amperes(
-        self, amperes: Sequence[float], volts: Sequence[float], crossing: Sequence[tuple[int, int, float]]
-    ) -> float:
-        drawn = max((abs(load[2]) for load in crossing), default=0.0)
-        largest = max(float(np.abs(amperes).max(initial=0.0)), drawn)
+    def _least_amperes(self, amperes: Sequence[float], volts: Sequence[float], most: float) -> float:
+        largest = max(float(np.abs(amperes).max(initial=0.0)), most)
         highest = float(np.nanmax(np.abs(volts), initial=0.0))
         return max(TOLERANCE * largest, 256 * EPSILON * highest * self._linear.largest_siemens)
 
     def _refuted(
         self, amperes: Sequence[float], volts: Sequence[float], least: float, offers: list[int]
     ) -> dict[int, Conduct]:
-        states, flows, drops = self._states(), np.asarray(amperes), self._branches.drops
+        states, flows, drops = self._states, np.asarray(amperes), self._branches.drops
         solved = np.asarray(volts)
         a, b = (np.asarray(ends)[drops.start : drops.stop] for ends in (self._branches.a, self._branches.b))
         held = solved[a] - solved[b]
@@ -96,7 +133,7 @@ class LargeSettler(Settler):
         return dict(sorted(changes.items()))
 
     def _improved(self, amperes: Sequence[float], least: float, offers: list[int]) -> dict[int, Conduct]:
-        resting = (np.abs(self._states()) == 1) & (np.abs(amperes) <= least)
+        resting = (np.abs(self._states) == 1) & (np.abs(amperes) <= least)
         changes: dict[int, Conduct] = {}
         for k in np.flatnonzero(resting).tolist():
             if offers[k] < 2:

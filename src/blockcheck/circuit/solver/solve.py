@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from attrs import field, frozen
 
-from blockcheck.circuit.solver.drops import Conduct, Settled, Settler
+from blockcheck.circuit.solver.drops import Conduct, Settler
 from blockcheck.circuit.solver.fed import fed
 from blockcheck.circuit.solver.linear import Branches, Linear, branches_of, plain
 from blockcheck.circuit.solver.network import Network
@@ -28,17 +28,17 @@ class Operating:
     given up.
     """
 
-    volts: tuple[float, ...]
-    resistor_amperes: tuple[float, ...]
-    source_amperes: tuple[float, ...]
-    drop_amperes: tuple[float, ...]
-    sink_amperes: tuple[float, ...]
+    volts: Sequence[float]
+    resistor_amperes: Sequence[float]
+    source_amperes: Sequence[float]
+    drop_amperes: Sequence[float]
+    sink_amperes: Sequence[float]
     conduct: tuple[Conduct, ...]
     asleep: tuple[int, ...]
     unfed: tuple[int, ...]
     floating: tuple[int, ...]
-    component: tuple[int, ...]
-    reference: tuple[int, ...]
+    component: Sequence[int]
+    reference: Sequence[int]
     iterations: int
     converged: bool
     linear: Linear = field(eq=False, repr=False)
@@ -124,7 +124,16 @@ def operating_point(network: Network, *, plain_up_to: int = PLAIN_UNKNOWNS, like
                 continue
         if not loads.put_lowest_to_sleep(settled.volts):
             break
-    return _operating(network, branches, settled, loads, drawn, injected, component, reference, iterations)
+    return Operating(
+        **settler.columns(settled, injected),
+        sink_amperes=tuple(drawn),
+        conduct=tuple(settled.conduct),
+        asleep=tuple(loads.asleep),
+        unfed=tuple(sorted(loads.unfed)),
+        iterations=iterations,
+        converged=settled.converged,
+        linear=settled.linear,
+    )
 
 
 def _settler(
@@ -158,43 +167,6 @@ def _cut_off_unfed(branches: Branches, loads: _Loads) -> bool:
         if not on:
             loads.cut_off(k)
     return not all(driven)
-
-
-def _operating(
-    network: Network,
-    branches: Branches,
-    settled: Settled,
-    loads: _Loads,
-    drawn: list[float],
-    injected: Sequence[float],
-    component: Sequence[int],
-    reference: Sequence[int],
-    iterations: int,
-) -> Operating:
-    amperes = plain(settled.linear.amperes(range(len(branches.a)), settled.volts, settled.emf, injected))
-    component, reference = plain(component), plain(reference)
-    first, last = branches.resistors, branches.drops.start
-    still = (Conduct.IDLE, Conduct.BLOCKED)
-    return Operating(
-        volts=tuple(plain(settled.volts)),
-        resistor_amperes=tuple(amperes[:first]),
-        source_amperes=tuple(-i for i in amperes[first:last]),
-        drop_amperes=tuple(
-            0.0 if state in still else i for i, state in zip(amperes[last:], settled.conduct, strict=True)
-        ),
-        sink_amperes=tuple(drawn),
-        conduct=tuple(settled.conduct),
-        asleep=tuple(loads.asleep),
-        unfed=tuple(sorted(loads.unfed)),
-        floating=tuple(node for node in range(network.nodes) if reference[component[node]] < 0)
-        if min(reference, default=0) < 0
-        else (),
-        component=tuple(component),
-        reference=tuple(reference),
-        iterations=iterations,
-        converged=settled.converged,
-        linear=settled.linear,
-    )
 
 
 def thevenin(operating: Operating, pairs: Sequence[tuple[int, int]]) -> list[Thevenin]:
