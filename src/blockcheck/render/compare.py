@@ -17,7 +17,7 @@ from blockcheck.render.text import CAUTION
 from blockcheck.render.unchecked import unchecked_lines
 
 if TYPE_CHECKING:
-    from blockcheck.answers.compare import BudgetChange, CompareAnswer, FindingChange, ValueChange
+    from blockcheck.answers.compare import BudgetChange, CompareAnswer, FindingChange, Label, ValueChange
 
 FIRST = "Switch every booster off, and pull its plug, before a wire is touched."
 PANEL = "A wire that is cut needs two more lengths to the panel and back; that way is not in the layout."
@@ -229,9 +229,9 @@ def parts(answer: CompareAnswer) -> Iterator[Part]:
             if rows:
                 yield Part(heading, todo=Table(heading, ("what", "do"), rows), level=3)
     for wanted, heading in ((True, "Labels to print"), (False, "Labels to take off")):
-        labels = [(one.text, one.at) for one in answer.labels if one.print is wanted]
+        labels = list(_by_piece([one for one in answer.labels if one.print is wanted]))
         if labels:
-            yield Part(heading, table=Table(heading, ("label", "at"), labels))
+            yield Part(heading, table=Table(heading, ("label", "at the other end, or where it sits"), labels))
     if answer.tests:
         yield Part("Tests to repeat", ("In this order: each relies on the ones before it.",))
     tests: dict[tuple[str, str], list[tuple[str, str]]] = {}
@@ -243,6 +243,18 @@ def parts(answer: CompareAnswer) -> Iterator[Part]:
         yield Part(heading, (sentence,), todo=Table(heading, ("what", "expect"), found), level=3)
     if words.rows:
         yield Part(words.title, table=words)
+
+
+def _by_piece(labels: Sequence[Label]) -> Iterator[tuple[str, str]]:
+    """A row a piece of wire, with the labels of both its ends; other labels with where they sit."""
+    left = list(reversed(labels))
+    while left:
+        one = left.pop()
+        here, sign, there = one.text.partition(" > ")
+        if sign and left and left[-1].text == f"{there} > {here}":
+            yield one.text, left.pop().text
+        else:
+            yield one.text, one.at
 
 
 def _effects(answer: CompareAnswer) -> Iterator[Part]:
