@@ -39,7 +39,11 @@ CALLS: dict[str, tuple[list[str], str, str]] = {
         "FORMAT=FILE, or a name that ends as its format",
     ),
     "an output whose name ends otherwise": (["check", "yard.toml", "-o", "x.pdf"], 'no format "pdf"', "it has text"),
-    "an output named as another layout": (["channels", "yard.toml", "-o", "yard2.toml"], "is a layout", "another file"),
+    "an output named as another layout": (
+        ["channels", "yard.toml", "-o", "yard2.toml"],
+        "exists already: a layout",
+        "another file",
+    ),
     "an unknown dialect": (
         ["channels", "yard.toml", "-f", "csv", "--csv-dialect", "semicolons"],
         '--csv-dialect cannot be "semicolons"',
@@ -58,7 +62,11 @@ CALLS: dict[str, tuple[list[str], str, str]] = {
         "another file",
     ),
     "a map over the layout": (["channels", "yard.toml", "-o", "toml=yard.toml"], "the layout itself", "another file"),
-    "an output over another layout": (["check", "yard.toml", "-o", "json=yard2.toml"], "is a layout", "another file"),
+    "an output over another layout": (
+        ["check", "yard.toml", "-o", "json=yard2.toml"],
+        "exists already: a layout",
+        "another file",
+    ),
     "a netlist over the layout": (
         ["power", "yard.toml", "--netlist", "yard.toml"],
         "the layout itself",
