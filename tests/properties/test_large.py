@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from hypothesis import event, given, settings
+from hypothesis import strategies as st
 
 from blockcheck import api
 from blockcheck.analysis.case import Case
@@ -21,9 +22,11 @@ from blockcheck.analysis.stretch import Spot
 from blockcheck.circuit import expand
 from blockcheck.circuit.electric import Run
 from blockcheck.core.errors import InputError
+from blockcheck.core.findings import Severity
 from blockcheck.model.operate import Operation
 from tests.benchmarks.generate import layout
 from tests.outside.yards import Values, case_of, yards
+from tests.properties.less import places, without
 
 ROOT = Path(__file__).resolve().parents[2]
 EXAMPLES = sorted((ROOT / "examples").glob("*/[yc]*.toml"))
@@ -109,6 +112,44 @@ def test_made_layouts_agree(values: Values) -> None:
     case = case_of(values)
     compare(case, case.operations[0])
     event(f"asleep: {bool(Electrics.of(case, case.operations[0]).loaded.asleep)}")
+
+
+@settings(max_examples=100, deadline=None)
+@given(yards(), st.data())
+def test_layouts_with_anything_left_out_agree(values: Values, data: st.DataObject) -> None:
+    """Keys and tables of every kind go, few or nearly all: what is left is often without wires, lengths or boosters."""
+    all_places = list(places({key: one for key, one in values.items() if key != "format"}))
+    share = data.draw(st.sampled_from([0.02, 0.1, 0.3, 0.6]))
+    away = data.draw(st.lists(st.sampled_from(all_places), max_size=max(1, int(share * len(all_places)))))
+    try:
+        case = case_of(without(values, away))
+    except InputError:
+        event("refused")
+        return
+    compare(case, case.operations[0])
+    event(f"some block left out of the network: {bool(Electrics.of(case, case.operations[0]).grid.lacking)}")
+
+
+BARE = """
+format = 1
+layout = { name = "Bare", control = "dcc" }
+boosters.B1 = { voltage = "14 V", current = "3 A" }
+districts.a = { booster = "B1" }
+board_types.t = { channels = 4000, threshold = "1 mA" }
+boards.D1 = { type = "t" }
+blocks.S1-S%d = { channel = "D1.1-%d" %s }
+"""
+
+
+@pytest.mark.parametrize("more", ["", ', harness = "h" }\nharnesses.h = { bus = "1.5 mm2"', ', length = "2 m"'])
+@pytest.mark.parametrize("blocks", [expand.LARGE_BLOCKS, expand.LARGE_BLOCKS + 1, 500])
+def test_blocks_without_wires(blocks: int, more: str) -> None:
+    """Somebody's first evening: blocks and channels alone, on both sides of the switch between the two ways."""
+    case = api.load("bare.toml", (BARE % (blocks, blocks, more)).encode())
+    compare(case, case.operations[0])
+    checked = api.check(case)
+    assert not [one for one in checked.findings if one.severity is Severity.ERROR]
+    assert {one.rule for one in checked.unchecked} >= {"voltage-drop", "short-will-not-trip"}
 
 
 def test_a_block_that_is_left_out() -> None:

@@ -282,7 +282,7 @@ class LargeExpander(Expander):
         behind = np.where(fresh, terminals[bus], np.roll(here, 1))
         made = resistors.add(behind[new], nodes, ohms)
         base = int(made[0]) if len(made) else 0
-        stops = np.concatenate([already[1:], [count[-1] if len(count) else 0]])
+        stops = np.append(already, count[-1] if len(count) else 0)[1:]  # none without a bus
         runs = [range(base + one, base + end) for one, end in zip(already.tolist(), stops.tolist(), strict=True)]
         taps = np.empty(len(here), dtype=np.int64)
         taps[order] = here
