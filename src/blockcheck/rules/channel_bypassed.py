@@ -1,6 +1,7 @@
-"""In no state does current reach a block by any way but its own channel.
+"""In no state does current reach a block that has a detector without passing any detector.
 
-Why: current that goes round the detector is a train that is not seen.
+Why: current that goes round the detectors is a train that is not seen. Where it passes the detector of another block,
+the train is seen in the wrong place; that is channel-crosstalk.
 
 Mend: cut the detected rail where the way leads into the block, or feed the neighbour through this block's channel by
 making the two one block.
@@ -46,7 +47,7 @@ def _finding(case: Case, block: str, stray: Stray) -> Finding:
     neighbours = [name for name in stray.way if name in case.wiring.fed and name != block]
     via = f" through {neighbours[-1]}" if neighbours else ""
     return Finding(
-        f"current reaches {block}{via} without passing its channel {case.wiring.fed[block].channel}",
+        f"current reaches {block}{via} without passing its channel {case.wiring.fed[block].channel} or any other",
         subject=block,
         at=(*path, "gap") if path[0] == "joints" else path,
         others=others or tuple(neighbours[-1:]),
