@@ -46,6 +46,7 @@ class Finding:
     ``margin``, with the subjects of the others, unless they are accepted, as ``alike``; they print with ``others``.
     ``state`` maps a control to its position, ``way`` is the path of the current, by names; ``hops`` gives those of them
     that stand somewhere their places. ``known`` says whether an earlier answer had it, where one was compared with.
+    ``own`` is how bad this one is, where that is not what its rule says; what the layout says of the rule outranks it.
     """
 
     message: str
@@ -63,6 +64,7 @@ class Finding:
     alike: tuple[str, ...] = ()
     group: object = field(default=None, eq=False)
     margin: float = field(default=0.0, eq=False)
+    own: Severity | None = field(default=None, eq=False)
     rule: str = "input"
     severity: Severity = Severity.ERROR
     hops: tuple[Label, ...] = field(default=(), eq=False)

@@ -94,8 +94,9 @@ def run(case: Case, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
             if isinstance(item, Unchecked):
                 unchecked.append(item)
                 continue
+            own = severity if item.own is None or rule.name in case.layout.rules else item.own
             finding = attrs.evolve(
-                item, rule=rule.name, severity=severity, measured=_settled(item.measured), limit=_settled(item.limit)
+                item, rule=rule.name, severity=own, measured=_settled(item.measured), limit=_settled(item.limit)
             )
             exception = accepts.get((rule.name, finding.subject))
             if exception is not None:

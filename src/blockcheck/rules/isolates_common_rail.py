@@ -1,7 +1,8 @@
 """Isolation is not done in the shared return, where it starves the neighbours or leaves the detected rail live.
 
 Why: with the return cut, the detected rail keeps its full voltage: a metal wagon or a finger across a gap closes the
-circuit in ways that nobody drew.
+circuit in ways that nobody drew. It is an error where the common rail runs on into a neighbour, so that the block that
+should sleep stays live.
 
 Mend: put the isolator behind the detector: side = "after-detector".
 """
@@ -10,27 +11,59 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
+from attrs import evolve
+
+from blockcheck.analysis.case import Case, hops
+from blockcheck.analysis.isolation import Isolation
+from blockcheck.circuit.reach import Never, Witness
 from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.model.link import link
 from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule
+from blockcheck.rules._rule import Rule, isolation_claim, listed
 
 
 def check(case: Case) -> Iterator[Finding]:
-    """A finding for each isolator in the common rail, unless a worse one on it has been made already."""
-    for name, blocks in case.wiring.switched.items():
-        worse = any(claim[:2] == ("isolation", name) for claim in case.mended)
-        if case.layout.isolators[name].side == "common-rail" and blocks and not worse:
-            yield Finding(
-                f"{name} cuts the common rail; the detected rail stays live",
-                subject=name,
-                at=("isolators", name, "side"),
-                others=blocks,
-                related=tuple(
-                    Label(("blocks", block, "isolator"), f"{block} is switched by it") for block in blocks[:1]
-                ),
-                help='move it behind the detector: side = "after-detector"',
-            )
+    """A finding for each isolator in the common rail; one that would not leak elsewhere does not leak on its own."""
+    isolators = case.layout.isolators
+    wrong = [name for name, blocks in case.wiring.switched.items() if blocks and isolators[name].side == "common-rail"]
+    if wrong:
+        now, moved = Isolation(case), Isolation(_moved(case, wrong))
+        for name in wrong:
+            yield _finding(now, moved, name)
+
+
+def _moved(case: Case, wrong: list[str]) -> Case:
+    """The case with these isolators behind the detectors."""
+    isolators = {**case.layout.isolators}
+    isolators |= {name: evolve(isolators[name], side="after-detector") for name in wrong}
+    other = Case.of(link(case.wiring.document, evolve(case.layout, isolators=isolators)))
+    return other.mending(case.mended)
+
+
+def _finding(now: Isolation, moved: Isolation, name: str) -> Finding:
+    case, blocks = now.case, now.case.wiring.switched[name]
+    leaks: dict[str, Witness] = {}
+    for block in case.wiring.meant[name]:
+        if block in case.circuit.detected and isinstance(moved.gets_round(name, block)[0], Never):
+            answer, _ = now.gets_round(name, block)
+            if isinstance(answer, Witness):
+                leaks[block] = answer
+    also, first = "", next(iter(leaks.values()), None)
+    if leaks:
+        stays = "stays" if len(leaks) == 1 else "stay"
+        also = f"; with it open {listed([*leaks])} {stays} live, since the common rail still finds the return"
+    return Finding(
+        f"{name} cuts the common rail; the detected rail stays live{also}",
+        subject=name,
+        at=("isolators", name, "side"),
+        others=blocks,
+        related=tuple(Label(("blocks", block, "isolator"), f"{block} is switched by it") for block in blocks[:1]),
+        state=first.state if first is not None else None,
+        way=hops(case.circuit, first, 1) if first is not None else None,
+        help='move it behind the detector: side = "after-detector"',
+        causes=frozenset(isolation_claim(name, block) for block in leaks),
+        own=Severity.ERROR if leaks else None,
+    )
 
 
 RULE = Rule(
