@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.electrics import Electrics
 from blockcheck.core.natural import natural_key
+from blockcheck.model.operate import Operation
 
 
 def unbuilt(case: Case) -> Mapping[str, tuple[str, ...]]:
@@ -19,13 +20,14 @@ def unbuilt(case: Case) -> Mapping[str, tuple[str, ...]]:
     }
 
 
-def bounded(case: Case, electrics: Electrics) -> Mapping[str, str]:
+def bounded(case: Case, operation: Operation) -> Mapping[str, str]:
     """Block -> the first block that was left out of those with which its rails hang together, or that draws something
     through the same common bus.
 
     What was left out could only add copper beside its neighbours, and takes the longest way through the bus: their
     values come out no better than they are. A block that was left out itself stands for itself.
     """
+    electrics = Electrics.of(case, operation)
     left_out = sorted(electrics.grid.lacking, key=natural_key)
     if not left_out:
         return {}

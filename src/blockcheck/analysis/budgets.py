@@ -42,16 +42,18 @@ class Budget:
 
     case: Case
     operation: Operation
-    now: Now
 
     @classmethod
     def of(cls, case: Case, operation: Operation) -> Budget:
         """The budget of an operation."""
         if any(operation is known for known in case.operations):
-            return case.once(
-                f"budget {operation.scenario}", lambda: cls(case, operation, case.now(operation.positions))
-            )
-        return cls(case, operation, case.now(operation.positions))
+            return case.once(cls, operation)
+        return cls(case, operation)
+
+    @cached_property
+    def now(self) -> Now:
+        """The circuit as it stands in the operation."""
+        return self.case.now(self.operation.positions)
 
     @cached_property
     def standing(self) -> Mapping[str, tuple[Placed, ...]]:
@@ -136,9 +138,7 @@ class Budget:
 
     @cached_property
     def _usually(self) -> Budget:
-        if not self.operation.positions:
-            return self
-        return self.case.once("usual budget", lambda: Budget.of(self.case, self.case.operations[0]))
+        return Budget.of(self.case, self.case.operations[0]) if self.operation.positions else self
 
     @cached_property
     def case_standing(self) -> Mapping[str, tuple[str, ...]]:

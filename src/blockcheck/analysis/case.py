@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from functools import cached_property
-from typing import Any, TypeVar
+from typing import Any, TypeVar, TypeVarTuple
 
 from attrs import evolve, field, frozen
 
@@ -19,6 +19,7 @@ from blockcheck.model.operate import Operation, operations
 from blockcheck.model.wiring import Wiring
 
 T = TypeVar("T")
+Of = TypeVarTuple("Of")
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -29,7 +30,7 @@ class Case:
     circuit: Circuit
     operations: tuple[Operation, ...]
     mended: frozenset[Path] = field(default=frozenset())
-    _memo: dict[tuple[str, frozenset[Path]], Any] = field(factory=dict, alias="memo", repr=False)
+    _memo: dict[tuple[object, tuple[object, ...], frozenset[Path]], Any] = field(factory=dict, alias="memo", repr=False)
 
     @classmethod
     def of(cls, wiring: Wiring) -> Case:
@@ -45,22 +46,21 @@ class Case:
         """The case with some more parts judged as if they were mended."""
         return evolve(self, mended=self.mended | causes) if causes - self.mended else self
 
-    def once(self, name: str, make: Callable[[], T]) -> T:
-        """A result of this circuit as it is mended so far, worked out once however many rules want it."""
-        parts = frozenset(path for path in self.mended if path[0] not in ("isolation", "over", "reads"))
-        key = (name, parts)
+    def once(self, make: Callable[[Case, *Of], T], *of: *Of) -> T:
+        """What a class or a function makes of this circuit as it is mended so far, and of more, worked out once.
+
+        It is kept under ``make`` and ``of`` themselves, never under a text made of them. Of what is mended, the
+        conductors alone count: other claims leave every current as it is.
+        """
+        key = make, of, self.mended & self.circuit.paths
         if key not in self._memo:
-            self._memo[key] = make()
+            self._memo[key] = make(self, *of)
         found: T = self._memo[key]
         return found
 
-    def always(self, name: str, make: Callable[[], T]) -> T:
-        """A result of the layout as it is written, mended or not, worked out once."""
-        key = (name, frozenset[Path]())
-        if key not in self._memo:
-            self._memo[key] = make()
-        found: T = self._memo[key]
-        return found
+    def always(self, make: Callable[[Case, *Of], T], *of: *Of) -> T:
+        """As ``once``, of the layout as it is written, whatever is mended."""
+        return (evolve(self, mended=frozenset()) if self.mended else self).once(make, *of)
 
     @cached_property
     def usual(self) -> Now:

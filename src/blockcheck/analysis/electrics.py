@@ -44,7 +44,7 @@ class Electrics:
     @classmethod
     def of(cls, case: Case, operation: Operation) -> Electrics:
         """The electrics of one of the case's operations; each is worked out once."""
-        return case.always(f"electrics {operation.scenario}", lambda: cls(case, operation))
+        return case.always(cls, operation)
 
     @cached_property
     def budget(self) -> Budget:

@@ -22,7 +22,7 @@ class CaseIslands:
     @classmethod
     def of(cls, case: Case) -> CaseIslands:
         """The islands of a case as it is mended, found once."""
-        return case.once("islands", lambda: cls(case))
+        return case.once(cls)
 
     @cached_property
     def islands(self) -> Islands:

@@ -101,21 +101,9 @@ class Isolation:
     @property
     def kills(self) -> Mapping[str, frozenset[str]]:
         """Isolator -> the blocks from which it takes power when it opens, everything else as usual."""
-        return self.case.once("kills", self._kills)
+        return self.case.once(_kills)
 
-    def _kills(self) -> Mapping[str, frozenset[str]]:
-        wiring, usual = self.case.wiring, self.case.circuit.usual
-        found = {}
-        for name in wiring.meant:
-            cut = open_position(wiring, name)
-            if cut is None:
-                continue
-            closed = closed_position(wiring, name)
-            before = usual if usual[name] == closed else _moved(usual, name, closed)
-            found[name] = frozenset(self._killed(name, before, _moved(usual, name, cut)))
-        return found
-
-    def _killed(self, isolator: str, before: State, after: State) -> Iterator[str]:
+    def killed(self, isolator: str, before: State, after: State) -> Iterator[str]:
         """A rail that keeps every terminal it may have had loses nothing; in other regions each block is looked at."""
         circuit, pieces = self.case.circuit, self.case.usual.pieces
         ends = {end for number in circuit.contacts[isolator] for end in circuit.edges[number][:2]}
@@ -268,6 +256,19 @@ class Isolation:
                 return answer
             undecided |= isinstance(answer, Undecided)
         return Undecided() if undecided else Never()
+
+
+def _kills(case: Case) -> Mapping[str, frozenset[str]]:
+    isolation, wiring, usual = Isolation(case), case.wiring, case.circuit.usual
+    found = {}
+    for name in wiring.meant:
+        cut = open_position(wiring, name)
+        if cut is None:
+            continue
+        closed = closed_position(wiring, name)
+        before = usual if usual[name] == closed else _moved(usual, name, closed)
+        found[name] = frozenset(isolation.killed(name, before, _moved(usual, name, cut)))
+    return found
 
 
 class _Moved(dict[str, str]):

@@ -38,7 +38,7 @@ class Bench(Wired):
     @classmethod
     def of(cls, case: Case) -> Bench:
         """The bench of a case, worked out once."""
-        return case.always("bench", lambda: cls(case))
+        return case.always(cls)
 
     @cached_property
     def tests(self) -> tuple[Step, ...]:

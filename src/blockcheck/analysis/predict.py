@@ -11,9 +11,10 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
 
 import numpy as np
-from attrs import frozen
+from attrs import field, frozen
 from numpy.typing import NDArray
 
+from blockcheck.analysis.case import Case
 from blockcheck.analysis.lowrank import Floats, Out, Rows, Situation, changed, updated
 from blockcheck.analysis.measure import Bench
 from blockcheck.analysis.wired import OHMS, OPEN_OHM, TRIPS, VOLTS, Step
@@ -93,6 +94,16 @@ def predict(
     return Predicted(tuple(tests), engine.numbers, engine.names, engine.known, engine.amperes)
 
 
+@frozen(eq=False, repr=False)
+class _Kept:
+    """Of a case, what every prediction starts from: each stage as it usually is, and with contacts moved."""
+
+    case: Case
+    usual: dict[str, Situation] = field(factory=dict)
+    siemens: dict[str, list[float]] = field(factory=dict)
+    moved: dict[tuple[str, Moved], Situation] = field(factory=dict)
+
+
 class _Engine:
     def __init__(self, bench: Bench, tests: Sequence[Step], changes: Sequence[Change]) -> None:
         self.bench, self.tests, self.changes = bench, tests, changes
@@ -104,10 +115,8 @@ class _Engine:
         pieces = bench.built.pieces
         self._a = [piece.a for piece in pieces]
         self._b = [piece.b for piece in pieces]
-        self._situations = bench.case.always("bench situations", dict[str, Situation])
-        self._moved = bench.case.always("bench moved", dict[tuple[str, Moved], Situation])
+        self._kept = bench.case.always(_Kept)
         self._rows: dict[str, Rows] = {}
-        self._siemens = bench.case.always("bench siemens", dict[str, list[float]])
         self._silent = np.array(
             [[block in change.silent for block, *_ in bench.detectors] for change in changes], dtype=bool
         ).reshape(len(changes), len(bench.detectors))
@@ -115,10 +124,10 @@ class _Engine:
     # -- linear algebra -------------------------------------------------------------------------------------------
     def usual(self, stage: Stage) -> Situation:
         """A stage with every isolator closed."""
-        if stage.name not in self._situations:
+        if stage.name not in self._kept.usual:
             built = self.bench.built
             siemens = [built.siemens(one, stage, self.bench.state) for one in range(len(built.pieces))]
-            self._siemens[stage.name] = siemens
+            self._kept.siemens[stage.name] = siemens
             nodes = built.grid.network.nodes
             matrix = np.zeros((nodes, nodes))
             np.add.at(matrix, (self._a, self._b), -np.array(siemens))
@@ -133,8 +142,8 @@ class _Engine:
                 matrix[node, node] += 1.0
             inverse = np.zeros((nodes + 1, nodes + 1))
             inverse[:nodes, :nodes] = np.linalg.inv(matrix)
-            self._situations[stage.name] = Situation(inverse, island, ties)
-        return self._situations[stage.name]
+            self._kept.usual[stage.name] = Situation(inverse, island, ties)
+        return self._kept.usual[stage.name]
 
     def _islands(self, siemens: Sequence[float]) -> list[int]:
         from blockcheck.circuit.solver.sparse import components
@@ -148,11 +157,11 @@ class _Engine:
         usual, built = self.usual(stage), self.bench.built
         if not moved:
             return usual
-        known = self._moved.get((stage.name, moved))
+        known = self._kept.moved.get((stage.name, moved))
         if known is not None:
             return known
         rows: list[Row] = []
-        siemens = list(self._siemens[stage.name])
+        siemens = list(self._kept.siemens[stage.name])
         for number in (number for name, _ in moved for number in built.moved_by.get(name, ())):
             before, siemens[number] = siemens[number], built.siemens(number, stage, state)
             rows.append((self._a[number], self._b[number], siemens[number] - before))
@@ -166,8 +175,8 @@ class _Engine:
                 more.append((node, usual.earth, 1.0))
         every = [row for row in (*rows, *more) if row[2] and row[0] != row[1]]
         found = Situation(updated(usual.inverse, every), island, ties)
-        if (len(self._moved) + 1) * usual.inverse.size < MOST_KEPT:
-            self._moved[stage.name, moved] = found
+        if (len(self._kept.moved) + 1) * usual.inverse.size < MOST_KEPT:
+            self._kept.moved[stage.name, moved] = found
         return found
 
     def rows(self, stage: Stage) -> Rows:

@@ -59,7 +59,7 @@ def between_districts(case: Case, district: str) -> Iterator[Stray | Undecided]:
 
 def return_groups(case: Case) -> dict[str, int]:
     """District -> number of its return; those of one number share it on purpose."""
-    return case.once("return groups", lambda: _return_groups(case))
+    return case.once(_return_groups)
 
 
 def _return_groups(case: Case) -> dict[str, int]:

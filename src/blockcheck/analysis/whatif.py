@@ -86,7 +86,7 @@ class WhatIf:
         """The what-ifs of one of the case's operations, or of any other. What the islands were before is kept, so that
         the next what-if in one is quicker."""
         if any(operation is known for known in case.operations):
-            return case.once(f"what-if {operation.scenario}", lambda: cls(case, operation))
+            return case.once(cls, operation)
         return cls(case, operation)
 
     @cached_property

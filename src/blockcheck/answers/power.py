@@ -59,7 +59,7 @@ class PowerAnswer:
 def power(case: Case) -> PowerAnswer:
     """The worst place of every block, as the layout usually stands."""
     electrics = Electrics.of(case, case.operations[0])
-    bound = bounded(case, electrics)
+    bound = case.always(bounded, case.operations[0])
     rows = tuple(_row(case, electrics, block, block in bound) for block in case.wiring.fed)
     probe = electrics.probe
     return PowerAnswer(

@@ -77,6 +77,11 @@ class Circuit:
         return tuple(map(tuple, around))
 
     @cached_property
+    def paths(self) -> frozenset[Path]:
+        """The parts of the layout that a conductor stands for."""
+        return frozenset(edge.path for edge in self.edges)
+
+    @cached_property
     def usual(self) -> Mapping[str, str]:
         """The usual position of every control."""
         return {name: control.usual for name, control in self.controls.items()}

@@ -114,6 +114,21 @@ def told_of(case: Case, block: str, state: State) -> bool:
     )
 
 
+def over_claim(district: str, scenario: str | None) -> Path:
+    """The cause that findings on a district and on its booster share."""
+    return ("over", district, *in_operation(scenario))
+
+
+def reads_claim(block: str, scenario: str | None) -> Path:
+    """The cause that findings on what a block reads share."""
+    return ("reads", block, *in_operation(scenario))
+
+
+def in_operation(scenario: str | None) -> Path:
+    """The step that a scenario adds to a cause; the usual state adds none, so that no name of a scenario is it."""
+    return () if scenario is None else (scenario,)
+
+
 def isolation_claim(isolator: str, block: str) -> Path:
     """The cause that findings on one isolator and one block share, so that they are reported once."""
     return ("isolation", isolator, block)

@@ -40,13 +40,13 @@ def complete(case: Case, rule: str, stand: bool) -> Iterator[str | Unchecked]:
 
 def lacking(case: Case) -> dict[str, tuple[str, ...]]:
     """Block -> the data that keep it out of the network, as they are written."""
-    return case.always("lacking", lambda: _lacking(usual(case)))
+    return case.always(_lacking)
 
 
-def _lacking(electrics: Electrics) -> dict[str, tuple[str, ...]]:
+def _lacking(case: Case) -> dict[str, tuple[str, ...]]:
     return {
         block: tuple(dict.fromkeys(".".join(map(str, path)) for path in lacks)) or ("names that resolve",)
-        for block, lacks in electrics.grid.lacking.items()
+        for block, lacks in usual(case).grid.lacking.items()
     }
 
 
@@ -55,8 +55,7 @@ def as_bound(case: Case, block: str) -> tuple[str, tuple[Label, ...]]:
 
     Nothing where the value is what it is.
     """
-    electrics = usual(case)
-    cause = case.always("bounded", lambda: bounded(case, electrics)).get(block)
+    cause = case.always(bounded, case.operations[0]).get(block)
     if cause is None:
         return "", ()
     needs = lacking(case)[cause]

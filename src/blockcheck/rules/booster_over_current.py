@@ -15,7 +15,7 @@ from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.rules import _subjects
 from blockcheck.rules._over import budget_draws, lacking
-from blockcheck.rules._rule import Rule, amps, in_scenario
+from blockcheck.rules._rule import Rule, amps, in_scenario, over_claim
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
@@ -27,7 +27,7 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
         districts = sorted(
             (name for name, one in case.layout.districts.items() if one.booster == draw.name), key=natural_key
         )
-        if any(("over", name, str(scenario)) in case.mended for name in districts):
+        if any(over_claim(name, scenario) in case.mended for name in districts):
             continue
         if draw.limit_a is not None and draw.current_a > draw.limit_a:
             yield Finding(

@@ -14,7 +14,7 @@ from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.rules import _subjects
 from blockcheck.rules._over import budget_draws, lacking
-from blockcheck.rules._rule import Rule, amps, in_scenario
+from blockcheck.rules._rule import Rule, amps, in_scenario, over_claim
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
@@ -40,7 +40,7 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
                 limit=draw.limit_a,
                 unit="A",
                 help="put some of its tracks to sleep, or let fewer locomotives be awake at once",
-                causes=frozenset({("over", draw.name, str(scenario))}),
+                causes=frozenset({over_claim(draw.name, scenario)}),
             )
 
 

@@ -17,7 +17,7 @@ from blockcheck.circuit.state import BLIND, OFF, ON, TRICKLE, State
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.operate import Operation, Placed, open_position
 from blockcheck.model.quantities import Amperes
-from blockcheck.rules._rule import Rule, in_scenario, told_of, unbuilt
+from blockcheck.rules._rule import Rule, in_scenario, reads_claim, told_of, unbuilt
 from blockcheck.rules._volts import apart, volts
 
 _POWER = {ON: "has power, but not through its channel", OFF: "has no power", TRICKLE: "has a trickle only"}
@@ -42,7 +42,7 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
                         told.add((one.train, one.block))
                     yield item
                 continue
-            if _on_purpose(case, one.block, now.state) or ("reads", str(operation.scenario), one.block) in case.mended:
+            if _on_purpose(case, one.block, now.state) or reads_claim(one.block, operation.scenario) in case.mended:
                 continue
             told.add((one.train, one.block))
             yield Finding(
@@ -81,7 +81,7 @@ def _drawing(case: Case, operation: Operation, one: Placed) -> Iterator[Finding 
     seen, least = electrics.volts(one.block), case.layout.least_voltage_v
     starved = seen is not None and least is not None and seen < least
     state = electrics.budget.now.state
-    claims = {("starved" if starved else "unseen", one.block), ("reads", str(operation.scenario), one.block)}
+    claims = {("starved" if starved else "unseen", one.block), reads_claim(one.block, operation.scenario)}
     if claims & case.mended or told_of(case, one.block, state):
         return
     draws, reads = apart(found.amperes, fed.type.threshold_a, Amperes)

@@ -57,7 +57,7 @@ def _finding(
     shared = tuple(name for name in behind_breaker(case, district) if name != district)
     along = f" along with {listed(shared)}, behind the same breaker" if shared else ""
     when = f"when {district} comes back{in_scenario(scenario)}{along}"
-    group = (str(case.layout.districts[district].booster), str(scenario)) if shared else None
+    group = (str(case.layout.districts[district].booster), scenario) if shared else None
     trips = Label(breaker_line(case, district, "trip"), "the trip current")
     if seconds is None:
         return Finding(

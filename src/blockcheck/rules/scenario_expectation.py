@@ -16,7 +16,7 @@ from blockcheck.circuit.state import ON
 from blockcheck.core.findings import Finding, Severity, Unchecked
 from blockcheck.model.operate import Operation
 from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, listed, told_of, unbuilt
+from blockcheck.rules._rule import Rule, listed, reads_claim, told_of, unbuilt
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
@@ -66,7 +66,7 @@ def _finding(case: Case, operation: Operation, kind: str, index: int, blocks: li
         others=tuple(blocks),
         state={name: now.state[name] for name in sorted(operation.positions) if name in now.state} or None,
         help="mend the wiring, or correct the scenario",
-        causes=frozenset(("reads", operation.scenario, block) for block in blocks if kind == "occupied"),
+        causes=frozenset(reads_claim(block, operation.scenario) for block in blocks if kind == "occupied"),
     )
 
 
