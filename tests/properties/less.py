@@ -20,9 +20,9 @@ def places(value: Any, so_far: Place = ()) -> Iterator[Place]:
 def without(values: dict[str, Any], away: Iterable[Place]) -> dict[str, Any]:
     """A copy with some places taken away. A place inside another that goes, goes with it."""
     left = copy.deepcopy(values)
-    for place in sorted(set(away), key=lambda place: [(isinstance(step, str), str(step)) for step in place]):
+    for place in away:
         _remove(left, place)
-    return _whole(left)
+    return {key: _whole(one) for key, one in left.items() if one is not _GONE}
 
 
 _GONE = object()
@@ -30,14 +30,10 @@ _GONE = object()
 
 def _remove(value: Any, place: Place) -> None:
     for step in place[:-1]:
-        try:
-            value = value[step]
-        except (KeyError, TypeError):
+        value = value[step]
+        if value is _GONE:
             return
-    if isinstance(value, dict):
-        value.pop(place[-1], None)
-    elif isinstance(value, list):
-        value[int(place[-1])] = _GONE  # its neighbours keep their numbers until all is done
+    value[place[-1]] = _GONE  # the items of a list keep their numbers until all is done
 
 
 def _whole(value: Any) -> Any:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
+from attrs import evolve
+
 from blockcheck.analysis.budgets import Budget, Draw
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Unchecked
@@ -14,16 +16,21 @@ Draws = Callable[[Budget], Iterator[Draw]]
 def budget_draws(case: Case, draws: Draws) -> Iterator[tuple[str | None, Draw]]:
     """Scenario and draw, for the usual state and every scenario.
 
-    A scenario is left out for a part that draws no more in it than in the usual state: it has the same cause.
+    A scenario is left out for a part that draws no more in it than in the usual state: it has the same cause. Where a
+    datum is missing only there, it comes with no current, for what it lacks to be told.
     """
-    usual: dict[tuple[str, str], float] = {}
+    usual: dict[tuple[str, str], Draw] = {}
     for operation in case.operations:
         budget = Budget.of(case, operation)
         for draw in draws(budget):
             if operation.scenario is None:
-                usual[draw.kind, draw.name] = draw.current_a
-            elif draw.current_a <= usual.get((draw.kind, draw.name), 0.0):
-                continue
+                usual[draw.kind, draw.name] = draw
+            else:
+                before = usual.get((draw.kind, draw.name))
+                if draw.current_a <= (before.current_a if before else 0.0):
+                    if set(draw.needs) <= set(before.needs if before else ()):
+                        continue
+                    draw = evolve(draw, current_a=0.0)
             yield operation.scenario, draw
 
 
