@@ -7,9 +7,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from attrs import frozen
 
 from blockcheck.analysis.case import Case
+from blockcheck.analysis.difference.gaps import gaps
 from blockcheck.analysis.difference.renames import Renames
 from blockcheck.analysis.difference.steps import Step
-from blockcheck.analysis.difference.wires import SHARED, gaps
+from blockcheck.analysis.difference.wires import SHARED
 from blockcheck.analysis.limits import breaker
 from blockcheck.answers.power import PowerRow
 from blockcheck.core.natural import condensed, natural_key

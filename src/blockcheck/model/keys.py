@@ -27,13 +27,18 @@ def key(
     default: Any = attrs.NOTHING,
     why: str | None = None,
     example: Any = None,
+    words: bool = False,
+    compare: str | None = None,
 ) -> Any:
     """A field read from the TOML key ``toml``.
 
     ``doc`` is the description that editors show; ``why`` is the reason of the default, which stands in the schema too.
-    A field without a default is needed.
+    A field without a default is needed. ``compare`` tells every key that changes, and counts it as a change to the
+    wiring unless ``words``: then it is for people, for trains or for a way of operating. ``compare`` is the reason
+    why a key is not told.
     """
-    return attrs.field(default=default, metadata={"toml": toml, "doc": doc, "why": why, "example": example})
+    metadata = {"toml": toml, "doc": doc, "why": why, "example": example, "words": words, "compare": compare}
+    return attrs.field(default=default, metadata=metadata)
 
 
 def subject() -> Any:

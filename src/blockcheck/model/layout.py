@@ -50,7 +50,7 @@ class Table:
 class About(Table):
     """What the layout is: its name, how its trains are controlled, its scale."""
 
-    name: str = key("name", "Shown on every sheet.", example="Ropewalk sidings")
+    name: str = key("name", "Shown on every sheet.", example="Ropewalk sidings", words=True)
     control: Literal["dcc", "dc"] = key(
         "control", "How trains are controlled: digital (dcc), or two-rail direct current with cabs (dc).", example="dcc"
     )
@@ -58,12 +58,14 @@ class About(Table):
         "scale",
         "The scale, such as N, TT, HO, OO, S or O; lengths are then also told as scale distances.",
         default=None,
+        words=True,
     )
     units: Literal["metric", "imperial"] = key(
         "units",
         "How answers are printed; the file itself may use either.",
         default="metric",
         why="the standards that are checked against are metric",
+        words=True,
     )
     allowance: Fraction | None = key(
         "allowance",
@@ -71,6 +73,7 @@ class About(Table):
         "added, and the wire list says so.",
         default=None,
         example="10 %",
+        words=True,
     )
 
 
@@ -131,7 +134,10 @@ class District(Table):
         example="R1",
     )
     expects: tuple[Expected, ...] = key(
-        "expects", "What is powered at once; trains that stand in the district are counted instead.", default=()
+        "expects",
+        "What is powered at once; trains that stand in the district are counted instead.",
+        default=(),
+        words=True,
     )
 
 
@@ -168,7 +174,12 @@ class Board(Table):
     """A detector board of this layout."""
 
     name: str = subject()
-    type: Name = key("type", "Its type: the name of a board type.", example="eight")
+    type: Name = key(
+        "type",
+        "Its type: the name of a board type.",
+        example="eight",
+        compare="a board is what the data sheet of its type says, whatever the type is called",
+    )
     banks: tuple[Name, ...] = key(
         "banks",
         "Districts that feed its banks, one a bank; a single one serves all. Left out: the only district.",
@@ -179,9 +190,12 @@ class Board(Table):
         "Number that channel 1 reports as; channel n reports first_address + n - 1.",
         default=None,
         example=101,
+        words=True,
     )
-    at: str | None = key("at", "Where it is mounted, in words.", default=None, example="under the east end")
-    spare: tuple[Count, ...] = key("spare", "Channels that are kept free on purpose.", default=(), example=[7, 8])
+    at: str | None = key("at", "Where it is mounted, in words.", default=None, example="under the east end", words=True)
+    spare: tuple[Count, ...] = key(
+        "spare", "Channels that are kept free on purpose.", default=(), example=[7, 8], words=True
+    )
 
 
 @frozen(kw_only=True, eq=False, repr=False)
@@ -230,7 +244,7 @@ class Harness(Table):
         default=None,
         example="code83",
     )
-    colours: Colours | None = key("colours", "Insulation colours.", default=None)
+    colours: Colours | None = key("colours", "Insulation colours.", default=None, words=True)
     capacitance_f_per_m: FaradsPerMetre | None = key(
         "capacitance", "Between a bus and the return.", default=None, example="50 pF/m"
     )
@@ -270,9 +284,13 @@ class Run(Table):
         example="1.2 m",
     )
     ends: tuple[str, ...] | None = key("ends", "What is at the two ends.", default=None, example=["panel", "machine 1"])
-    purpose: str | None = key("for", "What they are for, in words.", default=None, example="switch machine")
+    purpose: str | None = key("for", "What they are for, in words.", default=None, example="switch machine", words=True)
     colours: tuple[str, ...] = key(
-        "colours", "Insulation colours, dealt out to the wires and round again.", default=(), example=["red", "black"]
+        "colours",
+        "Insulation colours, dealt out to the wires and round again.",
+        default=(),
+        example=["red", "black"],
+        words=True,
     )
 
 
@@ -321,6 +339,7 @@ class Block(Table):
         "undetected",
         "Instead of a channel: the reason why this block has none. It is fed straight from its district.",
         default=None,
+        words=True,
     )
     district: Name | None = key(
         "district", "Its power district; needed only where no channel tells it.", default=None, example="lower"
@@ -343,16 +362,25 @@ class Block(Table):
         example=["0.5 m", "4 m"],
     )
     track: Number | None = key(
-        "track", "The number that people call it by; left out: the digits that end its name.", default=None, example=3
+        "track",
+        "The number that people call it by; left out: the digits that end its name.",
+        default=None,
+        example=3,
+        words=True,
     )
     group: str | None = key(
-        "group", "The yard or line it belongs to, so that lower:3-7 is unambiguous.", default=None, example="lower"
+        "group",
+        "The yard or line it belongs to, so that lower:3-7 is unambiguous.",
+        default=None,
+        example="lower",
+        words=True,
     )
     kind: Literal["storage", "running", "throat"] | None = key(
         "kind",
         "storage, running, or throat (turnouts only; trains never stand there).",
         default=None,
         example="storage",
+        words=True,
     )
 
 
@@ -380,9 +408,10 @@ class Isolator(Table):
         "Blocks that are meant to go dead; left out: the blocks that name it.",
         default=None,
         example=["S1-S3"],
+        words=True,
     )
     power: Literal["off"] = key(
-        "power", "What is meant for power when it is open.", default="off", why="that is what it is for"
+        "power", "What is meant for power when it is open.", default="off", why="that is what it is for", words=True
     )
     detection: Literal["off", "held"] = key(
         "detection",
@@ -390,6 +419,7 @@ class Isolator(Table):
         "still read).",
         default="off",
         why="a plain isolator after the detector blinds the channel",
+        words=True,
     )
     hold_ohm: Ohms | None = key(
         "hold", "Resistor across the open contact, to hold detection.", default=None, example="10 kohm"
@@ -408,6 +438,7 @@ class Isolator(Table):
         "(default: the one that its bank names) or off.",
         default=None,
         example="closed",
+        words=True,
     )
     between: tuple[Name, ...] | None = key(
         "between", "For a changeover: the two districts that it chooses from.", default=None
@@ -418,7 +449,9 @@ class Isolator(Table):
         default=True,
         why="without one it isolates nothing",
     )
-    panel: str | None = key("panel", "Where on the control panel it is.", default=None, example="left, row 2")
+    panel: str | None = key(
+        "panel", "Where on the control panel it is.", default=None, example="left, row 2", words=True
+    )
 
 
 @frozen(kw_only=True, eq=False, repr=False)
@@ -460,7 +493,7 @@ class Turnout(Table):
         why="either may be; it matters only where the frog is not cut off",
     )
     usually: Literal["through", "diverging"] = key(
-        "usually", "Its usual position.", default="through", why="the through route is the usual one"
+        "usually", "Its usual position.", default="through", why="the through route is the usual one", words=True
     )
 
 
@@ -595,11 +628,18 @@ class Accept(Table):
 class Layout(Table):
     """The whole layout, all files joined and all ranges written out."""
 
-    format: Count = key("format", "Version of this language. Needed in the first file.", example=1, default=1)
+    format: Count = key(
+        "format",
+        "Version of this language. Needed in the first file.",
+        example=1,
+        default=1,
+        compare="there has been one version",
+    )
     include: tuple[str, ...] = key(
         "include",
         'Other files of this layout, relative to this one; "stock:NAME" is data that ships with blockcheck.',
         default=(),
+        compare="a layout says the same in one file as in several",
     )
     about: About = key("layout", "What the layout is. Needed, once.")
     boosters: Mapping[str, Booster] = key("boosters", "The sources of track power.", default={})
@@ -616,12 +656,14 @@ class Layout(Table):
     isolators: Mapping[str, Isolator] = key("isolators", "The switches that put track to sleep.", default={})
     joints: tuple[Joint, ...] = key("joints", "Where the rails of two blocks meet.", default=())
     turnouts: Mapping[str, Turnout] = key("turnouts", "The turnouts.", default={})
-    loads: Mapping[str, Load] = key("loads", "The kinds of vehicle.", default={})
-    trains: Mapping[str, Train] = key("trains", "The trains.", default={})
-    scenarios: Mapping[str, Scenario] = key("scenarios", "Ways in which the layout is operated.", default={})
-    limits: Limits = key("limits", "What the checks hold the layout against.", default=Limits())
-    rules: Mapping[str, RuleLevel] = key("rules", "Severity of rules, or off.", default={})
-    accept: tuple[Accept, ...] = key("accept", "Findings that are accepted.", default=())
+    loads: Mapping[str, Load] = key("loads", "The kinds of vehicle.", default={}, words=True)
+    trains: Mapping[str, Train] = key("trains", "The trains.", default={}, words=True)
+    scenarios: Mapping[str, Scenario] = key(
+        "scenarios", "Ways in which the layout is operated.", default={}, words=True
+    )
+    limits: Limits = key("limits", "What the checks hold the layout against.", default=Limits(), words=True)
+    rules: Mapping[str, RuleLevel] = key("rules", "Severity of rules, or off.", default={}, words=True)
+    accept: tuple[Accept, ...] = key("accept", "Findings that are accepted.", default=(), words=True)
 
     @property
     def least_voltage_v(self) -> float | None:

@@ -303,7 +303,7 @@ def test_the_feed_of_a_district_changes() -> None:
     assert does(answer, "replace") == [
         "feed pair of dock: B1 > dock; make it anew of 4 mm2, 5 m, both conductors, was 2.5 mm2"
     ]
-    assert ("district", "dock", "changed", "feed", "2.5 mm2, 4 m", "4 mm2, 5 m") in told(answer)
+    assert ("district", "dock", "changed", "feed", "wire 2.5 mm2, length 4 m", "wire 4 mm2, length 5 m") in told(answer)
 
 
 def test_a_district_moves_to_another_booster() -> None:

@@ -6,9 +6,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from attrs import evolve, frozen
 
+from blockcheck.analysis.difference.gaps import Gap, gaps
 from blockcheck.analysis.difference.renames import Renames
 from blockcheck.analysis.difference.tables import Change
-from blockcheck.analysis.difference.wires import ARROW, KINDS, SHARED, Gap, Wire, gaps, wires
+from blockcheck.analysis.difference.wires import ARROW, KINDS, SHARED, Wire, wires
 from blockcheck.core.natural import natural_key
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, show
 from blockcheck.model.wiring import Wiring, bank_count
@@ -117,7 +118,7 @@ _SETTINGS: Mapping[str, tuple[str, ...]] = {
     "booster": ("voltage", "current", "trip", "delay", "resistance"),
     "district": ("current", "trip", "delay"),
     "isolator": ("contact", "poles", "rating", "contact_resistance", "centre_off", "between"),
-    "board": ("channels", "threshold", "bank size", "channel_current", "drop", "sensing"),
+    "board": ("channels", "threshold", "bank_size", "channel_current", "drop", "sensing"),
     "block": ("length",),
     "harness": ("rail", "joint_resistance", "capacitance", "leakage"),
     "turnout": ("frog", "frog_gaps"),
