@@ -1,4 +1,4 @@
-"""Which defaults decided the figures of an answer, and why they are what they are.
+"""Which defaults decided the figures of an answer, and why they are what they are; which limits are laxer.
 
 Only what is a number, a vehicle's state or somebody else's figure is told; names and sides that were left out stand in
 the layout's schema like every default.
@@ -7,17 +7,21 @@ the layout's schema like every default.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from typing import Any
+from typing import Any, get_args, get_type_hints
 
-from attrs import fields_dict, frozen
+from attrs import evolve, fields_dict, frozen
 
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.electrics import Electrics
 from blockcheck.analysis.limits import conductor_limit
 from blockcheck.circuit.ladder import conductor_ohm_per_m
+from blockcheck.core.findings import Laxer
 from blockcheck.core.natural import natural_key
-from blockcheck.model.layout import BoardType, Booster, Expected, Harness, Isolator, Limits, Load, Train
+from blockcheck.model.layout import BoardType, Booster, Expected, Harness, Isolator, Layout, Limits, Load, Train
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Celsius, Fraction, Ohms, OhmsPerMetre, Seconds, Volts, show
+
+LARGER_IS_LAXER = ("voltage_drop",)
+"""Limits that forgive more the larger they are; all others do the smaller they are."""
 
 
 @frozen(eq=False, repr=False)
@@ -83,6 +87,23 @@ def of_wake(case: Case, districts: Iterable[str]) -> tuple[Default, ...]:
     """What decided the stages of some districts."""
     homes = tuple(districts)
     return (*_boosters(case, "trip", homes), *_boosters(case, "delay", homes), *_states(case)) if homes else ()
+
+
+def laxer(layout: Layout) -> tuple[Laxer, ...]:
+    """The limits by which the layout forgives more than their defaults would."""
+    plain, kinds, found = evolve(layout, limits=Limits()), get_type_hints(Limits), list[Laxer]()
+    for name, field in fields_dict(Limits).items():
+        key = field.metadata["toml"]
+        given, default = (
+            one.least_voltage_v if key == "minimum_voltage" else getattr(one.limits, name) for one in (layout, plain)
+        )
+        if given is None or default is None or given == default or (given < default) == (key in LARGER_IS_LAXER):
+            continue
+        dimension = next((DIMENSIONS[one] for one in (kinds[name], *get_args(kinds[name])) if one in DIMENSIONS), None)
+        found.append(
+            Laxer(key, *(f"{one:g}" if dimension is None else show(one, dimension) for one in (given, default)))
+        )
+    return tuple(found)
 
 
 def _volts(value: float) -> str:

@@ -9,7 +9,8 @@ import attrs
 from attrs import field, frozen
 
 from blockcheck.analysis.case import Case
-from blockcheck.core.findings import Accepted, Finding, Label, Severity, Unchecked, order
+from blockcheck.analysis.defaults import laxer
+from blockcheck.core.findings import Accepted, Finding, Label, Laxer, Off, Severity, Unchecked, order
 from blockcheck.core.spans import Path, Place
 from blockcheck.model.layout import SUBJECTS
 from blockcheck.rules import Applied, run
@@ -30,7 +31,10 @@ class Held:
 
 @frozen
 class CheckAnswer:
-    """Findings, each at its place, worst first; what was not checked, and what was accepted.
+    """Findings, each at its place, worst first; and what may have kept others from being told.
+
+    That is what was not checked, what the layout accepts, the rules that it switches ``off``, and its limits that are
+    ``laxer`` than their defaults.
 
     ``understood`` is False where the input could not be read; the findings then say why. ``gone`` holds the
     fingerprints that an earlier answer had and this one has not; it is None where none was compared with. ``parts``
@@ -43,7 +47,8 @@ class CheckAnswer:
     accepted: tuple[Accepted, ...] = ()
     understood: bool = True
     gone: tuple[str, ...] | None = None
-    switched_off: tuple[str, ...] = ()
+    off: tuple[Off, ...] = ()
+    laxer: tuple[Laxer, ...] = ()
     parts: tuple[CheckAnswer, ...] = field(default=(), repr=False, eq=False)
     sources: Mapping[str, str] = field(factory=dict, repr=False, eq=False)
     _applied: tuple[Applied, ...] = field(default=(), alias="applied", repr=False, eq=False)
@@ -51,6 +56,11 @@ class CheckAnswer:
     def held(self) -> tuple[Held, ...]:
         """What holds, rule by rule and subject by subject; worked out when it is asked for."""
         return tuple(Held(one.rule, name, clear) for one in self._applied for name, clear in one.held())
+
+    @property
+    def undecided(self) -> int:
+        """How many of the checks that were not made were too large to be decided."""
+        return sum(one.undecided for one in self.unchecked)
 
     @property
     def new(self) -> tuple[Finding, ...]:
@@ -75,7 +85,8 @@ def check(case: Case, today: date) -> CheckAnswer:
         tuple(located(finding, document) for finding in report.findings),
         report.unchecked,
         tuple(attrs.evolve(one, finding=located(one.finding, document)) for one in report.accepted),
-        switched_off=report.switched_off,
+        off=report.off,
+        laxer=laxer(case.layout),
         sources={file.source.name: file.source.text for file in document.files},
         applied=report.applied,
     )
@@ -98,9 +109,19 @@ def joined(answers: Iterable[CheckAnswer]) -> CheckAnswer:
         tuple(dict.fromkeys(one for answer in many for one in answer.unchecked)),
         tuple(one for answer in many for one in answer.accepted),
         all(answer.understood for answer in many),
+        off=_together(one for answer in many for one in answer.off),
+        laxer=tuple(dict.fromkeys(one for answer in many for one in answer.laxer)),
         parts=tuple(many),
         sources={name: text for answer in many for name, text in answer.sources.items()},
     )
+
+
+def _together(many: Iterable[Off]) -> tuple[Off, ...]:
+    """Each rule once, with its findings in all layouts."""
+    counts: dict[str, int] = {}
+    for one in many:
+        counts[one.rule] = counts.get(one.rule, 0) + one.findings
+    return tuple(Off(rule, count) for rule, count in counts.items())
 
 
 def located(finding: Finding, document: Document) -> Finding:

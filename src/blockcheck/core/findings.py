@@ -1,4 +1,4 @@
-"""What the tool has to say: findings, what it could not check, and what was accepted."""
+"""What the tool has to say: findings, and whatever kept it from having more."""
 
 from __future__ import annotations
 
@@ -76,6 +76,10 @@ class Finding:
         return ":".join((self.rule, self.subject, *self.others))
 
 
+UNDECIDED = ("a decision within bounds",)
+"""What a question needs that is too large to be decided."""
+
+
 @frozen
 class Unchecked:
     """A rule that could not be applied to a subject, and the data that it lacks."""
@@ -84,6 +88,11 @@ class Unchecked:
     subject: str
     needs: tuple[str, ...]
 
+    @property
+    def undecided(self) -> bool:
+        """Whether it lacks no datum, and was too large to be decided."""
+        return self.needs == UNDECIDED
+
 
 @frozen
 class Accepted:
@@ -91,6 +100,23 @@ class Accepted:
 
     finding: Finding
     because: str
+
+
+@frozen
+class Off:
+    """A rule that the layout switches off, and how many findings it would have had."""
+
+    rule: str
+    findings: int
+
+
+@frozen
+class Laxer:
+    """A key of the limits that forgives more than its default; both values as people write them."""
+
+    limit: str
+    value: str
+    default: str
 
 
 def order(finding: Finding) -> tuple[object, ...]:

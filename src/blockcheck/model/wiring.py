@@ -79,6 +79,15 @@ class Wiring:
         return {name: tuple(isolators) for name, isolators in found.items()}
 
     @cached_property
+    def blocks_of_channel(self) -> Mapping[ChannelRef, tuple[str, ...]]:
+        """Channel -> the blocks on it, in natural order."""
+        found: dict[ChannelRef, list[str]] = {}
+        for name, fed in self.fed.items():
+            if fed.channel is not None:
+                found.setdefault(fed.channel, []).append(name)
+        return {channel: tuple(found[channel]) for channel in sorted(found)}
+
+    @cached_property
     def tracks(self) -> Mapping[str, int]:
         """Block -> the number that people call it by, for those that have one."""
         found = {}

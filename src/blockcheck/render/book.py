@@ -9,7 +9,7 @@ from attrs import evolve, frozen
 
 from blockcheck.render.budget import budget_sheet
 from blockcheck.render.channel_tables import channels_sheet
-from blockcheck.render.check import accepted_table, check_sheet, finding_html, sources_of, sum_html
+from blockcheck.render.check import accepted_table, check_sheet, finding_html, kept_back_table, sources_of, sum_html
 from blockcheck.render.defaults import LEFT_OUT, defaults_table
 from blockcheck.render.figure import TITLE, drawing_figures
 from blockcheck.render.html import Child, Html, anchor, caution, element, page, sheet_body, table_html
@@ -133,6 +133,10 @@ def _findings(answer: BookAnswer, sources: Sources) -> Iterator[Html]:
         yield table_html(accepted_table(check), "h3")
     else:
         yield element("p", "No finding was accepted.", class_="lead")
+    if check.off or check.laxer:
+        yield table_html(kept_back_table(check), "h3")
+    else:
+        yield element("p", "No rule is off, and no limit is laxer than its default.", class_="lead")
 
 
 def _description(answer: BookAnswer, sources: Sources) -> Iterator[Html]:

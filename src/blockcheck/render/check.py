@@ -11,9 +11,10 @@ from blockcheck.core.spans import Place
 from blockcheck.render.figure import drawing_part
 from blockcheck.render.html import Child, Html, badge, element, header, joined, page, table_html
 from blockcheck.render.sources import Sources
-from blockcheck.render.style import Style, plural
+from blockcheck.render.style import plural
+from blockcheck.render.sums import NO_ERRORS, kept_back, reservations_of, sum_of
 from blockcheck.render.table import Cell, Sheet, Table, escape_markdown, markdown_parts
-from blockcheck.render.text import cut, number_of, positions_of, sum_of, way_of
+from blockcheck.render.text import cut, number_of, positions_of, way_of
 from blockcheck.render.unchecked import unchecked_table
 
 if TYPE_CHECKING:
@@ -29,13 +30,27 @@ _LONGEST = 120  # characters of a line that are shown on a card
 
 
 def check_sheet(answer: CheckAnswer) -> Sheet:
-    """For programs, one table: findings, then what was not checked, then what was accepted; ``status`` tells which."""
+    """For programs, one table: findings, then what may have kept others from being told, then the sum.
+
+    ``status`` tells which a row is.
+    """
     rows = [_row(finding.severity.value, finding) for finding in answer.findings]
     rows += [
-        ("not checked", one.rule, one.subject, None, None, None, ", ".join(one.needs), *[None] * 7)
+        (
+            "undecided" if one.undecided else "not checked",
+            one.rule,
+            one.subject,
+            None,
+            None,
+            None,
+            ", ".join(one.needs),
+            *[None] * 7,
+        )
         for one in answer.unchecked
     ]
     rows += [_row("accepted", one.finding, one.because) for one in answer.accepted]
+    rows += [_said("off or lax", told) for told in kept_back(answer)]
+    rows += [_said("sum", sum_of(answer))]
     return Sheet("Check", answer.layout or _NO_NAME, data=(Table("Findings", _COLUMNS, rows),))
 
 
@@ -47,9 +62,23 @@ def _row(status: str, finding: Finding, because: str | None = None) -> tuple[Cel
     )
 
 
+def _said(status: str, told: str) -> tuple[Cell, ...]:
+    return (status, None, None, None, told, *[None] * 9)
+
+
 def _place(finding: Finding) -> Place:
     assert isinstance(finding.at, Place)
     return finding.at
+
+
+def _sum(answer: CheckAnswer) -> str:
+    told = sum_of(answer)
+    return f"{told[0].upper()}{told[1:]}."
+
+
+def kept_back_table(answer: CheckAnswer) -> Table:
+    """The rules that are off, and the limits that are lax."""
+    return Table("Off or lax", ("what may have kept findings from being told",), [(one,) for one in kept_back(answer)])
 
 
 def accepted_table(answer: CheckAnswer) -> Table:
@@ -64,7 +93,7 @@ def _names(finding: Finding) -> str:
 
 def check_markdown(answer: CheckAnswer) -> str:
     """A markdown document: findings worst first, what was accepted, what was not checked."""
-    parts = [f"# Check: {escape_markdown(answer.layout or _NO_NAME)}", escape_markdown(sum_of(answer, Style()))]
+    parts = [f"# Check: {escape_markdown(answer.layout or _NO_NAME)}", escape_markdown(_sum(answer))]
     for finding in answer.findings:
         names = "" if finding.rule == "input" else f" {escape_markdown(_names(finding))}"
         known = ", known from the baseline" if finding.known else ""
@@ -116,6 +145,8 @@ def _rest(answer: CheckAnswer) -> Iterator[Table]:
         yield accepted_table(answer)
     if answer.unchecked:
         yield unchecked_table(answer.unchecked)
+    if answer.off or answer.laxer:
+        yield kept_back_table(answer)
 
 
 def check_html(answer: CheckAnswer, drawings: Sequence[Drawing] = ()) -> str:
@@ -147,13 +178,8 @@ def sum_html(answer: CheckAnswer) -> Html:
     if not answer.understood:
         badges.insert(0, element("span", "The input could not be understood."))
     elif not answer.count(Severity.ERROR):
-        badges.insert(0, badge("fine", "no errors"))
-    badges += [badge("plain", f"{plural(len(answer.unchecked), 'check')} not made")] if answer.unchecked else []
-    badges += [badge("plain", f"{len(answer.accepted)} accepted")] if answer.accepted else []
-    if answer.gone is not None:
-        new = len(answer.new)
-        told = f"{new} new, {len(answer.findings) - new} known and {len(answer.gone)} gone since the baseline"
-        badges.append(badge("plain", told))
+        badges.insert(0, badge("fine", NO_ERRORS))
+    badges += [badge("plain", told) for told in reservations_of(answer)]
     return element("p", joined(badges, " "), class_="sum")
 
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.spans import Place
 from blockcheck.render.style import plural
+from blockcheck.render.sums import kept_back, sum_of
 from blockcheck.render.unchecked import kind_of_need
 
 if TYPE_CHECKING:
@@ -43,7 +44,7 @@ def check_github(answer: CheckAnswer, in_repository: Callable[[str], str] = str)
             f"{plural(total, 'more finding')} {'is' if total == 1 else 'are'} not annotated ({counts}): GitHub shows "
             f"{MOST_OF_A_TYPE} of a type. The job's summary lists them."
         )
-    lines.append(_sum(answer))
+    lines += [f"blockcheck: {one}." for one in (*kept_back(answer), sum_of(answer))]
     return "\n".join(lines) + "\n"
 
 
@@ -80,23 +81,13 @@ def cut(text: str, most: int) -> str:
     return text if len(text) <= most else text[: most - 3] + "..."
 
 
-def _sum(answer: CheckAnswer) -> str:
-    counts = [plural(answer.count(severity), severity.value) for severity in Severity if answer.count(severity)]
-    parts = [", ".join(counts) or "no findings"]
-    parts += [f"{plural(len(answer.unchecked), 'check')} not made"] if answer.unchecked else []
-    parts += [f"{len(answer.accepted)} accepted"] if answer.accepted else []
-    if answer.gone is not None:
-        known = len(answer.findings) - len(answer.new)
-        parts.append(f"{len(answer.new)} new, {known} known, {len(answer.gone)} gone since the baseline")
-    return f"blockcheck: {'; '.join(parts)}."
-
-
 def summary_markdown(answer: CheckAnswer, most_bytes: int = MOST_SUMMARY) -> str:
-    """The job's summary: all findings in a table, what is not checked, what is accepted; cut to ``most_bytes``."""
+    """The job's summary: all findings in a table, what is not checked, accepted, off or lax; cut to ``most_bytes``."""
+    told = sum_of(answer)
     head = [
         f"## blockcheck: {_cell(answer.layout or 'a layout that could not be understood')}",
         "",
-        _sum(answer)[12:].capitalize(),
+        f"{told[0].upper()}{told[1:]}.",
         "",
     ]
     rows: list[str] = []
@@ -109,6 +100,7 @@ def summary_markdown(answer: CheckAnswer, most_bytes: int = MOST_SUMMARY) -> str
         ("Gone since the baseline", _gone(answer)),
         ("Not checked", _unchecked(answer)),
         ("Accepted", _accepted(answer)),
+        ("Off or lax", [f"- {_cell(one)}" for one in kept_back(answer)]),
     ):
         if lines:
             rows += ["", f"**{title}**", "", *lines]

@@ -35,16 +35,26 @@ def check_json(answer: CheckAnswer) -> str:
                 {"rule": one.finding.rule, "subject": one.finding.subject, "because": one.because}
                 for one in answer.accepted
             ],
+            "off": [{"rule": one.rule, "findings": one.findings} for one in answer.off],
+            "laxer": [{"limit": one.limit, "value": one.value, "default": one.default} for one in answer.laxer],
             "baseline": _baseline(answer),
-            "summary": {
-                "errors": answer.count(Severity.ERROR),
-                "warnings": answer.count(Severity.WARNING),
-                "notes": answer.count(Severity.NOTE),
-                "unchecked": len(answer.unchecked),
-                "accepted": len(answer.accepted),
-            },
+            "summary": summary_value(answer),
         }
     )
+
+
+def summary_value(answer: CheckAnswer) -> Json:
+    """The counts of a check: what was found, and whatever may have kept a finding from being told."""
+    return {
+        "errors": answer.count(Severity.ERROR),
+        "warnings": answer.count(Severity.WARNING),
+        "notes": answer.count(Severity.NOTE),
+        "unchecked": len(answer.unchecked),
+        "undecided": answer.undecided,
+        "accepted": len(answer.accepted),
+        "off": len(answer.off),
+        "laxer": len(answer.laxer),
+    }
 
 
 def _baseline(answer: CheckAnswer) -> Json | None:

@@ -15,6 +15,8 @@ from attrs import Factory, define
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Place
+from blockcheck.render.style import plural
+from blockcheck.render.sums import kept_back, sum_of
 
 if TYPE_CHECKING:
     from blockcheck.answers.check import CheckAnswer
@@ -43,10 +45,9 @@ def check_junit(answer: CheckAnswer, fail_on: Severity | None = Severity.ERROR) 
     suites = [_suite(root, part, number, fail_on) for number, part in enumerate(answer.parts or (answer,), 1)]
     for count in ("tests", "failures", "errors"):
         root.set(count, str(sum(int(suite.get(count, "0")) for suite in suites)))
-    if answer.gone:
-        word = "finding of the baseline is" if len(answer.gone) == 1 else "findings of the baseline are"
-        suite = suites[-1]
-        SubElement(suite, "system-out").text = _text(f"{len(answer.gone)} {word} gone: {', '.join(answer.gone)}")
+    word = "finding of the baseline is" if len(answer.gone or ()) == 1 else "findings of the baseline are"
+    gone = [f"{len(answer.gone)} {word} gone: {', '.join(answer.gone)}"] if answer.gone else []
+    SubElement(suites[-1], "system-out").text = _text("\n".join([*gone, *kept_back(answer), f"{sum_of(answer)}."]))
     indent(root)
     return '<?xml version="1.0" encoding="UTF-8"?>\n' + tostring(root, encoding="unicode") + "\n"
 
@@ -66,8 +67,8 @@ def _suite(root: Element, part: CheckAnswer, number: int, fail_on: Severity | No
         case(accepted.finding.rule, accepted.finding.subject).skipped.append(f"accepted: {accepted.because}")
     for lack in part.unchecked:
         case(lack.rule, lack.subject).skipped.append(f"not checked: needs {', '.join(lack.needs)}")
-    for name in part.switched_off:
-        case(name, WHOLE).skipped.append("switched off in the layout")
+    for off in part.off:
+        case(off.rule, WHOLE).skipped.append(f"switched off in the layout: {plural(off.findings, 'finding')} not told")
     for held in part.held():
         one = case(held.rule, held.subject or WHOLE)
         if not held.clear:

@@ -17,7 +17,9 @@ from attrs import field, frozen
 from blockcheck.answers.explain import RuleAnswer, explain_all
 from blockcheck.core.findings import Finding, Label, Unchecked
 from blockcheck.core.spans import Path, Place
+from blockcheck.render.json_v1 import summary_value
 from blockcheck.render.line_hash import line_hashes
+from blockcheck.render.sums import kept_back
 from blockcheck.render.unchecked import kind_of_need
 
 if TYPE_CHECKING:
@@ -77,6 +79,7 @@ def _log(page: _Page, version: str, results: list[Json], kept: int) -> Json:
         ],
         "columnKind": "unicodeCodePoints",
         "results": results[:kept],
+        "properties": {"summary": summary_value(page.answer)},
     }
     return {"$schema": SCHEMA, "version": "2.1.0", "runs": [run]}
 
@@ -99,6 +102,8 @@ def _rule(rule: RuleAnswer) -> Json:
 
 
 def _notifications(page: _Page, left_out: int) -> Iterable[Json]:
+    for told in kept_back(page.answer):
+        yield {"level": "warning", "message": {"text": told}}
     if left_out:
         word = "result is" if left_out == 1 else "results are"
         text = f"{left_out} {word} left out: code scanning takes no more at once. blockcheck check shows all."

@@ -6,9 +6,10 @@ import re
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from blockcheck.core.findings import Finding, Severity
+from blockcheck.core.findings import Finding
 from blockcheck.core.spans import Place
 from blockcheck.model.quantities import DIMENSIONS, Metres, show
+from blockcheck.render import sums
 from blockcheck.render.style import Style, listed, plural
 from blockcheck.render.table import text_table
 from blockcheck.render.unchecked import unchecked_lines
@@ -37,7 +38,10 @@ def check_text(answer: CheckAnswer, style: Style) -> str:
         parts.append("\n".join(lines))
     if answer.unchecked:
         parts.append("\n".join([style.paint("Not checked", "bold"), *unchecked_lines(answer.unchecked, style)]))
-    parts.append(sum_of(answer, style))
+    kept_back = [style.wrap(line, "  ", "      ") for line in sums.kept_back(answer)]
+    if kept_back:
+        parts.append("\n".join([style.paint("Off or lax", "bold"), *kept_back]))
+    parts.append(_sum(answer, style))
     return "\n\n".join(parts) + "\n"
 
 
@@ -53,21 +57,11 @@ def _compared(answer: CheckAnswer, style: Style) -> Iterator[str]:
         yield "\n".join([style.paint("Gone since the baseline", "bold"), *lines])
 
 
-def sum_of(answer: CheckAnswer, style: Style) -> str:
-    counts = ", ".join(
-        plural(answer.count(severity), severity.value) for severity in Severity if answer.count(severity)
-    )
+def _sum(answer: CheckAnswer, style: Style) -> str:
+    told = sums.sum_of(answer)
     if not answer.understood:
-        return f"The input could not be understood: {counts or 'nothing was read'}."
-    rest = [plural(len(answer.unchecked), "check") + " not made"] if answer.unchecked else []
-    rest += [f"{len(answer.accepted)} accepted"] if answer.accepted else []
-    if answer.gone is not None:
-        new = len(answer.new)
-        rest.append(f"{new} new, {len(answer.findings) - new} known and {len(answer.gone)} gone since the baseline")
-    verdict = counts if counts else "no findings"
-    if not answer.count(Severity.ERROR):
-        verdict = style.paint("no errors", "bold", "green") + (f": {counts}" if counts else "")
-    return f"{answer.layout}: {'; '.join([verdict, *rest])}."
+        return f"{told[0].upper()}{told[1:]}."
+    return f"{answer.layout}: {told.replace(sums.NO_ERRORS, style.paint(sums.NO_ERRORS, 'bold', 'green'), 1)}."
 
 
 def _finding(finding: Finding, style: Style) -> str:

@@ -11,7 +11,7 @@ from attrs import frozen
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.electrics import settled
 from blockcheck.core.errors import MOST_FINDINGS, InputError
-from blockcheck.core.findings import Accepted, Finding, Severity, Unchecked, order
+from blockcheck.core.findings import Accepted, Finding, Off, Severity, Unchecked, order
 from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
@@ -63,7 +63,7 @@ class Report:
     unchecked: tuple[Unchecked, ...]
     accepted: tuple[Accepted, ...]
     applied: tuple[Applied, ...]
-    switched_off: tuple[str, ...]
+    off: tuple[Off, ...]
 
 
 def run(case: Case, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
@@ -77,16 +77,18 @@ def run(case: Case, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
     unchecked: list[Unchecked] = []
     accepted: list[Accepted] = []
     applied: list[Applied] = []
+    off: list[Off] = []
     used: set[int] = set()
     for rule in rules:
         severity = _severity(case, rule)
-        if severity is None:
-            continue
         if rule.check is not None:
             raw = list(rule.check(case))
         else:
             assert rule.review is not None
             raw = list(rule.review(_reviewed(case, used, today)))
+        if severity is None:  # it mends nothing, so that what follows from its findings is told
+            off.append(Off(rule.name, len(list(_by_cause([one for one in raw if isinstance(one, Finding)])))))
+            continue
         applied.append(Applied(rule.name, case, rule.subjects, frozenset(_named(raw))))
         claims: set[Path] = set()
         reported: list[Finding] = []
@@ -112,7 +114,7 @@ def run(case: Case, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
         tuple(sorted(set(unchecked), key=lambda one: (one.rule, natural_key(one.subject), one.needs))),
         tuple(sorted(accepted, key=lambda one: order(one.finding))),
         tuple(applied),
-        tuple(rule.name for rule in rules if _severity(case, rule) is None),
+        tuple(off),
     )
 
 

@@ -132,3 +132,8 @@ def in_operation(scenario: str | None) -> Path:
 def isolation_claim(isolator: str, block: str) -> Path:
     """The cause that findings on one isolator and one block share, so that they are reported once."""
     return ("isolation", isolator, block)
+
+
+def shared_claim(part: str, blocks: Iterable[str]) -> Path:
+    """The cause that findings on one channel or pole which several blocks share have in common."""
+    return ("shared", part, *blocks)

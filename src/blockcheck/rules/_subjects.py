@@ -70,8 +70,7 @@ def at_turnouts(case: Case) -> Iterator[str]:
 
 def channels(case: Case) -> Iterator[str]:
     """Channels with a block."""
-    used = {fed.channel for fed in case.wiring.fed.values() if fed.channel is not None}
-    return map(str, sorted(used))
+    return map(str, case.wiring.blocks_of_channel)
 
 
 def blocks_and_boards(case: Case) -> list[str]:

@@ -14,7 +14,7 @@ from blockcheck.circuit.ladder import conductor_ohm_per_m
 from blockcheck.core.findings import Label, Unchecked
 from blockcheck.core.spans import Path
 from blockcheck.model.quantities import DIMENSIONS, Ohms, Volts, show
-from blockcheck.rules._rule import metres
+from blockcheck.rules._rule import metres, unbuilt
 
 
 def usual(case: Case) -> Electrics:
@@ -23,13 +23,16 @@ def usual(case: Case) -> Electrics:
 
 
 def complete(case: Case, rule: str, stand: bool) -> Iterator[str | Unchecked]:
-    """The blocks that are in the network and live, and those that lack data for it.
+    """The blocks that are in the network and live, and those that lack data for it, or are not in the circuit at all.
 
     ``stand`` leaves out throats, where trains never stand. A block that is asleep has nothing to check.
     """
     electrics = usual(case)
-    for block in case.blocks:
-        if stand and case.layout.blocks[block].kind == "throat":
+    for block, fed in case.wiring.fed.items():
+        if stand and fed.block.kind == "throat":
+            continue
+        if block not in case.circuit.detected:
+            yield unbuilt(case, rule, block)
             continue
         needs = lacking(case).get(block)
         if needs is not None:

@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.ways import Stray, round_detector
 from blockcheck.circuit.reach import Undecided
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.rules import _subjects
@@ -32,7 +32,7 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             continue
         for stray in round_detector(case, block):
             if isinstance(stray, Undecided):
-                yield Unchecked("channel-bypassed", block, ("a decision within bounds",))
+                yield Unchecked("channel-bypassed", block, UNDECIDED)
             elif not stray.through and (stray.culprit is None or stray.culprit not in case.mended):
                 finding = _finding(case, block, stray)
                 case = case.mending(finding.causes)

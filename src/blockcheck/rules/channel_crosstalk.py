@@ -12,15 +12,22 @@ from collections.abc import Iterator
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.ways import Stray, round_detector
 from blockcheck.circuit.reach import Undecided
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
+from blockcheck.model.layout import ChannelRef
 from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, unbuilt
+from blockcheck.rules._rule import Rule, listed, shared_claim, unbuilt
+from blockcheck.rules.pole_shared import conductors_of_poles
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
-    """A finding for each part by which current for one block comes through another block's channel."""
+    """A finding for each part by which current for one block comes through another block's channel.
+
+    One channel for two blocks, and one pole in which the leads of two channels end, have rules of their own; what
+    follows from them is told where those are off, or accept it.
+    """
+    yield from _shared(case)
     owners = {str(fed.channel): name for name, fed in case.wiring.fed.items() if fed.channel is not None}
     for block, fed in case.wiring.fed.items():
         if block not in case.circuit.detected:
@@ -29,11 +36,35 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             continue
         for stray in round_detector(case, block):
             if isinstance(stray, Undecided):
-                yield Unchecked("channel-crosstalk", block, ("a decision within bounds",))
+                yield Unchecked("channel-crosstalk", block, UNDECIDED)
             elif stray.through and (stray.culprit is None or stray.culprit not in case.mended):
                 finding = _finding(case, block, owners.get(stray.through[-1], stray.through[-1]), stray)
                 case = case.mending(finding.causes)
                 yield finding
+
+
+def _shared(case: Case) -> Iterator[Finding]:
+    """A finding for each channel or pole that makes several blocks read as one, and that no earlier rule blames."""
+    for channel, sharers in case.wiring.blocks_of_channel.items():
+        if len(sharers) > 1 and shared_claim(str(channel), sharers) not in case.mended:
+            yield _at(case, ("blocks", sharers[1], "channel"), f"channel {channel}", sharers)
+    for pole, ends in conductors_of_poles(case).items():
+        leads = tuple(block for end, block in ends.items() if isinstance(end, ChannelRef))
+        if len(leads) > 1 and shared_claim(str(pole), ends.values()) not in case.mended:
+            yield _at(case, ("blocks", leads[1], "isolator"), f"pole {pole}", leads)
+
+
+def _at(case: Case, at: Path, joined: str, blocks: tuple[str, ...]) -> Finding:
+    return Finding(
+        f"a vehicle in {blocks[0]} makes {listed(blocks[1:])} read too: {joined} makes them one",
+        subject=blocks[0],
+        at=at,
+        others=blocks[1:],
+        related=tuple(
+            Label(("blocks", name, "channel"), f"{name} is on {case.wiring.fed[name].channel}") for name in blocks[:1]
+        ),
+        help=f"give each of them its own {joined.partition(' ')[0]}",
+    )
 
 
 def _finding(case: Case, block: str, other: str, stray: Stray) -> Finding:

@@ -13,26 +13,23 @@ from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.layout import ChannelRef
 from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, listed
+from blockcheck.rules._rule import Rule, listed, shared_claim
 
 
 def check(case: Case) -> Iterator[Finding]:
     """A finding for each channel with several blocks."""
-    users: dict[ChannelRef, list[str]] = {}
-    for name, fed in case.wiring.fed.items():
-        if fed.channel is not None:
-            users.setdefault(fed.channel, []).append(name)
-    for channel, blocks in sorted(users.items()):
+    for channel, blocks in case.wiring.blocks_of_channel.items():
         if len(blocks) > 1:
             yield Finding(
                 f"channel {channel} is given to {listed(blocks)}",
                 subject=str(channel),
                 at=("blocks", blocks[1], "channel"),
-                others=tuple(blocks),
+                others=blocks,
                 related=tuple(
                     Label(("blocks", block, "channel"), f"{block} has it here") for block in (blocks[0], *blocks[2:4])
                 ),
                 help=_free(case, channel),
+                causes=frozenset({shared_claim(str(channel), blocks)}),
             )
 
 

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from blockcheck.analysis.case import Case, hops
 from blockcheck.analysis.isolation import Isolation
 from blockcheck.circuit.reach import Undecided, Witness
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.model.operate import open_position
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, isolation_claim, listed, unbuilt
@@ -33,7 +33,7 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
                 continue
             answer = isolation.trickles(name, block)
             if isinstance(answer, Undecided):
-                yield Unchecked("detection-not-dropped", block, ("a decision within bounds",))
+                yield Unchecked("detection-not-dropped", block, UNDECIDED)
             elif isinstance(answer, Witness):
                 reading.append((block, answer))
         if reading:

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.ways import Stray, between_districts, return_groups
 from blockcheck.circuit.reach import Undecided
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.rules._rule import Rule, isolation_claim
@@ -23,7 +23,7 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
     for district in sorted(case.circuit.feeds, key=natural_key):
         for stray in between_districts(case, district):
             if isinstance(stray, Undecided):
-                yield Unchecked("districts-joined", district, ("a decision within bounds",))
+                yield Unchecked("districts-joined", district, UNDECIDED)
                 continue
             culprit = stray.culprit
             fed_twice = culprit is not None and culprit[0] == "isolators"

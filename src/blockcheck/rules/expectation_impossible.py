@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.fit import fits
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, metres
@@ -43,7 +43,7 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
         lengths = [length for block in blocks if (length := layout.blocks[block].length_m) is not None]
         fit = _fit(kinds, lengths)
         if fit is None:
-            yield Unchecked("expectation-impossible", name, ("a decision within bounds",))
+            yield Unchecked("expectation-impossible", name, UNDECIDED)
         elif not fit:
             yield _finding(case, name, kinds, lengths, blocks)
 

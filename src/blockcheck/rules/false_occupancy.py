@@ -15,13 +15,16 @@ from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.spans import Path
 from blockcheck.model.quantities import Amperes
 from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, amps
+from blockcheck.rules._rule import Rule, amps, unbuilt
 from blockcheck.rules._volts import apart, usual
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
     """A finding for each detected block whose empty track may draw too much. The current is a bound."""
     margin = case.layout.limits.detection_margin
+    for block, fed in case.wiring.fed.items():
+        if block not in case.circuit.detected and fed.block.channel is not None:
+            yield unbuilt(case, "false-occupancy", block)
     for block, district in usual(case).budget.supply.items():
         fed = case.wiring.fed[block]
         if fed.channel is None or fed.type is None:

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from blockcheck.analysis.case import Case, hops
 from blockcheck.circuit.compile import rail_beyond
 from blockcheck.circuit.reach import Question, Route, Undecided, Witness
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
@@ -39,7 +39,7 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
         answer = Question(circuit, [rails], without=others.__contains__, mended=case.mended).answer()
         path = ("turnouts", name, "frog_gaps")
         if isinstance(answer, Undecided):
-            yield Unchecked("frog-short", name, ("a decision within bounds",))
+            yield Unchecked("frog-short", name, UNDECIDED)
         elif isinstance(answer, Witness):
             points = answer.state[name]
             leg = "diverging" if points == "through" else "through"  # the leg that is set carries the rail it should

@@ -11,20 +11,23 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.ways import Stray, round_detector
-from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule
+from blockcheck.rules._rule import Rule, unbuilt
 
 
-def check(case: Case) -> Iterator[Finding]:
+def check(case: Case) -> Iterator[Finding | Unchecked]:
     """A finding for each joint that leaves the detected rail whole between two channels."""
     for index, joint in enumerate(case.layout.joints):
         path: Path = ("joints", index)
         if joint.gap not in ("none", "common") or path in case.mended:
             continue
         feds = [case.wiring.fed.get(name) for name in joint.blocks]
+        for one in feds:
+            if one is not None and one.channel is None and one.block.channel is not None:
+                yield unbuilt(case, "gap-missing", one.block.name)
         channels = {fed.channel for fed in feds if fed is not None}
         if len(channels) < 2 or None in channels or None in feds:
             continue

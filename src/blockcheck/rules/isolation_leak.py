@@ -15,7 +15,7 @@ from attrs import frozen
 from blockcheck.analysis.case import Case, hops
 from blockcheck.analysis.isolation import Isolation
 from blockcheck.circuit.reach import Undecided, Witness
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.core.spans import Path
 from blockcheck.model.operate import open_position
 from blockcheck.rules import _subjects
@@ -27,6 +27,9 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
 
     Where one joint keeps several alive, it is one finding: the first, and what else goes through it.
     """
+    for block, fed in case.wiring.fed.items():
+        if fed.block.isolator is not None and fed.isolator is None:
+            yield unbuilt(case, "isolation-leak", block)
     isolation = Isolation(case)
     leaks: dict[Path, list[_Leak]] = {}
     for name, blocks in case.wiring.meant.items():
@@ -41,7 +44,7 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
                 continue
             answer, route = isolation.gets_round(name, block)
             if isinstance(answer, Undecided):
-                yield Unchecked("isolation-leak", block, ("a decision within bounds",))
+                yield Unchecked("isolation-leak", block, UNDECIDED)
             elif isinstance(answer, Witness):
                 leak = _Leak(name, block, answer, route)
                 joints = leak.joints(case)

@@ -16,7 +16,7 @@ from blockcheck.analysis.case import Case
 from blockcheck.analysis.isolation import Isolation
 from blockcheck.analysis.ways import return_groups
 from blockcheck.circuit.reach import Witness
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.operate import open_position
@@ -43,7 +43,7 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
                 continue
             effect = isolation.matters(name, block)
             if effect is None:
-                yield Unchecked("isolation-no-effect", name, ("a decision within bounds",))
+                yield Unchecked("isolation-no-effect", name, UNDECIDED)
             elif not effect and not _leaks(isolation, name, block):
                 yield _finding(isolation, name, block)
 

@@ -15,15 +15,12 @@ from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.layout import PoleRef
 from blockcheck.model.wiring import Fed
 from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, listed
+from blockcheck.rules._rule import Rule, listed, shared_claim
 
 
 def check(case: Case) -> Iterator[Finding]:
     """A finding for each pole in which more than one conductor would have to end."""
-    poles: dict[PoleRef, dict[object, str]] = {}
-    for name, fed in case.wiring.fed.items():
-        if fed.isolator is not None and fed.block.isolator is not None and not fed.missing:
-            poles.setdefault(fed.block.isolator, {}).setdefault(_conductor(fed), name)
+    poles = conductors_of_poles(case)
     for pole, users in sorted(poles.items()):
         if len(users) > 1:
             blocks = list(users.values())
@@ -41,7 +38,18 @@ def check(case: Case) -> Iterator[Finding]:
                 help=_help(
                     case, pole.isolator, len(users) - 1, {one.pole for one in poles if one.isolator == pole.isolator}
                 ),
+                causes=frozenset({shared_claim(str(pole), blocks)}),
             )
+
+
+def conductors_of_poles(case: Case) -> dict[PoleRef, dict[object, str]]:
+    """Pole -> the conductors that would end in it, each with the first block behind it. A channel's lead is its
+    channel."""
+    poles: dict[PoleRef, dict[object, str]] = {}
+    for name, fed in case.wiring.fed.items():
+        if fed.isolator is not None and fed.block.isolator is not None and not fed.missing:
+            poles.setdefault(fed.block.isolator, {}).setdefault(_conductor(fed), name)
+    return poles
 
 
 def _help(case: Case, name: str, more: int, used: set[int]) -> str:

@@ -120,7 +120,7 @@ def test_only_what_is_new_is_annotated() -> None:
     answer = attrs.evolve(answer_of(finding(1, known=True), finding(2, known=False)), gone=("a", "b"))
     text = check_github(answer)
     assert [message for _, _, message in commands(text)] == ["it is so, 2"]
-    assert text.endswith("blockcheck: 2 errors; 1 new, 1 known, 2 gone since the baseline.\n")
+    assert text.endswith("blockcheck: 2 errors; 1 new, 1 known and 2 gone since the baseline.\n")
     summary = summary_markdown(answer)
     assert "| error | known | gap-missing | S1 |" in summary
     assert "| error | **new** | gap-missing | S2 |" in summary

@@ -91,7 +91,7 @@ def test_passes_show_and_every_kind_of_skip_says_why() -> None:
 
     text = (ROOT / "examples" / "faulty-yard" / "yard.toml").read_text("utf-8") + '\n[rules]\ngap-missing = "off"\n'
     _, told = read(blockcheck.check(blockcheck.load("yard.toml", text.encode()), TODAY))
-    assert told["gap-missing", WHOLE] == ("skip", "switched off in the layout")
+    assert told["gap-missing", WHOLE] == ("skip", "switched off in the layout: 1 finding not told")
 
 
 def test_a_block_that_a_rule_does_not_judge_is_no_pass() -> None:

@@ -1,0 +1,56 @@
+"""What a check comes to: the verdict, and everything that may have kept a finding from being told, counted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from blockcheck.core.findings import Severity
+from blockcheck.render.style import plural
+
+if TYPE_CHECKING:
+    from blockcheck.answers.check import CheckAnswer
+
+NO_ERRORS = "no errors"
+
+
+def sum_of(answer: CheckAnswer) -> str:
+    """The last line of a check, without the name of the layout: ``no errors: 1 note; 3 checks not made``."""
+    return "; ".join([verdict_of(answer), *reservations_of(answer)])
+
+
+def verdict_of(answer: CheckAnswer) -> str:
+    """What was found."""
+    counts = ", ".join(
+        plural(answer.count(severity), severity.value) for severity in Severity if answer.count(severity)
+    )
+    if not answer.understood:
+        return f"the input could not be understood: {counts or 'nothing was read'}"
+    if answer.count(Severity.ERROR):
+        return counts
+    return NO_ERRORS + (f": {counts}" if counts else "")
+
+
+def reservations_of(answer: CheckAnswer) -> Iterator[str]:
+    """What the verdict does not speak of: checks not made, findings accepted, rules off, lax limits, a baseline."""
+    if answer.unchecked:
+        undecided = f", {answer.undecided} of them undecided" if answer.undecided else ""
+        yield plural(len(answer.unchecked), "check") + " not made" + undecided
+    if answer.accepted:
+        yield f"{len(answer.accepted)} accepted"
+    if answer.off:
+        hidden = sum(one.findings for one in answer.off)
+        yield f"{plural(len(answer.off), 'rule')} off" + (f", hiding {plural(hidden, 'finding')}" if hidden else "")
+    if answer.laxer:
+        yield f"{plural(len(answer.laxer), 'limit')} laxer than by default"
+    if answer.gone is not None:
+        new = len(answer.new)
+        yield f"{new} new, {len(answer.findings) - new} known and {len(answer.gone)} gone since the baseline"
+
+
+def kept_back(answer: CheckAnswer) -> Iterator[str]:
+    """Each rule that is off and each limit that is lax, in a line."""
+    for off in answer.off:
+        yield f"{off.rule} is off: {plural(off.findings, 'finding')} not told"
+    for laxer in answer.laxer:
+        yield f"limits.{laxer.limit} is {laxer.value}; the default, {laxer.default}, is stricter"

@@ -1,0 +1,137 @@
+"""Whatever turns a finding silent is counted and told: in the sum, in every format."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from datetime import date
+from pathlib import Path
+from typing import Any, cast
+from xml.etree import ElementTree
+
+import attrs
+import pytest
+from openpyxl import load_workbook
+
+import blockcheck
+from blockcheck.answers.check import CheckAnswer, joined
+from blockcheck.cli.formats import check_formats
+from blockcheck.core.findings import UNDECIDED, Laxer, Off, Severity, Unchecked
+from blockcheck.model.layout import Limits
+from blockcheck.render.github import summary_markdown
+from blockcheck.render.style import Style
+
+TODAY = date(2031, 6, 1)
+CASES = Path(__file__).resolve().parents[2] / "rules"
+LAYOUT = """format = 1
+layout = { name = "Tithe Fen", control = "dcc" }
+boosters.B1 = { voltage = "14 V", current = "3 A" }
+districts.yard = { booster = "B1" }
+board_types.plain = { channels = 1, threshold = "1.5 mA" }
+boards.D1 = { type = "plain" }
+[blocks.P1-P2]
+channel = "D1.1"
+[[joints]]
+blocks = ["P1", "P2"]
+gap = "both"
+"""
+LAX = (
+    ("headroom", '"0 %"', "0 %", "20 %"),
+    ("voltage_drop", '"100 %"', "100 %", "10 %"),
+    ("minimum_voltage", '"0 V"', "0 V", "7 V"),
+    ("trip_margin", "0.001", "0.001", "1.5"),
+    ("conductor_temperature", '"5 degC"', "5 degC", "20 degC"),
+    ("detection_margin", "1e-9", "1e-09", "1.5"),
+)
+STRICT = '[limits]\nheadroom = "30 %"\nvoltage_drop = "5 %"\nminimum_voltage = "9 V"\ntrip_margin = 2\n'
+SUM = (
+    "no errors: 1 warning; 3 checks not made, 1 of them undecided; 1 accepted; 2 rules off, hiding 2 findings; "
+    "6 limits laxer than by default"
+)
+
+
+def checked(more: str = "", control: str = "dcc") -> CheckAnswer:
+    text = LAYOUT.replace('"dcc"', f'"{control}"') + more
+    return blockcheck.check(blockcheck.load("fen.toml", text.encode()), TODAY)
+
+
+def hushed() -> CheckAnswer:
+    """A layout without errors, in which everything that can hide a finding does so."""
+    off = '[rules]\nchannel-shared = "off"\nchannel-crosstalk = "off"\n'
+    accept = '[[accept]]\nrule = "gap-missing"\nwhere = "P9"\nbecause = "soon"\nuntil = 2030-01-01\n'
+    limits = "[limits]\n" + "".join(f"{key} = {value}\n" for key, value, _, _ in LAX)
+    answer = checked(off + limits + accept)
+    lacks = tuple(Unchecked("gap-missing", "P1", needs) for needs in (("x",), ("y",), UNDECIDED))
+    accepted = checked('[[accept]]\nrule = "channel-shared"\nwhere = "D1.1"\nbecause = "so it is"\n').accepted
+    return attrs.evolve(answer, unchecked=lacks, accepted=accepted)
+
+
+def test_each_limit_that_is_laxer_than_its_default_is_told() -> None:
+    assert {key for key, *_ in LAX} == {field.metadata["toml"] for field in attrs.fields(Limits)}
+    for key, written, value, default in LAX:
+        assert checked(f"[limits]\n{key} = {written}\n").laxer == (Laxer(key, value, default),)
+    assert checked().laxer == checked(STRICT).laxer == ()
+    assert checked('[limits]\nminimum_voltage = "0 V"\n', "dc").laxer == ()  # under dc there is no least voltage
+
+
+@pytest.mark.parametrize("path", sorted(CASES.glob("*/bad*.toml")), ids=lambda path: f"{path.parent.name}-{path.stem}")
+def test_a_rule_that_is_off_says_how_much_it_would_have_told(path: Path) -> None:
+    rule, case = path.parent.name, blockcheck.load(path)
+    told = len(path.with_suffix(".expected").read_text("utf-8").splitlines())
+    layout = attrs.evolve(case.layout, rules={**case.layout.rules, rule: "off"})
+    answer = blockcheck.check(attrs.evolve(case, wiring=attrs.evolve(case.wiring, layout=layout), memo={}), TODAY)
+    assert Off(rule, told) in answer.off
+    assert rule not in {finding.rule for finding in answer.findings}
+
+
+def test_what_follows_from_a_finding_is_told_where_its_rule_is_off() -> None:
+    assert [finding.rule for finding in checked().findings] == ["channel-shared"]
+    assert [finding.rule for finding in checked('[rules]\nchannel-shared = "off"\n').findings] == ["channel-crosstalk"]
+
+
+def test_blocks_whose_names_lead_nowhere_are_not_checked_and_say_so() -> None:
+    """With the rule off that finds the names, more is told of what was not checked, not less."""
+    named = LAYOUT.replace('"D1.1"', '"D1.1"\nisolator = "I1-I2"')
+    off = '[rules]\nunknown-name = "off"\nisolator-unused = "off"\nstorage-not-isolatable = "off"\n'
+    answer = blockcheck.check(blockcheck.load("fen.toml", (named + off).encode()), TODAY)
+    needs = {(one.rule, one.subject): one.needs for one in answer.unchecked}
+    for rule in ("isolation-leak", "voltage-drop", "short-will-not-trip", "vehicle-unseen", "false-occupancy"):
+        for block in ("P1", "P2"):
+            assert needs[rule, block] == (f"blocks.{block}.isolator",), rule
+
+
+def test_the_sum_of_all_that_is_kept_back_stands_in_every_format() -> None:
+    answer = hushed()
+    made = {name: render(Style()) for name, render in check_formats(answer, ["fen.toml"], Severity.ERROR, list).items()}
+    text = {name: one for name, one in made.items() if isinstance(one, str)}
+    assert text["text"].splitlines()[-1] == f"Tithe Fen: {SUM}."
+    assert text["github"].splitlines()[-1] == f"blockcheck: {SUM}."
+    assert f"N{SUM[1:]}." in text["markdown"]
+    assert f"N{SUM[1:]}." in summary_markdown(answer)
+    assert list(csv.DictReader(io.StringIO(text["csv"])))[-1]["message"] == SUM
+    assert all(part in text["html"] for part in SUM.split("; ")[1:])
+    suites = ElementTree.fromstring(text["junit"])
+    assert (suites.findtext("testsuite/system-out") or "").splitlines()[-1] == f"{SUM}."
+    rows = list(load_workbook(io.BytesIO(cast("bytes", made["xlsx"]))).worksheets[0].values)
+    assert SUM in rows[-1]
+
+    value: dict[str, Any] = json.loads(text["json"])
+    counts = {"errors": 0, "warnings": 1, "notes": 0, "unchecked": 3, "undecided": 1, "accepted": 1}
+    assert value["summary"] == {**counts, "off": 2, "laxer": 6}
+    assert value["off"] == [{"rule": rule, "findings": 1} for rule in ("channel-shared", "channel-crosstalk")]
+    assert value["laxer"] == [{"limit": key, "value": told, "default": default} for key, _, told, default in LAX]
+    run = json.loads(text["sarif"])["runs"][0]
+    assert run["properties"]["summary"] == value["summary"]
+    assert len([one for one in run["invocations"][0]["toolExecutionNotifications"] if one["level"] == "warning"]) == 8
+
+    for name in ("text", "github", "markdown", "html", "csv", "junit", "sarif"):  # each by name as well
+        assert "channel-crosstalk is off: 1 finding not told" in text[name], name
+        assert "limits.headroom is 0 %" in text[name].replace("\\_", "_"), name
+
+
+def test_of_several_layouts_a_rule_and_a_limit_are_told_once() -> None:
+    lax = '[rules]\nchannel-shared = "off"\n[limits]\ntrip_margin = 1\n'
+    answer = joined([checked(lax), checked(lax)])
+    assert answer.off == (Off("channel-shared", 2),)
+    assert answer.laxer == (Laxer("trip_margin", "1", "1.5"),)
