@@ -10,7 +10,6 @@ from itertools import product
 from attrs import frozen
 
 from blockcheck.analysis.case import Case
-from blockcheck.analysis.ways import return_groups
 from blockcheck.circuit.reach import Answer, Never, Question, Route, Undecided, Witness
 from blockcheck.circuit.state import ON, State, conducts
 from blockcheck.model.operate import closed_position, open_position
@@ -159,15 +158,15 @@ class Isolation:
     @cached_property
     def _sharing(self) -> tuple[tuple[str, ...], ...]:
         """The boosters, in groups that share a return whatever the contacts do."""
-        groups: dict[int, list[str]] = {}
-        number = return_groups(self.case)
+        groups: dict[object, list[str]] = {}
+        number = self.case.circuit.return_of
         mine = {
             str(district.booster): number[name]
             for name, district in self.case.layout.districts.items()
             if name in number
         }
         for index, name in enumerate(self.case.circuit.back):
-            groups.setdefault(mine.get(name, -1 - index), []).append(name)
+            groups.setdefault(mine.get(name, index), []).append(name)
         return tuple(map(tuple, groups.values()))
 
     def matters(self, isolator: str, block: str) -> bool | None:

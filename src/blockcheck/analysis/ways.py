@@ -50,31 +50,11 @@ def between_districts(case: Case, district: str) -> Iterator[Stray | Undecided]:
         if isinstance(stray, Stray) and stray.culprit is not None:  # it may join the returns too: one cause
             case = case.mending(frozenset({stray.culprit}))
     mine = circuit.returns[district]
-    group = return_groups(case)
+    group = case.circuit.return_of
     separate = frozenset(node for name, node in circuit.returns.items() if group[name] != group[district])
     if separate:
         hot = frozenset(circuit.hot.values())
         yield from _strays(case, Route(frozenset({mine}), separate), None, hot, "common", district=district)
-
-
-def return_groups(case: Case) -> dict[str, int]:
-    """District -> number of its return; those of one number share it on purpose."""
-    return case.once(_return_groups)
-
-
-def _return_groups(case: Case) -> dict[str, int]:
-    circuit = case.circuit
-    parent = list(range(len(circuit.labels)))
-
-    def root(node: int) -> int:
-        while parent[node] != node:
-            parent[node] = node = parent[parent[node]]
-        return node
-
-    for edge in circuit.edges:
-        if edge.kind == "return":
-            parent[root(edge.a)] = root(edge.b)
-    return {name: root(node) for name, node in circuit.returns.items()}
 
 
 def _strays(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from attrs import field, frozen
 
-from blockcheck.circuit.parts import CLOSED, Circuit, Control, Edge
+from blockcheck.circuit.parts import CLOSED, Circuit, Control, Edge, sharing_return
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Block, Isolator, Turnout
@@ -180,19 +180,7 @@ class _Maker:
     def return_of(self, district: str) -> str:
         """The first of the districts that share a return with this one, through a booster or by name."""
         if not self.sharing:
-            pieces = {node: node for node in range(len(self.labels))}
-
-            def root(node: int) -> int:
-                while pieces[node] != node:
-                    pieces[node] = node = pieces[pieces[node]]
-                return node
-
-            for edge in self.edges:
-                if edge.kind == "return":
-                    pieces[root(edge.a)] = root(edge.b)
-            firsts: dict[int, str] = {}
-            for name, node in self.returns.items():
-                self.sharing[name] = firsts.setdefault(root(node), name)
+            self.sharing.update(sharing_return(len(self.labels), self.edges, self.returns))
         return self.sharing[district]
 
     def block_return(self, fed: Fed, block: Block, pole: int) -> None:

@@ -8,6 +8,7 @@ from functools import cached_property
 from attrs import frozen
 
 from blockcheck.circuit.parts import Circuit
+from blockcheck.core.pieces import pieces
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -24,22 +25,14 @@ class Islands:
     @classmethod
     def of(cls, circuit: Circuit, tied: Iterable[tuple[int, int]] = ()) -> Islands:
         """The islands; ``tied`` are pairs of nodes that belong together for some other reason."""
-        parent = list(range(len(circuit.labels)))
-
-        def root(node: int) -> int:
-            while parent[node] != node:
-                parent[node] = node = parent[parent[node]]
-            return node
-
         pairs = [(edge.a, edge.b) for edge in circuit.edges]
         pairs += [(circuit.hot[name], circuit.back[name]) for name in circuit.hot]
         pairs += [(circuit.detected[name], circuit.common[name]) for name in circuit.detected]
         for edges in circuit.contacts.values():
             pairs += [(circuit.edges[edges[0]].a, circuit.edges[one].a) for one in edges[1:]]
-        for a, b in (*pairs, *tied):
-            parent[root(a)] = root(b)
         number: dict[int, int] = {}
-        return cls(circuit, tuple(number.setdefault(root(node), len(number)) for node in range(len(parent))))
+        whole = pieces(len(circuit.labels), (*pairs, *tied))
+        return cls(circuit, tuple(number.setdefault(root, len(number)) for root in whole))
 
     @cached_property
     def nodes(self) -> tuple[tuple[int, ...], ...]:

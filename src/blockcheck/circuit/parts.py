@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cached_property
 from typing import NamedTuple
 
 from attrs import frozen
 
+from blockcheck.core.pieces import pieces
 from blockcheck.core.spans import Path
 
 CLOSED, OPEN = "closed", "open"
@@ -87,6 +88,11 @@ class Circuit:
         return {name: control.usual for name, control in self.controls.items()}
 
     @cached_property
+    def return_of(self) -> Mapping[str, str]:
+        """District -> the first of those that share its return on purpose, through a booster or by name."""
+        return sharing_return(len(self.labels), self.edges, self.returns)
+
+    @cached_property
     def block_of(self) -> Mapping[int, str]:
         """Rail node -> its block."""
         return {node: name for rails in (self.detected, self.common) for name, node in rails.items()}
@@ -99,3 +105,10 @@ class Circuit:
             if edge.control is not None:
                 found[edge.control].append(number)
         return {name: tuple(numbers) for name, numbers in found.items()}
+
+
+def sharing_return(nodes: int, edges: Iterable[Edge], returns: Mapping[str, int]) -> Mapping[str, str]:
+    """District -> the first of those that share its return; ``returns`` are their return terminals."""
+    piece = pieces(nodes, ((edge.a, edge.b) for edge in edges if edge.kind == "return"))
+    firsts: dict[int, str] = {}
+    return {name: firsts.setdefault(piece[node], name) for name, node in returns.items()}

@@ -19,6 +19,7 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from attrs import field, frozen
 
 from blockcheck.circuit.parts import Circuit, Edge
+from blockcheck.core.pieces import pieces
 from blockcheck.core.spans import Path
 
 MOST_CONFLICTS = 200_000
@@ -230,19 +231,14 @@ class _Exact:
     def _contract(self) -> list[int]:
         """Pieces that conduct in every state worth looking at: wires, and contacts that nothing speaks against."""
         question, circuit = self.question, self.question.circuit
-        parent = list(range(len(circuit.labels)))
-
-        def root(node: int) -> int:
-            while parent[node] != node:
-                parent[node] = node = parent[parent[node]]
-            return node
-
-        for number, edge in enumerate(circuit.edges):
-            if edge.a in question.shut or edge.b in question.shut or not question.usable(number):
-                continue
-            if edge.control is None or not question._exclusive(edge.control):
-                parent[root(edge.a)] = root(edge.b)
-        return [root(node) for node in range(len(parent))]
+        joined = [
+            (edge.a, edge.b)
+            for number, edge in enumerate(circuit.edges)
+            if not {edge.a, edge.b} & question.shut
+            and question.usable(number)
+            and (edge.control is None or not question._exclusive(edge.control))
+        ]
+        return pieces(len(circuit.labels), joined)
 
     def _arcs(self, piece: list[int]) -> list[tuple[int, Edge]]:
         question = self.question

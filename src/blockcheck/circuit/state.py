@@ -8,6 +8,7 @@ from functools import cached_property
 from attrs import field, frozen
 
 from blockcheck.circuit.parts import Circuit, Edge
+from blockcheck.core.pieces import pieces
 from blockcheck.core.spans import Path
 
 State = Mapping[str, str]
@@ -55,32 +56,15 @@ class Now:
         return any(edge.kind == "hold" for edge in self.circuit.edges)
 
     def _pieces(self, held: bool, detectors: bool) -> list[int]:
-        parent = list(range(len(self.circuit.labels)))
         state, mended = self.state, self.mended
-        for edge in self.circuit.edges:
-            kind = edge.kind
-            if kind == "hold":
-                if not held:
-                    continue
-            elif (edge.control is not None and state[edge.control] != edge.position) or (
-                kind == "detector" and not detectors
-            ):
-                continue
-            if mended and edge.path in mended:
-                continue
-            a, b = edge.a, edge.b
-            while parent[a] != a:
-                parent[a] = a = parent[parent[a]]
-            while parent[b] != b:
-                parent[b] = b = parent[parent[b]]
-            if a != b:
-                parent[a] = b
-        for node in range(len(parent)):
-            root = node
-            while parent[root] != root:
-                root = parent[root]
-            parent[node] = root
-        return parent
+        joined = [
+            (edge.a, edge.b)
+            for edge in self.circuit.edges
+            if (held if edge.kind == "hold" else edge.control is None or state[edge.control] == edge.position)
+            and (detectors or edge.kind != "detector")
+            and not (mended and edge.path in mended)
+        ]
+        return pieces(len(self.circuit.labels), joined)
 
     def _fed(self, pieces: list[int]) -> set[tuple[int, int]]:
         """Pairs of pieces between which a booster stands."""

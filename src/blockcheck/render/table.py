@@ -237,10 +237,10 @@ def text_table(headers: Sequence[str], rows: Sequence[Sequence[Cell]], style: St
 
 def markdown_table(headers: Sequence[str], rows: Sequence[Sequence[Cell]]) -> str:
     """A table in markdown; what markdown would read as its own is escaped."""
-    from tabulate import tabulate
-
-    cells = [[escape_markdown(_shown(cell)) for cell in row] for row in rows]
-    return tabulate(cells, list(headers), tablefmt="pipe", disable_numparse=True)
+    cells = [[f"{header}  " for header in headers], *([escape_markdown(_shown(cell)) for cell in row] for row in rows)]
+    widths = [max(map(len, column)) for column in zip(*cells, strict=True)]
+    head, *rest = ("| " + " | ".join(map(str.ljust, row, widths)) + " |" for row in cells)
+    return "\n".join([head, f"|{'|'.join(':' + '-' * (width + 1) for width in widths)}|", *rest])
 
 
 def csv_table(

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
-from blockcheck.analysis.ways import Stray, between_districts, return_groups
+from blockcheck.analysis.ways import Stray, between_districts
 from blockcheck.circuit.reach import Undecided
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
@@ -64,7 +64,7 @@ def _finding(case: Case, district: str, stray: Stray) -> Finding:
     where = ""
     if path[0] == "joints":
         first, second = sorted(case.layout.joints[int(path[1])].blocks, key=natural_key)
-        group = return_groups(case)
+        group = case.circuit.return_of
         separate = group[district] != group[other]
         cut = case.layout.joints[int(path[1])].gap
         if separate or cut == "common":

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
-from blockcheck.analysis.ways import return_groups
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.rules import _subjects
@@ -19,8 +18,8 @@ from blockcheck.rules._rule import Rule
 
 def check(case: Case) -> Iterator[Finding]:
     """A finding for each harness whose blocks belong to districts of different returns."""
-    groups = return_groups(case)
-    homes: dict[str, dict[int, str]] = {}
+    groups = case.circuit.return_of
+    homes: dict[str, dict[str, str]] = {}
     for name, fed in case.wiring.fed.items():
         if fed.block.harness is not None and fed.district in groups:
             homes.setdefault(str(fed.block.harness), {}).setdefault(groups[str(fed.district)], name)

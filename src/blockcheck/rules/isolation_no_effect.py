@@ -14,7 +14,6 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.isolation import Isolation
-from blockcheck.analysis.ways import return_groups
 from blockcheck.circuit.reach import Witness
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
@@ -50,14 +49,14 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
 
 def _dead_positions(case: Case) -> Iterator[Finding]:
     """A finding for each changeover of one pole between districts of which one has another return than its blocks."""
-    groups = return_groups(case)
+    groups = case.circuit.return_of
     for name, blocks in case.wiring.switched.items():
         isolator = case.layout.isolators[name]
         if isolator.contact != "changeover" or isolator.poles > 1:
             continue
         for district in isolator.between or ():
             home = {block: case.wiring.fed[block].district for block in blocks if block in case.circuit.detected}
-            dead = [block for block, own in home.items() if own in groups and groups.get(district) != groups[own]]
+            dead = [block for block, own in home.items() if own in groups and groups.get(district) != groups[str(own)]]
             if district in groups and dead:
                 yield Finding(
                     f"with {name} at {district} nothing flows in {listed(dead)}: "

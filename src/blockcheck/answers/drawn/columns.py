@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right, insort
 from collections.abc import Callable, Mapping, Sequence, Set
+from graphlib import TopologicalSorter
 from statistics import median
 from typing import Any
 
@@ -15,8 +16,6 @@ SWEEPS = 6
 
 def layered(blocks: Sequence[str], meetings: Sequence[Meeting]) -> tuple[dict[str, int], list[Meeting]]:
     """Block -> column, and the meetings that close a loop and so lead back. Takes all meetings between the blocks."""
-    import networkx
-
     ahead: dict[str, list[Meeting]] = {name: [] for name in blocks}
     entered: set[str] = set()
     for one in meetings:
@@ -25,13 +24,17 @@ def layered(blocks: Sequence[str], meetings: Sequence[Meeting]) -> tuple[dict[st
             entered.add(one.right)
     back = _closing([*(name for name in blocks if name not in entered), *blocks], ahead)
     closing = {id(one) for one in back}
-    graph: Any = networkx.DiGraph()
-    graph.add_nodes_from(blocks)
-    graph.add_edges_from((m.left, m.right) for some in ahead.values() for m in some if id(m) not in closing)
-    column = {name: number for number, some in enumerate(networkx.topological_generations(graph)) for name in some}
-    for name in reversed([*networkx.topological_sort(graph)]):
-        if graph.out_degree(name) > graph.in_degree(name):  # near to what it leads to
-            column[name] = max(column[name], min(column[other] for other in graph.successors(name)) - 1)
+    before: dict[str, set[str]] = {name: set() for name in blocks}
+    after: dict[str, set[str]] = {name: set() for name in blocks}
+    for one in (one for some in ahead.values() for one in some if id(one) not in closing):
+        before[one.right].add(one.left)
+        after[one.left].add(one.right)
+    column: dict[str, int] = {}
+    for name in TopologicalSorter(before).static_order():
+        column[name] = max((column[other] + 1 for other in before[name]), default=0)
+    for name in reversed([*column]):
+        if len(after[name]) > len(before[name]):  # near to what it leads to
+            column[name] = max(column[name], min(column[other] for other in after[name]) - 1)
     return column, back
 
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
+from graphlib import TopologicalSorter
 
 from attrs import frozen
 
@@ -47,25 +48,22 @@ class Gap:
         A line that comes in on a row must turn off before one that goes out on the same row begins. Where that runs
         in a circle, no order serves, and the lines are drawn aslant.
         """
-        import networkx
-
         bent = {key: edges for key, edges in self.stars.items() if self._extent(edges)[0] != self._extent(edges)[1]}
         comes = {self.rows[edge.a]: self.star_of[id(edge)] for edge in self.edges}
         goes = {self.rows[edge.b]: self.star_of[id(edge)] for edge in self.edges}
-        order: networkx.DiGraph[tuple[str, Node]] = networkx.DiGraph()
-        order.add_nodes_from(bent)
+        before: dict[tuple[str, Node], dict[tuple[str, Node], None]] = {star: {} for star in bent}
         for row, star in comes.items():
             other = goes.get(row)
             if other is not None and other != star and star in bent and other in bent:
-                order.add_edge(star, other)
-        circles = {star for part in networkx.strongly_connected_components(order) if len(part) > 1 for star in part}
-        twice = {key for key, edges in bent.items() if any(self._also_elsewhere(edge, key) for edge in edges)}
-        order.remove_nodes_from(circles | twice)
+                before[other][star] = None
+        out = {star for star in bent if star in _behind(star, before)}
+        out |= {key for key, edges in bent.items() if any(self._also_elsewhere(edge, key) for edge in edges)}
+        order = {star: [one for one in some if one not in out] for star, some in before.items() if star not in out}
         found: dict[tuple[str, Node], int] = {}
         taken: list[list[tuple[int, int]]] = []
-        for star in networkx.topological_sort(order):
+        for star in TopologicalSorter(order).static_order():
             low, high = self._extent(bent[star])
-            lane = max((found[one] + 1 for one in order.predecessors(star)), default=0)
+            lane = max((found[one] + 1 for one in order[star]), default=0)
             while lane < len(taken) and any(low <= end and start <= high for start, end in taken[lane]):
                 lane += 1
             taken += [[] for _ in range(lane + 1 - len(taken))]
@@ -121,3 +119,14 @@ class Gap:
         """Width of it all."""
         start, room = self.uprights
         return start + room + self._names("a") + self.right_joints + PAD_MM / 2
+
+
+def _behind(star: tuple[str, Node], before: Mapping[tuple[str, Node], Iterable[tuple[str, Node]]]) -> set[object]:
+    """All that must come before a star; itself too, where that runs in a circle."""
+    seen, left = set[object](), [*before[star]]
+    while left:
+        one = left.pop()
+        if one not in seen:
+            seen.add(one)
+            left += before[one]
+    return seen

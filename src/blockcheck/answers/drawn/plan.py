@@ -3,14 +3,13 @@
 A panel is a layered drawing (Sugiyama, Tagawa and Toda, 1981): loops are cut open, blocks stand in columns so that
 track leads from left to right, columns are ordered by the mean place of their neighbours, and long connections pass
 through every column between. So a yard comes out as parallel tracks between its throats, a line as a chain, and
-anything else as near to that as it is. networkx finds the connected pieces and the columns.
+anything else as near to that as it is.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
-from typing import Any
+from collections.abc import Callable, Iterable, Sequence
 
 from attrs import evolve
 
@@ -19,6 +18,7 @@ from blockcheck.answers.drawn.maker import make
 from blockcheck.answers.drawn.meetings import Track
 from blockcheck.answers.drawn.panel import Panel
 from blockcheck.core.natural import natural_key
+from blockcheck.core.pieces import pieces
 
 MOST_ROWS = 26
 """Blocks one above the other in one panel; more go on in another."""
@@ -28,17 +28,12 @@ def plan(
     track: Track, title: str, fits: Callable[[Panel], bool], width: Callable[[str], float], limit: float
 ) -> list[Panel]:
     """The panels of a layout. ``fits`` says whether a panel does on a page; ``width`` is that of a block in a chain."""
-    import networkx
-
     layout = track.wiring.layout
-    whole: Any = networkx.Graph()
-    whole.add_nodes_from(layout.blocks)
-    whole.add_edges_from((one.left, one.right) for one in track.meetings)
+    meet = [(one.left, one.right) for one in track.meetings]
     groups = _groups(track)
     found: list[Panel] = []
     loose: dict[str, list[str]] = {}
-    for part in networkx.connected_components(whole):
-        blocks = [name for name in layout.blocks if name in part] if len(part) > 1 else [*part]
+    for blocks in _connected(list(layout.blocks), meet):
         if len(blocks) == 1:
             loose.setdefault(groups[blocks[0]] or title, []).append(blocks[0])
             continue
@@ -52,12 +47,8 @@ def plan(
             found.append(one)
             continue
         for name in dict.fromkeys(groups[block] or title for block in blocks):
-            mine: Any = networkx.Graph()
-            mine.add_nodes_from(block for block in blocks if (groups[block] or title) == name)
-            mine.add_edges_from((a, b) for a, b in whole.edges(mine.nodes) if a in mine and b in mine)
-            for piece in networkx.connected_components(mine):
-                pieces = [block for block in blocks if block in piece]
-                found += _split(track, pieces, name, fits, width, limit)
+            for piece in _connected([block for block in blocks if (groups[block] or title) == name], meet):
+                found += _split(track, piece, name, fits, width, limit)
     for name, blocks in loose.items():
         found += _loose(track, blocks, name, fits)
     seen: set[str] = set()
@@ -66,6 +57,16 @@ def plan(
             found[number] = evolve(panel, title=f"{panel.title}, continued")
         seen.add(panel.title)
     return found
+
+
+def _connected(blocks: Sequence[str], meet: Iterable[tuple[str, str]]) -> list[list[str]]:
+    """The blocks in groups of those that hang together by themselves, in their order."""
+    at = {block: number for number, block in enumerate(blocks)}
+    found: dict[int, list[str]] = {}
+    joined = pieces(len(at), ((at[a], at[b]) for a, b in meet if a in at and b in at))
+    for block, piece in zip(blocks, joined, strict=True):
+        found.setdefault(piece, []).append(block)
+    return list(found.values())
 
 
 def _may(track: Track, blocks: list[str], width: Callable[[str], float], limit: float) -> bool:
