@@ -13,6 +13,13 @@ UPPER = '[districts.upper]\nbooster = "B1"\n'
 
 # what is wrong: what is written behind the right layout (from line 31 on), line:column, message, advice
 ADDED: dict[str, tuple[str, str, str, str]] = {
+    "an exception without a reason": (
+        '[[accept]]\nrule = "gap-missing"\nwhere = "S1"\nbecause = ""\n',
+        "34:11",
+        "expected a reason in words, got an empty text",
+        "say why",
+    ),
+    "a reason without words": ('[blocks.x]\nundetected = " - "\n', "32:14", 'in words, got " - "', "say why"),
     "a block that no isolator is for": (
         '[scenarios.night]\nopen = ["neck"]\n',
         "32:9",

@@ -32,7 +32,7 @@ from blockcheck.core.findings import Finding
 from blockcheck.core.nearest import nearest
 from blockcheck.core.shown import plain, shown
 from blockcheck.core.spans import Path
-from blockcheck.model.keys import Conductor, Count, Factor, Name, Number, Selection
+from blockcheck.model.keys import Conductor, Count, Factor, Name, Number, Reason, Selection
 from blockcheck.model.layout import SUBJECTS, ChannelRef, Layout, PoleRef
 from blockcheck.model.quantities import DIMENSIONS, Dimension, QuantityError, parse
 from blockcheck.text.document import Document
@@ -254,6 +254,13 @@ def _text(value: Any, _: Any) -> Any:
     return _clean(value)
 
 
+def _reason(value: Any, kind: Any) -> Any:
+    text = _text(value, kind)
+    if not any(sign.isalnum() for sign in text):
+        raise ContentError(f"expected a reason in words, got {shown(text)}", "say why, for whoever reads it next")
+    return text
+
+
 def _clean(text: str) -> str:
     """The text itself. Raises ContentError where it holds a sign that would command a terminal."""
     if not text.isprintable():
@@ -330,6 +337,7 @@ _HOOKS: dict[Any, Hook] = {
     Name: _text,
     Selection: _text,
     Conductor: _text,
+    Reason: _reason,
     Count: _whole(1),
     Number: _whole(0),
     Factor: _factor,

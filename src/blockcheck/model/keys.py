@@ -10,6 +10,8 @@ Name = NewType("Name", str)
 """A name of something: a key of one of the named tables."""
 Selection = NewType("Selection", str)
 """What may stand on the command line for blocks or isolators: ``S3-S7``, ``lower:3-7``, ``I4``."""
+Reason = NewType("Reason", str)
+"""Why something is so, in words: never empty."""
 Conductor = NewType("Conductor", str)
 """A conductor's size (``1.5 mm2``, ``16 AWG``) or the name of one of the wires."""
 Count = NewType("Count", int)

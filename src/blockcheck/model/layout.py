@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal, cast
 
 from attrs import fields, frozen
 
-from blockcheck.model.keys import Conductor, Count, Factor, Name, Number, Selection, key, subject
+from blockcheck.model.keys import Conductor, Count, Factor, Name, Number, Reason, Selection, key, subject
 from blockcheck.model.quantities import (
     Amperes,
     Celsius,
@@ -335,9 +335,9 @@ class Block(Table):
     channel: ChannelRef | None = key(
         "channel", "Board and channel that detect this block.", default=None, example="D1.3"
     )
-    undetected: str | None = key(
+    undetected: Reason | None = key(
         "undetected",
-        "Instead of a channel: the reason why this block has none. It is fed straight from its district.",
+        "Instead of a channel: the reason, in words, why this block has none. It is fed straight from its district.",
         default=None,
         words=True,
     )
@@ -620,7 +620,7 @@ class Accept(Table):
 
     rule: str = key("rule", "Name of the rule.", example="storage-not-isolatable")
     where: Selection = key("where", "Name or range of what it is accepted for.", example="S3")
-    because: str = key("because", "The reason.", example="the fiddle track stays live")
+    because: Reason = key("because", "The reason, in words.", example="the fiddle track stays live")
     until: date | None = key("until", "The last day on which it counts.", default=None)
 
 

@@ -14,7 +14,7 @@ from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 import attrs
 
-from blockcheck.model.keys import Conductor, Count, Factor, Name, Number, Selection
+from blockcheck.model.keys import Conductor, Count, Factor, Name, Number, Reason, Selection
 from blockcheck.model.layout import SUBJECTS, ChannelRef, Layout, PoleRef
 from blockcheck.model.quantities import DIMENSIONS
 from blockcheck.text.merge import DEALT, FORMAT
@@ -113,5 +113,7 @@ def _kind(hint: Any, toml: str) -> Schema:
         return {"type": "boolean"}
     if hint is date:
         return {"format": "date"}
+    if hint is Reason:
+        return {"type": "string", "pattern": "\\S"}
     assert hint in (str, Name, Selection, Conductor, ChannelRef, PoleRef) or hint in DIMENSIONS, hint
     return {"type": "string"}

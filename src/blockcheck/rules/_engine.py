@@ -16,7 +16,7 @@ from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
 from blockcheck.core.spans import Path
-from blockcheck.model.layout import Accept
+from blockcheck.model.layout import SUBJECTS, Accept, Layout
 from blockcheck.rules._registry import RULES
 from blockcheck.rules._rule import Acceptance, Rule, Subjects, listed
 from blockcheck.text.ranges import MOST_NAMES, RangeError, names_of
@@ -78,14 +78,14 @@ def run(case: Case, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
     accepted: list[Accepted] = []
     applied: list[Applied] = []
     off: list[Off] = []
-    used: set[int] = set()
+    used: set[tuple[int, str]] = set()
     for rule in rules:
         severity = _severity(case, rule)
         if rule.check is not None:
             raw = list(rule.check(case))
         else:
             assert rule.review is not None
-            raw = list(rule.review(_reviewed(case, used, today)))
+            raw = list(rule.review(tuple(_reviewed(case, used, today))))
         if severity is None:  # it mends nothing, so that what follows from its findings is told
             off.append(Off(rule.name, len(list(_by_cause([one for one in raw if isinstance(one, Finding)])))))
             continue
@@ -102,7 +102,7 @@ def run(case: Case, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
             )
             exception = accepts.get((rule.name, finding.subject))
             if exception is not None:
-                used.add(exception[0])
+                used.add((exception[0], finding.subject))
                 accepted.append(Accepted(finding, exception[1].because))
                 continue
             reported.append(finding)
@@ -201,16 +201,31 @@ def _accepts(case: Case, today: date) -> dict[tuple[str, str], tuple[int, Accept
     return found
 
 
-def _reviewed(case: Case, used: set[int], today: date) -> tuple[Acceptance, ...]:
-    return tuple(
-        Acceptance(
+def _reviewed(case: Case, used: set[tuple[int, str]], today: date) -> Iterator[Acceptance]:
+    matched = {index for index, _ in used}
+    for index, accept in enumerate(case.layout.accept):
+        if accept.rule in ("accept-unused", "accept-expired"):
+            continue
+        names = _where(accept)
+        there = {name for name in names if (index, name) in used or _exists(case.layout, name)}
+        yield Acceptance(
             ("accept", index),
             accept.rule,
             accept.where,
             accept.until,
-            matched=index in used,
+            matched=index in matched,
             expired=accept.until is not None and accept.until < today,
+            known=tuple(name for name in names if name in there),
+            unknown=tuple(name for name in names if name not in there),
         )
-        for index, accept in enumerate(case.layout.accept)
-        if accept.rule not in ("accept-unused", "accept-expired")
-    )
+
+
+def _exists(layout: Layout, name: str) -> bool:
+    """Whether anything bears a name: a table, a channel of a board, a pole of an isolator, one of a harness's wires."""
+    first, _, number = name.partition(".")
+    board, isolator = layout.boards.get(first), layout.isolators.get(first)
+    kind = layout.board_types.get(board.type) if board is not None else None
+    parts = max(kind.channels if kind is not None else 0, isolator.poles if isolator is not None else 0)
+    of_a_part = number.isdecimal() and 1 <= int(number) <= parts
+    names = (name, name.rpartition(" ")[0])
+    return of_a_part or any(one in getattr(layout, table) for table in SUBJECTS for one in names)

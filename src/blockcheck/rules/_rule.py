@@ -21,7 +21,10 @@ Subjects = Callable[[Case], Iterable[str]]
 
 @frozen(eq=False, repr=False)
 class Acceptance:
-    """One entry of ``[[accept]]`` after all rules have run: what it matched, and whether its date has passed."""
+    """One entry of ``[[accept]]`` after all rules have run: what it matched, and whether its date has passed.
+
+    ``unknown`` are the names that it covers and that nothing bears, ``known`` the others.
+    """
 
     path: Path
     rule: str
@@ -29,6 +32,8 @@ class Acceptance:
     until: date | None
     matched: bool
     expired: bool
+    known: tuple[str, ...] = ()
+    unknown: tuple[str, ...] = ()
 
 
 Review = Callable[[tuple[Acceptance, ...]], Iterator[Finding]]
