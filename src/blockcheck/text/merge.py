@@ -180,9 +180,6 @@ class _Merge:
         self.layers.setdefault((table,), (Layer(file, (table,)),))
         for name, body in bodies.items():
             path: Path = (table, name)
-            if "-" not in name:
-                made.setdefault(name, []).append(_Written(file, path, body, False))
-                continue
             names = self.names(file, path, name, key=True)
             if names is None:
                 continue

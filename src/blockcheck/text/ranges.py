@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from functools import lru_cache
 
 from blockcheck.core.shown import plain, shown
@@ -12,6 +13,10 @@ MOST_NAMES = 4096
 MOST_SIGNS = 100
 """Signs of the longest name."""
 
+SHORT = 2
+"""Letters of the longest prefix by which ``Q1-T3`` reads as a range; ``deck1-track3`` is a name."""
+
+_DASH = re.compile(r"\s*[-\u2010-\u2015\u2212]\s*")
 _RANGE = re.compile(r"(?P<prefix>(?:.*\D)?)(?P<first>[0-9]+)-(?P<again>(?:.*\D)?)(?P<last>[0-9]+)", re.DOTALL)
 
 
@@ -27,9 +32,10 @@ class RangeError(ValueError):
 def names_of(text: str) -> tuple[str, ...] | None:
     """The names that a range stands for, or None where the text is a plain name.
 
-    Raises RangeError for a descending range and for one of more than 4,096 names.
+    Raises RangeError for a descending range, for one of more than 4,096 names, and for what reads as a range and is
+    none: with another dash, with blanks, or with another prefix.
     """
-    if "-" not in text or len(text) > 2 * MOST_SIGNS:
+    if len(text) > 2 * MOST_SIGNS or (text.isascii() and "-" not in text):
         return None
     return _names(text)
 
@@ -38,6 +44,7 @@ def names_of(text: str) -> tuple[str, ...] | None:
 def _names(text: str) -> tuple[str, ...] | None:
     match = _RANGE.fullmatch(text)
     if match is None or match["again"] not in ("", match["prefix"]):
+        _refuse_what_reads_as_a_range(text)
         return None
     prefix, first, last = match["prefix"], match["first"], match["last"]
     if len(first) > 9 or len(last) > 9:
@@ -54,3 +61,16 @@ def _names(text: str) -> tuple[str, ...] | None:
         )
     width = len(first) if first.startswith("0") or len(first) == len(last) else 0
     return tuple(f"{prefix}{number:0{width}d}" for number in range(low, high + 1))
+
+
+def _refuse_what_reads_as_a_range(text: str) -> None:
+    match = _RANGE.fullmatch(_DASH.sub("-", unicodedata.normalize("NFKC", text)))
+    if match is None:
+        return
+    prefix, again = match["prefix"], match["again"]
+    if again not in ("", prefix) and not (max(len(prefix), len(again)) <= SHORT and (prefix + again).isalpha()):
+        return
+    first, last = sorted((match["first"], match["last"]), key=lambda digits: (len(digits), digits))
+    meant = dict.fromkeys(map(plain, (prefix, again or prefix)))
+    whole = " or ".join(f'"{one}{first}-{one}{last}"' for one in meant)
+    raise RangeError(f"{shown(text)} reads as a range", f"write {whole}, or a name without a dash between numbers")
