@@ -39,7 +39,7 @@ def main(args: list[str] | None = None) -> int:
         from blockcheck.render.style import Style
         from blockcheck.render.text import check_text
 
-        _say(check_text(refused(error.findings), Style()).rstrip("\n"))
+        _say(check_text(refused(error), Style()).rstrip("\n"))
         return status.NOT_UNDERSTOOD
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -42,8 +42,13 @@ def load(path: str | PathLike[str], data: bytes | None = None, *, allow_outside:
     above its folder. Raises InputError with every fault found, each at file, line and column, and CallError where the
     file cannot be opened.
     """
-    document = merge(read_files(fspath(path), data, allow_outside))
-    return Case.of(link(document, build(document)))
+    files = read_files(fspath(path), data, allow_outside)
+    try:
+        document = merge(files)
+        return Case.of(link(document, build(document)))
+    except InputError as error:
+        error.files = tuple(file.path for file in files if file.path is not None)
+        raise
 
 
 def check(case: Case, today: date | None = None) -> CheckAnswer:
@@ -72,7 +77,7 @@ def check_files(
             )
             answers.append(check(case))
         except InputError as error:
-            answers.append(refused(error.findings))
+            answers.append(refused(error))
     return joined(answers)
 
 

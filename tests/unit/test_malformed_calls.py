@@ -41,8 +41,8 @@ CALLS: dict[str, tuple[list[str], str, str]] = {
     "an output whose name ends otherwise": (["check", "yard.toml", "-o", "x.pdf"], 'no format "pdf"', "it has text"),
     "an output named as another layout": (
         ["channels", "yard.toml", "-o", "yard2.toml"],
-        "exists already: a layout",
-        "another file",
+        '"yard2.toml" exists already: it is no answer that blockcheck wrote',
+        "overwrite it with --force",
     ),
     "an unknown dialect": (
         ["channels", "yard.toml", "-f", "csv", "--csv-dialect", "semicolons"],
@@ -64,9 +64,20 @@ CALLS: dict[str, tuple[list[str], str, str]] = {
     "a map over the layout": (["channels", "yard.toml", "-o", "toml=yard.toml"], "the layout itself", "another file"),
     "an output over another layout": (
         ["check", "yard.toml", "-o", "json=yard2.toml"],
-        "exists already: a layout",
+        "exists already",
+        "--force",
+    ),
+    "an answer over the layout, by force": (
+        ["channels", "yard.toml", "-o", "toml=yard.toml", "--force"],
+        "the layout itself",
         "another file",
     ),
+    "an answer over the layout to compare with, by force": (
+        ["compare", "yard.toml", "z-good.toml", "-o", "text=z-good.toml", "--force"],
+        "was read for this",
+        "another file",
+    ),
+    "a netlist over another layout": (["power", "yard.toml", "--netlist", "yard2.toml"], "exists already", "--force"),
     "a netlist over the layout": (
         ["power", "yard.toml", "--netlist", "yard.toml"],
         "the layout itself",
@@ -208,11 +219,11 @@ CALLS: dict[str, tuple[list[str], str, str]] = {
         "a file of its own",
     ),
     "one output twice": (["draw", "yard.toml", "-o", "svg=x", "-o", "json=./x"], "two outputs go to", "of its own"),
-    "a sheet over another layout": (["bench", "yard.toml", "-o", "toml=yard2.toml"], "is a layout", "another file"),
+    "a sheet over another layout": (["bench", "yard.toml", "-o", "toml=yard2.toml"], "exists already", "--force"),
     "a book as text": (["book", "yard.toml", "-f", "text"], 'no format "text"', "it has html, xlsx"),
     "a new file of no name": (["new", ""], '"." cannot be written: is a directory', "a folder that exists"),
     "a new file over an old": (["new", "yard.toml"], '"yard.toml" exists already', "--force"),
-    "a new file over a folder": (["new", "."], '"." exists already', "--force"),
+    "a new file over a folder": (["new", "."], '"." cannot be written: is a directory', "a folder that exists"),
     "a new file in no folder": (["new", "no/yard.toml"], '"no/yard.toml" cannot be written', "a folder that exists"),
 }
 
@@ -224,6 +235,7 @@ def yard(good: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     path = tmp_path / "yard.toml"
     path.write_text(good.replace("spare = [5, 6, 7]", "spare = [7]") + GROUPED)
     (tmp_path / "yard2.toml").write_text("format = 1\n")
+    (tmp_path / "z-good.toml").write_text(good)
     (tmp_path / "z-readings.toml").write_text('format = 1\n[[steps]]\nid = "rails.S1"\nreading = "open"\n')
     return path
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from functools import cached_property
+from pathlib import Path as FilePath
 from typing import Any, TypeVar, TypeVarTuple
 
 from attrs import evolve, field, frozen
@@ -41,6 +42,11 @@ class Case:
     def layout(self) -> Layout:
         """The layout."""
         return self.wiring.layout
+
+    @property
+    def files(self) -> tuple[FilePath, ...]:
+        """The files that it was read from, the first file first."""
+        return tuple(file.path for file in self.wiring.document.files if file.path is not None)
 
     def mending(self, causes: frozenset[Path]) -> Case:
         """The case with some more parts judged as if they were mended."""

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from datetime import date
+from pathlib import Path as FilePath
 
 import attrs
 from attrs import field, frozen
 
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.defaults import laxer
+from blockcheck.core.errors import InputError
 from blockcheck.core.findings import Accepted, Finding, Label, Laxer, Off, Severity, Unchecked, order
 from blockcheck.core.spans import Path, Place
 from blockcheck.model.layout import SUBJECTS
@@ -38,7 +40,8 @@ class CheckAnswer:
 
     ``understood`` is False where the input could not be read; the findings then say why. ``gone`` holds the
     fingerprints that an earlier answer had and this one has not; it is None where none was compared with. ``parts``
-    are the answers for each layout, where there are several; ``sources`` is the text of every file, by its name.
+    are the answers for each layout, where there are several; ``sources`` is the text of every file, by its name;
+    ``files`` are the files that were read, which no answer may be written over.
     """
 
     layout: str | None
@@ -51,6 +54,7 @@ class CheckAnswer:
     laxer: tuple[Laxer, ...] = ()
     parts: tuple[CheckAnswer, ...] = field(default=(), repr=False, eq=False)
     sources: Mapping[str, str] = field(factory=dict, repr=False, eq=False)
+    files: tuple[FilePath, ...] = field(default=(), repr=False, eq=False)
     _applied: tuple[Applied, ...] = field(default=(), alias="applied", repr=False, eq=False)
 
     def held(self) -> tuple[Held, ...]:
@@ -88,13 +92,14 @@ def check(case: Case, today: date) -> CheckAnswer:
         off=report.off,
         laxer=laxer(case.layout),
         sources={file.source.name: file.source.text for file in document.files},
+        files=case.files,
         applied=report.applied,
     )
 
 
-def refused(findings: Iterable[Finding]) -> CheckAnswer:
+def refused(error: InputError) -> CheckAnswer:
     """The answer for input that could not be understood."""
-    return CheckAnswer(None, tuple(findings), understood=False)
+    return CheckAnswer(None, error.findings, understood=False, files=error.files)
 
 
 def joined(answers: Iterable[CheckAnswer]) -> CheckAnswer:
@@ -113,6 +118,7 @@ def joined(answers: Iterable[CheckAnswer]) -> CheckAnswer:
         laxer=tuple(dict.fromkeys(one for answer in many for one in answer.laxer)),
         parts=tuple(many),
         sources={name: text for answer in many for name, text in answer.sources.items()},
+        files=tuple(path for answer in many for path in answer.files),
     )
 
 

@@ -53,6 +53,18 @@ def read_readings(data: bytes, name: str, bench: Bench) -> tuple[Reading, ...]:
     return tuple(found)
 
 
+def filled(data: bytes) -> bool:
+    """Whether somebody has written in a test sheet: a reading, a note, or something that is no TOML any more."""
+    try:
+        _, values = read_toml(data, "")
+    except InputError:
+        return True
+    steps = values.get("steps", [])
+    return not isinstance(steps, list) or any(
+        not isinstance(one, dict) or one.get("reading", "") != "" or one.get("note", "") != "" for one in steps
+    )
+
+
 @frozen(eq=False, repr=False, slots=False)
 class _Reader:
     file: ReadFile

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
 from blockcheck.cli import complete, output, status, workshop
+from blockcheck.cli.files import Gate, write_all
 from blockcheck.cli.options import (
     BookFormat,
     CheckFormat,
     CsvDialect,
     DrawFormat,
     File,
+    Force,
     Output,
     Outside,
     PlainFormat,
+    PowerFormat,
     Scenario,
     SheetFormat,
     StdinName,
@@ -71,6 +73,7 @@ def check(
     ],
     format: CheckFormat = "text",
     outputs: Output = None,
+    force: Force = False,
     fail_on: Annotated[
         str,
         typer.Option(
@@ -107,7 +110,8 @@ def check(
     answer = api.check_files(files, data, stdin_filename, allow_outside=allow_outside)
     if baseline is not None and earlier is not None:
         answer = api.since(answer, earlier, baseline)
-    output.deliver(check_formats(answer, named, level, draw), format, outputs or [], files, csv_dialect)
+    gate = Gate(answer.files, [] if baseline is None else [baseline], force)
+    output.deliver(check_formats(answer, named, level, draw), format, outputs or [], gate, csv_dialect)
     if "github" in (format, *(one.partition("=")[0] for one in outputs or [])):
         job_summary(answer)
     if not answer.understood:
@@ -120,6 +124,7 @@ def channels(
     file: File,
     format: SheetFormat = "text",
     outputs: Output = None,
+    force: Force = False,
     csv_dialect: CsvDialect = "comma",
     stdin_filename: StdinName = "stdin.toml",
     allow_outside: Outside = False,
@@ -129,7 +134,9 @@ def channels(
     from blockcheck.cli.formats import channels_formats
 
     case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
-    output.deliver(channels_formats(api.channels(case)), format, outputs or [], [file], csv_dialect)
+    output.deliver(
+        channels_formats(api.channels(case)), format, outputs or [], Gate(case.files, force=force), csv_dialect
+    )
 
 
 @app.command()
@@ -147,6 +154,7 @@ def isolate(
     scenario: Scenario = None,
     format: TableFormat = "text",
     outputs: Output = None,
+    force: Force = False,
     csv_dialect: CsvDialect = "comma",
     stdin_filename: StdinName = "stdin.toml",
     allow_outside: Outside = False,
@@ -161,7 +169,11 @@ def isolate(
     case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
     answer = api.isolate(case, tracks, scenario)
     output.deliver(
-        isolate_formats(answer, lambda: api.draw(case, scenario, tracks)), format, outputs or [], [file], csv_dialect
+        isolate_formats(answer, lambda: api.draw(case, scenario, tracks)),
+        format,
+        outputs or [],
+        Gate(case.files, force=force),
+        csv_dialect,
     )
     raise typer.Exit(status.FOUND if answer.unintended else status.OK)
 
@@ -173,8 +185,9 @@ def power(
         Optional[str],  # noqa: UP045
         typer.Option("--netlist", metavar="FILE", help="Also write the network as a deck for ngspice."),
     ] = None,
-    format: TableFormat = "text",
+    format: PowerFormat = "text",
     outputs: Output = None,
+    force: Force = False,
     csv_dialect: CsvDialect = "comma",
     stdin_filename: StdinName = "stdin.toml",
     allow_outside: Outside = False,
@@ -187,8 +200,9 @@ def power(
     from blockcheck.cli.formats import power_formats
 
     case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
-    besides = {} if netlist is None else {netlist: lambda: api.netlist(case)}
-    output.deliver(power_formats(api.power(case)), format, outputs or [], [file], csv_dialect, besides)
+    formats = power_formats(api.power(case), lambda: api.netlist(case))
+    outputs = [*(outputs or []), *([] if netlist is None else [f"netlist={netlist}"])]
+    output.deliver(formats, format, outputs, Gate(case.files, force=force), csv_dialect)
 
 
 @app.command()
@@ -196,6 +210,7 @@ def budget(
     file: File,
     format: TableFormat = "text",
     outputs: Output = None,
+    force: Force = False,
     csv_dialect: CsvDialect = "comma",
     stdin_filename: StdinName = "stdin.toml",
     allow_outside: Outside = False,
@@ -209,7 +224,7 @@ def budget(
     from blockcheck.cli.formats import budget_formats
 
     case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
-    output.deliver(budget_formats(api.budget(case)), format, outputs or [], [file], csv_dialect)
+    output.deliver(budget_formats(api.budget(case)), format, outputs or [], Gate(case.files, force=force), csv_dialect)
 
 
 @app.command()
@@ -217,6 +232,7 @@ def wake(
     file: File,
     format: TableFormat = "text",
     outputs: Output = None,
+    force: Force = False,
     csv_dialect: CsvDialect = "comma",
     stdin_filename: StdinName = "stdin.toml",
     allow_outside: Outside = False,
@@ -226,7 +242,7 @@ def wake(
     from blockcheck.cli.formats import wake_formats
 
     case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
-    output.deliver(wake_formats(api.wake(case)), format, outputs or [], [file], csv_dialect)
+    output.deliver(wake_formats(api.wake(case)), format, outputs or [], Gate(case.files, force=force), csv_dialect)
 
 
 @app.command()
@@ -234,6 +250,7 @@ def book(
     file: File,
     format: BookFormat = None,
     outputs: Output = None,
+    force: Force = False,
     stdin_filename: StdinName = "stdin.toml",
     allow_outside: Outside = False,
 ) -> None:
@@ -245,7 +262,12 @@ def book(
     from blockcheck.cli.formats import book_formats
 
     case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
-    output.deliver(book_formats(api.book(case)), format or (None if outputs else "html"), outputs or [], [file])
+    output.deliver(
+        book_formats(api.book(case)),
+        format or (None if outputs else "html"),
+        outputs or [],
+        Gate(case.files, force=force),
+    )
 
 
 @app.command()
@@ -263,6 +285,7 @@ def draw(
     ] = None,
     format: DrawFormat = None,
     outputs: Output = None,
+    force: Force = False,
     stdin_filename: StdinName = "stdin.toml",
     allow_outside: Outside = False,
 ) -> None:
@@ -272,7 +295,10 @@ def draw(
 
     case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
     output.deliver(
-        draw_formats(api.draw(case, scenario, opened)), format or (None if outputs else "svg"), outputs or [], [file]
+        draw_formats(api.draw(case, scenario, opened)),
+        format or (None if outputs else "svg"),
+        outputs or [],
+        Gate(case.files, force=force),
     )
 
 
@@ -287,6 +313,7 @@ def compare(
     exit_code: Annotated[bool, typer.Option("--exit-code", help="Exit with 1 when the wiring differs.")] = False,
     format: TableFormat = "text",
     outputs: Output = None,
+    force: Force = False,
     csv_dialect: CsvDialect = "comma",
     stdin_filename: StdinName = "stdin.toml",
     allow_outside: Outside = False,
@@ -300,7 +327,8 @@ def compare(
 
     cases = api.load_two(old, new, stdin_bytes(old, new), stdin_filename, allow_outside=allow_outside)
     answer = api.compare(*cases)
-    output.deliver(compare_formats(answer), format, outputs or [], [old, new], csv_dialect)
+    gate = Gate([path for case in cases for path in case.files], force=force)
+    output.deliver(compare_formats(answer), format, outputs or [], gate, csv_dialect)
     raise typer.Exit(status.FOUND if exit_code and answer.wiring_differs else status.OK)
 
 
@@ -321,6 +349,7 @@ def explain(
     every: Annotated[bool, typer.Option("--all", help="All rules at length: the whole reference.")] = False,
     format: TextFormat = "text",
     outputs: Output = None,
+    force: Force = False,
 ) -> None:
     """What a rule holds, or a key means; without a name, the lists.
 
@@ -328,7 +357,7 @@ def explain(
     """
     from blockcheck.cli.formats import explain_formats
 
-    output.deliver(explain_formats(name, every), format, outputs or [])
+    output.deliver(explain_formats(name, every), format, outputs or [], Gate(force=force))
 
 
 @app.command()
@@ -337,18 +366,16 @@ def new(
         str | None, typer.Argument(metavar="[FILE]", help="The file to write; left out: standard output.")
     ] = None,
     format: PlainFormat = "text",
-    force: Annotated[bool, typer.Option("--force", help="Overwrite a file that exists.")] = False,
+    force: Force = False,
 ) -> None:
     """A commented layout to start from."""
     from blockcheck.answers.new import new as text_of
     from blockcheck.cli.formats import new_formats
-    from blockcheck.core.errors import CallError
-    from blockcheck.core.shown import plain, shown
+    from blockcheck.core.shown import plain
 
     if file is None:
         output.deliver(new_formats("layout.toml"), format, [])
         return
-    if os.path.lexists(file) and not force:
-        raise CallError(f"{shown(file)} exists already", "name another file, or overwrite it with --force")
-    output.write_file(Path(file), text_of(plain(Path(file).name)))
-    output.emit(f"{file} is written. Check it with: blockcheck check {file}\n")
+    name, content = str(Path(file)), text_of(plain(Path(file).name)).encode()
+    Gate(force=force).check(name, "toml", content)
+    write_all([(name, content)], lambda: output.emit(f"{file} is written. Check it with: blockcheck check {file}\n"))

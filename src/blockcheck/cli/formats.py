@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from blockcheck.cli.output import Renderers, append_file
+from blockcheck.cli.files import append_file
+from blockcheck.cli.output import Renderers
 from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Severity
 from blockcheck.core.shown import shown
@@ -176,14 +177,15 @@ def isolate_formats(answer: IsolateAnswer, draw: Callable[[], Drawing]) -> Rende
     }
 
 
-def power_formats(answer: PowerAnswer) -> Renderers:
-    """The formats of ``power``."""
+def power_formats(answer: PowerAnswer, netlist: Callable[[], str]) -> Renderers:
+    """The formats of ``power``; ``netlist`` makes the deck for ngspice."""
     from blockcheck.render import power
 
     return {
         "text": lambda style: power.power_text(answer, style),
         "json": lambda _: power.power_json(answer),
         **_sheet(lambda: power.power_sheet(answer)),
+        "netlist": lambda _: netlist(),
     }
 
 

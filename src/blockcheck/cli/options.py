@@ -28,6 +28,7 @@ def _format(names: str, written: str = "") -> Any:
 
 
 TableFormat = Annotated[str, _format("text, json, csv, markdown, html, xlsx")]
+PowerFormat = Annotated[str, _format("text, json, csv, markdown, html, xlsx, netlist")]
 SheetFormat = Annotated[str, _format("text, json, csv, markdown, html, xlsx, toml")]
 CheckFormat = Annotated[str, _format("text, json, csv, markdown, html, xlsx, sarif, junit, github")]
 WiresFormat = Annotated[str, _format("text, json, csv, markdown, html, xlsx, labels-html, labels-svg, labels-csv")]
@@ -46,6 +47,10 @@ Output = Annotated[
         help="Also write a file, in the format that its name ends with; may be repeated.",
         autocompletion=complete.output_names,
     ),
+]
+Force = Annotated[
+    bool,
+    typer.Option("--force", help="Overwrite files that hold something else than an earlier answer of blockcheck."),
 ]
 CsvDialect = Annotated[
     str,

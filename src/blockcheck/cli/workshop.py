@@ -7,9 +7,11 @@ from typing import Annotated, Optional
 import typer
 
 from blockcheck.cli import output, status
+from blockcheck.cli.files import Gate
 from blockcheck.cli.options import (
     CsvDialect,
     File,
+    Force,
     Output,
     Outside,
     PanelFormat,
@@ -50,6 +52,7 @@ def wires(
     paper: Paper = None,
     format: WiresFormat = "text",
     outputs: Output = None,
+    force: Force = False,
     csv_dialect: CsvDialect = "comma",
     stdin_filename: StdinName = "stdin.toml",
     allow_outside: Outside = False,
@@ -63,7 +66,9 @@ def wires(
 
     case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
     labels = LabelOptions(label_size, gap, margin, paper, start, sheet, outline)
-    output.deliver(wires_formats(api.wires(case), only, labels), format, outputs or [], [file], csv_dialect)
+    output.deliver(
+        wires_formats(api.wires(case), only, labels), format, outputs or [], Gate(case.files, force=force), csv_dialect
+    )
 
 
 def panel(
@@ -84,6 +89,7 @@ def panel(
     paper: Paper = None,
     format: PanelFormat = None,
     outputs: Output = None,
+    force: Force = False,
     csv_dialect: CsvDialect = "comma",
     stdin_filename: StdinName = "stdin.toml",
     allow_outside: Outside = False,
@@ -99,7 +105,11 @@ def panel(
     answer = api.panel(case, millimetres(pitch, "--pitch"), columns, group)
     options = panel_options(answer, paper, hole)
     output.deliver(
-        panel_formats(answer, *options), format or (None if outputs else "svg"), outputs or [], [file], csv_dialect
+        panel_formats(answer, *options),
+        format or (None if outputs else "svg"),
+        outputs or [],
+        Gate(case.files, force=force),
+        csv_dialect,
     )
 
 
@@ -117,6 +127,7 @@ def bench(
     tolerance: Tolerance = None,
     format: SheetFormat = "text",
     outputs: Output = None,
+    force: Force = False,
     csv_dialect: CsvDialect = "comma",
     stdin_filename: StdinName = "stdin.toml",
     allow_outside: Outside = False,
@@ -136,7 +147,8 @@ def bench(
         old = api.load(since if data is None else stdin_filename, data, allow_outside=allow_outside)
     with shown_progress() as progress:
         answer = api.bench(case, only=only, since=old, every=every, times=times, tolerance=tolerance, progress=progress)
-    output.deliver(bench_formats(answer), format, outputs or [], [file, *([since] if since else [])], csv_dialect)
+    gate = Gate([*case.files, *(old.files if old is not None else ())], force=force)
+    output.deliver(bench_formats(answer), format, outputs or [], gate, csv_dialect)
 
 
 def trace(
@@ -156,6 +168,7 @@ def trace(
     tolerance: Tolerance = None,
     format: TextFormat = "text",
     outputs: Output = None,
+    force: Force = False,
     stdin_filename: StdinName = "stdin.toml",
     allow_outside: Outside = False,
 ) -> None:
@@ -172,5 +185,5 @@ def trace(
     name = readings if data is None else stdin_filename
     with shown_progress() as progress:
         answer = api.trace(case, name, data, tolerance=tolerance, most_pairs=pairs, progress=progress)
-    output.deliver(trace_formats(answer), format, outputs or [], [file, readings])
+    output.deliver(trace_formats(answer), format, outputs or [], Gate(case.files, [readings], force))
     raise typer.Exit(status.FOUND if answer.off else status.OK)

@@ -10,6 +10,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from pathlib import Path as FilePath
 
 from attrs import evolve
 
@@ -28,9 +29,11 @@ class InputError(BlockcheckError):
     """The layout could not be understood.
 
     ``findings`` holds every fault of the stage, in the order of the text and each once; of more than 200 the first.
+    ``files`` are the files that were read, as far as it is known.
     """
 
-    def __init__(self, findings: Iterable[Finding]) -> None:
+    def __init__(self, findings: Iterable[Finding], files: Iterable[FilePath] = ()) -> None:
+        self.files = tuple(files)
         found = {(one.at, one.message): one for one in sorted(findings, key=_text_order)}  # a range has it many times
         told = list(found.values())[: MOST_FINDINGS + 1]
         if len(told) > MOST_FINDINGS:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from blockcheck.render.json_v1 import Json, dumps
+from blockcheck.render.marks import SIGNATURE
 from blockcheck.render.style import Style, plural
 from blockcheck.render.table import Column, Sheet, Table
 from blockcheck.render.text import CAUTION
@@ -116,6 +117,7 @@ def bench_toml(answer: BenchAnswer) -> str:
     import tomli_w
 
     head = [
+        f"# {SIGNATURE}, which writes it anew only while no reading stands in it.",
         f"# Readings of {answer.layout.splitlines()[0]}. Fill in, save, and ask: blockcheck trace LAYOUT THIS-FILE",
         '# Write what was read, with its unit: "46 mohm", "14.2 V", "open"; channels or breakers by name: "D1.3",',
         '# "D1.3, D1.4", "none". "ok" stands for what is expected. What was not read stays "".',

@@ -6,6 +6,7 @@ from blockcheck.answers.channels import ChannelMap
 from blockcheck.core.natural import natural_key
 from blockcheck.model.quantities import Metres
 from blockcheck.render.json_v1 import channels_value
+from blockcheck.render.marks import SIGNATURE
 from blockcheck.render.style import plural
 from blockcheck.render.table import Cell, Column, Sheet, Table
 
@@ -60,4 +61,4 @@ def channels_toml(answer: ChannelMap) -> str:
         name: [{key: cell for key, cell in row.items() if cell is not None} for row in rows]
         for name, rows in value.items()
     }
-    return tomli_w.dumps({"format": 1, **tables})
+    return f"# {SIGNATURE}\n{tomli_w.dumps({'format': 1, **tables})}"

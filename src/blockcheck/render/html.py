@@ -10,6 +10,7 @@ from importlib.resources import files
 
 from attrs import frozen
 
+from blockcheck.render.marks import GENERATOR
 from blockcheck.render.table import Cell, Column, Sheet, Table
 
 _EMPTY = frozenset({"br", "hr", "img", "link", "meta", "col", "wbr"})
@@ -76,6 +77,7 @@ def page(title: str, parts: Iterable[Child], *, language: str = "en", landscape:
     head = joined(
         [
             element("meta", charset="utf-8"),
+            element("meta", name="generator", content=GENERATOR),
             element("meta", name="viewport", content="width=device-width, initial-scale=1"),
             Html(f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">'),
             element("link", rel="icon", href="data:,"),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.spans import Place
+from blockcheck.render.marks import GENERATOR
 
 if TYPE_CHECKING:
     from blockcheck.answers.channels import ChannelMap
@@ -19,7 +20,9 @@ Json = dict[str, Any]
 
 def dumps(value: Json) -> str:
     """JSON text as it is written everywhere: indented, in UTF-8, with a newline at its end."""
-    return json.dumps({"format": 1, **value}, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    return (
+        json.dumps({"format": 1, "generator": GENERATOR, **value}, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    )
 
 
 def check_json(answer: CheckAnswer) -> str:

@@ -15,6 +15,7 @@ from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
 from blockcheck.render.elements import element, label, number, words
 from blockcheck.render.html import Html, page, raw
+from blockcheck.render.marks import GENERATOR
 
 PAPERS = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4), "Legal": (215.9, 355.6)}
 """Name of a paper -> width and height in mm (ISO 216; ANSI/ASME Y14.1)."""
@@ -83,6 +84,7 @@ def sheet_svg(size: Size, title: str, *parts: str, style: str = "") -> str:
         element("style", STYLE + style),
         *parts,
         xmlns="http://www.w3.org/2000/svg",
+        data_generator=GENERATOR,
         width=f"{number(size.width)}mm",
         height=f"{number(size.height)}mm",
         viewBox=f"0 0 {number(size.width)} {number(size.height)}",

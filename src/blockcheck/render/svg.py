@@ -9,6 +9,8 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING
 
+from blockcheck.render.marks import GENERATOR
+
 if TYPE_CHECKING:
     from blockcheck.answers.draw import Drawing
     from blockcheck.answers.drawn.shapes import Box, Label, Line
@@ -62,6 +64,7 @@ def drawing_svg(drawing: Drawing) -> str:
     ]
     attributes = {
         "xmlns": "http://www.w3.org/2000/svg",
+        "data-generator": GENERATOR,
         "class": "bc-drawing",
         "role": "img",
         "width": f"{width}mm",

@@ -5,16 +5,14 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Iterable, Iterator
-from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
+from blockcheck.render.marks import CREATED, SIGNATURE
 from blockcheck.render.table import Column, Table
 
 if TYPE_CHECKING:
     from xlsxwriter.worksheet import Worksheet
 
-_CREATED = datetime(2000, 1, 1)
-"""Not when it was made: the same answer gives the same bytes."""
 _FORMATS = {"V": "0.00", "A": "0.000###", "m": "0.00#", "s": "0.000###", "ohm": "0.000###", "F": "0.00E+00"}
 _NAME = 31  # characters that a sheet's name may have
 
@@ -25,7 +23,7 @@ def xlsx_of(title: str, tables: Iterable[Table]) -> bytes:
 
     stream = io.BytesIO()
     book = Workbook(stream, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
-    book.set_properties({"title": title, "created": _CREATED, "comments": "Made by blockcheck"})
+    book.set_properties({"title": title, "created": CREATED, "comments": SIGNATURE})
     head = book.add_format({"bold": True, "bottom": 2, "text_wrap": True, "valign": "bottom"})
     wrapped = book.add_format({"text_wrap": True, "valign": "top"})
     formats: dict[str, Any] = {}

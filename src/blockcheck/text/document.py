@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any
 
 from attrs import field, frozen
@@ -25,6 +26,8 @@ class ReadFile:
 
     source: SourceFile
     values: Raw
+    path: FilePath | None = None
+    """Where it lies, where it was read from a file."""
     _spots: dict[Path, Spot] = field(factory=dict, init=False)
 
     @property

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Container
+from contextlib import suppress
 from pathlib import Path as FilePath
 
 from attrs import field, frozen
@@ -69,9 +70,10 @@ def read_files(path: str, data: bytes | None = None, allow_outside: bool = False
                 f"{printed_name(path)} cannot be read: {_reason(error)}", _first_help(file, error)
             ) from None
     session = _Reading(_resolved(file.parent), allow_outside)
-    session.read(file, printed_name(path), data, ())
+    with suppress(InputError):  # too many faults: they are told with the others
+        session.read(file, printed_name(path), data, ())
     if session.findings:
-        raise InputError(session.findings)
+        raise InputError(session.findings, session.paths)
     return tuple(session.files)
 
 
@@ -113,14 +115,16 @@ class _Reading:
     files: list[ReadFile] = field(factory=list)
     findings: list[Finding] = field(factory=list)
     seen: dict[FilePath, ReadFile] = field(factory=dict)
+    paths: list[FilePath] = field(factory=list)
 
     def read(self, file: FilePath, name: str, data: bytes, stack: tuple[tuple[FilePath, ReadFile, Path], ...]) -> None:
+        self.paths.append(file)
         try:
             source, values = read_toml(data, name)
         except InputError as error:
             self.findings.extend(error.findings)
             return
-        read = ReadFile(source, values)
+        read = ReadFile(source, values, file)
         self.files.append(read)
         self.seen[_resolved(file)] = read
         wanted = values.get("include", [])

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from blockcheck.__main__ import main
-from blockcheck.cli.output import deliver, write_file
+from blockcheck.cli.files import write_all
+from blockcheck.cli.output import deliver
 from blockcheck.core.errors import CallError
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -26,7 +27,7 @@ YARD = str(ROOT / "examples" / "small-yard" / "yard.toml")
         ("map.HTM", b"<!DOCTYPE html>"),
         ("map.xlsx", b"PK"),
         ("map.txt", b"Ropewalk sidings"),
-        ("map.toml", b"format = 1"),
+        ("map.toml", b"# Made by blockcheck\nformat = 1"),
         ("html=map.txt", b"<!DOCTYPE html>"),
     ],
 )
@@ -87,7 +88,7 @@ def test_the_book_is_a_page_when_nothing_else_is_asked(capsys: pytest.CaptureFix
 
 
 def test_bytes_are_written_whole_or_not_at_all(tmp_path: Path) -> None:
-    write_file(tmp_path / "x", b"\x00\r\n\xff")
+    write_all([(str(tmp_path / "x"), b"\x00\r\n\xff")])
     assert (tmp_path / "x").read_bytes() == b"\x00\r\n\xff"
 
     def fails(_: object) -> bytes:
