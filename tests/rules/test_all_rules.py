@@ -29,7 +29,7 @@ TABLE = {
     "budgets": "district-over-current E, district-near-limit W, booster-over-current E, channel-over-current E, "
     "contact-over-current E, wire-over-current E, expectation-impossible W",
     "electrics": "voltage-drop W, short-will-not-trip E, vehicle-unseen E, false-occupancy E, inrush-lockout E",
-    "operation": "train-too-long E, false-clear W, scenario-expectation E",
+    "operation": "train-too-long E, trains-do-not-fit E, false-clear W, scenario-expectation E",
     "hygiene": "accept-unused W, accept-expired W",
 }
 """Family -> its rules, each with its severity, as the design has them."""

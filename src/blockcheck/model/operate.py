@@ -70,6 +70,16 @@ def placed(layout: Layout, scenario: Scenario | None) -> tuple[Placed, ...]:
     return tuple(found)
 
 
+def train_length(layout: Layout, name: str) -> tuple[float | None, tuple[str, ...]]:
+    """How long a train is, in metres: as it says, else the sum of its vehicles; None, and what it lacks for that."""
+    train = layout.trains[name]
+    if train.length_m is not None:
+        return train.length_m, ()
+    parts = [(one, layout.loads[one].length_m, count) for one, count in train.vehicles.items() if one in layout.loads]
+    needs = tuple(f"loads.{one}.length" for one, length, _ in parts if length is None)
+    return (None if needs else sum(length * count for _, length, count in parts if length is not None)), needs
+
+
 def vehicles(wiring: Wiring) -> tuple[Load, ...]:
     """The loads of a layout. Those of stock data are on offer: they count once a train or a district names them."""
     layout = wiring.layout

@@ -152,6 +152,15 @@ def trains(case: Case) -> list[str]:
     return sorted({one.train for operation in case.operations for one in operation.trains}, key=natural_key)
 
 
+def shared_blocks(case: Case) -> list[str]:
+    """Blocks in which several trains stand at once."""
+    found: dict[str, None] = {}
+    for operation in case.operations:
+        blocks = [one.block for one in operation.trains if case.layout.blocks[one.block].kind != "throat"]
+        found.update((block, None) for block in blocks if blocks.count(block) > 1)
+    return sorted(found, key=natural_key)
+
+
 def scenarios(case: Case) -> Iterator[str]:
     """Scenarios that say what they expect, of blocks that are all in the circuit."""
     for one in case.operations:

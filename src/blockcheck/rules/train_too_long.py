@@ -11,7 +11,7 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
-from blockcheck.model.operate import Placed
+from blockcheck.model.operate import Placed, train_length
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, metres
 
@@ -33,14 +33,10 @@ def _fit(case: Case, one: Placed) -> Iterator[Finding | Unchecked]:
             yield _in_throat(one)
         return
     train, block = layout.trains[one.train], layout.blocks[one.block]
-    needs = [] if block.length_m is not None else [f"blocks.{one.block}.length"]
-    length: float | None = train.length_m
-    if length is None:
-        parts = {name: layout.loads[name].length_m for name in train.vehicles if name in layout.loads}
-        needs += [f"loads.{name}.length" for name, part in parts.items() if part is None]
-        length = sum(part * train.vehicles[name] for name, part in parts.items() if part is not None)
-    if needs or block.length_m is None or length is None:
-        yield Unchecked("train-too-long", one.train, tuple(needs))
+    length, lacks = train_length(layout, one.train)
+    needs = (*([] if block.length_m is not None else [f"blocks.{one.block}.length"]), *lacks)
+    if block.length_m is None or length is None:
+        yield Unchecked("train-too-long", one.train, needs)
         return
     track: float = block.length_m
     offset = train.offset_m if one.path[0] == "trains" else None
@@ -63,6 +59,7 @@ def _fit(case: Case, one: Placed) -> Iterator[Finding | Unchecked]:
         help="let it stand nearer to the middle, which is where it stands without offset"
         if askew
         else "shorten the train, or let it stand in a longer track",
+        causes=frozenset({("long", one.train, one.block)}),
     )
 
 

@@ -1,0 +1,37 @@
+"""One cause gives one finding: what is told of it, and what is no consequence and is told beside it."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import blockcheck
+
+TODAY = date(2031, 6, 1)
+YARD = """format = 1
+layout = { name = "Curlew Sands", control = "dcc" }
+boosters.B1 = { voltage = "14 V", current = "1 A" }
+districts.yard = { booster = "B1" }
+board_types.plain = { channels = 8, threshold = "1.5 mA" }
+boards.D1 = { type = "plain", spare = [1, 2, 3, 4, 5, 6, 7, 8] }
+loads.pug = { locomotive = true, idle = "90 mA", length = "0.2 m" }
+"""
+
+
+def told(text: str) -> list[tuple[str, str, tuple[str, ...]]]:
+    """Rule, subject and the other names of each finding; channels kept spare and used are no matter here."""
+    answer = blockcheck.check(blockcheck.load("case.toml", (YARD + text).encode()), TODAY)
+    return [(one.rule, one.subject, one.others) for one in answer.findings if one.rule != "channel-unused"]
+
+
+TRAINS = """
+trains.coal = {{ length = "2.5 m", vehicles = {{ pug = 1 }}, at = "S1" }}
+trains.lime = {{ length = "{lime} m", vehicles = {{ pug = 1 }}, at = "S1" }}
+trains.slate = {{ length = "1.1 m", vehicles = {{ pug = 1 }}, at = "S1" }}
+blocks.S1 = {{ channel = "D1.1", length = "2 m" }}
+"""
+
+
+def test_a_train_that_is_too_long_is_not_counted_again() -> None:
+    long = ("train-too-long", "coal", ("S1",))
+    assert told(TRAINS.format(lime="0.9")) == [long]
+    assert told(TRAINS.format(lime="1.0")) == [long, ("trains-do-not-fit", "S1", ("lime", "slate"))]
