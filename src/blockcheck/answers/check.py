@@ -12,11 +12,12 @@ from attrs import field, frozen
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.defaults import laxer
 from blockcheck.core.errors import InputError
-from blockcheck.core.findings import Accepted, Finding, Label, Laxer, Off, Severity, Unchecked, order
+from blockcheck.core.findings import Accepted, Finding, Label, Laxer, Off, Rewrite, Severity, Unchecked, order
 from blockcheck.core.spans import Path, Place
 from blockcheck.model.layout import SUBJECTS
 from blockcheck.rules import Applied, run
 from blockcheck.text.document import Document
+from blockcheck.text.edits import edits_of
 
 
 @frozen
@@ -141,7 +142,8 @@ def located(finding: Finding, document: Document) -> Finding:
     related = tuple(Label(place(label.at), label.message) for label in finding.related)
     ways = ((name, _home(name, document)) for name in finding.way or ())
     hops = tuple(Label(place(at), name) for name, at in ways if at is not None)
-    return attrs.evolve(finding, at=place(finding.at), related=related, hops=hops)
+    edits = edits_of(document, (one for one in finding.edits if isinstance(one, Rewrite))) if finding.edits else ()
+    return attrs.evolve(finding, at=place(finding.at), related=related, hops=hops, edits=edits)
 
 
 def _home(name: str, document: Document) -> Path | None:

@@ -36,6 +36,26 @@ class Label:
 
 
 @frozen
+class Rewrite:
+    """What a mend does to the layout: ``to``, as TOML has it, is written at a path, or the path is taken out (None).
+
+    A path of one step, to an array of tables, adds a table, whose lines ``to`` holds. ``key`` writes the key otherwise.
+    """
+
+    path: Path
+    to: str | None
+    key: bool = False
+
+
+@frozen
+class Edit:
+    """A change of a file's text: ``text`` in place of what stands at ``at``; put in where that has no length."""
+
+    at: Place
+    text: str
+
+
+@frozen
 class Finding:
     """One thing that is wrong, at one place.
 
@@ -46,6 +66,7 @@ class Finding:
     ``margin``, with the subjects of the others, unless they are accepted, as ``alike``; they print with ``others``.
     ``state`` maps a control to its position, ``way`` is the path of the current, by names; ``hops`` gives those of them
     that stand somewhere their places. ``known`` says whether an earlier answer had it, where one was compared with.
+    ``edits`` mend it, all of them together, where the mend is sure; a rule tells them by paths.
     ``own`` is how bad this one is, where that is not what its rule says; what the layout says of the rule outranks it.
     """
 
@@ -55,6 +76,7 @@ class Finding:
     others: tuple[str, ...] = ()
     related: tuple[Label, ...] = ()
     help: str | None = None
+    edits: tuple[Edit | Rewrite, ...] = field(default=(), eq=False)
     measured: float | None = None
     limit: float | None = None
     unit: str | None = None

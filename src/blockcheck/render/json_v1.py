@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
-from blockcheck.core.findings import Finding, Severity
+from blockcheck.core.findings import Edit, Finding, Severity
 from blockcheck.core.spans import Place
 from blockcheck.render.marks import GENERATOR
 
@@ -76,6 +76,11 @@ def _finding(finding: Finding) -> Json:
         "with": [*finding.others, *finding.alike],
         "message": finding.message,
         "help": finding.help,
+        "edits": [
+            {**_place(one.at), "end_line": one.at.end_line, "end_column": one.at.end_column, "text": one.text}
+            for one in finding.edits
+            if isinstance(one, Edit)
+        ],
         **_place(finding.at),
         "related": [
             {**_place(label.at), "message": label.message} for label in finding.related if isinstance(label.at, Place)

@@ -15,7 +15,7 @@ from urllib.parse import quote
 from attrs import field, frozen
 
 from blockcheck.answers.explain import RuleAnswer, explain_all
-from blockcheck.core.findings import Finding, Label, Unchecked
+from blockcheck.core.findings import Edit, Finding, Label, Unchecked
 from blockcheck.core.spans import Path, Place
 from blockcheck.render.json_v1 import summary_value
 from blockcheck.render.line_hash import line_hashes
@@ -153,6 +153,8 @@ class _Page:
         }
         if related:
             made["relatedLocations"] = related
+        if finding.edits:
+            made["fixes"] = [self._fix(finding)]
         if finding.way and finding.hops:
             made["codeFlows"] = [self._flow(finding)]
         if because is not None:
@@ -164,6 +166,18 @@ class _Page:
         if finding.state:
             kept["state"] = dict(finding.state)
         return {**made, "properties": {"subject": finding.subject or "the layout", **kept}}
+
+    def _fix(self, finding: Finding) -> Json:
+        """The edits that mend it, file by file."""
+        files: dict[str, list[Json]] = {}
+        for one in finding.edits:
+            assert isinstance(one, Edit)
+            place = self._location(one.at)["physicalLocation"]
+            inserted = {"insertedContent": {"text": one.text}} if one.text else {}
+            change = {"deletedRegion": place["region"], **inserted}
+            files.setdefault(place["artifactLocation"]["uri"], []).append(change)
+        changes = [{"artifactLocation": {"uri": uri}, "replacements": many} for uri, many in files.items()]
+        return {"description": {"text": finding.help or finding.message}, "artifactChanges": changes}
 
     def _flow(self, finding: Finding) -> Json:
         """The path of the current, hop by hop, with the positions of the switches."""

@@ -128,8 +128,16 @@ def _by_cause(reported: list[Finding]) -> Iterator[Finding]:
             groups.setdefault(finding.group, []).append(finding)
     for alike in groups.values():
         worst = min(alike, key=lambda finding: settled(finding.margin))
-        also = tuple(finding.subject for finding in alike if finding is not worst)
-        yield attrs.evolve(worst, alike=also, message=worst.message + (f"; so it is in {listed(also)}" if also else ""))
+        known = {worst.subject, *worst.others}
+        also = tuple(_other(finding, known) for finding in alike if finding is not worst)
+        edits = tuple(dict.fromkeys(edit for finding in alike for edit in finding.edits))
+        message = worst.message + (f"; so it is in {listed(also)}" if also else "")
+        yield attrs.evolve(worst, alike=also, message=message, edits=edits)
+
+
+def _other(finding: Finding, known: set[str]) -> str:
+    """The name by which a finding differs from one like it."""
+    return next((name for name in (finding.subject, *finding.others) if name not in known), finding.subject)
 
 
 def _named(raw: list[Finding | Unchecked]) -> Iterator[str]:

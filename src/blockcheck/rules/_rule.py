@@ -11,8 +11,9 @@ from attrs import frozen
 
 from blockcheck.analysis.case import Case
 from blockcheck.circuit.state import State
-from blockcheck.core.findings import Finding, Severity, Unchecked
+from blockcheck.core.findings import Finding, Rewrite, Severity, Unchecked
 from blockcheck.core.spans import Path
+from blockcheck.model.layout import Board
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, show
 
 Check = Callable[[Case], Iterator[Finding | Unchecked]]
@@ -109,6 +110,12 @@ def listed(names: tuple[str, ...] | list[str], most: int = 6) -> str:
 def in_scenario(scenario: str | None) -> str:
     """A clause that names the scenario, or nothing for the usual state."""
     return f' in scenario "{scenario}"' if scenario is not None else ""
+
+
+def without_spare(board: Board, number: int) -> tuple[Rewrite, ...]:
+    """A channel less among those that a board keeps spare."""
+    left = ", ".join(str(one) for one in board.spare if one != number)
+    return (Rewrite(("boards", board.name, "spare"), f"[{left}]"),)
 
 
 def told_of(case: Case, block: str, state: State) -> bool:

@@ -10,10 +10,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.core.findings import Finding, Severity
+from blockcheck.core.findings import Finding, Rewrite, Severity
 from blockcheck.core.natural import condensed
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Acceptance, Rule, listed
+from blockcheck.text.edits import quoted
 
 
 def review(accepts: tuple[Acceptance, ...]) -> Iterator[Finding]:
@@ -30,6 +31,9 @@ def review(accepts: tuple[Acceptance, ...]) -> Iterator[Finding]:
             at=(*one.path, "where") if one.matched else one.path,
             others=(one.rule,),
             help=f'write where = "{", ".join(condensed(one.known))}"' if one.matched else "take this exception out",
+            edits=(Rewrite((*one.path, "where"), quoted(", ".join(condensed(one.known)))),)
+            if one.matched
+            else (Rewrite(one.path, None),),
         )
 
 

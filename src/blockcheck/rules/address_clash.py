@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from itertools import combinations, pairwise
 
 from blockcheck.analysis.case import Case
-from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
@@ -39,7 +39,8 @@ def check(case: Case) -> Iterator[Finding]:
                 at=("boards", other, "first_address"),
                 others=(f"{other}.{low - start2 + 1}",),
                 related=(Label(("boards", one, "first_address"), f"{one} reports {start} to {end - 1}"),),
-                help=f"numbers from {free} on are free",
+                help=f"write first_address = {free} for {other}; the numbers from there on are free",
+                edits=(Rewrite(("boards", other, "first_address"), str(free)),),
             )
 
 

@@ -18,6 +18,7 @@ from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchec
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.rules import _subjects
+from blockcheck.rules._gaps import line_of, wider, with_gap
 from blockcheck.rules._rule import Rule, unbuilt
 
 
@@ -42,7 +43,9 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
 def _finding(case: Case, block: str, stray: Stray) -> Finding:
     path: Path = stray.culprit or ("blocks", block)
     others: tuple[str, ...] = ()
+    gap = ""
     if path[0] == "joints":
+        gap = wider(case.layout.joints[int(path[1])].gap, "detected")
         others = tuple(sorted(set(case.layout.joints[int(path[1])].blocks) - {block}, key=natural_key))
     neighbours = [name for name in stray.way if name in case.wiring.fed and name != block]
     via = f" through {neighbours[-1]}" if neighbours else ""
@@ -54,7 +57,9 @@ def _finding(case: Case, block: str, stray: Stray) -> Finding:
         related=(Label(("blocks", block, "channel"), f"{block} has its channel here"),),
         state=stray.state or None,
         way=stray.way,
-        help='cut the detected rail there: gap = "detected"' if path[0] == "joints" else "take the connection out",
+        help=f'cut the detected rail there: gap = "{gap}"' if gap else "take the connection out",
+        edits=with_gap(path, gap) if gap else (),
+        group=line_of(case, path),
         causes=frozenset({path}),
     )
 

@@ -17,6 +17,7 @@ from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import ChannelRef
 from blockcheck.rules import _subjects
+from blockcheck.rules._gaps import line_of, wider, with_gap
 from blockcheck.rules._rule import Rule, listed, shared_claim, unbuilt
 from blockcheck.rules.pole_shared import conductors_of_poles
 
@@ -70,6 +71,7 @@ def _at(case: Case, at: Path, joined: str, blocks: tuple[str, ...]) -> Finding:
 def _finding(case: Case, block: str, other: str, stray: Stray) -> Finding:
     path: Path = stray.culprit or ("blocks", block)
     first, second = sorted((block, other), key=natural_key)
+    gap = wider(case.layout.joints[int(path[1])].gap, "detected") if path[0] == "joints" else ""
     return Finding(
         f"a vehicle in {block} makes channel {stray.through[-1]} of {other} read",
         subject=first,
@@ -82,9 +84,9 @@ def _finding(case: Case, block: str, other: str, stray: Stray) -> Finding:
         ),
         state=stray.state or None,
         way=stray.way,
-        help='cut the detected rail between them: gap = "detected"'
-        if path[0] == "joints"
-        else "take the connection out",
+        help=f'cut the detected rail between them: gap = "{gap}"' if gap else "take the connection out",
+        edits=with_gap(path, gap) if gap else (),
+        group=line_of(case, path),
         causes=frozenset({path}),
     )
 

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from blockcheck.analysis.case import Case
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule
+from blockcheck.rules._rule import Rule, without_spare
 
 
 def check(case: Case) -> Iterator[Finding]:
@@ -46,6 +46,7 @@ def check(case: Case) -> Iterator[Finding]:
                     measured=float(number),
                     limit=float(kind.channels),
                     help="take it out of the list",
+                    edits=without_spare(board, number),
                 )
 
 

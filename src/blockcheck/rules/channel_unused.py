@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import Finding, Label, Rewrite, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, listed
+from blockcheck.rules._rule import Rule, listed, without_spare
 
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
@@ -40,12 +40,14 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             yield Unchecked("channel-unused", name, astray)
         elif free:
             many = "channels" if len(free) > 1 else "channel"
+            spare = f"[{', '.join(map(str, sorted({*board.spare, *free})))}]"
             yield Finding(
                 f"board {name} has no block on {many} {listed([str(n) for n in free], 16)}",
                 subject=name,
                 at=("boards", name),
                 others=tuple(f"{name}.{n}" for n in free),
-                help=f"if that is meant, write spare = [{', '.join(map(str, sorted({*board.spare, *free})))}]",
+                help=f"if that is meant, write spare = {spare}",
+                edits=(Rewrite(("boards", name, "spare"), spare),),
             )
         for index, number in enumerate(board.spare):
             block = users.get((name, number))
@@ -57,6 +59,7 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
                     others=(block,),
                     related=(Label(("blocks", block, "channel"), f"{block} has it here"),),
                     help="take it out of the list",
+                    edits=without_spare(board, number),
                 )
 
 

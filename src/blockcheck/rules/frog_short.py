@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from blockcheck.analysis.case import Case, hops
 from blockcheck.circuit.compile import rail_beyond
 from blockcheck.circuit.reach import Question, Route, Undecided, Witness
-from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Rewrite, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
@@ -51,6 +51,7 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
                 state=answer.state,
                 way=hops(circuit, answer, 0),
                 help="cut both frog rails beyond the frog, and write frog_gaps = true",
+                edits=(Rewrite(path, "true"),),
                 causes=frozenset({path}),
             )
 

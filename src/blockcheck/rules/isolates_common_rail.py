@@ -16,7 +16,7 @@ from attrs import evolve
 from blockcheck.analysis.case import Case, hops
 from blockcheck.analysis.isolation import Isolation
 from blockcheck.circuit.reach import Never, Witness
-from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.model.link import link
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, isolation_claim, listed
@@ -61,6 +61,7 @@ def _finding(now: Isolation, moved: Isolation, name: str) -> Finding:
         state=first.state if first is not None else None,
         way=hops(case.circuit, first, 1) if first is not None else None,
         help='move it behind the detector: side = "after-detector"',
+        edits=(Rewrite(("isolators", name, "side"), '"after-detector"'),),
         causes=frozenset(isolation_claim(name, block) for block in leaks),
         own=Severity.ERROR if leaks else None,
     )

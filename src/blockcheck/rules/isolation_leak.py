@@ -19,6 +19,7 @@ from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchec
 from blockcheck.core.spans import Path
 from blockcheck.model.operate import open_position
 from blockcheck.rules import _subjects
+from blockcheck.rules._gaps import wider, with_gap
 from blockcheck.rules._rule import Rule, isolation_claim, listed, unbuilt
 
 
@@ -73,7 +74,8 @@ def _finding(case: Case, at: Path, first: _Leak, *more: _Leak) -> Finding:
     name, block, joint = first.isolator, first.block, at[0] == "joints"
     rail = "" if first.route == 0 else "; its common rail still finds the return"
     also = f"; so {'does' if len(more) == 1 else 'do'} {listed(list(map(str, more)))}" if more else ""
-    only = joint and first.route == 0 and case.layout.joints[int(at[1])].gap == "none"
+    rails = "detected" if first.route == 0 else "both"
+    gap = wider(case.layout.joints[int(at[1])].gap, rails) if joint else ""
     claims = {isolation_claim(leak.isolator, leak.block) for leak in (first, *more)}
     return Finding(
         f"{block} stays live with {name} open{rail}{also}",
@@ -86,9 +88,8 @@ def _finding(case: Case, at: Path, first: _Leak, *more: _Leak) -> Finding:
         ),
         state=first.answer.state,
         way=hops(case.circuit, first.answer, first.route, reverse=first.route == 0),
-        help=f'cut the rail on that way: gap = "{"detected" if only else "both"}"'
-        if joint
-        else f"wire that feed of {block} through {name} too",
+        help=f'cut the rail on that way: gap = "{gap}"' if joint else f"wire that feed of {block} through {name} too",
+        edits=with_gap(at, gap) if joint else (),
         causes=frozenset({*claims, *([at] if joint else [])}),
     )
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
-from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.model.operate import open_position
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
@@ -33,6 +33,9 @@ def check(case: Case) -> Iterator[Finding]:
                 help=f"give {fed.isolator.name} an off position (centre_off = true)"
                 if fed.isolator is not None
                 else 'write isolator = "..." and wire the switch behind the detector',
+                edits=(Rewrite(("isolators", fed.isolator.name, "centre_off"), "true"),)
+                if fed.isolator is not None
+                else (),
             )
 
 

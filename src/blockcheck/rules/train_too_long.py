@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import Finding, Label, Rewrite, Severity, Unchecked
 from blockcheck.model.operate import Placed, train_length
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, metres
@@ -59,6 +59,7 @@ def _fit(case: Case, one: Placed) -> Iterator[Finding | Unchecked]:
         help="let it stand nearer to the middle, which is where it stands without offset"
         if askew
         else "shorten the train, or let it stand in a longer track",
+        edits=(Rewrite(("trains", one.train, "offset"), None),) if askew else (),
         causes=frozenset({("long", one.train, one.block)}),
     )
 

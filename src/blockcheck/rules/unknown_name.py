@@ -10,11 +10,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
-from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.core.natural import natural_key
-from blockcheck.core.nearest import did_you_mean
+from blockcheck.core.nearest import nearest
 from blockcheck.model.wiring import Unresolved
 from blockcheck.rules._rule import Rule, listed
+from blockcheck.text.edits import quoted
 
 
 def check(case: Case) -> Iterator[Finding]:
@@ -28,19 +29,39 @@ def check(case: Case) -> Iterator[Finding]:
         places = list(
             dict.fromkeys(case.wiring.document.place(use.path, use.is_key) for use in uses)
         )  # a range says it once
+        taken = {key for use in uses if use.is_key for key in case.wiring.document.value(use.path[:-1])}
+        known = [one for one in uses[0].known if one not in taken]
+        near = nearest(name, known)
         yield Finding(
             f'there is no {kind} "{name}"',
             subject=name,
             at=places[0],
             others=holders,
             related=tuple(Label(place, "also named here") for place in places[1:3]),
-            help=did_you_mean(name, uses[0].known) or _choice(kind, sorted(uses[0].known, key=natural_key)),
+            help=f'did you mean "{near}"?'
+            if near
+            else _choice(kind, sorted(known, key=natural_key), "no other" if taken - {name} else "no"),
+            edits=_respelt(case, uses, near) if near else (),
         )
 
 
-def _choice(kind: str, known: list[str]) -> str:
+def _respelt(case: Case, uses: list[Unresolved], near: str) -> tuple[Rewrite, ...]:
+    """All uses with the name that was meant; none where it is one of a range. The number of a channel or pole stays."""
+    found = []
+    for use in uses:
+        if use.is_key:
+            found.append(Rewrite(use.path, near, key=True))
+            continue
+        name, dot, rest = str(case.wiring.document.value(use.path)).partition(".")
+        if name != use.name:
+            return ()
+        found.append(Rewrite(use.path, quoted(f"{near}{dot}{rest}")))
+    return tuple(found)
+
+
+def _choice(kind: str, known: list[str], no: str) -> str:
     if not known:
-        return f"the layout has no {kind} at all"
+        return f"the layout has {no} {kind}; take it out, or write its table"
     return f"there is only {known[0]}" if len(known) == 1 else f"there are {listed(known, 12)}"
 
 

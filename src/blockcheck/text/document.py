@@ -35,14 +35,19 @@ class ReadFile:
         """Whether it is stock data that ships with the package."""
         return self.source.name.startswith(STOCK)
 
-    def place(self, path: Path, key: bool = False) -> Place:
-        """The place of the value (or of the key) at a path as written in this file; of its nearest parent if none."""
+    @property
+    def spots(self) -> dict[Path, Spot]:
+        """Where every path of this file is written; scanned when it is first asked for."""
         if not self._spots:
             from blockcheck.text.positions import scan  # only wanted when there is something to point at
 
             self._spots.update(scan(self.source.text))
+        return self._spots
+
+    def place(self, path: Path, key: bool = False) -> Place:
+        """The place of the value (or of the key) at a path as written in this file; of its nearest parent if none."""
         while path:
-            spot = self._spots.get(path)
+            spot = self.spots.get(path)
             if spot is not None:
                 span = spot.key if key and spot.key is not None else spot.value
                 return self.source.place(span)
@@ -85,14 +90,15 @@ class Document:
 
     def place(self, path: Path, key: bool = False) -> Place:
         """Where the value at ``path`` (or its key) was written; where it was not, the nearest table around it."""
-        file, written = self._written(path)
+        file, written = self.written_in(path)
         return file.place(written, key)
 
     def written(self, path: Path) -> Path:
         """A path as its file has it: the range that a name came from, not the name."""
-        return self._written(path)[1]
+        return self.written_in(path)[1]
 
-    def _written(self, path: Path) -> tuple[ReadFile, Path]:
+    def written_in(self, path: Path) -> tuple[ReadFile, Path]:
+        """The file that a path is written in, and the path as that file has it."""
         for cut in range(len(path), 0, -1):
             layers = self.layers.get(path[:cut])
             if layers is None:

@@ -15,7 +15,7 @@ from sarif_kit.validate import validation_errors
 
 import blockcheck
 from blockcheck.answers.check import CheckAnswer, joined
-from blockcheck.core.findings import Finding, Label
+from blockcheck.core.findings import Edit, Finding, Label
 from blockcheck.core.spans import Place
 from blockcheck.render.line_hash import line_hashes
 from blockcheck.render.sarif import MOST_BYTES, MOST_RESULTS, check_sarif
@@ -75,6 +75,13 @@ def test_every_case_is_valid_and_complete(path: Path) -> None:
         assert result["partialFingerprints"]["blockcheck/v1"] == finding.fingerprint
         assert len(result.get("relatedLocations", ())) == len(finding.related)
         assert ("codeFlows" in result) == bool(finding.way)
+        texts = {
+            (one["deletedRegion"]["startLine"], one.get("insertedContent", {"text": ""})["text"])
+            for fix in result.get("fixes", ())
+            for change in fix["artifactChanges"]
+            for one in change["replacements"]
+        }
+        assert texts == {(one.at.line, one.text) for one in finding.edits if isinstance(one, Edit)}
 
 
 def test_rules_are_told_whole() -> None:
