@@ -110,7 +110,7 @@ def memory(what: str, blocks: int) -> None:
     _ = splu_of(matrix_of(sweep(small, Electrics(small, small.operations[0]).grid)))
     case = api.load("yard.toml", layout(blocks, wired=True).encode())
     electrics = Electrics(case, case.operations[0])
-    _ = electrics.budget.supply
+    _ = electrics.feeding.supply
     grid = electrics.grid
     if what == "sweep":
         print(peak_above(lambda: sweep(case, grid)))
@@ -129,7 +129,7 @@ def measure(blocks: int, with_spice: bool) -> None:
     text = layout(blocks, wired=True)
     case = api.load("yard.toml", text.encode())
     electrics = Electrics.of(case, case.operations[0])
-    _ = electrics.budget.supply
+    _ = electrics.feeding.supply
     made = timed(3, lambda: Electrics(case, case.operations[0]).grid)
     grid = electrics.grid
     ours = timed(3, lambda: sweep(case, grid))

@@ -30,7 +30,7 @@ PAGES = {
     "isolate-not-meant": (f"isolate {FAULTY} S4", ["Not meant", "S1 loses power and detection through I4"], 3),
     "budget": (f"budget {CLUB}", ['in scenario "show"', "of its limit", "Caution"], 6),
     "power": (f"power {CLUB}", ["The worst place of every block", "weighbridge", "Caution"], 3),
-    "wake": (f"wake {CLUB}", ["booster on (what no isolator holds)", "Caution"], 3),
+    "wake": (f"wake {CLUB}", ["booster on (what no isolator puts to sleep)", "Caution"], 3),
     "compare": (f"compare {BEFORE} {AFTER}", ["cut it and bring both ends to I1", "Tests to repeat", "Caution"], 8),
     "compare-found": (f"compare {FAULTY} {AFTER}", ["Findings that go", "channel-shared", "Caution"], 16),
     "wires": (f"wires {CLUB}", ["D1.3 > I3", "To buy", "Joints of harness saltings", "Caution"], 25),

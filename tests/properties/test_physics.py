@@ -206,7 +206,7 @@ def dense(electrics: Electrics, block: str, marks: Sequence[float]) -> Electrics
     for name, track in electrics.grid.tracks.items():
         more.setdefault(name, []).extend(track.at_m)
     found = Electrics(electrics.case, electrics.operation)
-    found.__dict__["grid"] = expand(electrics.case.wiring, electrics.case.circuit, electrics.budget.now.state, more)
+    found.__dict__["grid"] = expand(electrics.case.wiring, electrics.case.circuit, electrics.feeding.now.state, more)
     return found
 
 
@@ -296,10 +296,10 @@ def test_the_smallest_vehicle_alone(values: Values) -> None:
         found = electrics.least_detected(block)
         if found is None or electrics.smallest is None:
             continue
-        rows = [row for row in electrics.loads.rows() if row[0] not in track.detected]
+        rows = [row for row in electrics.loads.rows() if row.a not in track.detected]
         network = electrics._network(rows, axles=False)
         firsts, seconds, ohms = network.resistors
-        more = [one[1:] for one in electrics.loads.axles if one[1] not in track.detected]
+        more = [one[:3] for one in electrics.loads.axles if one.a not in track.detected]
         columns = zip(*more, strict=True) if more else ((), (), ())
         resistors = Resistors(*([*old, *new] for old, new in zip((firsts, seconds, ohms), columns, strict=True)))
         network = attrs.evolve(network, resistors=resistors)

@@ -43,8 +43,8 @@ def hold(case: Case, operation: Operation, isolators: list[str]) -> None:
     for block in case.blocks:
         volts = change.volts.get(block, before.volts(block))
         assert same(volts, after.volts(block)), (isolators, block)
-        was = before.budget.now.power(block), before.volts(block)
-        now = after.budget.now.power(block), after.volts(block)
+        was = before.feeding.now.power(block), before.volts(block)
+        now = after.feeding.now.power(block), after.volts(block)
         if block in found:
             assert (found[block].before.power, found[block].after.power) == (was[0], now[0])
             assert same(found[block].before.volts, was[1])

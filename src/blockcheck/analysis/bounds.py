@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.electrics import Electrics
 from blockcheck.core.natural import natural_key
@@ -41,7 +42,7 @@ def bounded(case: Case, operation: Operation) -> Mapping[str, str]:
     for cause in left_out:
         ring = [cause]
         harness = blocks[cause].harness
-        if harness is not None and cause in electrics.budget.blocks:
+        if harness is not None and cause in Budget.of(case, operation).blocks:
             ring += [name for name, block in blocks.items() if block.harness == harness]
         while ring:
             block = ring.pop()

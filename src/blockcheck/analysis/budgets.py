@@ -1,4 +1,4 @@
-"""Who draws what, without volts: constant currents of vehicles, summed over channels, contacts, districts, boosters."""
+"""Who draws what: the currents of vehicles, summed over channels, contacts, districts and boosters."""
 
 from __future__ import annotations
 
@@ -6,14 +6,16 @@ from collections.abc import Iterator, Mapping
 from functools import cached_property
 from math import fsum
 
-from attrs import frozen
+from attrs import Factory, field, frozen
 
 from blockcheck.analysis.case import Case
-from blockcheck.circuit.state import ON, Now
+from blockcheck.analysis.electrics import Electrics
+from blockcheck.analysis.feeding import Feeding
+from blockcheck.analysis.probes import expected_current, heaviest_expected, train_current
+from blockcheck.circuit.parts import OPEN
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
-from blockcheck.model.layout import Expected, Train
-from blockcheck.model.operate import Operation, Placed
+from blockcheck.model.operate import Operation
 
 
 @frozen(eq=False, repr=False)
@@ -34,14 +36,17 @@ class Draw:
 
 @frozen(eq=False, repr=False, slots=False)
 class Budget:
-    """The currents of a case in one way of operating it.
-
-    A district's load is the trains that are placed in it, else what it expects, spread evenly over the blocks that
-    are awake as usual and no throats. What the operation puts to sleep draws nothing.
-    """
+    """The currents of a case in one way of operating it. What the operation puts to sleep draws nothing."""
 
     case: Case
     operation: Operation
+    electrics: Electrics = field(default=Factory(lambda self: Electrics.of(self.case, self.operation), takes_self=True))
+    """Where it is read what is awake behind a hold resistor."""
+
+    @classmethod
+    def on(cls, electrics: Electrics) -> Budget:
+        """The budget of a solved network."""
+        return cls(electrics.case, electrics.operation, electrics)
 
     @classmethod
     def of(cls, case: Case, operation: Operation) -> Budget:
@@ -51,107 +56,46 @@ class Budget:
         return cls(case, operation)
 
     @cached_property
-    def now(self) -> Now:
-        """The circuit as it stands in the operation."""
-        return self.case.now(self.operation.positions)
-
-    @cached_property
-    def standing(self) -> Mapping[str, tuple[Placed, ...]]:
-        """Block -> the trains that stand in it."""
-        found: dict[str, tuple[Placed, ...]] = {}
-        for one in self.operation.trains:
-            found[one.block] = (*found.get(one.block, ()), one)
-        return found
-
-    @cached_property
-    def supply(self) -> Mapping[str, str]:
-        """Block -> the district that feeds it now, for the blocks that are on."""
-        return {block: name for block in self.case.blocks if (name := self._supply(block)) is not None}
-
-    def _supply(self, block: str) -> str | None:
-        if self.now.power(block) != ON:
-            return None
-        fed = self.case.wiring.fed[block]
-        return self.feeding.get((fed.board.name, fed.bank) if fed.board else block, fed.district)
-
-    @cached_property
-    def feeding(self) -> Mapping[object, str]:
-        """Bank, or undetected block, behind a changeover -> the district that the changeover connects now."""
-        found: dict[object, str] = {}
-        for name, blocks in self.case.wiring.switched.items():
-            if self.case.layout.isolators[name].contact != "changeover":
-                continue
-            position = self.now.state[name]
-            for block in blocks:
-                fed = self.case.wiring.fed[block]
-                if position != "off":
-                    found[(fed.board.name, fed.bank) if fed.board else block] = position
-        return found
-
-    @cached_property
-    def with_trains(self) -> frozenset[str]:
-        """The districts in which trains are placed."""
-        fed, usual = self.case.wiring.fed, self._usually.supply
-        homes = {  # a train that sleeps where a changeover is off belongs where the changeover usually is
-            self.supply.get(one.block) or usual.get(one.block) or fed[one.block].district
-            for one in self.operation.trains
-        }
-        return frozenset(home for home in homes if home is not None)
+    def feeding(self) -> Feeding:
+        """What feeds which block, and what stands in it."""
+        return Feeding.of(self.case, self.operation)
 
     @cached_property
     def blocks(self) -> Mapping[str, tuple[float, tuple[str, ...]]]:
-        """Block -> amperes that its vehicles draw, and the data missing for it. Blocks that draw nothing are absent."""
+        """Block -> amperes that its vehicles draw, and the data missing for it. Blocks that draw nothing are absent.
+
+        Vehicles on a track that has power count as awake, also where its voltage is too low for them: no budget is
+        better for that. Behind a hold resistor the solved network tells which are.
+        """
         found: dict[str, tuple[float, tuple[str, ...]]] = {}
         for one in self.operation.trains:
-            if one.block in self.supply:
+            if one.block in self.feeding.reached:
                 amps, needs = train_current(self.case, self.case.layout.trains[one.train], one.state)
                 before = found.get(one.block, (0.0, ()))
                 found[one.block] = (before[0] + amps, (*before[1], *needs))
         for district in self.case.layout.districts:
-            if district not in self.with_trains:
+            if district not in self.feeding.with_trains:
                 amps, needs = expected_current(self.case, district)
-                share, places = self.spread(district)
+                share, places = self.feeding.spread(district)
                 for block in places:
                     found[block] = (amps * share, needs)
-        return found
+        return {
+            block: told if block in self.feeding.supply else self._held(block, told[1]) for block, told in found.items()
+        }
 
-    def spread(self, district: str) -> tuple[float, tuple[str, ...]]:
-        """The share of what a district expects that each block carries, and the blocks that carry it now.
+    def wakes(self, block: str) -> bool:
+        """Whether what stands in a block is awake, or may be: by power, or through a hold resistor."""
+        return block in self.feeding.supply or block in self.electrics.stirring
 
-        A block that a changeover has moved to a district with placed trains carries those, and no share.
-        """
-        if district not in self._spreads:
-            self._spreads[district] = self._spread(district)
-        return self._spreads[district]
-
-    @cached_property
-    def _spreads(self) -> dict[str, tuple[float, tuple[str, ...]]]:
-        return {}
-
-    def _spread(self, district: str) -> tuple[float, tuple[str, ...]]:
-        usual = self.case_standing.get(district, ())
-        if usual:
-            places = (block for block in usual if block in self.supply and self.supply[block] not in self.with_trains)
-            return 1 / len(usual), tuple(places)
-        fallback = tuple(block for block in self.supply if self.supply[block] == district and not self.throat(block))
-        return (1 / len(fallback) if fallback else 0.0), fallback
-
-    @cached_property
-    def _usually(self) -> Budget:
-        return Budget.of(self.case, self.case.operations[0]) if self.operation.positions else self
-
-    @cached_property
-    def case_standing(self) -> Mapping[str, tuple[str, ...]]:
-        """District -> the blocks, no throats, that are awake in it as the layout usually stands."""
-        found: dict[str, list[str]] = {}
-        for block, district in self._usually.supply.items():
-            if not self.throat(block):
-                found.setdefault(district, []).append(block)
-        return {district: tuple(blocks) for district, blocks in found.items()}
-
-    def throat(self, block: str) -> bool:
-        """Whether trains never stand in a block."""
-        return self.case.layout.blocks[block].kind == "throat"
+    def _held(self, block: str, needs: tuple[str, ...]) -> tuple[float, tuple[str, ...]]:
+        """What is drawn through a hold resistor. Where it is not known whether anything is awake there, nothing is, and
+        what is missing."""
+        if block in self.electrics.doubtful:
+            return 0.0, (
+                *needs,
+                *dict.fromkeys(".".join(map(str, path)) for path in self.electrics.grid.lacking[block]),
+            )
+        return self.electrics.drawn.get(block, 0.0), needs
 
     def districts(self) -> Iterator[Draw]:
         """The current of every district against the most that it may carry."""
@@ -168,7 +112,7 @@ class Budget:
         sums: dict[str, list[float]] = {}
         needs: dict[str, dict[str, None]] = {}
         for block, (amps, missing) in self.blocks.items():
-            district = self.supply[block]
+            district = self.feeding.reached[block]
             sums.setdefault(district, []).append(amps)
             needs.setdefault(district, {}).update(dict.fromkeys(missing))
         return {name: fsum(amps) for name, amps in sums.items()}, {name: tuple(all_) for name, all_ in needs.items()}
@@ -200,7 +144,7 @@ class Budget:
         placed: set[str] = set()
         for block, amps, needs, expected in self._heaviest():
             isolator = self.case.wiring.fed[block].isolator
-            if isolator is None:
+            if isolator is None or self.feeding.now.state[isolator.name] == OPEN:
                 continue
             whole = isolator.contact == "changeover" or isolator.side == "before-detector"
             share = self.blocks.get(block, (0.0, ()))[0] if whole else amps
@@ -220,9 +164,12 @@ class Budget:
         The last item says whether it is for expected vehicles.
         """
         heaviest = {name: heaviest_expected(self.case, name) for name in self.case.layout.districts}
-        for block, district in self.supply.items():
+        for block, district in self.feeding.reached.items():
             amps, needs = self.blocks.get(block, (0.0, ()))
-            expected = district not in self.with_trains and not self.throat(block)
+            held = block not in self.feeding.supply
+            if held and not amps and not needs:
+                continue
+            expected = not held and district not in self.feeding.with_trains and not self.feeding.throat(block)
             if expected:
                 one, missing = heaviest[district]
                 amps, needs = max(amps, one), (*needs, *missing)
@@ -232,51 +179,7 @@ class Budget:
 def silent_districts(case: Case) -> tuple[str, ...]:
     """The districts that feed some block and of which nothing tells what draws: no train ever stands in them, and they
     expect none."""
-    known = {home for operation in case.operations for home in Budget.of(case, operation).with_trains}
-    feeding = {home for operation in case.operations for home in Budget.of(case, operation).supply.values()}
+    known = {home for operation in case.operations for home in Feeding.of(case, operation).with_trains}
+    feeding = {home for operation in case.operations for home in Feeding.of(case, operation).supply.values()}
     homes = case.layout.districts
     return tuple(sorted((name for name in feeding - known if not homes[name].expects), key=natural_key))
-
-
-def train_current(case: Case, train: Train, state: str) -> tuple[float, tuple[str, ...]]:
-    """Amperes of a train in a state, and the data that it lacks. Wagons draw what their axles let through."""
-    amps, needs = 0.0, list[str]()
-    for name, count in train.vehicles.items():
-        load = case.layout.loads.get(name)
-        if load is None:
-            continue
-        current = load.current_a(state)
-        if current is not None:
-            amps += current * count
-        elif load.locomotive:
-            needs.append(f"loads.{name}.{state}")
-    return amps, tuple(needs)
-
-
-def expected_current(case: Case, district: str) -> tuple[float, tuple[str, ...]]:
-    """Amperes of what a district expects, and the data that are missing."""
-    amps, needs = list[float](), list[str]()
-    for expected in case.layout.districts[district].expects:
-        one = _one(case, expected)
-        if one is None:
-            needs.append(f"loads.{expected.load}.{expected.state}")
-        else:
-            amps.append(one * expected.count)
-    return fsum(amps), tuple(needs)
-
-
-def heaviest_expected(case: Case, district: str) -> tuple[float, tuple[str, ...]]:
-    """Amperes of the heaviest single vehicle that a district expects, and the data that are missing."""
-    amps, needs = 0.0, list[str]()
-    for expected in case.layout.districts[district].expects:
-        one = _one(case, expected)
-        if one is None:
-            needs.append(f"loads.{expected.load}.{expected.state}")
-        else:
-            amps = max(amps, one)
-    return amps, tuple(needs)
-
-
-def _one(case: Case, expected: Expected) -> float | None:
-    load = case.layout.loads.get(expected.load)
-    return load.current_a(expected.state) if load is not None else None

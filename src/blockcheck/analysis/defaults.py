@@ -40,7 +40,7 @@ def of_power(case: Case, electrics: Electrics) -> tuple[Default, ...]:
     if not tracks:
         return ()
     layout = case.layout
-    homes = {home for block in tracks if (home := electrics.budget.supply.get(block)) is not None}
+    homes = {home for block in tracks if (home := electrics.feeding.supply.get(block)) is not None}
     fed = [case.wiring.fed[block] for block in tracks]
     types = {one.type.name: one.type for one in fed if one.type is not None and one.channel is not None}
     series = [name for name, kind in types.items() if kind.sensing == "series"]

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 from attrs import evolve, frozen
 
 from blockcheck.analysis.bridged import EXACT_NODES, bridged, settle
-from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
+from blockcheck.analysis.feeding import Feeding
 from blockcheck.analysis.loads import Loads, Row, middle_of
 from blockcheck.analysis.probes import Probe, heaviest, smallest
 from blockcheck.analysis.stretch import Find, Point, Spot, Stretch, worst
@@ -43,13 +43,17 @@ class Electrics:
 
     @classmethod
     def of(cls, case: Case, operation: Operation) -> Electrics:
-        """The electrics of one of the case's operations; each is worked out once."""
-        return case.always(cls, operation)
+        """The electrics of an operation; of each of the case's own ones worked out once."""
+        return (
+            case.always(cls, operation)
+            if any(operation is known for known in case.operations)
+            else cls(case, operation)
+        )
 
     @cached_property
-    def budget(self) -> Budget:
-        """Who draws what, without volts."""
-        return Budget.of(self.case, self.operation)
+    def feeding(self) -> Feeding:
+        """What feeds which block, and what stands in it."""
+        return Feeding.of(self.case, self.operation)
 
     @cached_property
     def grid(self) -> Grid:
@@ -57,12 +61,12 @@ class Electrics:
         marks: dict[str, list[float]] = {}
         for one in self.operation.trains:
             marks.setdefault(one.block, []).append(middle_of(self.case, one))
-        return expand(self.case.wiring, self.case.circuit, self.budget.now.state, marks)
+        return expand(self.case.wiring, self.case.circuit, self.feeding.now.state, marks)
 
     @cached_property
     def loads(self) -> Loads:
         """Where the loads are connected, and what they draw."""
-        return Loads(self.case, self.operation, self.budget, self.grid)
+        return Loads(self.case, self.operation, self.feeding, self.grid)
 
     def _network(self, rows: Sequence[Row], axles: bool = True) -> Network:
         loaded = self.grid.loaded(self.loads.sinks(rows))
@@ -71,9 +75,9 @@ class Electrics:
             return loaded
         a, b, ohms = loaded.resistors
         more = Resistors(
-            [*plain(a), *(one[1] for one in across)],
-            [*plain(b), *(one[2] for one in across)],
-            [*plain(ohms), *(one[3] for one in across)],
+            [*plain(a), *(one.a for one in across)],
+            [*plain(b), *(one.b for one in across)],
+            [*plain(ohms), *(one.ohms for one in across)],
         )
         return evolve(loaded, resistors=more)
 
@@ -83,12 +87,48 @@ class Electrics:
             return []
         amperes = self.loaded.resistor_amperes[-len(self.loads.axles) :]
         drawn = zip(self.loads.axles, amperes, strict=True)
-        return [(a, b, amount, amount) for (train, a, b, _), amount in drawn if train not in absent]
+        return [Row(one.a, one.b, amount, amount, one.block) for one, amount in drawn if one.train not in absent]
 
     @cached_property
     def loaded_network(self) -> Network:
         """The network with the rest of the load on it."""
-        return self._network(self.loads.rows())
+        return self._network(self._rows)
+
+    @cached_property
+    def _rows(self) -> list[Row]:
+        return self.loads.rows()
+
+    @cached_property
+    def drawn(self) -> Mapping[str, float]:
+        """Block -> amperes that its loads draw as they settle: awake, or asleep. Axles are not among them."""
+        found: dict[str, float] = {}
+        for row, amperes in zip(self._rows, self.loaded.sink_amperes, strict=True):
+            found[row.block] = found.get(row.block, 0.0) + amperes
+        return found
+
+    @cached_property
+    def _stirring(self) -> list[Row]:
+        """The loads that draw and are awake, where the voltage may put loads to sleep."""
+        if self.case.layout.about.control != "dcc":
+            return []
+        idle = {*self.loaded.asleep, *self.loaded.unfed}
+        return [row for number, row in enumerate(self._rows) if number not in idle and row.amperes != row.asleep_a]
+
+    @cached_property
+    def awake(self) -> frozenset[str]:
+        """The trains of which a locomotive is awake, as far as the network tells."""
+        return frozenset(row.train for row in self._stirring if row.train is not None)
+
+    @cached_property
+    def stirring(self) -> frozenset[str]:
+        """The blocks in which some load is awake, as far as the network tells."""
+        return frozenset(row.block for row in self._stirring)
+
+    @cached_property
+    def doubtful(self) -> frozenset[str]:
+        """The blocks behind a hold resistor in which something is awake as far as is known, which lack data of their
+        wires: with those it may sleep."""
+        return frozenset(self.stirring & self.grid.lacking.keys() - self.feeding.supply.keys())
 
     @cached_property
     def loaded(self) -> Operating:
@@ -117,7 +157,7 @@ class Electrics:
 
     def rest(self, block: str) -> tuple[Network, Operating]:
         """The network and operating point with the rest of the load, less one of the probe's kind if there is one."""
-        turn = self._turns.get(self.budget.supply.get(block, ""))
+        turn = self._turns.get(self.feeding.supply.get(block, ""))
         if turn not in self._rests:
             own = frozenset(name for name, one in self._turns.items() if one == turn)
             network = self._network(self.loads.rows(self.probe, own))
@@ -133,7 +173,7 @@ class Electrics:
             if (
                 probe is None
                 or probe.load is None
-                or name in self.budget.with_trains
+                or name in self.feeding.with_trains
                 or name not in self.case.circuit.feeds
             ):
                 continue
@@ -257,7 +297,7 @@ class Electrics:
 
     def live(self, block: str) -> bool:
         """Whether a block is in the network and has power, through conductors alone."""
-        return block in self.grid.tracks and self.budget.now.power(block) == ON
+        return block in self.grid.tracks and self.feeding.now.power(block) == ON
 
     @cached_property
     def probe(self) -> Probe | None:
@@ -345,7 +385,10 @@ class Electrics:
         return {}
 
     def highest_voltage(self, block: str, amperes: float) -> float:
-        """The highest voltage that a load of some amperes, alone in a block, sees at any of its places."""
+        """The highest voltage that a load of some amperes, alone in a block, sees at any of its places; of a block that
+        is not in the network, behind detector and hold resistor, as if wires and rails had no resistance."""
+        if block not in self.grid.tracks:
+            return self.loads.most_volts(block, amperes)
         stretches = self.stretches(*self._elsewhere(block)[:2], block)
         points = [point for stretch in stretches for point in (stretch.near, stretch.far)]
         return max(point.volts - point.opposing - amperes * point.ohms for point in points)
@@ -362,10 +405,11 @@ class Electrics:
         track = self.grid.tracks.get(block)
         if track is None:
             return None
-        if self.budget.now.power(block) == OFF:
+        if self.feeding.now.power(block) == OFF:
             return 0.0
         volts = self.loaded.volts
-        return min(volts[a] - volts[b] for a, b in zip(track.detected, track.common, strict=True))
+        lowest = min(volts[a] - volts[b] for a, b in zip(track.detected, track.common, strict=True))
+        return lowest if block in self.feeding.supply else max(lowest, 0.0)  # no load turns a trickle round
 
 
 def settled(value: float) -> float:

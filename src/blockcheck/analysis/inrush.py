@@ -34,31 +34,35 @@ def district_charge(case: Case, budget: Budget, name: str) -> Charge | None:
     where nothing is awake there."""
     booster = case.layout.boosters.get(case.layout.districts[name].booster)
     together = set(behind_breaker(case, name))
-    blocks = [block for block, home in budget.supply.items() if home in together]
-    if booster is None or not any(block in budget.blocks for block in blocks if budget.supply[block] == name):
+    homes = budget.feeding.reached
+    blocks = [block for block, home in homes.items() if home in together and block in budget.blocks]
+    if booster is None or not any(budget.wakes(block) for block in blocks if homes[block] == name):
         return None
     coulombs, steady, needs = 0.0, 0.0, list[str]()
     for block in blocks:
         own, lacks = block_charge(case, budget, block)
-        amperes, missing = budget.blocks.get(block, (0.0, ()))
+        amperes, missing = budget.blocks[block]
         coulombs, steady = coulombs + own, steady + amperes
         needs += [*lacks, *missing]
     return Charge(coulombs, settled(steady), tuple(dict.fromkeys(needs)))
 
 
 def block_charge(case: Case, budget: Budget, block: str) -> tuple[float, tuple[str, ...]]:
-    """Coulombs (C V) that the vehicles of a block charge when it wakes, and the data that are missing for it."""
-    layout, home = case.layout, budget.supply.get(block)
-    if home is None or layout.districts[home].booster not in layout.boosters:
+    """Coulombs (C V) that the vehicles of a block charge when it wakes, and the data that are missing for it.
+
+    Those that sleep behind a hold resistor charge too slowly to count.
+    """
+    layout, home = case.layout, budget.feeding.reached.get(block)
+    if home is None or not budget.wakes(block) or layout.districts[home].booster not in layout.boosters:
         return 0.0, ()
     volts = layout.boosters[layout.districts[home].booster].voltage_v
     vehicles: list[tuple[str, float]] = []
-    if home in budget.with_trains:
+    if home in budget.feeding.with_trains:
         for one in budget.operation.trains:
             if one.block == block:
                 vehicles += layout.trains[one.train].vehicles.items()
     else:
-        share, places = budget.spread(home)
+        share, places = budget.feeding.spread(home)
         if block in places:
             vehicles += [(expected.load, expected.count * share) for expected in layout.districts[home].expects]
     farads, needs = 0.0, list[str]()

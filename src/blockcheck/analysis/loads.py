@@ -5,18 +5,41 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from functools import cached_property
+from typing import NamedTuple
 
 from attrs import frozen
 
-from blockcheck.analysis.budgets import Budget, expected_current
 from blockcheck.analysis.case import Case
-from blockcheck.analysis.probes import Probe, train_draws, train_siemens
+from blockcheck.analysis.feeding import Feeding
+from blockcheck.analysis.probes import Probe, expected_current, lightest_expected, train_draws, train_siemens
 from blockcheck.circuit.electric import Grid
 from blockcheck.circuit.solver.network import Sinks
 from blockcheck.model.operate import Operation, Placed
 
-Row = tuple[int, int, float, float]
-"""A load: the nodes of its detected and common rail, amperes awake and asleep."""
+
+class Row(NamedTuple):
+    """A load: the nodes of its detected and common rail, amperes awake and asleep, and the block that it draws in.
+
+    ``train`` is the train of a locomotive; ``least_v`` the least voltage that keeps it awake, where that is its own.
+    """
+
+    a: int
+    b: int
+    amperes: float
+    asleep_a: float
+    block: str
+    train: str | None = None
+    least_v: float | None = None
+
+
+class Axles(NamedTuple):
+    """What the axles of a train lay across the rails: the nodes of both, ohms, the block and the train."""
+
+    a: int
+    b: int
+    ohms: float
+    block: str
+    train: str
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -25,7 +48,7 @@ class Loads:
 
     case: Case
     operation: Operation
-    budget: Budget
+    feeding: Feeding
     grid: Grid
 
     def rows(
@@ -40,11 +63,13 @@ class Loads:
         for one in self.operation.trains:
             ends = self._ends(one.block, middle_of(self.case, one))
             if ends is not None and one.train not in absent and (without is None or without.train != one.train):
+                draws = train_draws(self.case, self.case.layout.trains[one.train], one.state)
                 rows += [
-                    (*ends, *draw) for draw in train_draws(self.case, self.case.layout.trains[one.train], one.state)
+                    Row(*ends, awake, asleep, one.block, one.train if sleeps else None)
+                    for awake, asleep, sleeps in draws
                 ]
         for name, home in self.case.layout.districts.items():
-            if name in self.budget.with_trains or not home.expects:
+            if name in self.feeding.with_trains or not home.expects:
                 continue
             amperes, _ = expected_current(self.case, name)
             if without is not None and name in districts:
@@ -56,14 +81,56 @@ class Loads:
                     ),
                     default=0.0,
                 )
-            share, blocks = self.budget.spread(name)
+            share, blocks = self.feeding.spread(name)
             for block in blocks if amperes > 0 else ():
                 if block == empty:
                     continue
                 ends = self.grid.middles.get(block) or self._ends(block, 0.0)
                 if ends is not None:
-                    rows.append((*ends, amperes * share, 0.0))
+                    drawn = amperes * share
+                    rows.append(Row(*ends, drawn, 0.0, block, least_v=self._least(name, block, drawn)))
+        return self._limited(rows)
+
+    def _least(self, district: str, block: str, amperes: float) -> float | None:
+        """The least voltage that keeps a share of what a district expects awake behind a hold resistor: where the
+        lightest locomotive, which draws more through the resistor than the share, stays awake."""
+        isolator, least = self.feeding.hold(block), self.case.layout.least_voltage_v
+        if isolator is None or least is None:
+            return None
+        return least + (isolator.hold_ohm or 0.0) * max(0.0, lightest_expected(self.case, district) - amperes)
+
+    def _limited(self, rows: list[Row]) -> list[Row]:
+        """The loads with those behind a hold resistor that draw at any voltage, together, no more than it lets through.
+
+        Under dcc these are the sleepers, under dc all.
+        """
+        digital = self.case.layout.about.control == "dcc"
+        behind: dict[str, list[int]] = {}
+        for number, row in enumerate(rows):
+            isolator = self.feeding.hold(row.block)
+            if isolator is not None:
+                behind.setdefault(isolator.name, []).append(number)
+        for numbers in behind.values():
+            most = min(self._most(rows[number].block) for number in numbers)
+            total = sum(rows[number].asleep_a if digital else rows[number].amperes for number in numbers)
+            for number in numbers if total > most else ():
+                row, part = rows[number], most / total
+                awake = row.amperes if digital else row.amperes * part
+                rows[number] = row._replace(amperes=awake, asleep_a=row.asleep_a * part)
         return rows
+
+    def _most(self, block: str) -> float:
+        """The most that a hold resistor lets through to a block, in amperes."""
+        isolator = self.feeding.hold(block)
+        ohms = isolator.hold_ohm if isolator is not None else None
+        return max(0.0, self.most_volts(block, 0.0)) / ohms if ohms else math.inf
+
+    def most_volts(self, block: str, amperes: float) -> float:
+        """What is left for a load of some amperes in a block behind detector and hold resistor, wires aside."""
+        layout, fed, isolator = self.case.layout, self.case.wiring.fed[block], self.feeding.hold(block)
+        volts = layout.boosters[layout.districts[self.feeding.reached[block]].booster].voltage_v
+        lost = fed.type.drop_v if fed.type is not None and fed.type.sensing == "series" else 0.0
+        return volts - lost - amperes * (isolator.hold_ohm or 0.0 if isolator is not None else 0.0)
 
     def _ends(self, block: str, at_m: float) -> tuple[int, int] | None:
         """Where a load in a block is connected. What stands in one that was left out for want of data draws all the
@@ -75,25 +142,25 @@ class Loads:
         return (circuit.detected[block], circuit.common[block]) if block in circuit.detected else None
 
     @cached_property
-    def axles(self) -> list[tuple[str, int, int, float]]:
-        """Train, nodes and ohms: the resistances that placed trains lay across the rails."""
+    def axles(self) -> list[Axles]:
+        """The resistances that placed trains lay across the rails."""
         found = []
         for one in self.operation.trains:
             ends = self._ends(one.block, middle_of(self.case, one))
             siemens = train_siemens(self.case, self.case.layout.trains[one.train])
             if ends is not None and siemens:
-                found.append((one.train, *ends, 1 / siemens))
+                found.append(Axles(*ends, 1 / siemens, one.block, one.train))
         return found
 
     def sinks(self, rows: Sequence[Row]) -> Sinks:
         """Loads as the network has them. Under dcc they fall asleep below the least voltage."""
         least = self.case.layout.least_voltage_v if self.case.layout.about.control == "dcc" else None
         return Sinks(
-            [row[0] for row in rows],
-            [row[1] for row in rows],
-            [row[2] for row in rows],
-            [-math.inf if least is None else least] * len(rows),
-            [row[3] for row in rows],
+            [row.a for row in rows],
+            [row.b for row in rows],
+            [row.amperes for row in rows],
+            [-math.inf if least is None else least if row.least_v is None else row.least_v for row in rows],
+            [row.asleep_a for row in rows],
         )
 
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from math import fsum
+
 from attrs import frozen
 
 from blockcheck.analysis.case import Case
-from blockcheck.model.layout import Load, Train
+from blockcheck.model.layout import Expected, Load, Train
 from blockcheck.model.operate import Operation, vehicles
 
 
@@ -47,14 +49,14 @@ def smallest(case: Case) -> Load | None:
     return min(seen, key=drawn, default=None)
 
 
-def train_draws(case: Case, train: Train, state: str) -> list[tuple[float, float]]:
-    """Amperes, awake and asleep, of each vehicle of a train that draws any."""
-    draws: list[tuple[float, float]] = []
+def train_draws(case: Case, train: Train, state: str) -> list[tuple[float, float, bool]]:
+    """Amperes, awake and asleep, of each vehicle of a train that draws any; and whether it is a locomotive."""
+    draws: list[tuple[float, float, bool]] = []
     for name, count in train.vehicles.items():
         load = case.layout.loads.get(name)
         current = load.current_a(state) if load is not None else None
         if load is not None and current:
-            draws += [(current, load.asleep_a if load.locomotive else current)] * count
+            draws += [(current, load.asleep_a if load.locomotive else current, load.locomotive)] * count
     return draws
 
 
@@ -62,3 +64,54 @@ def train_siemens(case: Case, train: Train) -> float:
     """What a train's axles conduct between the rails."""
     loads = [(case.layout.loads.get(name), count) for name, count in train.vehicles.items()]
     return sum(count / load.axle_ohm for load, count in loads if load is not None and load.axle_ohm)
+
+
+def train_current(case: Case, train: Train, state: str) -> tuple[float, tuple[str, ...]]:
+    """Amperes of a train in a state, and the data that it lacks. Wagons draw what their axles let through."""
+    amps, needs = 0.0, list[str]()
+    for name, count in train.vehicles.items():
+        load = case.layout.loads.get(name)
+        if load is None:
+            continue
+        current = load.current_a(state)
+        if current is not None:
+            amps += current * count
+        elif load.locomotive:
+            needs.append(f"loads.{name}.{state}")
+    return amps, tuple(needs)
+
+
+def expected_current(case: Case, district: str) -> tuple[float, tuple[str, ...]]:
+    """Amperes of what a district expects, and the data that are missing."""
+    amps, needs = list[float](), list[str]()
+    for expected in case.layout.districts[district].expects:
+        one = _one(case, expected)
+        if one is None:
+            needs.append(f"loads.{expected.load}.{expected.state}")
+        else:
+            amps.append(one * expected.count)
+    return fsum(amps), tuple(needs)
+
+
+def heaviest_expected(case: Case, district: str) -> tuple[float, tuple[str, ...]]:
+    """Amperes of the heaviest single vehicle that a district expects, and the data that are missing."""
+    amps, needs = 0.0, list[str]()
+    for expected in case.layout.districts[district].expects:
+        one = _one(case, expected)
+        if one is None:
+            needs.append(f"loads.{expected.load}.{expected.state}")
+        else:
+            amps = max(amps, one)
+    return amps, tuple(needs)
+
+
+def lightest_expected(case: Case, district: str) -> float:
+    """Amperes of the locomotive that draws least of those that a district expects; nought where none is known."""
+    loads, expects = case.layout.loads, case.layout.districts[district].expects
+    drawn = [_one(case, one) for one in expects if one.load in loads and loads[one.load].locomotive]
+    return min((one for one in drawn if one is not None), default=0.0)
+
+
+def _one(case: Case, expected: Expected) -> float | None:
+    load = case.layout.loads.get(expected.load)
+    return load.current_a(expected.state) if load is not None else None

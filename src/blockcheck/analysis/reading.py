@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from attrs import frozen
 
-from blockcheck.analysis.budgets import train_current
 from blockcheck.analysis.electrics import Electrics
+from blockcheck.analysis.probes import train_current
 from blockcheck.circuit.state import BLIND
 from blockcheck.model.layout import Load
 
@@ -32,15 +32,17 @@ def reading(electrics: Electrics, block: str) -> Reading:
     fed = case.wiring.fed[block]
     if fed.channel is None or fed.type is None or block not in case.circuit.detected:
         return Reading(None)
-    if electrics.budget.now.detection(block) == BLIND:
+    if electrics.feeding.now.detection(block) == BLIND:
         return Reading(False)
-    here = electrics.budget.standing.get(block, ())
+    here = electrics.feeding.standing.get(block, ())
     drawn = electrics.channel_amperes(block)
     if not here or drawn is None:
         return Reading(False, drawn)
     left_out = electrics.grid.lacking.get(block)
     if drawn >= fed.type.threshold_a * (1 - 1e-9):
-        steady = sum(train_current(case, case.layout.trains[one.train], one.state)[0] for one in here)
+        steady = 0.0  # what flows whatever the wires are
+        if block in electrics.feeding.supply:
+            steady = sum(train_current(case, case.layout.trains[one.train], one.state)[0] for one in here)
         if left_out is not None and steady < fed.type.threshold_a:
             lacks = tuple(dict.fromkeys(".".join(map(str, path)) for path in left_out))
             return Reading(None, drawn, lacks or ("names that resolve",))

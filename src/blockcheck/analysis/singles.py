@@ -161,9 +161,9 @@ class _All:
         own = np.array([rows.get(name, -1) for name in blocks])
         known = np.flatnonzero(own >= 0)
         a, b = detected[own[known]], common[own[known]]
-        off = np.array([self._electrics.budget.now.power(blocks[at]) == OFF for at in known.tolist()], dtype=bool)
+        off = np.array([self._electrics.feeding.now.power(blocks[at]) == OFF for at in known.tolist()], dtype=bool)
         at_once = [at for at, name in enumerate(isolators) if self._fit(island, name)]
-        state = self._electrics.budget.now.state
+        state = self._electrics.feeding.now.state
         still = [at for at, name in enumerate(isolators) if state[name] == open_position(self.ifs.case.wiring, name)]
         volts[np.ix_(known, np.array(still, dtype=np.int64))] = np.where(
             off, 0.0, (self._volts[a] - self._volts[b]).min(axis=1)
@@ -175,6 +175,8 @@ class _All:
             dead = (leaf[a[:, :1]] == numbers) | (leaf[b[:, :1]] == numbers) | off[:, None]
             volts[np.ix_(known, np.array(at_once, dtype=np.int64))] = np.where(dead, 0.0, found)
             at_once = [at for at, one in zip(at_once, good.tolist(), strict=True) if one]
+        held = [row for row, name in enumerate(blocks) if self._electrics.feeding.hold(name) is not None]
+        volts[held] = np.maximum(volts[held], 0.0)  # as `Electrics.volts` has it
         rest = sorted({*range(len(isolators))} - {*at_once, *still})
         for at in rest:
             after = self.ifs.after(island, [isolators[at]])
@@ -222,13 +224,13 @@ class _All:
         every = range(self._islands.islands.count)
         if case.mended or not electrics.loaded.converged:
             return frozenset(every)
-        sinks, loaded, budget = electrics.loaded_network.sinks, electrics.loaded, electrics.budget
+        sinks, loaded, feeding = electrics.loaded_network.sinks, electrics.loaded, electrics.feeding
         found = {int(self._of_node[sinks.a[k]]) for k in (*loaded.asleep, *loaded.unfed)}
         found |= set(self._of_node[self._leaves.unsure].tolist())
         homes = self._islands.blocks
         found |= self._homes(case.wiring.fed.keys() - electrics.grid.tracks.keys())  # what is left out
         for name, home in case.layout.districts.items():
-            if home.expects and name not in budget.case_standing and name in case.circuit.feeds:
+            if home.expects and name not in feeding.case_standing and name in case.circuit.feeds:
                 found.add(self._islands.islands.of_node[case.circuit.feeds[name]])  # its load moves with what is awake
         if operation.positions and operation.trains:
             moved = {homes[one.block] for one in operation.trains if one.block in homes}

@@ -9,6 +9,7 @@ from attrs import frozen
 from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.isolation import Isolation
+from blockcheck.analysis.whatif import after_opening
 from blockcheck.core.natural import natural_key
 from blockcheck.model.operate import Operation, open_position
 
@@ -99,11 +100,27 @@ def to_sleep(case: Case, operation: Operation) -> tuple[Choice, ...] | None:
         for draw in (*budget.districts(), *budget.boosters())
         if draw.limit_a is not None
     }
+    if all(amperes <= _SLACK for amperes in over.values()):
+        return ()
+    choices = _choices(case, operation, budget)
+    left = _kept_awake(case, operation, choices)
     saves = {}
     for block, (amperes, _) in budget.blocks.items():
-        home = budget.supply[block]
-        saves[block] = {f"district {home}": amperes, f"booster {case.layout.districts[home].booster}": amperes}
-    return fewest(_choices(case, operation, budget), saves, over)
+        home, freed = budget.feeding.reached[block], amperes - left.get(block, 0.0)
+        saves[block] = {f"district {home}": freed, f"booster {case.layout.districts[home].booster}": freed}
+    return fewest(choices, saves, over)
+
+
+def _kept_awake(case: Case, operation: Operation, choices: Sequence[Choice]) -> Mapping[str, float]:
+    """Block -> amperes that it still draws through a hold resistor with all those isolators open.
+
+    With fewer of them open it has less voltage, so that what sleeps then sleeps.
+    """
+    holding = [one.isolator for one in choices if case.layout.isolators[one.isolator].hold_ohm is not None]
+    if not holding:
+        return {}
+    after = Budget.of(case, after_opening(case, operation, holding))
+    return {name: amperes for name, (amperes, _) in after.blocks.items() if name not in after.feeding.supply}
 
 
 def _choices(case: Case, operation: Operation, budget: Budget) -> list[Choice]:
@@ -111,8 +128,8 @@ def _choices(case: Case, operation: Operation, budget: Budget) -> list[Choice]:
     running = {one.block for one in operation.trains if one.state != "idle"}
     found = []
     for isolator, killed in Isolation(case).kills.items():
-        blocks = tuple(sorted((block for block in killed if block in budget.supply), key=natural_key))
-        shut = budget.now.state[isolator] == open_position(case.wiring, isolator)
+        blocks = tuple(sorted((block for block in killed if block in budget.feeding.supply), key=natural_key))
+        shut = budget.feeding.now.state[isolator] == open_position(case.wiring, isolator)
         if blocks and not shut and not running & set(blocks) and set(blocks) <= set(case.wiring.meant[isolator]):
             found.append(Choice(isolator, blocks))
     return found

@@ -134,7 +134,7 @@ class WhatIf:
             was, will = self._states(island), _states(after := self.after(island, names))
             volts.update((name, now.volts) for name, now in will.items())
             blocks += [BlockChange(name, was[name], now) for name, now in will.items() if _differ(was[name], now)]
-            districts += _amperes(self.before(island).budget, after.budget)
+            districts += _amperes(Budget.on(self.before(island)), Budget.on(after))
         blocks.sort(key=lambda one: natural_key(one.block))
         districts.sort(key=lambda one: natural_key(one.district))
         return Change(names, tuple(blocks), volts, tuple(districts))
@@ -150,7 +150,7 @@ class WhatIf:
 
 
 def _states(electrics: Electrics) -> dict[str, BlockNow]:
-    fed, now = electrics.case.wiring.fed, electrics.budget.now
+    fed, now = electrics.case.wiring.fed, electrics.feeding.now
     return {
         name: BlockNow(
             now.power(name), now.detection(name) if fed[name].channel is not None else None, electrics.volts(name)

@@ -139,7 +139,7 @@ def _conductors(case: Case, operation: Operation) -> list[LoadRow]:
     if not electrics.grid.tracks:
         return []
     amperes = electrics.loaded.resistor_amperes
-    unknown = any(draw.needs for draw in electrics.budget.districts())
+    unknown = any(draw.needs for draw in Budget.of(case, operation).districts())
     rows = []
     for run in electrics.grid.runs:
         most = settled(max((abs(amperes[number]) for number in run.resistors), default=0.0))

@@ -10,16 +10,18 @@ from attrs import frozen
 from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.electrics import Electrics, settled
+from blockcheck.analysis.held import Held, held
 from blockcheck.analysis.islands import CaseIslands
 from blockcheck.analysis.isolation import Isolation
 from blockcheck.analysis.reading import reading
 from blockcheck.analysis.whatif import WhatIf, after_opening
 from blockcheck.circuit.expand import LARGE_BLOCKS
-from blockcheck.circuit.state import BLIND, HELD, OFF, ON, Now
+from blockcheck.circuit.state import BLIND, HELD, OFF, ON, TRICKLE, Now
 from blockcheck.core.errors import CallError
+from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import did_you_mean
-from blockcheck.model.operate import Operation, open_position
+from blockcheck.model.operate import Operation, Placed, open_position
 from blockcheck.model.select import select_isolators
 
 
@@ -37,15 +39,21 @@ class BlockState:
     changed: bool
     voltage_v: float | None
     trains: tuple[str, ...]
+    awake: tuple[str, ...] = ()
+    """What a hold resistor keeps awake: trains that stand there, else locomotives that would be."""
 
 
 @frozen
 class TrainState:
-    """A train where it stands, with the isolators open. It reads occupied, clear, or (no detector, no data) unknown."""
+    """A train where it stands, with the isolators open. It reads occupied, clear, or (no detector, no data) unknown.
+
+    ``powered`` is whether its track has power, or keeps a locomotive of it awake through a hold resistor; None where
+    that is not known.
+    """
 
     train: str
     block: str
-    powered: bool
+    powered: bool | None
     reads: str
 
 
@@ -71,6 +79,7 @@ class IsolateAnswer:
     trains: tuple[TrainState, ...]
     districts: tuple[DistrictChange, ...]
     not_isolatable: tuple[str, ...]
+    unchecked: tuple[Unchecked, ...] = ()
 
     @property
     def unintended(self) -> tuple[BlockState, ...]:
@@ -91,33 +100,52 @@ def isolate(case: Case, tracks: str, scenario: str | None = None) -> IsolateAnsw
     for one in operation.trains:
         where.setdefault(one.block, []).append(one.train)
     electrics = _solved(case, operation, after, opened)
-    reader = _Reader(case, before, now, opened, electrics)
+    reader = _Reader(case, before, now, opened, electrics.of)
     blocks = tuple(reader.block(name, tuple(where.get(name, ()))) for name in case.wiring.fed)
     states = {row.block: row for row in blocks}
     trains = tuple(
         TrainState(
             one.train,
             one.block,
-            states[one.block].power == ON,
-            {True: "occupied", False: "clear", None: "unknown"}[reading(electrics(one.block), one.block).occupied],
+            reader.powered(one, states[one.block]),
+            {True: "occupied", False: "clear", None: "unknown"}[reading(electrics.of(one.block), one.block).occupied],
         )
         for one in operation.trains
     )
+    unknown = (
+        Unchecked("what stays awake", name, reader.held(name).needs) for name in case.blocks if reader.held(name).needs
+    )
     return IsolateAnswer(
-        case.layout.about.name, tracks, scenario, opened, blocks, trains, _districts(case, operation, after), without
+        case.layout.about.name,
+        tracks,
+        scenario,
+        opened,
+        blocks,
+        trains,
+        _districts(case, operation, electrics),
+        without,
+        tuple(unknown),
     )
 
 
-def _solved(case: Case, operation: Operation, after: Operation, opened: tuple[str, ...]) -> Callable[[str], Electrics]:
-    """The electrics that hold for a block: on large layouts only what the isolators can change is solved anew."""
+@frozen(eq=False)
+class _Solved:
+    """The electrics that hold for a block, and all that were solved anew."""
+
+    of: Callable[[str], Electrics]
+    changed: tuple[Electrics, ...]
+
+
+def _solved(case: Case, operation: Operation, after: Operation, opened: tuple[str, ...]) -> _Solved:
+    """With isolators opened: on large layouts only what they can change is solved anew."""
     ifs = WhatIf.of(case, operation)
     if len(case.circuit.detected) <= LARGE_BLOCKS or not ifs.few(opened):
         whole = Electrics(case, after)
-        return lambda _: whole
+        return _Solved(lambda _: whole, (whole,))
     usual = Electrics.of(case, operation)
     changed = {island: ifs.after(island, opened) for island in ifs.islands(opened)}
     homes = CaseIslands.of(case).blocks
-    return lambda block: changed.get(homes.get(block, -1), usual)
+    return _Solved(lambda block: changed.get(homes.get(block, -1), usual), tuple(changed.values()))
 
 
 def operation_named(case: Case, scenario: str | None) -> Operation:
@@ -132,10 +160,11 @@ def operation_named(case: Case, scenario: str | None) -> Operation:
     raise CallError(f'there is no scenario "{scenario}"', help_)
 
 
-def _districts(case: Case, before: Operation, after: Operation) -> tuple[DistrictChange, ...]:
+def _districts(case: Case, before: Operation, solved: _Solved) -> tuple[DistrictChange, ...]:
+    after = {draw.name: draw.current_a for one in solved.changed for draw in Budget.on(one).districts()}
     return tuple(
-        DistrictChange(was.name, was.current_a, will.current_a, was.limit_a)
-        for was, will in zip(Budget.of(case, before).districts(), Budget.of(case, after).districts(), strict=True)
+        DistrictChange(was.name, was.current_a, after.get(was.name, was.current_a), was.limit_a)
+        for was in Budget.of(case, before).districts()
     )
 
 
@@ -167,7 +196,24 @@ class _Reader:
             changed,
             None if volts is None else settled(volts),
             trains,
+            self.held(name).awake,
         )
+
+    def held(self, name: str) -> Held:
+        """What a block keeps awake through a hold resistor."""
+        if name not in self._held:
+            self._held[name] = held(self.electrics(name), name)
+        return self._held[name]
+
+    @cached_property
+    def _held(self) -> dict[str, Held]:
+        return {}
+
+    def powered(self, one: Placed, state: BlockState) -> bool | None:
+        """Whether a train has power; None where data lack for it."""
+        if one.block not in self.case.circuit.detected or state.power != TRICKLE:
+            return state.power == ON
+        return None if self.held(one.block).needs else one.train in state.awake
 
     def _district(self, name: str) -> str | None:
         """The district that feeds a block, as its changeover stood before; its home where that stood off."""
@@ -206,7 +252,7 @@ class _Reader:
         meant = [one for one in self.case.wiring.isolators_of[name] if self._open(one)]
         if not meant:
             return not changed
-        if power == ON:
+        if power == ON or self.held(name).awake:
             return False
         if detection is None:
             return True

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from attrs import frozen
 
 from blockcheck.analysis.bounds import bounded, unbuilt
-from blockcheck.analysis.budgets import silent_districts
+from blockcheck.analysis.budgets import Budget, silent_districts
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.defaults import Default, of_power
 from blockcheck.analysis.electrics import Electrics, settled
@@ -84,11 +84,11 @@ def _unchecked(case: Case, electrics: Electrics) -> Iterator[Unchecked]:
         yield Unchecked("power", block, needs)
     for name in silent_districts(case):
         yield Unchecked("the rest of the load", name, (f"districts.{name}.expects or a train",))
-    for draw in electrics.budget.districts():
+    for draw in Budget.of(case, case.operations[0]).districts():
         if draw.needs:
             yield Unchecked("the rest of the load", draw.name, draw.needs)
     for block in electrics.grid.tracks:
-        home, fed = electrics.budget.supply.get(block), case.wiring.fed[block]
+        home, fed = electrics.feeding.supply.get(block), case.wiring.fed[block]
         if home is None:
             continue
         if electrics.probe is None and fed.block.kind != "throat":
@@ -109,12 +109,12 @@ def _row(case: Case, electrics: Electrics, block: str, bound: bool) -> PowerRow:
     volts = electrics.lowest_voltage(block) if stands else None
     short = electrics.least_short(block)
     seen = electrics.least_detected(block) if stands and fed.channel is not None else None
-    district = electrics.budget.supply.get(block)
+    district = electrics.feeding.supply.get(block)
     empty = empty_current(case, block, district or fed.district) if fed.channel and fed.district else None
     return PowerRow(
         block,
         district or fed.district,
-        electrics.budget.now.power(block) if block in case.circuit.detected else None,
+        electrics.feeding.now.power(block) if block in case.circuit.detected else None,
         settled(volts.value) if volts else None,
         settled(volts.at_m) if volts else None,
         least_voltage(case, district) if volts and district else None,

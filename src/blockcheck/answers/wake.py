@@ -11,6 +11,7 @@ from blockcheck.analysis.defaults import Default, of_wake
 from blockcheck.analysis.inrush import block_charge
 from blockcheck.analysis.limits import behind_breaker, breaker
 from blockcheck.analysis.waking import Breaker, Sleeper, wake
+from blockcheck.analysis.whatif import after_opening
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key
 
@@ -58,10 +59,11 @@ def waking(case: Case) -> WakeAnswer:
     """Work out the stages, from everything asleep that can be, to the layout as it usually stands."""
     found, unchecked = list[DistrictWaking](), list[Unchecked]()
     budget = Budget.of(case, case.operations[0])
+    asleep = _asleep(case, budget)
     unchecked += [Unchecked("wake", block, needs) for block, needs in unbuilt(case).items()]
     unchecked += [Unchecked("wake", name, (f"districts.{name}.expects or a train",)) for name in silent_districts(case)]
     for name in sorted(case.layout.districts, key=natural_key):
-        answer = _district(case, budget, name)
+        answer = _district(case, budget, asleep, name)
         if isinstance(answer, Unchecked):
             unchecked.append(answer)
         elif answer is not None:
@@ -71,27 +73,44 @@ def waking(case: Case) -> WakeAnswer:
     )
 
 
-def _district(case: Case, budget: Budget, name: str) -> DistrictWaking | Unchecked | None:
+def _asleep(case: Case, budget: Budget) -> Budget:
+    """The budget with every isolator open that holds something: what a hold resistor keeps awake draws on."""
+    fed = [case.wiring.fed[block].isolator for block in budget.feeding.supply]
+    names = {one.name for one in fed if one is not None and one.hold_ohm is not None}
+    return Budget.of(case, after_opening(case, budget.operation, sorted(names))) if names else budget
+
+
+def _district(case: Case, budget: Budget, asleep: Budget, name: str) -> DistrictWaking | Unchecked | None:
     trip, delay = breaker(case, name)
-    groups: dict[str, list[float]] = {}  # isolator -> coulombs and amperes; "" for what no isolator holds
+    groups: dict[str, list[float]] = {}  # isolator -> coulombs and amperes; "" for what no isolator puts to sleep
     needs: dict[str, None] = {}
     beside = tuple(other for other in behind_breaker(case, name) if other != name)
-    beside_a, at_once = 0.0, [0.0, 0.0]  # of the districts beside it: all that draws, and what no isolator holds
-    for block, home in budget.supply.items():
+    beside_a, at_once = (
+        0.0,
+        [0.0, 0.0],
+    )  # of those beside it: all that draws, and what no isolator stops
+    for block, home in budget.feeding.reached.items():
         if home != name and home not in beside:
             continue
         coulombs, lacks = block_charge(case, budget, block)
         amperes, missing = budget.blocks.get(block, (0.0, ()))
-        needs.update(dict.fromkeys((*lacks, *missing)))
+        isolator = case.wiring.fed[block].isolator if block in budget.feeding.supply else None
+        lit = block in asleep.feeding.supply  # all the same
+        kept, unknown = (0.0, ()) if lit else asleep.blocks.get(block, (0.0, ()))
+        needs.update(dict.fromkeys((*lacks, *missing, *unknown)))
         if home != name:
             beside_a += amperes
-            if case.wiring.fed[block].isolator is None:
-                at_once[0], at_once[1] = at_once[0] + coulombs, at_once[1] + amperes
+            if isolator is None or kept:
+                at_once[0] += coulombs
+                at_once[1] += amperes if isolator is None else kept
         elif coulombs or amperes or lacks or missing:
-            isolator = case.wiring.fed[block].isolator
             sums = groups.setdefault(isolator.name if isolator is not None else "", [0.0, 0.0])
             sums[0] += coulombs
-            sums[1] += amperes
+            sums[1] += amperes - kept
+            if kept:  # awake from the start, through a hold resistor
+                sums = groups.setdefault("", [0.0, 0.0])
+                sums[0] += coulombs if asleep.wakes(block) else 0.0
+                sums[1] += kept
     if not groups:
         return None
     needs.update(dict.fromkeys([f"districts.{name}.trip"] if trip is None else []))

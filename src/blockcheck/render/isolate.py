@@ -9,6 +9,7 @@ from blockcheck.model.quantities import DIMENSIONS, Amperes, Volts, show
 from blockcheck.render.style import Style, listed, plural
 from blockcheck.render.table import Column, Sheet, Table, text_of
 from blockcheck.render.text import CAUTION
+from blockcheck.render.unchecked import unchecked_lines, unchecked_table
 
 if TYPE_CHECKING:
     from blockcheck.answers.isolate import BlockState, IsolateAnswer
@@ -21,11 +22,12 @@ def isolate_sheet(answer: IsolateAnswer) -> Sheet:
         why = [(row.block, _unmeant(row)) for row in answer.unintended]
         tables.append(Table("Not meant", ("block", "what happens"), why))
     districts, trains = _districts(answer), _trains_table(answer)
+    unknown = [unchecked_table(answer.unchecked, "Not known for want of data")] if answer.unchecked else []
     scenario = "" if answer.scenario is None else f", in scenario {answer.scenario}"
     return Sheet(
         f"Isolating {answer.asked}{scenario}",
         answer.layout,
-        (*tables, districts, *([trains] if trains.rows else [])),
+        (*tables, districts, *([trains] if trains.rows else []), *unknown),
         (_sentence(answer),),
         (CAUTION,),
         data=(_blocks(answer.blocks, "Blocks", aside=""), districts, trains),
@@ -83,7 +85,12 @@ def _districts(answer: IsolateAnswer) -> Table:
 
 
 def _trains_table(answer: IsolateAnswer) -> Table:
-    rows = [(one.train, one.block, "on" if one.powered else "off", one.reads) for one in answer.trains]
+    power = {row.block: row.power for row in answer.blocks}
+    told = {True: "awake", False: "off", None: "unknown"}
+    rows = [
+        (one.train, one.block, "on" if power[one.block] == "on" else told[one.powered], one.reads)
+        for one in answer.trains
+    ]
     return Table("Trains", ("train", Column("stands in", "block"), "power", "reads"), rows)
 
 
@@ -111,6 +118,8 @@ def isolate_text(answer: IsolateAnswer, style: Style) -> str:
     if answer.unintended:
         lines = [style.paint("Not meant", "bold", "red"), *(f"  {_unmeant(row)}" for row in answer.unintended)]
         parts.append("\n".join(lines))
+    if answer.unchecked:
+        parts.append("\n".join(["Not known for want of data", *unchecked_lines(answer.unchecked, style)]))
     parts.append(style.wrap(CAUTION))
     return "\n\n".join(parts) + "\n"
 
@@ -119,11 +128,13 @@ def _sentence(answer: IsolateAnswer) -> str:
     have = "has" if len(answer.not_isolatable) == 1 else "have"
     if not answer.opened:
         return f"Nothing can be isolated: {listed(answer.not_isolatable)} {have} no isolator."
-    dead = [row.block for row in answer.blocks if row.changed and row.power != "on"]
+    dead = [row.block for row in answer.blocks if row.changed and row.power != "on" and not row.awake]
     live = [row.block for row in answer.blocks if not row.intended and row.power == "on"]
     where = f' in scenario "{answer.scenario}"' if answer.scenario else ""
     opening = f"Opening {listed(answer.opened)}{where}"
-    does = f"takes power from {listed(dead)}" if dead else "takes power from no block that had it"
+    awake = [row for row in answer.blocks if row.changed and row.awake]
+    nothing = "puts no block to sleep" if awake else "takes power from no block that had it"
+    does = f"takes power from {listed(dead)}" if dead else nothing
     read = [row for row in answer.blocks if row.block in dead and row.detection not in (None, "blind")]
     if read and len(read) == len(dead):
         does += ", which can still read"
@@ -132,7 +143,8 @@ def _sentence(answer: IsolateAnswer) -> str:
     tail = []
     if live:
         tail.append(f"{listed(live)} should go dead and {'does' if len(live) == 1 else 'do'} not")
-    victims = [row.block for row in answer.unintended if row.power != "on" and row.changed]
+    tail += [_awake(awake)] if awake else []
+    victims = [row.block for row in answer.unintended if row.power != "on" and row.changed and not row.awake]
     if victims:
         tail.append(f"{listed(victims)} {'was' if len(victims) == 1 else 'were'} not meant to change")
     does += ", as meant, and from nothing else" if dead and not tail else ""
@@ -147,6 +159,8 @@ def _trains(answer: IsolateAnswer) -> Iterator[str]:
         state = states[train.block]
         if state.changed:
             power = "keeps its power" if train.powered else "loses its power"
+            if state.power == "trickle" and train.powered is not False:
+                power = "stays awake" if train.powered else "may stay awake, or lose its power,"
             reads = f" and reads {train.reads}"
             if train.reads == "unknown":
                 reads = f"; {train.block} has no detector"
@@ -173,7 +187,19 @@ def _freed(answer: IsolateAnswer) -> Iterator[str]:
         yield "It frees no current that the layout knows of."
 
 
+def _awake(rows: Sequence[BlockState]) -> str:
+    """What hold resistors keep awake in some blocks; where no train stands, what they would keep."""
+    names = list(dict.fromkeys(name for row in rows for name in row.awake))
+    there = any(row.trains for row in rows)
+    keep = ("keeps" if len(rows) == 1 else "keep") if there else "would keep"
+    resistors = "its hold resistor" if len(rows) == 1 else "their hold resistors"
+    return f"{listed([row.block for row in rows])} {keep} {listed(names)} awake through {resistors}"
+
+
 def _unmeant(row: BlockState) -> str:
+    if row.awake:
+        volts = f", at {show(row.voltage_v, DIMENSIONS[Volts])}" if row.voltage_v is not None and row.trains else ""
+        return f"{_awake([row])}{volts}"
     if row.power == "on":
         return f'{row.block} stays live; "blockcheck check" shows the way round its isolator'
     if row.detection not in (None, "blind") and row.because:

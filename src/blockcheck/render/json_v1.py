@@ -149,6 +149,7 @@ def isolate_json(answer: IsolateAnswer) -> str:
                     "changed": row.changed,
                     "voltage": row.voltage_v,
                     "trains": list(row.trains),
+                    "awake": list(row.awake),
                 }
                 for row in answer.blocks
             ],
@@ -164,6 +165,7 @@ def isolate_json(answer: IsolateAnswer) -> str:
                 {"block": row.block, "power": row.power, "because": list(row.because)} for row in answer.unintended
             ],
             "not_isolatable": list(answer.not_isolatable),
+            "unchecked": [{"subject": one.subject, "needs": list(one.needs)} for one in answer.unchecked],
         }
     )
 

@@ -123,4 +123,4 @@ def _title(one: DistrictWaking) -> str:
 
 
 def _close(stage: Stage) -> str:
-    return ", ".join(stage.close) if stage.close else "booster on (what no isolator holds)"
+    return ", ".join(stage.close) if stage.close else "booster on (what no isolator puts to sleep)"

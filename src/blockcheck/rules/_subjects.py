@@ -186,12 +186,12 @@ def seen(case: Case) -> Iterator[str]:
 
 def fed_detected(case: Case) -> Iterator[str]:
     """Blocks with a detector that a district feeds now."""
-    return (name for name in usual(case).budget.supply if case.wiring.fed[name].channel is not None)
+    return (name for name in usual(case).feeding.supply if case.wiring.fed[name].channel is not None)
 
 
 def expecting(case: Case) -> list[str]:
     """Districts that expect vehicles anywhere."""
-    placed = usual(case).budget.with_trains
+    placed = usual(case).feeding.with_trains
     districts = case.layout.districts.items()
     return sorted((name for name, one in districts if one.expects and name not in placed), key=natural_key)
 

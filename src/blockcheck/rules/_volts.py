@@ -95,7 +95,7 @@ def largest_loss(case: Case, block: str, at_m: float, amperes: float, rest: floa
     electrics, layout, fed = usual(case), case.layout, case.wiring.fed[block]
     name = str(fed.block.harness)
     ladder = electrics.grid.tracks[block].ladder
-    district = layout.districts[electrics.budget.supply[block]]
+    district = layout.districts[electrics.feeding.supply[block]]
     near = min(ladder.drops_m, key=lambda drop: abs(drop - at_m), default=at_m)
     along = ladder.lead_m + near
     bus, common = (
@@ -155,7 +155,7 @@ def volts(value: float) -> str:
 
 def trip_of(case: Case, block: str) -> tuple[float | None, float | None, str | None]:
     """Trip current and delay of the breaker that feeds a block now, and its district."""
-    district = usual(case).budget.supply.get(block)
+    district = usual(case).feeding.supply.get(block)
     if district is None:
         return None, None, None
     return (*breaker(case, district), district)

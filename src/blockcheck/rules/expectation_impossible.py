@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
+from blockcheck.analysis.feeding import Feeding
 from blockcheck.analysis.fit import fits
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
@@ -23,12 +23,12 @@ MOST_VEHICLES = 2_000
 
 def check(case: Case) -> Iterator[Finding | Unchecked]:
     """A finding for each district whose expected vehicles have no room on its usually awake blocks."""
-    layout, budget = case.layout, Budget.of(case, case.operations[0])
+    layout, feeding = case.layout, Feeding.of(case, case.operations[0])
     for name in sorted(layout.districts, key=natural_key):
         district = layout.districts[name]
-        if not district.expects or name in budget.with_trains:
+        if not district.expects or name in feeding.with_trains:
             continue
-        blocks = budget.case_standing.get(name, ())
+        blocks = feeding.case_standing.get(name, ())
         needs = {f"blocks.{block}.length": None for block in blocks if layout.blocks[block].length_m is None}
         kinds: list[tuple[float, int]] = []
         for expected in district.expects:

@@ -80,7 +80,7 @@ def _drawing(case: Case, operation: Operation, one: Placed) -> Iterator[Finding 
         return
     seen, least = electrics.volts(one.block), case.layout.least_voltage_v
     starved = seen is not None and least is not None and seen < least
-    state = electrics.budget.now.state
+    state = electrics.feeding.now.state
     claims = {("starved" if starved else "unseen", one.block), reads_claim(one.block, operation.scenario)}
     if claims & case.mended or told_of(case, one.block, state):
         return

@@ -25,7 +25,7 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
     for block, fed in case.wiring.fed.items():
         if block not in case.circuit.detected and fed.block.channel is not None:
             yield unbuilt(case, "false-occupancy", block)
-    for block, district in usual(case).budget.supply.items():
+    for block, district in usual(case).feeding.supply.items():
         fed = case.wiring.fed[block]
         if fed.channel is None or fed.type is None:
             continue

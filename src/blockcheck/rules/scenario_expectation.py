@@ -11,8 +11,9 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.electrics import Electrics
+from blockcheck.analysis.held import held
 from blockcheck.analysis.reading import reading
-from blockcheck.circuit.state import ON
+from blockcheck.circuit.state import ON, TRICKLE
 from blockcheck.core.findings import Finding, Severity, Unchecked
 from blockcheck.model.operate import Operation
 from blockcheck.rules import _subjects
@@ -44,14 +45,24 @@ def _otherwise(case: Case, operation: Operation, kind: str, block: str) -> str |
     if told_of(case, block, now.state):
         return None
     if kind in ("dead", "lit"):
-        power = now.power(block) == ON
-        return None if power == (kind == "lit") else "has power" if power else "has no power"
+        power = now.power(block)
+        if kind == "dead" and power == TRICKLE:
+            return _trickles(case, operation, block)
+        return None if (power == ON) == (kind == "lit") else "has power" if power == ON else "has no power"
     if case.wiring.fed[block].channel is None:
         return "has no detector"
     found = reading(Electrics.of(case, operation), block)
     if found.needs:
         return Unchecked("scenario-expectation", block, found.needs)
     return None if found.occupied == (kind == "occupied") else "reads occupied" if found.occupied else "reads clear"
+
+
+def _trickles(case: Case, operation: Operation, block: str) -> str | Unchecked | None:
+    """Of a block that should be dead and has voltage through a hold resistor: it is, if that wakes nothing."""
+    found = held(Electrics.of(case, operation), block)
+    if found.needs:
+        return Unchecked("scenario-expectation", block, found.needs)
+    return f"keeps {listed(found.awake)} awake through a hold resistor" if found.awake else None
 
 
 def _finding(case: Case, operation: Operation, kind: str, index: int, blocks: list[str], comes: str) -> Finding:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.electrics import Electrics
 from blockcheck.analysis.limits import least_voltage
@@ -32,13 +33,13 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
 
 
 def _block(case: Case, electrics: Electrics, block: str) -> Iterator[Finding]:
-    spot, probe, district = electrics.lowest_voltage(block), electrics.probe, electrics.budget.supply.get(block)
+    spot, probe, district = electrics.lowest_voltage(block), electrics.probe, electrics.feeding.supply.get(block)
     if spot is None or probe is None or district is None:
         return
     limit = least_voltage(case, district)
     if spot.value >= limit:
         return
-    blocks, supply = electrics.budget.blocks, electrics.budget.supply
+    blocks, supply = Budget.of(case, case.operations[0]).blocks, electrics.feeding.supply
     rest = sum(amperes for name, (amperes, _) in blocks.items() if supply[name] == district)
     loss = largest_loss(case, block, spot.at_m, probe.amperes, rest)
     gets, least = apart(spot.value, limit, Volts)

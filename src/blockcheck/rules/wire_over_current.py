@@ -124,7 +124,7 @@ def _parts(case: Case) -> Iterator[tuple[Path, str, str, list[str]]]:
 
 
 def _written(case: Case) -> Iterator[tuple[Path, str, str, list[str]]]:
-    layout, supply = case.layout, usual(case).budget.supply
+    layout, supply = case.layout, usual(case).feeding.supply
     for name, district in layout.districts.items():
         if district.feed is not None:
             yield ("districts", name, "feed", "wire"), f"feed of {name}", district.feed.wire, [name]

@@ -178,13 +178,14 @@ def best(case: Case, operation: Operation) -> int | None:
     names = [
         name
         for name in case.wiring.meant
-        if not running & {block for block in before.supply if block not in opened(case, operation, [name]).supply}
+        if not running
+        & {block for block in before.feeding.supply if block not in opened(case, operation, [name]).feeding.supply}
     ]
     counts = []
     for mask in range(1 << len(names)):
         after = opened(case, operation, [name for number, name in enumerate(names) if mask >> number & 1])
         if not over(after):
-            counts.append(len(set(before.supply) - set(after.supply)))
+            counts.append(len(set(before.feeding.supply) - set(after.feeding.supply)))
     return min(counts, default=None)
 
 
