@@ -20,7 +20,7 @@ from tests.unit.analysis.test_predict import changed_network
 
 SMALL = Path(__file__).parents[2] / "examples/small-yard/yard.toml"
 CASES = [
-    ("wire.R3.detected.drop-2", "drop-missing:R3.detected.2"),
+    ("wire.R3.detected.drop2", "drop-missing:R3.detected.2"),
     ("wire.R3.detected.near", "drop-on-wrong-rail:R3.detected.1"),
     ("wire.R6.detected.far", "bus-joint-poor:R6.4"),
     ("wire.R5.common.far", "rail-cut:neck,R5.common"),
@@ -77,13 +77,13 @@ def test_readings_summed_by_hand() -> None:
     bench = Bench.of(api.load(SMALL))
     # the second drop is missing: 3.1 m of bus with two joints, the first drop, and 1.2 m of rail
     alone = CONTACT + 3.1 * BUS + 2 * 0.002 + DROP + 1.2 * RAIL
-    assert read(bench, "wire.R3.detected.drop-2", "drop-missing:R3.detected.2") == pytest.approx(alone, rel=1e-6)
+    assert read(bench, "wire.R3.detected.drop2", "drop-missing:R3.detected.2") == pytest.approx(alone, rel=1e-6)
     # all is right: behind the first tap, the drop and 1.2 m of rail beside 1.2 m of bus with a joint and its drop
     one, two = DROP + 1.2 * RAIL, 1.2 * BUS + 0.002 + DROP
     whole = CONTACT + 3.1 * BUS + 2 * 0.002 + one * two / (one + two)
-    assert read(bench, "wire.R3.detected.drop-2", None) == pytest.approx(whole, rel=1e-6)
+    assert read(bench, "wire.R3.detected.drop2", None) == pytest.approx(whole, rel=1e-6)
     # a poor joint before the first drop stands in series with everything
-    assert read(bench, "wire.R3.detected.drop-2", "bus-joint-poor:R3.1") == pytest.approx(whole + 0.5, rel=1e-6)
+    assert read(bench, "wire.R3.detected.drop2", "bus-joint-poor:R3.1") == pytest.approx(whole + 0.5, rel=1e-6)
     # swapped isolators: I1 open leaves R1 fed, and its test axle sees the booster less what the detector takes
     volts = read(bench, "volts.I1.open.R1", "isolators-swapped:I1,I2")
     assert volts == pytest.approx(15 - 15 * (0.7 / 15) / (1 + 0.7 / 15), rel=1e-3)

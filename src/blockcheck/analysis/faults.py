@@ -1,7 +1,4 @@
-"""Every single wiring fault that a layout may have, each as a change of the pieces it was built from.
-
-Likelihoods are plain weights against each other: common practice, no source.
-"""
+"""Every single wiring fault that a layout may have, each as a change of the pieces it was built from."""
 
 from __future__ import annotations
 
@@ -12,9 +9,11 @@ from itertools import combinations
 
 from attrs import evolve, field, frozen
 
+from blockcheck.analysis import fault_kinds as kinds
 from blockcheck.analysis.measure import Bench, banks
 from blockcheck.circuit.built import Change
 from blockcheck.circuit.electric import Part
+from blockcheck.circuit.terminals import drop_spot
 from blockcheck.core.natural import natural_key
 from blockcheck.model.quantities import DIMENSIONS, Ohms, show
 from blockcheck.model.wiring import positions
@@ -24,32 +23,6 @@ POOR_OHM = 0.5
 POORER_OHM = (0.1, 0.2, 2.0, 10.0)
 WRONG_HOLD = (0.1, 10.0)
 """A resistor of the neighbouring decade: one ring misread."""
-
-CHANNELS_SWAPPED, ISOLATORS_SWAPPED = "channels-swapped", "isolators-swapped"
-DROP_MISSING, DROP_RAIL, DROP_BUS = "drop-missing", "drop-on-wrong-rail", "drop-on-neighbours-bus"
-JOINT_OPEN, JOINT_POOR = "bus-joint-open", "bus-joint-poor"
-GAP_BRIDGED, RAIL_CUT = "gap-bridged", "rail-cut"
-STUCK, CHANNEL_DEAD, WRONG_DISTRICT = "isolator-stuck", "channel-dead", "bank-on-wrong-district"
-HOLD_MISSING, HOLD_WRONG, FROG_REVERSED = "hold-missing", "hold-wrong", "frog-reversed"
-
-KINDS = {
-    DROP_MISSING: 8.0,
-    JOINT_POOR: 6.0,
-    JOINT_OPEN: 4.0,
-    FROG_REVERSED: 4.0,
-    GAP_BRIDGED: 3.0,
-    CHANNELS_SWAPPED: 3.0,
-    ISOLATORS_SWAPPED: 3.0,
-    DROP_RAIL: 3.0,
-    DROP_BUS: 2.0,
-    HOLD_WRONG: 2.0,
-    HOLD_MISSING: 2.0,
-    RAIL_CUT: 1.0,
-    STUCK: 1.0,
-    CHANNEL_DEAD: 1.0,
-    WRONG_DISTRICT: 1.0,
-}
-"""Kinds of fault -> how likely one such is, against the others."""
 
 
 @frozen(eq=False, repr=False)
@@ -107,7 +80,7 @@ class _Faults:
         change: Change,
         factor: float = 1.0,
     ) -> Fault:
-        return Fault(f"{kind}:{where}", kind, subjects, words, look, KINDS[kind] * factor, change)
+        return Fault(f"{kind}:{where}", kind, subjects, words, look, kinds.KINDS[kind] * factor, change)
 
     def channels(self) -> Iterator[Fault]:
         """Any two channels of a board; those beside each other are the likelier."""
@@ -125,18 +98,19 @@ class _Faults:
             if first.board != second.board:
                 continue
             outs = {case.circuit.channels[one]: case.circuit.channels[two]}
-            outs.update({there: here for here, there in outs.items()})
+            outs.update({new: old for old, new in outs.items()})
             moved = {}
             for number in {number for node in outs for number in behind.get(node, ())}:
                 piece = built.pieces[number]
                 moved[number] = outs.get(piece.a, piece.a), outs.get(piece.b, piece.b)
+            here, there = (self.bench.terminals.at(case.circuit.channels[block]).name for block in (one, two))
             beside = abs(first.number - second.number) == 1
             swapped = self.fault(
-                CHANNELS_SWAPPED,
+                kinds.CHANNELS_SWAPPED,
                 f"{first},{second}",
                 (one, two),
-                f"the buses of {one} and {two} are swapped at the board: {first} holds {two}'s, {second} holds {one}'s",
-                f"the terminals {first} and {second}: read the labels on both wires",
+                f"the buses of {one} and {two} are swapped at the board: {here} holds {two}'s, {there} holds {one}'s",
+                f"the terminals {here} and {there}: read the labels on both wires",
                 Change(moved=moved),
                 1.0 if beside else 0.3,
             )
@@ -144,8 +118,8 @@ class _Faults:
             if self.guesses:  # the dead tests are made at the plugs of the buses: they do not see this
                 yield evolve(
                     swapped,
-                    words=f"the plugs of {first} and {second} are swapped: {one}'s bus is in {second}, {two}'s in "
-                    f"{first}, though each has its right label",
+                    words=f"the plugs of {here} and {there} are swapped: {one}'s bus is in {there}, {two}'s in "
+                    f"{here}, though each has its right label",
                     change=Change(plugged=moved),
                     guess=1,
                 )
@@ -160,7 +134,7 @@ class _Faults:
             if positions(first) != positions(second) or self._home(one) != self._home(two):
                 continue
             yield self.fault(
-                ISOLATORS_SWAPPED,
+                kinds.ISOLATORS_SWAPPED,
                 f"{one},{two}",
                 (one, two),
                 f"{one} and {two} are swapped: each switches what the other should",
@@ -191,11 +165,11 @@ class _Faults:
     def drop(self, block: str, rail: str, other: str, place: int, at_m: float, number: int) -> Iterator[Fault]:
         built = self.bench.built
         track, piece = built.grid.tracks[block], built.pieces[number]
-        where = f"drop {place + 1} of {block}'s {rail} rail, {self.bench.length(at_m)} from the near end"
+        where = f"drop {block}:{drop_spot(place + 1, rail)}, {self.bench.length(at_m)} from the near end"
         key = f"{block}.{rail}.{place + 1}"
         look = f"under {block}, {self.bench.length(at_m)} from its near end: the drop to the {rail} rail"
         yield self.fault(
-            DROP_MISSING,
+            kinds.DROP_MISSING,
             key,
             (block,),
             f"{where}, is missing or makes no contact",
@@ -206,7 +180,7 @@ class _Faults:
         right, wrong = getattr(track, rail)[spot], getattr(track, other)[spot]
         ends = (wrong if piece.a == right else piece.a, wrong if piece.b == right else piece.b)
         words = f"{where}, is soldered to the {other} rail"
-        yield self.fault(DROP_RAIL, key, (block,), words, look, Change(moved={number: ends}))
+        yield self.fault(kinds.DROP_RAIL, key, (block,), words, look, Change(moved={number: ends}))
 
     def astray(self, block: str, place: int, at_m: float) -> Iterator[Fault]:
         """A drop on the bus of the block beside it in the harness, at the tap that is nearest."""
@@ -224,11 +198,11 @@ class _Faults:
             tap = min(range(len(ladder.drops_m)), key=lambda one: abs(ladder.lead_m + ladder.drops_m[one] - distance))
             bus = built.pieces[built.number["bus", other, tap]].b
             yield self.fault(
-                DROP_BUS,
+                kinds.DROP_BUS,
                 f"{block}.{place + 1}.{other}",
                 (block, other),
-                f"drop {place + 1} of {block}'s detected rail, {self.bench.length(at_m)} from the near end, is on the "
-                f"bus of {other}",
+                f"drop {block}:{drop_spot(place + 1, 'detected')}, {self.bench.length(at_m)} from the near end, is on "
+                f"the bus of {other}",
                 f"under {block}, {self.bench.length(at_m)} from its near end: follow the drop to its bus, and read the "
                 "colour",
                 Change(moved={number: (bus, piece.b)}),
@@ -236,7 +210,7 @@ class _Faults:
 
     def joints(self) -> Iterator[Fault]:
         """Every bench-work joint of every bus, as far as there is a drop beyond it."""
-        built, grid = self.bench.built, self.bench.built.grid
+        grid = self.bench.built.grid
         for block in self.bench.case.blocks:
             if block in grid.tracks:
                 own = grid.tracks[block].ladder
@@ -251,7 +225,6 @@ class _Faults:
             subjects = (common.harness, *common.blocks)
             ends = list(common.ends_m)
             yield from self.bus(name, key, subjects, ends, own.segment_m, common.whole_m, ("common", first))
-        assert built
 
     def bus(
         self,
@@ -263,6 +236,7 @@ class _Faults:
         whole_m: float,
         part: Part,
     ) -> Iterator[Fault]:
+        stem = self.bench.stems.get((str(part[1]), "detected" if part[0] == "bus" else "common"), key)
         if not segment_m:
             return
         number = 0
@@ -275,19 +249,21 @@ class _Faults:
             piece = self.bench.built.number[(*part, number)]
             ohms = self.bench.built.pieces[piece].ohms
             where = f"{key}.{joint}" if part[0] == "bus" else f"{key}.common.{joint}"
-            words = f"joint {joint} of {name}, {self.bench.length(at_m)} along it from the board's end,"
-            look = f"bench-work joint {joint}: crimp and terminal of {name}"
-            yield self.fault(JOINT_OPEN, where, subjects, f"{words} is open", look, Change(off=frozenset({piece})))
+            words = f"joint {stem}:j{joint} of {name}, {self.bench.length(at_m)} along it from the board's end,"
+            look = f"bench-work joint {joint}: crimp and terminal {stem}:j{joint}"
+            yield self.fault(
+                kinds.JOINT_OPEN, where, subjects, f"{words} is open", look, Change(off=frozenset({piece}))
+            )
             values = (POOR_OHM, *(POORER_OHM if self.guesses else ()))
             for guess, value in enumerate(values):
                 shown = shown_ohms(value)
                 yield Fault(
-                    f"{JOINT_POOR}:{where}",
-                    JOINT_POOR,
+                    f"{kinds.JOINT_POOR}:{where}",
+                    kinds.JOINT_POOR,
                     subjects,
                     f"{words} is poor: about {shown}",
                     look,
-                    KINDS[JOINT_POOR],
+                    kinds.KINDS[kinds.JOINT_POOR],
                     Change(ohms={piece: ohms + value}),
                     guess,
                     value,
@@ -311,12 +287,12 @@ class _Faults:
                 if joint.gap in ("both", rail):
                     words = f"the gap in the {rail} rail between {first} and {second} is not cut, or bridged"
                     change = Change(added=((*nodes, 0.0),))
-                    yield self.fault(GAP_BRIDGED, f"{key}.{rail}", joint.blocks, words, look, change)
+                    yield self.fault(kinds.GAP_BRIDGED, f"{key}.{rail}", joint.blocks, words, look, change)
                 else:
                     words = f"the {rail} rail is cut between {first} and {second}, and should run through"
                     piece = built.number["joint", index, rail]
                     change = Change(off=frozenset({piece}))
-                    yield self.fault(RAIL_CUT, f"{key}.{rail}", joint.blocks, words, look, change)
+                    yield self.fault(kinds.RAIL_CUT, f"{key}.{rail}", joint.blocks, words, look, change)
 
     def stuck(self) -> Iterator[Fault]:
         layout = self.bench.case.layout
@@ -325,17 +301,23 @@ class _Faults:
                 continue
             for position in positions(layout.isolators[name]):
                 at = position if position in ("open", "closed") else f"at {position}"
-                words = f"{name} is stuck {at}, or wired past" if position == "closed" else f"{name} is stuck {at}"
-                if position == "open":
+                words = f"{name} is stuck {at}"
+                if position == "closed":
+                    words += ", or wired past: both wires on one terminal"
+                elif position == "open":
                     words += ", or one of its wires is off"
-                look = f"{name} on the panel: its contact and both of its wires"
-                yield self.fault(STUCK, f"{name}.{position}", (name,), words, look, Change(stuck={name: position}))
+                look = (
+                    f"{name} on the panel: its contact, and the wires on {', '.join(self.bench.terminals.sides(name))}"
+                )
+                yield self.fault(
+                    kinds.STUCK, f"{name}.{position}", (name,), words, look, Change(stuck={name: position})
+                )
 
     def dead(self) -> Iterator[Fault]:
         for block, _, _, channel in self.bench.detectors:
             words = f"channel {channel} ({block}) never reports"
             look = f"channel {channel} on its board, and its line to whatever reads it"
-            yield self.fault(CHANNEL_DEAD, channel, (block,), words, look, Change(silent=frozenset({block})))
+            yield self.fault(kinds.CHANNEL_DEAD, channel, (block,), words, look, Change(silent=frozenset({block})))
 
     def districts(self) -> Iterator[Fault]:
         case, built = self.bench.case, self.bench.built
@@ -349,9 +331,9 @@ class _Faults:
                 for other in sorted(feeds, key=natural_key):
                     if feeds[other] != piece.a:
                         words = f"bank {bank} of {board} is fed from district {other} instead of {named[piece.a]}"
-                        look = f"the feed terminal of bank {bank} of {board}"
+                        look = f"terminal {self.bench.terminals.at(node).name}"
                         change = Change(moved={number: (feeds[other], piece.b)})
-                        yield self.fault(WRONG_DISTRICT, f"{board}.{bank}.{other}", (board,), words, look, change)
+                        yield self.fault(kinds.WRONG_DISTRICT, f"{board}.{bank}.{other}", (board,), words, look, change)
 
     def holds(self) -> Iterator[Fault]:
         for part, number in self.bench.built.number.items():
@@ -359,13 +341,14 @@ class _Faults:
                 continue
             edge = self.bench.case.circuit.edges[int(part[1])]
             name, ohms = str(edge.part), self.bench.built.pieces[number].ohms
-            look = f"the hold resistor across {name}: read its rings"
+            ends = self.bench.terminals.into(edge).name, self.bench.terminals.out(edge).name
+            look = f"the hold resistor across {' and '.join(ends)}: read its rings"
             words = f"the hold resistor of {name} is missing"
-            yield self.fault(HOLD_MISSING, name, (name,), words, look, Change(off=frozenset({number})))
+            yield self.fault(kinds.HOLD_MISSING, name, (name,), words, look, Change(off=frozenset({number})))
             for factor in WRONG_HOLD:
                 shown = show(ohms * factor, DIMENSIONS[Ohms])
                 yield self.fault(
-                    HOLD_WRONG,
+                    kinds.HOLD_WRONG,
                     f"{name}.{factor:g}",
                     (name,),
                     f"the hold resistor of {name} has {shown} instead of {show(ohms, DIMENSIONS[Ohms])}",
@@ -386,8 +369,8 @@ class _Faults:
             one, two = (built.pieces[ties[position]] for position in ("through", "diverging"))
             moved = {ties["through"]: (one.a, two.b), ties["diverging"]: (two.a, one.b)}
             words = f"the frog of {name} is wired the wrong way round: it has the other rail's polarity"
-            look = f"the two wires from {name}'s frog switch to the rails"
-            yield self.fault(FROG_REVERSED, name, (name,), words, look, Change(moved=moved))
+            look = f"the wires on {name}:through and {name}:diverging"
+            yield self.fault(kinds.FROG_REVERSED, name, (name,), words, look, Change(moved=moved))
 
 
 @lru_cache(maxsize=1000)

@@ -26,9 +26,12 @@ from blockcheck.analysis.wired import (
     Wired,
 )
 from blockcheck.circuit.parts import Edge
+from blockcheck.circuit.terminals import Terminals, drop_spot
 from blockcheck.core.natural import natural_key
 from blockcheck.model.layout import Isolator
 from blockcheck.model.wiring import positions
+
+RAILS = ("detected", "common")
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -106,16 +109,17 @@ class _Steps:
         own = track.ladder
         wanted = [("near", "at the near end", 0.0)]
         for number, at_m in enumerate(own.drops_m, 1):
-            where = f"at drop {number}, {self.bench.length(at_m)} from the near end"
-            wanted.append((f"drop-{number}", where, at_m))
+            wanted.append((f"drop{number}", f"{self.bench.length(at_m)} from the near end", at_m))
         wanted.append(("far", "at the far end", own.length_m))
         return [self.place(block, name, words, at_m) for name, words, at_m in wanted]
 
     def place(self, block: str, name: str, words: str, at_m: float) -> tuple[str, str, Probe, Probe]:
+        """A place on both rails; at a drop, each with the drop's name on that rail."""
         track = self.bench.built.grid.tracks[block]
-        number = track.nearest(at_m)
-        detected = Probe(track.detected[number], f"the detected rail of {block}, {words}")
-        return name, words, detected, Probe(track.common[number], f"the common rail of {block}, {words}")
+        number, drop = track.nearest(at_m), name.removeprefix("drop")
+        ends = (f"at {block}:{drop_spot(int(drop), rail)}, " if drop.isdecimal() else "" for rail in RAILS)
+        detected, common = (f"the {rail} rail of {block}, {end}{words}" for rail, end in zip(RAILS, ends, strict=True))
+        return name, words, Probe(track.detected[number], detected), Probe(track.common[number], common)
 
     def rough(self, block: str) -> bool:
         return block not in self.bench.built.grid.tracks
@@ -125,16 +129,24 @@ class _Steps:
         fed = self.case.wiring.fed[block]
         node = self.case.circuit.channels[block]
         if fed.channel is not None:
-            return Probe(node, f"the bus plug of channel {fed.channel}")
+            return Probe(node, f"the bus plug of {self.terminals.at(node).name}")
         if fed.isolator is not None and fed.isolator.contact == "changeover":
-            return Probe(node, f"the common of {fed.isolator.name}")
+            return self.terminal(node)
         return self.feed(str(fed.district))
 
     def feed(self, district: str) -> Probe:
-        return Probe(self.case.circuit.feeds[district], f"the feed terminal of district {district}")
+        return self.terminal(self.case.circuit.feeds[district])
 
     def back(self, district: str) -> Probe:
-        return Probe(self.case.circuit.returns[district], f"the return terminal of district {district}")
+        return self.terminal(self.case.circuit.returns[district])
+
+    @property
+    def terminals(self) -> Terminals:
+        return self.bench.terminals
+
+    def terminal(self, node: int) -> Probe:
+        """A terminal, by the name that its labels have."""
+        return Probe(node, f"terminal {self.terminals.at(node).name}")
 
     # -- dead -----------------------------------------------------------------------------------------------------
     def supplies(self) -> Iterator[Step]:
@@ -150,7 +162,7 @@ class _Steps:
                     id_ = f"districts.{one}.{other}.{what}"
                     yield self.make(id_, OHMS, title, at(one), at(other), (one, other))
         for board, bank, node, district in banks(self.case):
-            probe = Probe(node, f"the feed terminal of {board} bank {bank}")
+            probe = self.terminal(node)
             for name in districts:
                 title = f"{board} bank {bank} on district {name}"
                 if name == district:
@@ -192,9 +204,9 @@ class _Steps:
         rough = self.rough(block)
         for rail in (0, 1):
             start = self.plug(block) if rail == 0 else self.back(district)
-            side = ("detected", "common")[rail]
-            for name, words, *probes in self.places(block):
-                title = f"{block}: {side} rail {words}"
+            side = RAILS[rail]
+            for name, _, *probes in self.places(block):
+                title = f"{block}: {side} rail {probes[rail].words.partition(', ')[2]}".rstrip()
                 id_ = f"wire.{block}.{side}.{name}"
                 yield self.make(id_, OHMS, title, start, probes[rail], (block,), rough=rough)
 
@@ -249,13 +261,9 @@ class _Steps:
         district = next((name for node, name in self._terminals if node == edge.a), None)
         bank = next(((board, number) for board, number, node, _ in banks(self.case) if node == edge.b), None)
         words = f"{bank[0]}-bank-{bank[1]}" if bank is not None else "load"
-        line = Probe(edge.a, f"the line side of {isolator.name}")
         if district is not None:
-            side = "feed" if edge.a in circuit.feeds.values() else "return"
-            line = Probe(edge.a, f"the {side} terminal of district {district}")
-            words = f"{words}.{district}.{side}"
-        where = f"the feed terminal of {bank[0]} bank {bank[1]}" if bank else f"the common of {isolator.name}"
-        return line, Probe(edge.b, where), words, about
+            words += f".{district}.{'feed' if edge.a in circuit.feeds.values() else 'return'}"
+        return self.terminal(edge.a), self.terminal(edge.b), words, about
 
     @cached_property
     def _terminals(self) -> list[tuple[int, str]]:

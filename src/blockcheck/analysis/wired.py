@@ -10,6 +10,8 @@ from attrs import frozen
 from blockcheck.analysis.case import Case
 from blockcheck.circuit.built import Built, Stage, build_up
 from blockcheck.circuit.electric import Expander
+from blockcheck.circuit.lines import lines
+from blockcheck.circuit.terminals import Terminals
 from blockcheck.model.operate import closed_position
 from blockcheck.model.quantities import DIMENSIONS, Metres, show
 
@@ -134,6 +136,17 @@ class Wired:
                 number = self.built.number["detector", block]
                 found.append((block, number, fed.type.threshold_a, str(fed.channel)))
         return tuple(found)
+
+    @cached_property
+    def terminals(self) -> Terminals:
+        """The terminals, by the names that their labels have."""
+        return Terminals(self.case.wiring, self.case.circuit)
+
+    @cached_property
+    def stems(self) -> dict[tuple[str, str], str]:
+        """Block and rail -> what the bus is called that its drops are tapped onto."""
+        wires = lines(self.case.wiring, self.case.circuit).wires
+        return {(line.subject, str(line.rail)): line.start.item for line in wires if line.kind == "drop"}
 
     def length(self, metres: float) -> str:
         """A place or a length, in the units of the layout."""

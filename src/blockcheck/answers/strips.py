@@ -8,7 +8,8 @@ from typing import Any
 
 from attrs import field, frozen
 
-from blockcheck.circuit.lines import SCREW, Line, Terminal
+from blockcheck.circuit.lines import Line
+from blockcheck.circuit.terminals import END, OUT, SCREW, Terminal
 from blockcheck.core.natural import natural_key
 from blockcheck.model.layout import Layout
 
@@ -96,17 +97,18 @@ class Strips:
         spot, run = terminal.spot, terminal.kind == "run"
         if terminal.kind not in ("block", "harness", "run") or (run and not spot):
             return None
-        wire = line.mark if run else name.removesuffix(f".{spot}")
+        wire = line.mark if run else name.removesuffix(f":{spot}")
         inner = (line.rail == "common", natural_key(wire))  # the common last
         kind, home = ("run", line.subject) if run else ("harness", str(line.path[1]))
-        if spot == "end":
+        if spot == END:
             return _Spot(kind, home, far=True, inner=inner, wire=wire)
         number = int(spot[1:])
         return _Spot(kind, home, number, at_m=round(number * (line.segment_m or 0.0), 9), inner=inner, wire=wire)
 
     def _post(self, terminal: Terminal, name: str) -> _Spot:
         """A terminal of a booster, a district, a board, a switch, or of what a run leads to."""
-        kind, owner, inner = terminal.kind, terminal.owner, natural_key(name)
+        kind, owner = terminal.kind, terminal.owner
+        inner = (natural_key(name.removesuffix(f":{terminal.spot}")), terminal.spot == OUT, natural_key(terminal.spot))
         if kind == "isolator":
             return _Spot("isolators", "", where="control panel", inner=inner, wire=name)
         if kind == "turnout":

@@ -11,7 +11,8 @@ from attrs import evolve, field, frozen
 from blockcheck.analysis.case import Case
 from blockcheck.answers.strips import Strip, Strips
 from blockcheck.circuit.ladder import bench_joints, drop_places
-from blockcheck.circuit.lines import SCREW, SOLDER, TAP, Line, Lines, Terminal, lines
+from blockcheck.circuit.lines import Line, Lines, lines
+from blockcheck.circuit.terminals import SCREW, SOLDER, TAP, Terminal
 from blockcheck.core.errors import CallError
 from blockcheck.core.natural import natural_key
 
@@ -112,7 +113,7 @@ class Saving:
 
 @frozen
 class Part:
-    """A hold resistor: across which contact, and its value in ohms."""
+    """A hold resistor: across which terminals, and its value in ohms."""
 
     name: str
     across: str
@@ -175,7 +176,9 @@ class _Lister:
         self._name(wanted)
         pieces = tuple(piece for number, line in enumerate(wanted, 1) for piece in self._cut(number, line))
         about = self.case.layout.about
-        parts = tuple(Part(one.name, one.across.name, one.ohm) for one in self.found.resistors)
+        parts = tuple(
+            Part(one.name, " and ".join(end.name for end in one.across), one.ohm) for one in self.found.resistors
+        )
         savings = tuple(self._savings())
         return WireList(
             about.name,
@@ -192,13 +195,13 @@ class _Lister:
     # --- names -----------------------------------------------------------------------------------------------------
     def _name(self, wanted: Iterable[Line]) -> None:
         """A name for every terminal; where two would share one, each says what it is a terminal of."""
-        sharing: dict[str, dict[tuple[str, str, str], None]] = {}
+        sharing: dict[str, dict[tuple[str, ...], None]] = {}
         ends: dict[Terminal, None] = {}
         for line in wanted:
             for terminal in self._ends(line):
                 ends[terminal] = None
                 if terminal.kind != "run":  # told apart by the mark of its wire
-                    sharing.setdefault(terminal.name, {})[terminal[:3]] = None
+                    sharing.setdefault(terminal.name, {})[terminal[:4]] = None
         for terminal in ends:
             if terminal.kind == "run":
                 self.names[terminal] = terminal.spot or terminal.owner

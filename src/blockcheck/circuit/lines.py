@@ -8,33 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import cached_property
-from typing import NamedTuple
 
 from attrs import field, frozen
 
 from blockcheck.circuit.ladder import drop_places
 from blockcheck.circuit.parts import Circuit, Edge
+from blockcheck.circuit.terminals import BAR, BUS, END, OUT, SOLDER, TAP, Terminal, Terminals, drop_spot
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Block, Harness, Run
-from blockcheck.model.wiring import Wiring, bank_count, bus_colours
-
-SCREW, TAP, SOLDER = "screw", "tap", "solder"
-"""How an end is fixed: crimped and under a screw, tapped onto a bus, or soldered to a rail."""
-
-
-class Terminal(NamedTuple):
-    """Where a wire ends. ``kind`` is the word for what ``owner`` is; ``spot`` the place on it, or ""."""
-
-    kind: str
-    owner: str
-    spot: str = ""
-    fixing: str = SCREW
-
-    @property
-    def name(self) -> str:
-        """As a label has it: ``D1.3``, ``S3.end``."""
-        return f"{self.owner}.{self.spot}" if self.spot else self.owner
+from blockcheck.model.wiring import Wiring, bus_colours
 
 
 @frozen(kw_only=True, eq=False, repr=False)
@@ -63,11 +46,11 @@ class Line:
 
 @frozen(eq=False, repr=False)
 class Resistor:
-    """A hold resistor across an open contact."""
+    """A hold resistor across an open contact, between the two sides of it."""
 
     name: str
     ohm: float
-    across: Terminal
+    across: tuple[Terminal, Terminal]
 
 
 @frozen(eq=False, repr=False)
@@ -93,8 +76,6 @@ def bus_length(block: Block, harness: Harness) -> float | None:
 class _Drawer:
     wiring: Wiring
     circuit: Circuit
-    origin: dict[int, Terminal] = field(factory=dict)
-    """Node -> the terminal that a wire to what hangs on it starts at."""
     starts: dict[str, Terminal] = field(factory=dict)
     """Block -> the terminal that its detected bus starts at."""
     shared: dict[int, list[str]] = field(factory=dict)
@@ -105,49 +86,15 @@ class _Drawer:
     """Block and rail -> the bus that its drops are tapped onto, or its rail where it has no harness."""
 
     def lines(self) -> Lines:
-        self.origins()
         found = [*self.feeds(), *self.contacts(), *self.buses(), *self.commons(), *self.frogs(), *self.runs()]
         return Lines(tuple(found), tuple(self.resistors()))
 
-    # --- terminals -------------------------------------------------------------------------------------------------
-    def origins(self) -> None:
-        circuit, layout = self.circuit, self.wiring.layout
-        for nodes, kind, spot in (
-            (circuit.hot, "booster", "F"),
-            (circuit.back, "booster", "R"),
-            (circuit.feeds, "district", "F"),
-            (circuit.returns, "district", "R"),
-        ):
-            self.origin.update({node: Terminal(kind, name, spot) for name, node in nodes.items()})
-        for edge in circuit.edges:
-            if edge.kind == "detector":
-                fed = self.wiring.fed[str(edge.path[1])]
-                assert fed.board is not None
-                assert fed.channel is not None
-                banks = bank_count(layout.board_types[fed.board.type])
-                self.origin[edge.a] = Terminal("board", fed.board.name, f"F{fed.bank}" if banks > 1 else "F")
-                self.origin[edge.b] = Terminal("board", fed.board.name, str(fed.channel.number))
-            elif edge.kind == "common" and edge.path[0] == "harnesses" and edge.a not in self.origin:
-                self.origin[edge.a] = self.at(edge.b)  # the bus begins there; what else it is tied to, ``ties`` tells
+    @cached_property
+    def terminals(self) -> Terminals:
+        return Terminals(self.wiring, self.circuit)
 
     def at(self, node: int) -> Terminal:
-        """The terminal that stands for a node from which wires go on."""
-        if node not in self.origin:
-            self.origin[node] = next(self._contact(edge) for edge in self.circuit.edges if self._delivers(edge, node))
-        return self.origin[node]
-
-    @staticmethod
-    def _delivers(edge: Edge, node: int) -> bool:
-        return edge.b == node and edge.kind in ("pole", "throw")
-
-    def _contact(self, edge: Edge, throw: bool = False) -> Terminal:
-        """The terminal of a contact; of a changeover its common, or where asked the one that goes to a district."""
-        assert edge.control is not None
-        pole = edge.part[len(edge.control) + 1 :] if edge.kind == "pole" else ""
-        if edge.kind == "throw" and edge.a in self._returns:
-            pole = "2"
-        spot = ".".join(filter(None, [pole, str(edge.position) if throw else ""]))
-        return Terminal("isolator", edge.control, spot)
+        return self.terminals.at(node)
 
     @cached_property
     def _returns(self) -> frozenset[int]:
@@ -182,7 +129,7 @@ class _Drawer:
             for edge in edges if len(edges) > 1 else ():  # a return that only one district names ties nothing
                 tied[edge.b] = node
                 district = self.wiring.layout.districts[str(edge.path[1])]
-                bar = Terminal("return", district.return_name or "common", "R")
+                bar = Terminal("return", district.return_name or "common", BAR)
                 yield Line(kind="tie", subject=district.name, start=self.at(edge.b), end=bar, path=edge.path)
         told: set[tuple[Terminal, Terminal]] = set()
         for edge in self.circuit.edges:
@@ -207,23 +154,23 @@ class _Drawer:
                 yield from self.pole(edge)
             elif edge.kind == "throw":
                 kind = "return throw" if edge.a in self._returns else "throw"
-                there = self._contact(edge, throw=True)
+                there = self.terminals.into(edge)
                 yield Line(kind=kind, subject=there.owner, start=self.at(edge.a), end=there, path=edge.path)
         yield from self.deliveries()
 
     def pole(self, edge: Edge) -> Iterator[Line]:
         """The wire to one pole; what it delivers to is a bus that starts there, or a wire of its own."""
-        contact = self._contact(edge)
+        contact, out = self.terminals.into(edge), self.terminals.out(edge)
         block = self.circuit.block_of.get(edge.b)
         start = self.at(edge.a)
         if block is None:
             yield Line(kind="bank", subject=contact.owner, start=start, end=contact, path=edge.path)
             return
         if edge.b == self.circuit.common[block]:
-            self.own[block] = contact
+            self.own[block] = out
             yield Line(kind="common switch", subject=block, start=start, end=contact, path=edge.path, rail="common")
             return
-        self.starts[block] = contact
+        self.starts[block] = out
         harness = self._harness(block)
         yield Line(
             kind="channel" if start.kind == "board" else "switch",
@@ -242,7 +189,7 @@ class _Drawer:
         told = set()
         for edge in self.circuit.edges:
             if edge.kind in ("pole", "throw") and edge.b in banks:
-                contact, bank = self._contact(edge), self.at(edge.b)
+                contact, bank = self.terminals.out(edge), self.at(edge.b)
                 if (contact, bank) not in told:
                     told.add((contact, bank))
                     yield Line(kind="bank", subject=bank.owner, start=contact, end=bank, path=edge.path)
@@ -262,7 +209,7 @@ class _Drawer:
         for name in sorted(self.starts, key=natural_key):
             block, harness, colour = self.wiring.layout.blocks[name], self._harness(name), colours.get(name)
             if harness is None:
-                rail = self.stems[name, "detected"] = Terminal("block", name, "D", SOLDER)
+                rail = self.stems[name, "detected"] = Terminal("block", name, "detected", fixing=SOLDER)
                 yield Line(
                     kind="bus", subject=name, start=self.starts[name], end=rail, path=("blocks", name), rail="detected"
                 )
@@ -272,7 +219,7 @@ class _Drawer:
                 kind="bus",
                 subject=name,
                 start=self.starts[name],
-                end=stem._replace(spot="end"),
+                end=stem._replace(spot=END),
                 path=("harnesses", harness.name, "bus"),
                 conductor=harness.bus,
                 colour=colour,
@@ -292,7 +239,7 @@ class _Drawer:
             if self._harness(block) is not None:
                 self.shared.setdefault(edge.a, []).append(block)
                 continue
-            rail = self.stems[block, "common"] = Terminal("block", block, "C", SOLDER)
+            rail = self.stems[block, "common"] = Terminal("block", block, "common", fixing=SOLDER)
             yield Line(kind="common", subject=block, start=self.at(edge.a), end=rail, path=edge.path, rail="common")
         names = [str(self.wiring.layout.blocks[blocks[0]].harness) for blocks in self.shared.values()]
         for node, blocks in self.shared.items():
@@ -300,14 +247,14 @@ class _Drawer:
             assert harness is not None
             start = self.at(node)
             twice = names.count(harness.name) > 1  # a harness of two returns has two commons
-            stem = Terminal("harness", f"{harness.name}.{start.owner}" if twice else harness.name)
+            stem = Terminal("harness", harness.name, part=start.owner if twice else "")
             yield from self.common(blocks, harness, start, stem)
         for name in sorted(self.own, key=natural_key):
             harness = self._harness(name)
             if harness is not None:
-                yield from self.common([name], harness, self.own[name], Terminal("block", f"{name}.com"))
+                yield from self.common([name], harness, self.own[name], Terminal("block", name, part="com"))
             else:
-                rail = self.stems[name, "common"] = Terminal("block", name, "C", SOLDER)
+                rail = self.stems[name, "common"] = Terminal("block", name, "common", fixing=SOLDER)
                 path: Path = ("blocks", name)
                 yield Line(kind="common", subject=name, start=self.own[name], end=rail, path=path, rail="common")
 
@@ -320,7 +267,7 @@ class _Drawer:
             kind="common",
             subject=harness.name if stem.kind == "harness" else blocks[0],
             start=start,
-            end=stem._replace(spot="end"),
+            end=stem._replace(spot=END),
             path=("harnesses", harness.name, "common"),
             conductor=harness.common,
             colour=colour,
@@ -335,13 +282,12 @@ class _Drawer:
 
     def drops(self, block: Block, harness: Harness, rail: str, stem: Terminal, colour: str | None) -> Iterator[Line]:
         """The drops from a bus to one rail of a block, from the near end on."""
-        spot = "D" if rail == "detected" else "C"
         for index, place_m in enumerate(drop_places(block, harness) or ()):
             yield Line(
                 kind="drop",
                 subject=block.name,
-                start=stem._replace(spot="bus", fixing=TAP),
-                end=Terminal("block", block.name, f"{spot}{index + 1}", SOLDER),
+                start=stem._replace(spot=BUS, fixing=TAP),
+                end=Terminal("block", block.name, drop_spot(index + 1, rail), fixing=SOLDER),
                 path=("harnesses", harness.name, "feeder"),
                 conductor=harness.feeder,
                 colour=colour,
@@ -358,13 +304,13 @@ class _Drawer:
                 continue
             name, position = str(edge.control), str(edge.position)
             if position == "through":
-                frog = Terminal("turnout", name, "frog", SOLDER)
-                yield Line(kind="frog", subject=name, start=Terminal("turnout", name), end=frog, path=edge.path)
+                frog = Terminal("turnout", name, "frog", fixing=SOLDER)
+                yield Line(kind="frog", subject=name, start=Terminal("turnout", name, OUT), end=frog, path=edge.path)
             block = self.circuit.block_of[edge.b]
             rail = "detected" if self.circuit.detected[block] == edge.b else "common"
             there = self.stems[block, rail]
             if there.fixing != SOLDER:
-                there = there._replace(spot="bus", fixing=TAP)
+                there = there._replace(spot=BUS, fixing=TAP)
             contact = Terminal("turnout", name, position)
             yield Line(kind="frog tie", subject=name, start=there, end=contact, path=edge.path, rail=rail)
 
@@ -374,14 +320,14 @@ class _Drawer:
             yield from self.run(self.wiring.layout.runs[name])
 
     def run(self, run: Run) -> Iterator[Line]:
-        start, end = run.ends or (f"{run.name}.a", f"{run.name}.b")
+        start, end = run.ends or (f"{run.name}:a", f"{run.name}:b")
         for number in range(1, run.count + 1):
             mark = run.name if run.count == 1 else f"{run.name}.{number}"
             yield Line(
                 kind="run",
                 subject=run.name,
-                start=Terminal("run", start.strip() or f"{run.name}.a"),
-                end=Terminal("run", end.strip() or f"{run.name}.b"),
+                start=Terminal("run", start.strip() or f"{run.name}:a"),
+                end=Terminal("run", end.strip() or f"{run.name}:b"),
                 path=("runs", run.name),
                 conductor=run.wire,
                 colour=run.colours[(number - 1) % len(run.colours)] if run.colours else None,
@@ -394,7 +340,7 @@ class _Drawer:
     def resistors(self) -> Iterator[Resistor]:
         for edge in self.circuit.edges:
             if edge.kind == "hold":
-                isolator = self.wiring.layout.isolators[str(edge.path[1])]
-                assert isolator.hold_ohm is not None
-                across = Terminal("isolator", isolator.name, edge.part[len(isolator.name) + 1 :])
-                yield Resistor(f"{across.name} hold", isolator.hold_ohm, across)
+                ohm = self.wiring.layout.isolators[str(edge.path[1])].hold_ohm
+                assert ohm is not None
+                across = self.terminals.into(edge), self.terminals.out(edge)
+                yield Resistor(f"{across[0].item} hold", ohm, across)

@@ -27,9 +27,11 @@ MOST_JOINTS = 12
 """Joints side by side in one table."""
 JOINTS = "A number is the terminal of the strip at that joint; lengths count from the beginning of the wires."
 LABELS = (
-    "An end is labelled with where it belongs and with the other end of its piece: D1.3 > I3 at D1.3, I3 > D1.3 at I3. "
-    "A wire that is cut at bench-work joints has its joints as ends: S3.j1 > S3.j2. F is a feed terminal and R a "
-    "return; S3.D1 and S3.C1 are the first drops to the detected and the common rail of S3."
+    "An end is labelled with where it belongs and with the other end of its piece: D1:3 > I3:in at D1:3, I3:in > D1:3 "
+    "at I3:in. What stands behind the colon is the terminal: I3:in is the side of a switch that is fed, I3:out the one "
+    "that goes to the track; a changeover has a side for each district, and out. A wire that is cut at bench-work "
+    "joints has its joints as ends: S3:j1 > S3:j2. S3:drop1 and S3:drop1c are the first drops to the detected and the "
+    "common rail of S3."
 )
 
 GROUPS = (
@@ -241,7 +243,7 @@ def _wires_for_people(answer: WireList, heading: str, kinds: tuple[str, ...], bo
 def _way(pieces: list[Piece]) -> str:
     """The terminals of a wire in order; of many joints the first and the last. Of drops, the bus and the rail's."""
     if pieces[0].kind == "drop":
-        number = pieces[-1].end.terminal.rpartition(".")[2][1:]  # S3.D4 is the fourth
+        number = pieces[-1].end.terminal.rpartition(":drop")[2]  # S3:drop4c is the fourth of the common rail
         tail = f"-{number}" if len(pieces) > 1 else ""
         return f"{pieces[0].start.terminal} > {pieces[0].end.terminal}{tail}"
     first, last = pieces[0].start.label.partition(" > "), pieces[-1].end.terminal

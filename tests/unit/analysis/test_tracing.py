@@ -13,7 +13,8 @@ from tests.benchmarks.trace import Trial, exact, noisy
 
 from blockcheck import api
 from blockcheck.analysis.choose import apart, choose
-from blockcheck.analysis.faults import KINDS, every_fault
+from blockcheck.analysis.fault_kinds import KINDS
+from blockcheck.analysis.faults import every_fault
 from blockcheck.analysis.measure import Bench
 from blockcheck.analysis.predict import predict
 from blockcheck.analysis.tolerance import Tolerance, tolerance_of

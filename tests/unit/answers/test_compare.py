@@ -169,7 +169,9 @@ def test_a_block_is_gone() -> None:
     ]
     assert does(answer, "take away") == ["lift S4, 3 m"]
     assert readings(answer, "channel") == {"D1.5": "stays clear; S4 was on it"}
-    assert {"D1.5 > S4.D", "S4.D > D1.5", "S4.C > hill.R", "hill.R > S4.C"} < set(prints(answer, False))
+    assert {"D1:5 > S4:detected", "S4:detected > D1:5", "S4:common > hill:return", "hill:return > S4:common"} < set(
+        prints(answer, False)
+    )
 
 
 def test_a_block_moves_to_another_channel_and_district() -> None:
@@ -180,9 +182,14 @@ def test_a_block_moves_to_another_channel_and_district() -> None:
     ]
     assert "bus of S3: move its end from D1.3 to D1.7: D1.7 > I3 > S3 (was D1.3 > I3 > S3)" in does(answer, "move")
     assert does(answer, "number") == ["S3 reports as 107, was 103"]
-    assert "D1.7 > I3" in prints(answer)
-    assert prints(answer, False)[:4] == ["D1.3 > I3", "I3 > D1.3", "dock.R > dock.end", "dock.end > dock.R"]
-    assert {"hill.R > dock.hill.end", "S3.C1 > dock.hill.bus"} < set(prints(answer))
+    assert "D1:7 > I3:in" in prints(answer)
+    assert prints(answer, False)[:4] == [
+        "D1:3 > I3:in",
+        "I3:in > D1:3",
+        "dock:return > dock:end",
+        "dock:end > dock:return",
+    ]
+    assert {"hill:return > dock.hill:end", "S3:drop1c > dock.hill:bus"} < set(prints(answer))
     assert "isolator" in {one.kind for one in answer.tests}
     assert readings(answer, "channel") == {"D1.3": "stays clear; S3 was on it"}
 
@@ -193,9 +200,9 @@ def test_isolators_are_added_to_a_yard_that_had_none() -> None:
     assert does(answer, "move") == [
         f"bus of S{n}: cut it and bring both ends to I{n}: D1.{n} > I{n} > S{n} (was D1.{n} > S{n})" for n in (1, 2, 3)
     ]
-    assert {"D1.1 > I1", "I1 > D1.1", "I1 > S1.end", "S1.end > I1"} < set(prints(answer))
+    assert {"D1:1 > I1:in", "I1:in > D1:1", "I1:out > S1:end", "S1:end > I1:out"} < set(prints(answer))
     assert "I1: S1" in prints(answer)
-    assert prints(answer, False) == [text for n in (1, 2, 3) for text in (f"D1.{n} > S{n}.end", f"S{n}.end > D1.{n}")]
+    assert prints(answer, False) == [text for n in (1, 2, 3) for text in (f"D1:{n} > S{n}:end", f"S{n}:end > D1:{n}")]
     assert readings(answer, "isolator")["I2"] == "S2 goes dead and reads clear, then back"
     assert "neck" not in readings(answer, "block")
 
@@ -347,8 +354,8 @@ def test_a_block_is_perhaps_renamed() -> None:
     ]
     assert told(answer) == []
     assert answer.steps == ()
-    assert "I1 > R1.end" in prints(answer)
-    assert "I1 > S1.end" in prints(answer, False)
+    assert "I1:out > R1:end" in prints(answer)
+    assert "I1:out > S1:end" in prints(answer, False)
     assert summary(answer).startswith("No change to the wiring; labels change. Perhaps renamed: 3 blocks.")
 
 

@@ -26,7 +26,7 @@ def table(answer: WireList, title: str) -> Table:
 
 def test_a_wire_is_one_row_from_end_to_end() -> None:
     rows = {row[0]: row for row in table(list_of("small-yard/yard.toml"), "Detected buses").shown()}
-    assert rows["I3 > R3.j1 > ... > R3.j4 > R3.end"][1:] == [
+    assert rows["I3:out > R3:j1 > ... > R3:j4 > R3:end"][1:] == [
         "green",
         "1.5 mm2",
         "4.9 m",
@@ -34,7 +34,7 @@ def test_a_wire_is_one_row_from_end_to_end() -> None:
         "screw, screw",
     ]
     drops = {row[0]: row for row in table(list_of("small-yard/yard.toml"), "Drops").shown()}
-    assert drops["R5.bus > R5.D1-3"][1:5] == ["45 cm, 1.35 m, 2.25 m", "orange", "0.5 mm2", "60 cm"]
+    assert drops["R5:bus > R5:drop1-3"][1:5] == ["45 cm, 1.35 m, 2.25 m", "orange", "0.5 mm2", "60 cm"]
 
 
 def test_a_wire_without_a_length_says_so() -> None:
