@@ -13,8 +13,8 @@ from playwright.sync_api import Browser
 from pypdf import PdfReader
 
 from blockcheck.__main__ import main
+from blockcheck.answers.document import Sheet, Table
 from blockcheck.render.html import html_of
-from blockcheck.render.table import Sheet, Table
 from tests.outside.browser import A4, BOXES, COLOURS, LETTER, opened, overlaps
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -32,7 +32,7 @@ def answers(values: Values) -> list[str]:
         for part in (finding, *finding["related"]):
             for key in PLACED:
                 del part[key]
-    found = [json.dumps(checked), json_v1.channels_json(api.channels(case))]
+    found = [json.dumps(checked), json_v1.answer_json(api.channels(case))]
     for name in case.wiring.meant:
         try:
             found.append(json_v1.isolate_json(api.isolate(case, name)))

@@ -1,4 +1,7 @@
-"""The shipped schemas: the language's is the one made from the classes, and every answer is valid against its own."""
+"""The shipped schemas: those made from classes are up to date, and every answer is valid against its own.
+
+``python tests/unit/test_schemas.py`` writes those that are made from classes anew.
+"""
 
 from __future__ import annotations
 
@@ -11,6 +14,8 @@ import pytest
 from jsonschema import Draft7Validator
 
 from blockcheck.__main__ import main
+from blockcheck.answers.channels import ChannelMap
+from blockcheck.answers.columns import schema_of
 from blockcheck.model.schema import layout_schema
 from blockcheck.text.includes import shipped
 
@@ -33,8 +38,13 @@ def parts(value: Any) -> Iterator[dict[str, Any]]:
         yield from parts(inner)
 
 
-def test_the_language_schema_is_the_one_made_from_the_classes() -> None:
-    assert schema("layout") == layout_schema()
+MADE = {"layout": layout_schema(), "channels": schema_of(ChannelMap, "channels")}
+"""The schemas that are made from classes: the language's, and those of answers whose fields say what they are."""
+
+
+@pytest.mark.parametrize("name", MADE)
+def test_a_schema_is_the_one_made_from_the_classes(name: str) -> None:
+    assert schema(name) == MADE[name]
 
 
 @pytest.mark.parametrize("path", sorted(SCHEMAS.glob("*.json")), ids=lambda path: path.name)
@@ -86,3 +96,9 @@ def test_what_cannot_be_understood_is_an_answer_too(tmp_path: Path, capsys: pyte
 def test_explain_and_new_are_valid(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert main([*arguments, "--format", "json"]) == 0
     Draft7Validator(schema(arguments[0])).validate(json.loads(capsys.readouterr().out))
+
+
+if __name__ == "__main__":
+    for written, value in MADE.items():
+        path = ROOT / "schemas" / f"{written}.schema.json"
+        path.write_text(json.dumps(value, indent=2, ensure_ascii=False) + "\n", "utf-8")

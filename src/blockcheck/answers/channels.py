@@ -2,47 +2,53 @@
 
 from __future__ import annotations
 
-from attrs import frozen
+from attrs import asdict, frozen
 
 from blockcheck.analysis.case import Case
+from blockcheck.answers.columns import column, table
+from blockcheck.answers.document import Document, Says
 from blockcheck.core.natural import natural_key
+from blockcheck.core.words import plural
+from blockcheck.model.keys import Count
+from blockcheck.model.quantities import Metres
 from blockcheck.model.wiring import Fed, Wiring, bus_colours
 
 
 @frozen
 class ChannelRow:
-    """One channel and its block. Length in metres."""
+    """One channel and its block."""
 
-    board: str
-    channel: int
-    bank: int
-    address: int | None
-    block: str
-    track: int | None
-    group: str | None
-    district: str | None
-    isolator: str | None
-    colour: str | None
-    length_m: float | None
-    note: str | None
+    name: str = column("The channel as it is written.", title="channel", only="people")
+    board: str = column("Board.", only="programs")
+    channel: Count = column("Channel, from 1.", only="programs")
+    bank: Count = column("Bank, from 1.")
+    address: int | None = column("Number that the channel reports as.")
+    block: str = column("Block on the channel.", always=True)
+    track: int | None = column("Number that people call it by.")
+    group: str | None = column("Yard or line.")
+    district: str | None = column("Power district.")
+    isolator: str | None = column("Isolator, with its pole where it is not the first.")
+    colour: str | None = column("Insulation colour of its bus.")
+    length_m: Metres | None = column("Length.")
+    note: str | None = column("Anything else to know.")
 
 
 @frozen
 class SpareRow:
     """A channel without a block."""
 
-    board: str
-    channel: int
-    address: int | None
-    bank: int
+    board: str = column("Board.")
+    channel: Count = column("Channel, from 1.")
+    address: int | None = column("Number that the channel reports as.")
+    bank: Count = column("Bank, from 1.")
 
 
 @frozen
 class UndetectedRow:
     """A block without a channel, and why it has none."""
 
-    block: str
-    reason: str
+    block: str = column("Block.")
+    reason: str = column("Why it has none.", title="why")
 
 
 @frozen
@@ -51,9 +57,26 @@ class ChannelMap:
 
     layout: str
     imperial: bool
-    rows: tuple[ChannelRow, ...]
-    spare: tuple[SpareRow, ...]
-    undetected: tuple[UndetectedRow, ...]
+    rows: tuple[ChannelRow, ...] = column("Channels with a block, by board and number.")
+    spare: tuple[SpareRow, ...] = column("Channels without a block.")
+    undetected: tuple[UndetectedRow, ...] = column("Blocks without a channel.")
+
+    def document(self) -> Document:
+        """Every channel in the order of boards and numbers, the spare ones among them; then the blocks without one."""
+        spare = [{**asdict(one), "name": f"{one.board}.{one.channel}", "note": "spare"} for one in self.spare]
+        rows = sorted([*map(asdict, self.rows), *spare], key=lambda row: (natural_key(row["board"]), row["channel"]))
+        used = len({(row.board, row.channel) for row in self.rows})
+        told = f", {len(spare)} spare" if spare else ""
+        boards = plural(len({row["board"] for row in rows}), "board")
+        return Document(
+            "Channel map",
+            self.layout,
+            (
+                Says((f"{plural(used, 'channel')} in use{told}, on {boards}.",)),
+                table("Channels", ChannelRow, rows, imperial=self.imperial),
+                table("Blocks without a detector", UndetectedRow, self.undetected),
+            ),
+        )
 
 
 def channels(case: Case) -> ChannelMap:
@@ -70,7 +93,7 @@ def channels(case: Case) -> ChannelMap:
         for number in range(1, kind.channels + 1 if kind else 1):
             if (name, number) not in used and kind is not None:
                 bank = (number - 1) // (kind.bank_size or kind.channels) + 1
-                spare.append(SpareRow(name, number, _address(board.first_address, number), bank))
+                spare.append(SpareRow(name, Count(number), _address(board.first_address, number), Count(bank)))
     undetected = tuple(
         UndetectedRow(name, fed.block.undetected)
         for name, fed in wiring.fed.items()
@@ -90,9 +113,10 @@ def _row(wiring: Wiring, fed: Fed, colours: dict[str, str]) -> ChannelRow:
     block = fed.block
     note = "kept spare" if fed.channel.number in fed.board.spare else None
     return ChannelRow(
+        str(fed.channel),
         fed.board.name,
-        fed.channel.number,
-        fed.bank,
+        Count(fed.channel.number),
+        Count(fed.bank),
         _address(fed.board.first_address, fed.channel.number),
         block.name,
         wiring.tracks.get(block.name),

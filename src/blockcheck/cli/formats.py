@@ -5,10 +5,11 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from attrs import frozen
 
+from blockcheck.answers.document import Sheet
 from blockcheck.cli.files import append_file
 from blockcheck.cli.output import Renderers
 from blockcheck.core.errors import CallError
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from blockcheck.answers.channels import ChannelMap
     from blockcheck.answers.check import CheckAnswer
     from blockcheck.answers.compare import CompareAnswer
+    from blockcheck.answers.document import Document
     from blockcheck.answers.draw import Drawing
     from blockcheck.answers.isolate import IsolateAnswer
     from blockcheck.answers.panel import PanelAnswer
@@ -32,7 +34,6 @@ if TYPE_CHECKING:
     from blockcheck.answers.wires import WireList
     from blockcheck.render.paper import Size
     from blockcheck.render.style import Style
-    from blockcheck.render.table import Sheet
 
 
 @frozen
@@ -58,7 +59,7 @@ def severity_named(name: str) -> Severity | None:
         raise CallError(f"--fail-on cannot be {shown(name)}", "write error, warning, note or never") from None
 
 
-def _sheet(make: Callable[[], Sheet]) -> Renderers:
+def _sheet(make: Callable[[], Sheet | Document]) -> Renderers:
     """The formats that follow from what a command says as tables."""
 
     def csv(style: Style) -> str:
@@ -67,14 +68,16 @@ def _sheet(make: Callable[[], Sheet]) -> Renderers:
         return csv_of(make().programs()[:1], style)
 
     def markdown(_: Style) -> str:
-        from blockcheck.render.table import markdown_of
+        from blockcheck.render.table import document_markdown, markdown_of
 
-        return markdown_of(make())
+        made = make()
+        return markdown_of(made) if isinstance(made, Sheet) else document_markdown(made)
 
     def html(_: Style) -> str:
-        from blockcheck.render.html import html_of
+        from blockcheck.render.html import document_html, html_of
 
-        return html_of(make())
+        made = make()
+        return html_of(made) if isinstance(made, Sheet) else document_html(made)
 
     def xlsx(_: Style) -> bytes:
         from blockcheck.render.xlsx import xlsx_of
@@ -147,16 +150,33 @@ def job_summary(answer: CheckAnswer) -> None:
         append_file(Path(path), lambda size: summary_markdown(answer, MOST_SUMMARY - size))
 
 
-def channels_formats(answer: ChannelMap) -> Renderers:
-    """The formats of ``channels``."""
-    from blockcheck.render import channel_tables
+class Answer(Protocol):
+    """What can be said as a document."""
+
+    def document(self) -> Document:
+        """What it says, for every format."""
+        ...
+
+
+def formats_of(answer: Answer) -> Renderers:
+    """The formats that follow from what an answer holds and says."""
 
     return {
-        "text": lambda style: text.channels_text(answer, style),
-        "json": lambda _: json_v1.channels_json(answer),
-        **_sheet(lambda: channel_tables.channels_sheet(answer)),
-        "toml": lambda _: channel_tables.channels_toml(answer),
+        "text": lambda style: text.document_text(answer.document(), style),
+        "json": lambda _: json_v1.answer_json(answer),
+        **_sheet(answer.document),
     }
+
+
+def channels_formats(answer: ChannelMap) -> Renderers:
+    """The formats of ``channels``."""
+
+    def toml(_: Style) -> str:
+        from blockcheck.render.toml import answer_toml
+
+        return answer_toml(answer)
+
+    return {**formats_of(answer), "toml": toml}
 
 
 def isolate_formats(answer: IsolateAnswer, draw: Callable[[], Drawing]) -> Renderers:

@@ -9,6 +9,7 @@ from attrs import field, frozen
 from blockcheck.core.errors import MOST_FINDINGS, CallError, InputError
 from blockcheck.core.findings import Finding
 from blockcheck.core.spans import Path
+from blockcheck.core.words import cut_short
 from blockcheck.model.layout import Layout, Load, Scenario
 from blockcheck.model.select import select_blocks, select_isolators
 from blockcheck.model.wiring import Wiring, usual_position
@@ -155,7 +156,7 @@ class _Resolver:
             self.fault(path, str(error), error.help)
             return ()
         if without and not isolators:
-            names = ", ".join(without[:5]) + (f" and {len(without) - 5} more" if len(without) > 5 else "")
+            names = cut_short(without, 5)
             have = "has" if len(without) == 1 else "have"
             self.fault(path, f"{names} {have} no isolator", "name tracks that can be isolated")
         return isolators

@@ -11,6 +11,7 @@ from blockcheck.core.errors import CallError
 from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
+from blockcheck.core.words import cut_short
 from blockcheck.model.wiring import Wiring
 from blockcheck.text.ranges import RangeError, names_of
 
@@ -121,5 +122,5 @@ def _no_match(wiring: Wiring, name: str, group: str | None, matches: list[tuple[
 
 def _list(words: str, names: Iterable[str]) -> str:
     found = list(names)
-    listed = ", ".join(found[:20]) + (f" and {len(found) - 20} more" if len(found) > 20 else "")
+    listed = cut_short(found, 20)
     return f"{words} {listed}" if found else "there are none"

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from blockcheck.answers.document import Column, Sheet, Table
+from blockcheck.core.words import plural
 from blockcheck.render.json_v1 import Json, dumps
 from blockcheck.render.marks import SIGNATURE
-from blockcheck.render.style import Style, plural
-from blockcheck.render.table import Column, Sheet, Table
+from blockcheck.render.style import Style
 from blockcheck.render.text import CAUTION
 from blockcheck.render.unchecked import unchecked_lines, unchecked_table
 

@@ -7,16 +7,15 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
+from blockcheck.answers.document import Document, Sheet, Table
+from blockcheck.core.words import listed, plural
 from blockcheck.render.budget import budget_sheet
-from blockcheck.render.channel_tables import channels_sheet
 from blockcheck.render.check import accepted_table, check_sheet, finding_html, kept_back_table, sources_of, sum_html
 from blockcheck.render.defaults import LEFT_OUT, defaults_table
 from blockcheck.render.figure import TITLE, drawing_figures
-from blockcheck.render.html import Child, Html, anchor, caution, element, page, sheet_body, table_html
+from blockcheck.render.html import Child, Html, anchor, caution, document_body, element, page, sheet_body, table_html
 from blockcheck.render.power import power_sheet
 from blockcheck.render.sources import Sources
-from blockcheck.render.style import listed, plural
-from blockcheck.render.table import Sheet, Table
 from blockcheck.render.text import CAUTION
 from blockcheck.render.unchecked import unchecked_table
 from blockcheck.render.wake import wake_sheet
@@ -90,7 +89,7 @@ def _parts(answer: BookAnswer) -> Iterator[Part]:
     check = answer.check
     sources = sources_of(check, {file.name: file.text for file in answer.files if not file.stock})
     yield Part(TITLE, drawing_figures(answer.drawing, anchor(TITLE)), class_="part drawing")
-    yield _sheet(channels_sheet(answer.channels))
+    yield _document(answer.channels.document())
     yield _sheet(budget_sheet(answer.budget))
     yield _sheet(power_sheet(answer.power))
     yield _sheet(wake_sheet(answer.wake))
@@ -108,6 +107,10 @@ def _sheet(sheet: Sheet) -> Part:
     """The cautions come first: at the end they might stand on a sheet of paper of their own."""
     tables = tuple(table for table in sheet.tables if table.title != LEFT_OUT)  # told once for all
     return Part(sheet.title, (*map(caution, sheet.closing), sheet_body(evolve(sheet, tables=tables), "h3")))
+
+
+def _document(document: Document) -> Part:
+    return Part(document.title, (document_body(document, "h3"),))
 
 
 def _count(answer: BookAnswer) -> str:
@@ -171,10 +174,10 @@ def _form(headers: tuple[str, ...], rows: list[tuple[str, ...]]) -> Html:
     return element("table", head, body, class_="form")
 
 
-def book_sheets(answer: BookAnswer) -> tuple[Sheet, ...]:
+def book_sheets(answer: BookAnswer) -> tuple[Sheet | Document, ...]:
     """The parts that are tables, for spreadsheets."""
     return (
-        channels_sheet(answer.channels),
+        answer.channels.document(),
         budget_sheet(answer.budget),
         power_sheet(answer.power),
         wake_sheet(answer.wake),

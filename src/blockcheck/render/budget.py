@@ -7,11 +7,13 @@ import shlex
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
+from blockcheck.answers.document import Cell, Column, Sheet, Table
+from blockcheck.core.words import listed, plural
 from blockcheck.model.quantities import DIMENSIONS, Amperes, show
 from blockcheck.render.defaults import defaults_lines, defaults_table, defaults_value
 from blockcheck.render.json_v1 import Json, dumps
-from blockcheck.render.style import Style, listed, plural
-from blockcheck.render.table import Cell, Column, Sheet, Table, text_of
+from blockcheck.render.style import Style
+from blockcheck.render.table import text_of
 from blockcheck.render.text import CAUTION
 from blockcheck.render.unchecked import unchecked_lines, unchecked_table
 

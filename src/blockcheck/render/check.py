@@ -6,14 +6,15 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from blockcheck.answers.document import Cell, Sheet, Table
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.spans import Place
+from blockcheck.core.words import plural
 from blockcheck.render.figure import drawing_part
 from blockcheck.render.html import Child, Html, badge, element, header, joined, page, table_html
 from blockcheck.render.sources import Sources
-from blockcheck.render.style import plural
 from blockcheck.render.sums import NO_ERRORS, kept_back, reservations_of, sum_of
-from blockcheck.render.table import Cell, Sheet, Table, escape_markdown, markdown_parts
+from blockcheck.render.table import escape_markdown, markdown_parts
 from blockcheck.render.text import cut, number_of, positions_of, way_of
 from blockcheck.render.unchecked import unchecked_table
 

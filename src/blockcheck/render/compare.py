@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
+from blockcheck.answers.document import Cell, Column, Table
 from blockcheck.core.natural import condensed
 from blockcheck.core.spans import Place
+from blockcheck.core.words import listed, plural
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, Volts, show
 from blockcheck.render.json_v1 import Json, dumps
-from blockcheck.render.style import Style, listed, plural
-from blockcheck.render.table import Cell, Column, Table, csv_of, markdown_parts, text_of
+from blockcheck.render.style import Style
+from blockcheck.render.table import csv_of, markdown_parts, text_of
 from blockcheck.render.text import CAUTION
 from blockcheck.render.unchecked import unchecked_lines
 

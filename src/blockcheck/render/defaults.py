@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from blockcheck.answers.document import Column, Table
+from blockcheck.core.words import cut_short
 from blockcheck.render.json_v1 import Json
 from blockcheck.render.style import Style
-from blockcheck.render.table import Column, Table
 
 if TYPE_CHECKING:
     from blockcheck.analysis.defaults import Default
@@ -34,5 +35,5 @@ def defaults_table(defaults: Sequence[Default]) -> Table:
 
 
 def _line(one: Default) -> str:
-    names = ", ".join(one.of[:_MOST]) + (f" and {len(one.of) - _MOST} more" if len(one.of) > _MOST else "")
+    names = cut_short(one.of, _MOST)
     return f"{one.key}: {one.value}{f' for {names}' if names else ''} ({one.why})"

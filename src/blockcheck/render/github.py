@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.spans import Place
-from blockcheck.render.style import plural
+from blockcheck.core.words import plural
 from blockcheck.render.sums import kept_back, sum_of
 from blockcheck.render.unchecked import kind_of_need
 

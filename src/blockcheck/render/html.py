@@ -10,8 +10,8 @@ from importlib.resources import files
 
 from attrs import frozen
 
+from blockcheck.answers.document import Cell, Column, Document, Lines, Part, Sheet, Table
 from blockcheck.render.marks import GENERATOR
-from blockcheck.render.table import Cell, Column, Sheet, Table
 
 _EMPTY = frozenset({"br", "hr", "img", "link", "meta", "col", "wbr"})
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
@@ -149,6 +149,33 @@ def html_of(sheet: Sheet, before: Iterable[Child] = (), after: Iterable[Child] =
     """A whole answer as a page; ``before`` and ``after`` stand around its tables, ``last`` after the cautions."""
     parts = [header(sheet.title, sheet.layout), *before, sheet_body(sheet), *after, *map(caution, sheet.closing), *last]
     return page(f"{sheet.title}: {sheet.layout}", parts, landscape=any(len(one.kept()) > 11 for one in sheet.tables))
+
+
+def document_html(document: Document, before: Iterable[Child] = (), after: Iterable[Child] = ()) -> str:
+    """A whole answer as a page; ``before`` and ``after`` stand around its parts."""
+    parts = [header(document.title, document.layout), *before, document_body(document), *after]
+    landscape = any(len(one.kept()) > 11 for one in document.tables)
+    return page(f"{document.title}: {document.layout}", parts, landscape=landscape)
+
+
+def document_body(document: Document, heading: str = "h2") -> Html:
+    """The parts of an answer, one below the other."""
+    return joined([_part(one, heading) for one in document.shown], "\n")
+
+
+def _part(part: Part, heading: str) -> Html:
+    if isinstance(part, Table):
+        return table_html(part, heading)
+    if isinstance(part, Lines):
+        lines = [element("li", "\u2610 " if part.todo else None, one) for one in part.lines]
+        return joined([element(heading, part.title), element("ul", *lines, class_="todo" if part.todo else "notes")])
+    if part.kind == "caution":
+        return joined(map(caution, part.texts), "\n")
+    if part.kind == "note":
+        return _notes(part.texts)
+    if part.kind == "code":
+        return joined([element("p", element("code", one)) for one in part.texts], "\n")
+    return paragraphs(part.texts, "lead" if part.kind == "lead" else "over")
 
 
 def sheet_body(sheet: Sheet, heading: str = "h2") -> Html:

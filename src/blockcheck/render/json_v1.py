@@ -5,12 +5,12 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
+from blockcheck.answers.columns import to_dict
 from blockcheck.core.findings import Edit, Finding, Severity
 from blockcheck.core.spans import Place
 from blockcheck.render.marks import GENERATOR
 
 if TYPE_CHECKING:
-    from blockcheck.answers.channels import ChannelMap
     from blockcheck.answers.check import CheckAnswer
     from blockcheck.answers.explain import KeyAnswer, RuleAnswer
     from blockcheck.answers.isolate import IsolateAnswer
@@ -99,37 +99,9 @@ def _place(place: Place) -> Json:
     return {"file": place.file, "line": place.line, "column": place.column}
 
 
-def channels_json(answer: ChannelMap) -> str:
-    """A channel map as ``channels.schema.json`` has it."""
-    return dumps(channels_value(answer))
-
-
-def channels_value(answer: ChannelMap) -> Json:
-    """A channel map as plain values; lengths in metres."""
-    return {
-        "rows": [
-            {
-                "board": row.board,
-                "channel": row.channel,
-                "bank": row.bank,
-                "address": row.address,
-                "block": row.block,
-                "track": row.track,
-                "group": row.group,
-                "district": row.district,
-                "isolator": row.isolator,
-                "colour": row.colour,
-                "length": row.length_m,
-                "note": row.note,
-            }
-            for row in answer.rows
-        ],
-        "spare": [
-            {"board": one.board, "channel": one.channel, "address": one.address, "bank": one.bank}
-            for one in answer.spare
-        ],
-        "undetected": [{"block": one.block, "reason": one.reason} for one in answer.undetected],
-    }
+def answer_json(answer: object) -> str:
+    """An answer as its schema has it."""
+    return dumps(to_dict(answer))
 
 
 def isolate_json(answer: IsolateAnswer) -> str:

@@ -15,7 +15,7 @@ from attrs import Factory, define
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Place
-from blockcheck.render.style import plural
+from blockcheck.core.words import plural
 from blockcheck.render.sums import kept_back, sum_of
 
 if TYPE_CHECKING:

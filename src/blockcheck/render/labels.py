@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from attrs import frozen
 
+from blockcheck.answers.document import Cell
 from blockcheck.core.errors import CallError
 from blockcheck.render.elements import element, label
 from blockcheck.render.paper import PRINTING, SCALE_MM, Size, scale_bar, sheet_style, sheet_svg, sheets_html, size_of
 from blockcheck.render.style import Style
-from blockcheck.render.table import Cell, csv_table
+from blockcheck.render.table import csv_table
 
 if TYPE_CHECKING:
     from blockcheck.answers.wires import WireList

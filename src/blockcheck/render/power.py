@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from blockcheck.answers.document import Column, Sheet, Table
+from blockcheck.core.words import listed, plural
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, Volts, show
 from blockcheck.render.defaults import defaults_lines, defaults_table, defaults_value
 from blockcheck.render.json_v1 import Json, dumps
-from blockcheck.render.style import Style, listed, plural
-from blockcheck.render.table import Column, Sheet, Table, text_of
+from blockcheck.render.style import Style
+from blockcheck.render.table import text_of
 from blockcheck.render.text import CAUTION
 from blockcheck.render.unchecked import unchecked_lines, unchecked_table
 

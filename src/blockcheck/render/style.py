@@ -43,13 +43,3 @@ class Style:
             break_long_words=False,
             break_on_hyphens=False,
         )
-
-
-def plural(count: int, word: str, words: str | None = None) -> str:
-    """A count with its word: ``1 error``, ``2 errors``."""
-    return f"{count} {word if count == 1 else words or word + 's'}"
-
-
-def listed(names: tuple[str, ...] | list[str]) -> str:
-    """Names as people list them: ``S1, S2 and S3``."""
-    return " and ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from blockcheck.core.findings import Severity
-from blockcheck.render.style import plural
+from blockcheck.core.words import plural
 
 if TYPE_CHECKING:
     from blockcheck.answers.check import CheckAnswer

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
+from blockcheck.answers.document import Document, Lines, Part, Table
 from blockcheck.core.findings import Finding
 from blockcheck.core.spans import Place
-from blockcheck.model.quantities import DIMENSIONS, Metres, show
+from blockcheck.core.words import cut_short
 from blockcheck.render import sums
-from blockcheck.render.style import Style, listed, plural
-from blockcheck.render.table import text_table
+from blockcheck.render.style import Style
+from blockcheck.render.table import text_of
 from blockcheck.render.unchecked import unchecked_lines
 
 if TYPE_CHECKING:  # the answers of other commands are not loaded
-    from blockcheck.answers.channels import ChannelMap
     from blockcheck.answers.check import CheckAnswer
 
 CAUTION = (
@@ -116,7 +116,7 @@ def way_of(finding: Finding) -> str:
 
 def positions_of(finding: Finding) -> str:
     items = [f"{name} {place}" for name, place in (finding.state or {}).items()]
-    return ", ".join(items[:12]) + (f" and {len(items) - 12} more" if len(items) > 12 else "")
+    return cut_short(items, 12)
 
 
 def _excerpt(place: Place, message: str | None, mark: str, style: Style) -> Iterator[str]:
@@ -144,49 +144,24 @@ def cut(source: str, column: int, width: int) -> tuple[str, int]:
     return ("..." if start else "") + source[start : start + width], column - start + (3 if start else 0)
 
 
-def channels_text(answer: ChannelMap, style: Style) -> str:
-    """The channel map, spare channels, and blocks without one."""
-    headers = [
-        "channel",
-        "bank",
-        "address",
-        "block",
-        "track",
-        "group",
-        "district",
-        "isolator",
-        "colour",
-        "length",
-        "note",
-    ]
-    rows: list[list[str | int | float | None]] = [
-        [
-            f"{row.board}.{row.channel}",
-            row.bank,
-            row.address,
-            row.block,
-            row.track,
-            row.group,
-            row.district,
-            row.isolator,
-            row.colour,
-            None if row.length_m is None else show(row.length_m, DIMENSIONS[Metres], imperial=answer.imperial),
-            row.note,
-        ]
-        for row in answer.rows
-    ]
-    kept = [i for i in range(len(headers)) if i in (0, 3) or any(row[i] is not None for row in rows)]
-    used = len({(row.board, row.channel) for row in answer.rows})
-    parts = [style.paint(f"{answer.layout}: {plural(used, 'channel') if used else 'no channels'} in use", "bold")]
-    if rows:
-        parts.append(text_table([headers[i] for i in kept], [[row[i] for i in kept] for row in rows], style))
-    if answer.spare:
-        spare = ", ".join(f"{one.board}.{one.channel}" for one in answer.spare)
-        parts.append(style.wrap(f"Spare: {spare}", "", "       "))
-    if answer.undetected:
-        reasons: dict[str, list[str]] = {}
-        for one in answer.undetected:
-            reasons.setdefault(one.reason, []).append(one.block)
-        lines = [style.wrap(f"{listed(blocks)}: {reason}", "  ", "      ") for reason, blocks in reasons.items()]
-        parts.append("\n".join(["Without a detector:", *lines]))
-    return "\n\n".join(parts) + "\n"
+def document_text(document: Document, style: Style) -> str:
+    """A whole answer in plain text."""
+    parts = [style.paint(f"{document.layout}: {document.title[:1].lower()}{document.title[1:]}", "bold")]
+    alone = len(document.tables) == 1  # the title of the whole is enough
+    return "\n\n".join([*parts, *(_part(one, style, titled=not alone) for one in document.shown)]) + "\n"
+
+
+def _part(part: Part, style: Style, titled: bool) -> str:
+    if isinstance(part, Table):
+        return _lines(part.title, part.brief, style) if part.brief else text_of(part, style, titled=titled)
+    if isinstance(part, Lines):
+        return _lines(part.title, [f"[ ] {one}" for one in part.lines] if part.todo else part.lines, style)
+    if part.kind == "alarm":
+        return "\n".join(style.paint(style.wrap(one), "bold", "red") for one in part.texts)
+    if part.kind == "code":
+        return "\n".join(f"  {one}" for one in part.texts)
+    return "\n".join(style.wrap(one, "", "  " if part.kind == "note" else "") for one in part.texts)
+
+
+def _lines(title: str, lines: Iterable[str], style: Style) -> str:
+    return "\n".join([style.paint(title, "bold"), *(style.wrap(one, "  ", "      ") for one in lines)])

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from blockcheck.answers.document import Cell
+from blockcheck.core.words import listed, plural
 from blockcheck.render.json_v1 import Json, dumps
-from blockcheck.render.style import Style, listed, plural
-from blockcheck.render.table import Cell, markdown_table
+from blockcheck.render.style import Style
+from blockcheck.render.table import markdown_table
 from blockcheck.render.text import CAUTION
 
 if TYPE_CHECKING:
@@ -188,8 +190,8 @@ def trace_markdown(answer: TraceAnswer) -> str:
 
 def trace_html(answer: TraceAnswer) -> str:
     """A page."""
+    from blockcheck.answers.document import Table
     from blockcheck.render import html
-    from blockcheck.render.table import Table
 
     parts = [html.header("Readings explained", answer.layout), html.paragraphs(verdict(answer), "lead")]
     for number, one in enumerate(answer.candidates, 1):

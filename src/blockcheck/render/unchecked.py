@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from blockcheck.answers.document import Column, Table
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import condensed
+from blockcheck.core.words import cut_short
 from blockcheck.render.style import Style
-from blockcheck.render.table import Column, Table
 
 
 def unchecked_lines(unchecked: Iterable[Unchecked], style: Style) -> Iterator[str]:
     """As text, with the subjects that it concerns; of many, the first five."""
     for rules, subjects, needs in _groups(unchecked):
-        shown = ", ".join(subjects[:5]) + (f" and {len(subjects) - 5} more" if len(subjects) > 5 else "")
+        shown = cut_short(subjects, 5)
         yield style.wrap(f"{', '.join(rules)} for {shown}: needs {needs}", "  ", "      ")
 
 

@@ -6,13 +6,15 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from blockcheck.answers.document import Cell, Column, Sheet, Table
 from blockcheck.core.errors import CallError
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
+from blockcheck.core.words import plural
 from blockcheck.model.quantities import DIMENSIONS, Metres, Ohms, show
 from blockcheck.render.json_v1 import Json, dumps
-from blockcheck.render.style import Style, plural
-from blockcheck.render.table import Cell, Column, Sheet, Table, text_of
+from blockcheck.render.style import Style
+from blockcheck.render.table import text_of
 from blockcheck.render.text import CAUTION
 
 if TYPE_CHECKING:

@@ -7,8 +7,8 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
+from blockcheck.answers.document import Column, Table
 from blockcheck.render.marks import CREATED, SIGNATURE
-from blockcheck.render.table import Column, Table
 
 if TYPE_CHECKING:
     from xlsxwriter.worksheet import Worksheet

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from blockcheck.answers.document import Column, Sheet, Table
 from blockcheck.model.quantities import Amperes
 from blockcheck.render.html import SIGNS, anchor, badge, element, escape, html_of, page, raw, table_html
-from blockcheck.render.table import Column, Sheet, Table
 
 CSS = files("blockcheck.render").joinpath("page.css").read_text("utf-8")
 EMPTY = {"meta", "link", "br", "hr", "img"}

@@ -7,10 +7,11 @@ import io
 
 import pytest
 
+from blockcheck.answers.document import Column, Sheet, Table
 from blockcheck.core.errors import CallError
 from blockcheck.model.quantities import Amperes, Metres
 from blockcheck.render.style import Style
-from blockcheck.render.table import Column, Sheet, Table, csv_of, dialect_named, markdown_of, text_of
+from blockcheck.render.table import csv_of, dialect_named, markdown_of, text_of
 
 TABLE = Table(
     "What it draws",

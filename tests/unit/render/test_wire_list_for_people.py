@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from blockcheck import api
+from blockcheck.answers.document import Table
 from blockcheck.answers.wires import WireList
 from blockcheck.render.style import Style
-from blockcheck.render.table import Table
 from blockcheck.render.wires import MOST_JOINTS, NOT_GIVEN, PARTS, wires_sheet, wires_text
 
 EXAMPLES = Path(__file__).resolve().parents[3] / "examples"

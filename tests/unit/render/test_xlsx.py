@@ -9,8 +9,8 @@ from typing import Any
 
 from openpyxl import load_workbook
 
+from blockcheck.answers.document import Column, Table
 from blockcheck.model.quantities import Amperes, Metres
-from blockcheck.render.table import Column, Table
 from blockcheck.render.xlsx import xlsx_of
 
 TABLES = (
