@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import io
 import os
 import sys
 from contextlib import suppress
@@ -12,6 +13,7 @@ from typing import Any
 def run(args: list[str] | None = None) -> None:
     """Run the command line and leave. No error escapes as a traceback: that would exit 1, which means findings."""
     gc.disable()  # a run is short: looking for cycles, and taking everything down one by one, only costs time
+    _buffer()
     status = main(args)
     try:
         sys.stdout.flush()
@@ -20,8 +22,22 @@ def run(args: list[str] | None = None) -> None:
         os._exit(status)
 
 
+def _buffer() -> None:
+    """Let standard output be buffered even where Python was told not to: what is not may be written in part."""
+    raw = getattr(sys.stdout, "buffer", None)
+    if isinstance(raw, io.RawIOBase):
+        sys.stdout = io.TextIOWrapper(io.BufferedWriter(raw), sys.stdout.encoding, sys.stdout.errors)
+
+
 def main(args: list[str] | None = None) -> int:
     """Run the command line; returns the exit status."""
+    try:
+        return _called(args)
+    except KeyboardInterrupt:  # from the first import on, so that the table of statuses may not be there yet
+        return 130
+
+
+def _called(args: list[str] | None) -> int:
     import typer
 
     from blockcheck.cli import app, status
@@ -29,7 +45,7 @@ def main(args: list[str] | None = None) -> int:
 
     try:
         return int(app(args, standalone_mode=False, prog_name="blockcheck") or 0)
-    except (KeyboardInterrupt, typer.Abort):
+    except typer.Abort:
         return status.INTERRUPTED
     except CallError as error:
         _say(f"error  {error}", *([f"       {error.help}"] if error.help else []))
@@ -44,6 +60,10 @@ def main(args: list[str] | None = None) -> int:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return status.OK
+    except OSError as error:  # what typer writes itself: help, and the completion of a shell
+        what = "standard output" if error.filename is None else error.filename
+        _say(f"error  {what} cannot be written: {(error.strerror or str(error)).lower()}")
+        return status.NOT_UNDERSTOOD
     except Exception as error:
         if hasattr(error, "format_message"):  # a usage error; where its class lives depends on typer's version
             _usage(error)

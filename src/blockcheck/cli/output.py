@@ -8,6 +8,7 @@ import sys
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from pathlib import Path
+from select import select
 
 from blockcheck.cli.files import Gate, is_stdout, once, write_all
 from blockcheck.core.errors import CallError
@@ -111,13 +112,23 @@ def emit(*made: str | bytes) -> None:
     try:
         sys.stdout.flush()
         for one in made:
-            sys.stdout.buffer.write(_bytes(one))
-        sys.stdout.buffer.flush()
+            _pour(_bytes(one))
     except BrokenPipeError:
         _mute()
     except OSError as error:
         _mute()
         raise CallError(f"standard output cannot be written: {(error.strerror or str(error)).lower()}") from None
+
+
+def _pour(made: bytes) -> None:
+    """Write until nothing is left: unbuffered, or down a pipe that does not wait, one write may take only a part."""
+    stream = getattr(sys.stdout.buffer, "raw", sys.stdout.buffer)
+    rest = memoryview(made)
+    while rest:
+        taken = stream.write(rest)
+        if taken is None:
+            select([], [stream], [])
+        rest = rest[taken or 0 :]
 
 
 def _bytes(made: str | bytes) -> bytes:
