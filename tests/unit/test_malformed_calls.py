@@ -195,7 +195,7 @@ CALLS: dict[str, tuple[list[str], str, str]] = {
         "another file",
     ),
     "a baseline that is a layout": (["check", "yard.toml", "--baseline", "yard.toml"], "is not JSON", "--format json"),
-    "a baseline that is a folder": (["check", "yard.toml", "--baseline", "."], "is a directory", "a file that exists"),
+    "a baseline that is a folder": (["check", "yard.toml", "--baseline", "."], "is a directory", "check --format json"),
     "a baseline and a layout from one input": (
         ["check", "-", "--baseline", "-"],
         "the layout and the baseline cannot both be read from standard input",

@@ -96,7 +96,9 @@ def check(
     What was accepted in the layout is listed too. Exits 1 when there is a finding at or above --fail-on.
     """
     from blockcheck import api
+    from blockcheck.answers.baseline import HELP
     from blockcheck.cli.formats import check_formats, job_summary, severity_named
+    from blockcheck.text.includes import read_text
 
     def draw() -> list[Drawing]:
         return [
@@ -105,7 +107,7 @@ def check(
         ]
 
     level = severity_named(fail_on)
-    earlier = None if baseline is None else output.read_text(baseline, second(baseline, files, "the baseline"))
+    earlier = None if baseline is None else read_text(baseline, HELP, second(baseline, files, "the baseline"))
     data, named = stdin_bytes(*files), [stdin_filename if file == "-" else file for file in files]
     answer = api.check_files(files, data, stdin_filename, allow_outside=allow_outside)
     if baseline is not None and earlier is not None:

@@ -18,7 +18,7 @@ from blockcheck.core.shown import shown
 from blockcheck.render.marks import kept
 
 FORCED = "name another file, or overwrite it with --force"
-_MOST_BYTES = 2**28
+_MOST_BYTES = 2**26
 """A file of more than this is no answer."""
 
 
@@ -88,7 +88,8 @@ def _told(path: str) -> Iterator[None]:
         yield
     except (OSError, ValueError) as error:
         reason = (getattr(error, "strerror", None) or "that is no name of a file").lower()
-        help_ = "name a folder that exists, and that you may write to"
+        full = getattr(error, "errno", None) in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
+        help_ = "no file is changed" if full else "name a folder that exists, and that you may write to"
         raise CallError(f"{shown(path)} cannot be written: {reason}", help_) from None
 
 
@@ -96,7 +97,8 @@ def once(paths: Iterable[str]) -> None:
     """Let no two answers go to one file. Raises CallError."""
     seen: set[str] = set()
     for path in paths:
-        place = os.path.realpath(path) if "\0" not in path else path
+        with _told(path):
+            place = os.path.realpath(path)
         if place in seen and not _is_special(Path(path)):
             raise CallError(f"two outputs go to {shown(path)}", "name a file of its own for each")
         seen.add(place)

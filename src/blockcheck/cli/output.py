@@ -90,17 +90,6 @@ def _output(renderers: Renderers, output: str) -> tuple[str, str]:
     return name, str(Path(path))
 
 
-def read_text(path: str, data: bytes | None = None) -> str:
-    """The text of a file; ``data`` is what it holds where that was read already. Raises CallError."""
-    try:
-        return (Path(path).read_bytes() if data is None else data).decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise CallError(f"{shown(path)} is no text in UTF-8", "name another file") from None
-    except (OSError, ValueError) as error:
-        reason = (getattr(error, "strerror", None) or "that is no name of a file").lower()
-        raise CallError(f"{shown(path)} cannot be read: {reason}", "name a file that exists") from None
-
-
 def emit(*made: str | bytes) -> None:
     """Text, or bytes as they are, to standard output; in UTF-8 whatever the locale, line ends stay as they are.
 

@@ -15,7 +15,10 @@ def in_repository(inputs: Iterable[str]) -> Callable[[str], str]:
     Names are printed from the working directory, or, for a first file given by an absolute path elsewhere, from its own
     folder. Without a repository a name stays as it is.
     """
-    here = Path.cwd()
+    try:
+        here = Path.cwd()
+    except OSError:  # the folder that we are in is gone
+        return lambda name: Path(name).as_posix()
     elsewhere = (one for one in inputs if os.path.isabs(one) and "/" not in printed_name(one))  # noqa: PTH117 - as typed
     folders = [here, *(Path(one).parent for one in elsewhere)]
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import os
+import stat
 from collections.abc import Container
 from contextlib import suppress
 from pathlib import Path as FilePath
@@ -15,7 +17,7 @@ from blockcheck.core.nearest import nearest
 from blockcheck.core.shown import plain, shown
 from blockcheck.core.spans import Path
 from blockcheck.text.document import STOCK, ReadFile
-from blockcheck.text.toml import MOST_BYTES, read_toml
+from blockcheck.text.toml import MOST_BYTES, TOO_LARGE, read_toml
 
 MOST_FILES = 512
 MOST_DEEP = 50
@@ -34,25 +36,42 @@ def read_bytes(path: FilePath) -> bytes:
         return stream.read(MOST_BYTES + 1)
 
 
+def _read_plain(path: FilePath) -> bytes:
+    """The bytes of a file that is no device or pipe, which might be waited for without end. Raises OSError."""
+    mode = path.stat().st_mode
+    if not stat.S_ISREG(mode) and not stat.S_ISDIR(mode):
+        raise OSError(errno.EINVAL, "it is no plain file")
+    return read_bytes(path)
+
+
 def printed_name(path: str) -> str:
     """How a file named on the command line is printed: never by an absolute path."""
     if not os.path.isabs(path):  # noqa: PTH117 - the text as it was typed is wanted, not a normalised path
         return FilePath(path).as_posix()
     try:
         return FilePath(path).relative_to(FilePath.cwd()).as_posix()
-    except ValueError:
+    except (ValueError, OSError):  # it lies elsewhere, or the folder that we are in is gone
         return FilePath(path).name
 
 
 def read_named(path: str, help_: str) -> bytes:
-    """The bytes of a file named on the command line. Raises CallError, with ``help_`` where no name is near."""
+    """The bytes of a file named on the command line. Raises CallError, with ``help_`` where nothing better is known."""
     file = FilePath(path)
     try:
         return read_bytes(file)
     except (OSError, ValueError) as error:
-        near = None if isinstance(error, IsADirectoryError) else _near(file, file.parent)
-        hint = f'did you mean "{near}"?' if near else help_
-        raise CallError(f"{printed_name(path)} cannot be read: {_reason(error)}", hint) from None
+        raise CallError(f"{printed_name(path)} cannot be read: {_reason(error)}", _help(file, error, help_)) from None
+
+
+def read_text(path: str, help_: str, data: bytes | None = None) -> str:
+    """The text of a file that is no TOML; ``data`` is what it holds where that was read already. Raises CallError."""
+    content = read_named(path, help_) if data is None else data
+    if len(content) > MOST_BYTES:
+        raise CallError(f"{printed_name(path)} {TOO_LARGE}", help_)
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise CallError(f"{printed_name(path)} is no text in UTF-8", help_) from None
 
 
 def read_files(path: str, data: bytes | None = None, allow_outside: bool = False) -> tuple[ReadFile, ...]:
@@ -63,12 +82,7 @@ def read_files(path: str, data: bytes | None = None, allow_outside: bool = False
     """
     file = FilePath(path)
     if data is None:
-        try:
-            data = read_bytes(file)
-        except (OSError, ValueError) as error:
-            raise CallError(
-                f"{printed_name(path)} cannot be read: {_reason(error)}", _first_help(file, error)
-            ) from None
+        data = read_named(path, _first_help(file))
     session = _Reading(_resolved(file.parent), allow_outside)
     with suppress(InputError):  # too many faults: they are told with the others
         session.read(file, printed_name(path), data, ())
@@ -81,20 +95,32 @@ def _reason(error: OSError | ValueError) -> str:
     return (getattr(error, "strerror", None) or "that is no name of a file").lower()
 
 
-def _first_help(file: FilePath, error: OSError | ValueError) -> str:
-    if isinstance(error, IsADirectoryError):
-        names = sorted(one.name for one in file.glob("*.toml"))
-        return (
-            f"name the layout file in it, such as {(file / names[0]).as_posix()}" if names else "name the layout file"
-        )
-    near = _near(file, file.parent)
-    return f'did you mean "{near}"?' if near else 'check the name; "blockcheck new" writes a first file to start from'
+def _first_help(file: FilePath) -> str:
+    if not os.path.isdir(file):  # noqa: PTH112 - False for whatever is no name
+        return 'check the name; "blockcheck new" writes a first file to start from'
+    name = min((one.name for one in file.glob("*.toml")), default=None)
+    return "name the layout file in it" + (f", such as {(file / name).as_posix()}" if name is not None else "")
 
 
-def _near(file: FilePath, folder: FilePath, known: Container[FilePath] = ()) -> str | None:
-    """The TOML file in the folder, not known yet, whose name is nearest to that of ``file``, written like it."""
+def _help(
+    file: FilePath,
+    error: OSError | ValueError,
+    otherwise: str,
+    folder: FilePath | None = None,
+    known: Container[FilePath] = (),
+) -> str:
+    """What to name instead of a file that cannot be read."""
+    if isinstance(error, PermissionError):
+        return "see that you may read it"
+    near = _near(file, folder or file.parent, known) if isinstance(error, FileNotFoundError) else None
+    return f'did you mean "{near}"?' if near else otherwise
+
+
+def _near(file: FilePath, folder: FilePath, known: Container[FilePath]) -> str | None:
+    """The file in the folder, not known yet, whose name is nearest to that of ``file``, written like it."""
     try:
-        name = nearest(file.name, (one.name for one in folder.glob("*.toml") if _resolved(one) not in known))
+        there = [one for ending in {".toml", file.suffix or ".toml"} for one in folder.glob(f"*{ending}")]
+        name = nearest(file.name, sorted(one.name for one in there if _resolved(one) not in known))
     except (OSError, ValueError):
         return None
     return (file.parent / name).as_posix() if name else None
@@ -105,7 +131,9 @@ def _resolved(path: FilePath) -> FilePath:
     try:
         return path.resolve()
     except (OSError, RuntimeError):
-        return path.absolute()
+        with suppress(OSError):  # the folder that we are in may be gone
+            return path.absolute()
+        return path
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -169,10 +197,9 @@ class _Reading:
             self._fault(read, at, f"files include each other more than {MOST_DEEP} deep", help_)
             return
         try:
-            data = read_bytes(path)
+            data = _read_plain(path)
         except (OSError, ValueError) as error:
-            near = _near(FilePath(entry), path.parent, self.seen)
-            help_ = f'did you mean "{near}"?' if near else f"it is looked for as {plain(name)}"
+            help_ = _help(FilePath(entry), error, f"it is looked for as {plain(name)}", path.parent, self.seen)
             self._fault(read, at, f"{shown(entry)} cannot be read: {_reason(error)}", help_)
             return
         self.read(path, name, data, stack)

@@ -12,7 +12,8 @@ from blockcheck.core.findings import Finding
 from blockcheck.core.spans import Path, Place, SourceFile, Span
 
 MOST_BYTES = 8 * 2**20
-"""A layout file of more than this is refused: it is no layout, and reading it would tie up the machine."""
+"""A file of more than this is refused, whatever it is read for: reading it would tie up the machine."""
+TOO_LARGE = f"has more than {MOST_BYTES // 2**20} MiB, which is the most that is read"
 MOST_LEVELS = 16
 """Tables and lists in each other; the language has five levels."""
 
@@ -29,7 +30,7 @@ def read_toml(data: bytes, name: str) -> tuple[SourceFile, dict[str, Any]]:
     if len(data) > MOST_BYTES:
         raise _fault(
             Place(name, 1, 1, 1, 1),
-            f"the file has more than {MOST_BYTES // 2**20} MiB, which is the most that a layout file has",
+            f"the file {TOO_LARGE}",
             'keep each yard in a file of its own and join them with include = ["yard.toml"]',
         )
     source = SourceFile(name, _decode(data, name))

@@ -1,0 +1,94 @@
+"""A machine on a bad day: files without end, pipes where files are meant, folders that are gone, hands on Ctrl-C."""
+
+from __future__ import annotations
+
+import errno
+import io
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from blockcheck.__main__ import main
+
+MUCH = b"\n" * (8 * 2**20 + 1)
+
+
+@pytest.fixture
+def yard(good: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder with a right layout, which is the current one."""
+    monkeypatch.chdir(tmp_path)
+    path = tmp_path / "yard.toml"
+    path.write_text(good)
+    return path
+
+
+def shell(script: str, *arguments: str | Path, **environment: str) -> subprocess.CompletedProcess[bytes]:
+    """Run a script of the shell, to which $0 is Python."""
+    return subprocess.run(
+        ["sh", "-c", script, sys.executable, *map(str, arguments)],
+        env={**os.environ, **environment},
+        capture_output=True,
+        timeout=60,
+        check=False,
+    )
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        ["check", "much"],
+        ["check", "-"],
+        ["check", "yard.toml", "--baseline", "much"],
+        ["check", "yard.toml", "--baseline", "-"],
+        ["bench", "yard.toml", "--since", "much"],
+        ["bench", "yard.toml", "--since", "-"],
+        ["trace", "yard.toml", "much"],
+        ["trace", "yard.toml", "-"],
+        ["compare", "yard.toml", "much"],
+        ["compare", "-", "yard.toml"],
+        ["check", "includes.toml"],
+    ],
+    ids=" ".join,
+)
+def test_no_file_is_read_without_end(
+    call: list[str], yard: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The same bound for whatever is read, and the same sentence; of what has no end no more than the bound is read."""
+    Path("much").write_bytes(MUCH)
+    Path("includes.toml").write_text('format = 1\ninclude = ["much"]\n')
+    for words in (call, ["/dev/zero" if one == "much" else one for one in call]):
+        monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(MUCH)))
+        assert main(words) == 2
+        assert "has more than 8 MiB, which is the most that is read" in "".join(capsys.readouterr())
+
+
+def test_an_include_that_is_no_plain_file_is_not_waited_for(yard: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    os.mkfifo("pipe.toml")
+    yard.write_text('include = ["pipe.toml"]\n' + yard.read_text())
+    assert main(["check", "yard.toml"]) == 2
+    assert '"pipe.toml" cannot be read: it is no plain file' in capsys.readouterr().out
+
+
+def test_what_may_not_be_read_is_not_taken_for_a_slip(
+    yard: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def refuse(path: Path) -> bytes:
+        raise PermissionError(errno.EACCES, "Permission denied")
+
+    monkeypatch.setattr("blockcheck.text.includes.read_bytes", refuse)
+    assert main(["check", "yard.toml"]) == 2
+    told = "error  yard.toml cannot be read: permission denied\n       see that you may read it\n"
+    assert capsys.readouterr().err == told
+
+
+@pytest.mark.parametrize("form", ["text", "sarif", "github"])
+def test_a_folder_that_is_gone(form: str, yard: Path) -> None:
+    script = 'mkdir gone && cd gone && rmdir ../gone && exec "$0" -m blockcheck check'
+    run = shell(f'{script} "$1" -f "$2"', yard, form, GITHUB_STEP_SUMMARY="")
+    assert (run.returncode, run.stderr) == (0, b"")
+    run = shell(f'{script} - -o x.json < "$1"', yard)
+    assert run.returncode == 2
+    assert b'"x.json" cannot be written: no such file or directory' in run.stderr
