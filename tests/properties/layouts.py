@@ -219,7 +219,7 @@ def joints(pick: Draw, values: Values) -> None:
         for _ in range(pick.of(0, 0, 1, 2)):
             first = pick.of(*names)
             pairs.append((first, pick.of(*(name for name in names if name != first))))
-    for first, second in pairs:
+    for first, second in dict.fromkeys(pairs):
         right = ["detected", "both"] if home(values, first) == home(values, second) else ["both"]
         gap = pick.of("none", "common", "detected", "both") if pick.one_in(5) else pick.of(*right)
         values["joints"].append({"blocks": [first, second], "gap": gap})

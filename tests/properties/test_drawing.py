@@ -35,7 +35,12 @@ def networks(draw: st.DrawFn) -> Values:
     one = st.sampled_from(names)
     fan = draw(st.lists(one, max_size=40, unique=True))
     pairs = [(names[0], other) for other in fan] + draw(st.lists(st.tuples(one, one), max_size=40))
-    joints = [{"blocks": list(pair), "gap": draw(GAPS), "ends": [draw(ENDS), draw(ENDS)]} for pair in pairs]
+    meetings = {  # one where two ends meet, for the rails are cut there one way
+        frozenset(zip(pair, ends, strict=True)): {"blocks": list(pair), "gap": draw(GAPS), "ends": ends}
+        for pair in pairs
+        for ends in ([draw(ENDS), draw(ENDS)],)
+    }
+    joints = list(meetings.values())
     turnouts: dict[str, Any] = {}
     for number in range(draw(st.integers(0, 8))):
         turnouts[f"T{number}"] = {"block": draw(one), "through": draw(one), "diverging": draw(one)}

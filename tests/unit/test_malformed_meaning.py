@@ -7,12 +7,20 @@ from typing import Any
 
 import pytest
 
+import blockcheck
+
 Refused = Callable[..., list[dict[str, Any]]]
 
 UPPER = '[districts.upper]\nbooster = "B1"\n'
 
 # what is wrong: what is written behind the right layout (from line 31 on), line:column, message, advice
 ADDED: dict[str, tuple[str, str, str, str]] = {
+    "two joints that contradict each other": (
+        '[[joints]]\nblocks = ["S2", "neck"]\nends = ["near", "far"]\ngap = "both"\n',
+        "34:7",
+        'the near end of S2 meets the far end of neck in two ways: gap = "detected" and gap = "both"',
+        "keep one of the two",
+    ),
     "an exception without a reason": (
         '[[accept]]\nrule = "gap-missing"\nwhere = "S1"\nbecause = ""\n',
         "34:11",
@@ -431,3 +439,9 @@ def test_faults_beyond_two_hundred_are_not_told(good: str, refused: Refused) -> 
     findings = refused(good + "".join(f"[loads.x{number}]\nidle = 1\n" for number in range(300)))
     assert len(findings) == 201
     assert findings[-1]["message"] == "there are more faults from here on"
+
+
+def test_two_joints_that_agree_or_lie_at_other_ends_are_right(good: str) -> None:
+    again = '[[joints]]\nblocks = ["S2", "neck"]\nends = ["near", "far"]\ngap = "detected"\n'
+    other = '[[joints]]\nblocks = ["S2", "neck"]\nends = ["far", "far"]\ngap = "both"\n'
+    blockcheck.load("yard.toml", (good + again + other).encode())

@@ -11,9 +11,9 @@ from collections.abc import Iterable, Iterator
 from attrs import field, frozen
 
 from blockcheck.core.errors import MOST_FINDINGS, InputError
-from blockcheck.core.findings import Finding
+from blockcheck.core.findings import Finding, Label
 from blockcheck.core.natural import natural_key
-from blockcheck.core.shown import shown
+from blockcheck.core.shown import plain, shown
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Block, Isolator, Layout
 from blockcheck.model.quantities import DIMENSIONS, Metres, QuantityError, show
@@ -59,9 +59,9 @@ class _Linker:
     choices: dict[str, tuple[str, ...]] = field(factory=dict)
     """Kind of thing -> all names of that kind, once for all that do not resolve."""
 
-    def fault(self, path: Path, message: str, help_: str, key: bool = False) -> None:
+    def fault(self, path: Path, message: str, help_: str, key: bool = False, related: tuple[Label, ...] = ()) -> None:
         place = self.document.place(path, key)
-        self.findings.append(Finding(message, place.file, place, help=help_))
+        self.findings.append(Finding(message, place.file, place, related=related, help=help_))
         if len(self.findings) > MOST_FINDINGS:
             raise InputError(self.findings)
 
@@ -212,11 +212,28 @@ class _Linker:
                 self.fault(("joints", index, "ends"), "a joint has two ends", 'write ends = ["far", "near"]')
             for side, block in enumerate(joint.blocks):
                 self.known(("joints", index, "blocks", side), block, "block", layout.blocks)
+        self._meetings()
         for name, turnout in layout.turnouts.items():
             self.known(("turnouts", name, "block"), turnout.block, "block", layout.blocks)
             for leg in LEGS:
                 beyond = getattr(turnout, leg)
                 self.known(("turnouts", name, leg), beyond, "block or turnout", layout.blocks, layout.turnouts)
+
+    def _meetings(self) -> None:
+        """Where two ends meet the rails are cut one way."""
+        told: dict[frozenset[tuple[str, str]], int] = {}
+        for index, joint in enumerate(self.layout.joints):
+            if len(joint.blocks) != 2 or len(joint.ends) != 2:
+                continue
+            first, second = map(plain, joint.blocks)
+            other = told.setdefault(frozenset(zip(joint.blocks, joint.ends, strict=True)), index)
+            before = self.layout.joints[other].gap
+            if before != joint.gap:
+                ends = f"the {joint.ends[0]} end of {first} meets the {joint.ends[1]} end of {second}"
+                message = f"{ends} in two ways: gap = {shown(before)} and gap = {shown(joint.gap)}"
+                where = Label(self.document.place(("joints", other, "gap")), "the other one")
+                help_ = "keep one of the two, or correct its ends"
+                self.fault(("joints", index, "gap"), message, help_, related=(where,))
 
     def _trains(self) -> None:
         layout = self.layout
