@@ -15,9 +15,8 @@ import pytest
 
 from blockcheck import api
 from blockcheck.render.budget import budget_json
-from blockcheck.render.json_v1 import check_json
+from blockcheck.render.json_v1 import answer_json, check_json
 from blockcheck.render.power import power_json
-from blockcheck.render.wake import wake_json
 
 _WIRES = {
     "bus": "w",
@@ -125,7 +124,7 @@ def answers(layout: dict[str, Any]) -> dict[str, Any]:
         "check": check_json(api.check(case, date(2031, 6, 1))),
         "power": power_json(api.power(case)),
         "budget": budget_json(api.budget(case)),
-        "wake": wake_json(api.wake(case)),
+        "wake": answer_json(api.wake(case)),
     }
     return {name: json.loads(text) for name, text in texts.items()}
 

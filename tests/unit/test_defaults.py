@@ -11,10 +11,11 @@ from jsonschema import Draft7Validator
 
 from blockcheck import api
 from blockcheck.render.budget import budget_json, budget_text
+from blockcheck.render.json_v1 import answer_json
 from blockcheck.render.power import power_json, power_sheet, power_text
 from blockcheck.render.style import Style
 from blockcheck.render.table import markdown_of
-from blockcheck.render.wake import wake_json, wake_text
+from blockcheck.render.text import document_text
 from blockcheck.text.includes import shipped
 
 BARE = """
@@ -130,7 +131,7 @@ def test_budget_says_whose_limits_it_took() -> None:
 
 
 def test_wake_says_whose_breaker_it_is() -> None:
-    found = valid("wake", wake_json(api.wake(case())))["defaults"]
+    found = valid("wake", answer_json(api.wake(case())))["defaults"]
     assert [(one["key"], one["value"], one["of"], one["why"]) for one in found if one["key"].startswith("d")] == [
         ("districts.*.trip", "5 A", ["east"], "that of its booster B1"),
         ("districts.*.trip", "3.5 A", ["west"], "that of its booster B2"),
@@ -153,11 +154,11 @@ def test_what_is_not_known_is_told_in_every_form() -> None:
     assert {"B1", "B2", "east", "west", "D1.1", "D2.1"} <= bound
     assert "at least 0 A" in budget_text(budget, Style(200))
     assert "(a bound)" in budget_text(budget, Style(200))
-    assert {one["subject"]: one["needs"] for one in valid("wake", wake_json(wake))["unchecked"]} == {
+    assert {one["subject"]: one["needs"] for one in valid("wake", answer_json(wake))["unchecked"]} == {
         "east": ["loads.pug.idle"],
         "west": ["loads.pug.idle", "districts.west.delay"],
     }
-    assert "east: needs loads.*.idle" in wake_text(wake, Style(200))
+    assert "east: needs loads.*.idle" in document_text(wake.document(), Style(200))
     assert valid("power", power_json(power))["probe"] == {"name": "pug", "current": 0.3}
 
 

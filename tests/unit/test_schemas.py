@@ -16,6 +16,7 @@ from jsonschema import Draft7Validator
 from blockcheck.__main__ import main
 from blockcheck.answers.channels import ChannelMap
 from blockcheck.answers.columns import schema_of
+from blockcheck.answers.wake import WakeAnswer
 from blockcheck.model.schema import layout_schema
 from blockcheck.text.includes import shipped
 
@@ -38,7 +39,7 @@ def parts(value: Any) -> Iterator[dict[str, Any]]:
         yield from parts(inner)
 
 
-MADE = {"layout": layout_schema(), "channels": schema_of(ChannelMap, "channels")}
+MADE = {"layout": layout_schema(), "channels": schema_of(ChannelMap, "channels"), "wake": schema_of(WakeAnswer, "wake")}
 """The schemas that are made from classes: the language's, and those of answers whose fields say what they are."""
 
 

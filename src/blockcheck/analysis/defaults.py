@@ -15,6 +15,7 @@ from blockcheck.analysis.case import Case
 from blockcheck.analysis.electrics import Electrics
 from blockcheck.analysis.limits import conductor_limit
 from blockcheck.circuit.ladder import conductor_ohm_per_m
+from blockcheck.core.columns import column
 from blockcheck.core.findings import Laxer
 from blockcheck.core.natural import natural_key
 from blockcheck.model.layout import BoardType, Booster, Expected, Harness, Isolator, Layout, Limits, Load, Train
@@ -28,10 +29,12 @@ LARGER_IS_LAXER = ("voltage_drop",)
 class Default:
     """A datum that was left out: its key with ``*`` for the names, what was taken, why, and the names."""
 
-    key: str
-    value: str
-    why: str
-    of: tuple[str, ...] = ()
+    key: str = column("The key, with * for the names.")
+    value: str = column("What was taken, with its unit.", title="taken as")
+    why: str = column("The reason of the default, or the table that it comes from.")
+    of: tuple[str, ...] = column(
+        "The names of those that left it out; conductors by their size; none for what stands once.", default=()
+    )
 
 
 def of_power(case: Case, electrics: Electrics) -> tuple[Default, ...]:

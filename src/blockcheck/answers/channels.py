@@ -5,12 +5,12 @@ from __future__ import annotations
 from attrs import asdict, frozen
 
 from blockcheck.analysis.case import Case
-from blockcheck.answers.columns import column, table
+from blockcheck.answers.columns import table
 from blockcheck.answers.document import Document, Says
+from blockcheck.core.columns import column
 from blockcheck.core.natural import natural_key
 from blockcheck.core.words import plural
 from blockcheck.model.keys import Count
-from blockcheck.model.quantities import Metres
 from blockcheck.model.wiring import Fed, Wiring, bus_colours
 
 
@@ -29,7 +29,7 @@ class ChannelRow:
     district: str | None = column("Power district.")
     isolator: str | None = column("Isolator, with its pole where it is not the first.")
     colour: str | None = column("Insulation colour of its bus.")
-    length_m: Metres | None = column("Length.")
+    length_m: float | None = column("Length.")
     note: str | None = column("Anything else to know.")
 
 

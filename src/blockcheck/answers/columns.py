@@ -1,7 +1,7 @@
 """What an answer holds, said once at the field: its JSON, the schema of that, and the columns of tables follow.
 
 A field of a frozen class made with ``column`` is a key of the JSON and a column of tables. Numbers carry their unit in
-the name (``length_m``) and their quantity in the type (``Metres``); the key is the name without the unit.
+the name (``length_m``), which tells the quantity; the key is the name without it.
 """
 
 from __future__ import annotations
@@ -16,24 +16,14 @@ import attrs
 
 from blockcheck.answers.document import Cell, Column, Table
 from blockcheck.model.keys import Count, Number
-from blockcheck.model.quantities import DIMENSIONS
+from blockcheck.model.quantities import Amperes, Farads, Metres, Ohms, Seconds, Volts
 
 Json = dict[str, Any]
-_UNIT = re.compile(r"_(a|v|m|s|f|ohm)$")
+_QUANTITIES = {"a": Amperes, "v": Volts, "m": Metres, "s": Seconds, "f": Farads, "ohm": Ohms}
+_UNIT = re.compile(rf"_({'|'.join(_QUANTITIES)})$")
 _WORDS = {"V": "volts", "A": "amperes", "m": "metres", "s": "seconds", "ohm": "ohms", "F": "farads"}
 _LEAST = {Count: 1, Number: 0}
 _PLAIN = {str: "string", int: "integer", float: "number", bool: "boolean"}
-
-
-def column(
-    doc: str, *, title: str | None = None, key: str | None = None, default: Any = attrs.NOTHING, **how: Any
-) -> Any:
-    """A field of an answer. ``doc`` says what it is, in a sentence for the schema; units are added to that.
-
-    ``title`` stands over the column (the key where it is left out); ``how`` are the other attributes of ``Column``.
-    A field with ``only="people"`` is in no JSON, CSV or workbook.
-    """
-    return attrs.field(default=default, metadata={"doc": doc, "title": title, "key": key, "how": how})
 
 
 _KNOWN: dict[type, Mapping[str, Column]] = {}
@@ -47,13 +37,13 @@ def _columns(cls: type) -> Mapping[str, Column]:
 
 
 def _read(cls: Any) -> Mapping[str, Column]:
-    hints = get_type_hints(cls)
     found = {}
     for field in attrs.fields(cls):
         if "doc" in field.metadata:
+            unit = _UNIT.search(field.name)
             key = field.metadata["key"] or _UNIT.sub("", field.name).rstrip("_")
             title = field.metadata["title"] or key.replace("_", " ")
-            quantity = next((one for one in _options(hints[field.name]) if one in DIMENSIONS), None)
+            quantity = _QUANTITIES[unit[1]] if unit is not None else None
             found[field.name] = Column(title, key, quantity, **field.metadata["how"])
     return found
 
@@ -129,8 +119,6 @@ def _schema(hint: Any) -> Json:
 
 
 def _plain_schema(hint: Any) -> Json:
-    if hint in DIMENSIONS:
-        return {"type": "number"}
     if hint in _LEAST:
         return {"type": "integer", "minimum": _LEAST[hint]}
     if get_origin(hint) is Literal:

@@ -15,6 +15,12 @@ from blockcheck.model.quantities import DIMENSIONS, Dimension, show
 
 Cell = str | int | float | None
 
+CAUTION = (
+    "Track power can start a fire: protect every booster and district by itself, and mend a breaker that fails its "
+    "short test before anything runs. Mains wiring and supplies are outside this tool: local codes and licensed "
+    "electricians decide. Confirm what is computed here with a meter."
+)
+
 
 @frozen
 class Column:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from attrs import frozen
 
 from blockcheck.analysis.bounds import unbuilt
@@ -12,8 +14,14 @@ from blockcheck.analysis.inrush import block_charge
 from blockcheck.analysis.limits import behind_breaker, breaker
 from blockcheck.analysis.waking import Breaker, Sleeper, wake
 from blockcheck.analysis.whatif import after_opening
+from blockcheck.answers.document import CAUTION, Cell, Column, Document, Says, Table
+from blockcheck.answers.lacking import taken, unchecked_table
+from blockcheck.core.columns import column
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key
+from blockcheck.core.words import listed, plural
+from blockcheck.model.keys import Number
+from blockcheck.model.quantities import DIMENSIONS, Amperes, Seconds, show
 
 
 @frozen
@@ -24,9 +32,11 @@ class Stage:
     charge is never served.
     """
 
-    close: tuple[str, ...]
-    inrush_s: float | None
-    steady_a: float
+    close: tuple[str, ...] = column("Isolators to close; none where the booster is switched on.")
+    inrush_s: float | None = column(
+        "Bound on the time above the trip current; null where the charge is never served.", title="inrush, at most"
+    )
+    steady_a: float = column("Current that flows through the breaker after it.", title="then flows")
 
 
 @frozen
@@ -36,13 +46,37 @@ class DistrictWaking:
     ``beside`` are the districts behind the same breaker: taken as awake, so that the stages hold in any order of them.
     """
 
-    district: str
-    delay_s: float
-    trip_a: float
-    stages: tuple[Stage, ...]
-    least: int
-    refused: tuple[str, ...]
-    beside: tuple[str, ...] = ()
+    district: str = column("District.")
+    trip_a: float = column("Trip current of its breaker.")
+    delay_s: float = column("How long its breaker bears more than its trip current.")
+    stages: tuple[Stage, ...] = column("Stages, in order.")
+    least: Number = column(
+        "A count of stages below which it cannot be done; where there are no more, they are the fewest."
+    )
+    refused: tuple[str, ...] = column(
+        "Isolators that the breaker does not bear, even by themselves or on top of the rest."
+    )
+    beside: tuple[str, ...] = column(
+        "Districts behind the same breaker, counted as awake, so that the stages hold in any order of them.", default=()
+    )
+
+    @property
+    def title(self) -> str:
+        """What stands over its stages."""
+        trip = show(self.trip_a, DIMENSIONS[Amperes])
+        return f"District {self.district}: {plural(len(self.stages), 'stage')}, its breaker trips at {trip}"
+
+    @property
+    def notes(self) -> Iterator[str]:
+        """What else is to be known of its stages."""
+        if self.beside:
+            verb = "shares" if len(self.beside) == 1 else "share"
+            yield f"{listed(self.beside)}, which {verb} its breaker, counted as awake."
+        if self.refused:
+            left = listed(self.refused)
+            yield f"Left off, since the breaker does not bear it alone or on top of the others: {left}."
+        if len(self.stages) > self.least:
+            yield f"There may be a way with fewer stages, but not fewer than {self.least}."
 
 
 @frozen
@@ -50,9 +84,54 @@ class WakeAnswer:
     """The stages of every district that has something to wake."""
 
     layout: str
-    districts: tuple[DistrictWaking, ...]
-    unchecked: tuple[Unchecked, ...]
-    defaults: tuple[Default, ...]
+    districts: tuple[DistrictWaking, ...] = column("Districts with something to wake.")
+    defaults: tuple[Default, ...] = column("Data that were left out and decided a figure of this answer.")
+    unchecked: tuple[Unchecked, ...] = column("What was not checked, and what it lacks.")
+
+    def document(self) -> Document:
+        """For each district its stages, with what each takes at most beside what the breaker bears."""
+        rows = [row for one in self.districts for row in _rows(one)]
+        nothing = not self.districts and not self.unchecked
+        return Document(
+            "Waking in stages",
+            self.layout,
+            (
+                Says(("Nothing is awake that would have to be woken.",) if nothing else ()),
+                *(Table(one.title, _COLUMNS, map(_people, _rows(one)), one.notes) for one in self.districts),
+                Says((_BOUNDS,) if self.districts else (), "note"),
+                taken(self.defaults),
+                unchecked_table(self.unchecked, "Not computed"),
+                Says((CAUTION,), "caution"),
+            ),
+            (Table("Stages", _COLUMNS, rows),),
+        )
+
+
+_BOUNDS = "The times are bounds: all that the breaker lets through above the steady current charges."
+_COLUMNS = (
+    Column("district", only="programs"),
+    Column("stage"),
+    Column("close"),
+    Column("inrush, at most", "inrush", Seconds),
+    Column("breaker bears", "delay", Seconds),
+    Column("then flows", "steady", Amperes),
+)
+
+
+def _rows(one: DistrictWaking) -> list[tuple[Cell, ...]]:
+    return [
+        (one.district, number, ", ".join(stage.close), stage.inrush_s, one.delay_s, stage.steady_a)
+        for number, stage in enumerate(one.stages, 1)
+    ]
+
+
+def _people(row: tuple[Cell, ...]) -> tuple[Cell, ...]:
+    """A row as people read it: an inrush that is never served says so."""
+    district, number, close, inrush, *rest = row
+    return (
+        *(district, number, close or "booster on (what no isolator holds)"),
+        *("never served" if inrush is None else inrush, *rest),
+    )
 
 
 def waking(case: Case) -> WakeAnswer:
@@ -69,7 +148,7 @@ def waking(case: Case) -> WakeAnswer:
         elif answer is not None:
             found.append(answer)
     return WakeAnswer(
-        case.layout.about.name, tuple(found), tuple(unchecked), of_wake(case, [one.district for one in found])
+        case.layout.about.name, tuple(found), of_wake(case, [one.district for one in found]), tuple(unchecked)
     )
 
 
@@ -131,4 +210,12 @@ def _district(case: Case, budget: Budget, asleep: Budget, name: str) -> District
         on += sum(one.amperes for one in group)
         stages.append(Stage(tuple(sorted((one.isolator for one in group), key=natural_key)), seconds, on))
     refused = tuple(sorted((one.isolator for one in plan.refused), key=natural_key))
-    return DistrictWaking(name, delay, trip, tuple(stages), plan.least + (1 if any(always) else 0), refused, beside)
+    return DistrictWaking(
+        name,
+        trip,
+        delay,
+        tuple(stages),
+        Number(plan.least + (1 if any(always) else 0)),
+        refused,
+        beside,
+    )

@@ -30,7 +30,6 @@ if TYPE_CHECKING:
     from blockcheck.answers.panel import PanelAnswer
     from blockcheck.answers.power import PowerAnswer
     from blockcheck.answers.trace import TraceAnswer
-    from blockcheck.answers.wake import WakeAnswer
     from blockcheck.answers.wires import WireList
     from blockcheck.render.paper import Size
     from blockcheck.render.style import Style
@@ -168,6 +167,10 @@ def formats_of(answer: Answer) -> Renderers:
     }
 
 
+wake_formats = formats_of
+"""The formats of ``wake``."""
+
+
 def channels_formats(answer: ChannelMap) -> Renderers:
     """The formats of ``channels``."""
 
@@ -217,17 +220,6 @@ def budget_formats(answer: BudgetAnswer) -> Renderers:
         "text": lambda style: budget.budget_text(answer, style),
         "json": lambda _: budget.budget_json(answer),
         **_sheet(lambda: budget.budget_sheet(answer)),
-    }
-
-
-def wake_formats(answer: WakeAnswer) -> Renderers:
-    """The formats of ``wake``."""
-    from blockcheck.render import wake
-
-    return {
-        "text": lambda style: wake.wake_text(answer, style),
-        "json": lambda _: wake.wake_json(answer),
-        **_sheet(lambda: wake.wake_sheet(answer)),
     }
 
 

@@ -7,6 +7,7 @@ from enum import Enum
 
 from attrs import field, frozen
 
+from blockcheck.core.columns import column
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path, Place
 
@@ -106,9 +107,9 @@ UNDECIDED = ("a decision within bounds",)
 class Unchecked:
     """A rule that could not be applied to a subject, and the data that it lacks."""
 
-    rule: str
-    subject: str
-    needs: tuple[str, ...]
+    rule: str = column("Name of the rule.")
+    subject: str = column("What it could not be applied to.", title="of", key="subject")
+    needs: tuple[str, ...] = column("The data that it lacks.")
 
     @property
     def undecided(self) -> bool:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from blockcheck.answers.document import Column, Sheet, Table
+from blockcheck.answers.document import CAUTION, Column, Sheet, Table
+from blockcheck.answers.lacking import unchecked_table
 from blockcheck.core.words import plural
 from blockcheck.render.json_v1 import Json, dumps
 from blockcheck.render.marks import SIGNATURE
 from blockcheck.render.style import Style
-from blockcheck.render.text import CAUTION
-from blockcheck.render.unchecked import unchecked_lines, unchecked_table
+from blockcheck.render.text import part_text
 
 if TYPE_CHECKING:
     from blockcheck.answers.bench import BenchAnswer, SheetStep
@@ -207,8 +207,8 @@ def bench_text(answer: BenchAnswer, style: Style) -> str:
         parts.append(style.paint("What the sheet cannot tell", "bold"))
         parts.append("\n".join(style.wrap(one, "  ", "    ") for one in told))
     if answer.unchecked:
-        lines = [style.paint("Known only as connected or not, for want of data", "bold")]
-        parts.append("\n".join([*lines, *unchecked_lines(answer.unchecked, style)]))
+        title = "Known only as connected or not, for want of data"
+        parts.append(part_text(unchecked_table(answer.unchecked, title), style))
     return "\n\n".join(parts) + "\n"
 
 

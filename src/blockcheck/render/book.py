@@ -7,18 +7,15 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
-from blockcheck.answers.document import Document, Sheet, Table
+from blockcheck.answers.document import CAUTION, Document, Says, Sheet, Table
+from blockcheck.answers.lacking import LEFT_OUT, taken, unchecked_table
 from blockcheck.core.words import listed, plural
 from blockcheck.render.budget import budget_sheet
 from blockcheck.render.check import accepted_table, check_sheet, finding_html, kept_back_table, sources_of, sum_html
-from blockcheck.render.defaults import LEFT_OUT, defaults_table
 from blockcheck.render.figure import TITLE, drawing_figures
 from blockcheck.render.html import Child, Html, anchor, caution, document_body, element, page, sheet_body, table_html
 from blockcheck.render.power import power_sheet
 from blockcheck.render.sources import Sources
-from blockcheck.render.text import CAUTION
-from blockcheck.render.unchecked import unchecked_table
-from blockcheck.render.wake import wake_sheet
 
 if TYPE_CHECKING:
     from blockcheck.answers.book import BookAnswer
@@ -92,13 +89,13 @@ def _parts(answer: BookAnswer) -> Iterator[Part]:
     yield _document(answer.channels.document())
     yield _sheet(budget_sheet(answer.budget))
     yield _sheet(power_sheet(answer.power))
-    yield _sheet(wake_sheet(answer.wake))
+    yield _document(answer.wake.document())
     yield Part("Findings", tuple(_findings(answer, sources)), _count(answer))
-    taken = defaults_table([*answer.budget.defaults, *answer.power.defaults, *answer.wake.defaults])
-    if taken.rows:
+    left_out = taken([*answer.budget.defaults, *answer.power.defaults, *answer.wake.defaults])
+    if left_out.rows:
         lead = "Where the description is silent, this was taken. Write it down where it is otherwise."
-        once = sorted(dict.fromkeys(taken.rows), key=lambda row: str(row[0]))
-        yield Part(LEFT_OUT, (element("p", lead, class_="lead"), table_html(evolve(taken, title="", rows=once))))
+        once = sorted(dict.fromkeys(left_out.rows), key=lambda row: str(row[0]))
+        yield Part(LEFT_OUT, (element("p", lead, class_="lead"), table_html(evolve(left_out, title="", rows=once))))
     yield Part("The description", tuple(_description(answer, sources)), "(what all of this rests on)")
     yield Part("Handed over", tuple(_handed_over()))
 
@@ -110,7 +107,10 @@ def _sheet(sheet: Sheet) -> Part:
 
 
 def _document(document: Document) -> Part:
-    return Part(document.title, (document_body(document, "h3"),))
+    """As ``_sheet``."""
+    kept = tuple(one for one in document.parts if not (isinstance(one, Table) and one.title == LEFT_OUT))
+    first = sorted(kept, key=lambda one: not (isinstance(one, Says) and one.kind == "caution"))
+    return Part(document.title, (document_body(evolve(document, parts=first), "h3"),))
 
 
 def _count(answer: BookAnswer) -> str:
@@ -180,7 +180,7 @@ def book_sheets(answer: BookAnswer) -> tuple[Sheet | Document, ...]:
         answer.channels.document(),
         budget_sheet(answer.budget),
         power_sheet(answer.power),
-        wake_sheet(answer.wake),
+        answer.wake.document(),
         check_sheet(answer.check),
     )
 

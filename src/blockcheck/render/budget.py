@@ -7,15 +7,15 @@ import shlex
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from blockcheck.answers.document import Cell, Column, Sheet, Table
+from blockcheck.answers.columns import to_dict
+from blockcheck.answers.document import CAUTION, Cell, Column, Sheet, Table
+from blockcheck.answers.lacking import taken, unchecked_table
 from blockcheck.core.words import listed, plural
 from blockcheck.model.quantities import DIMENSIONS, Amperes, show
-from blockcheck.render.defaults import defaults_lines, defaults_table, defaults_value
 from blockcheck.render.json_v1 import Json, dumps
 from blockcheck.render.style import Style
 from blockcheck.render.table import text_of
-from blockcheck.render.text import CAUTION
-from blockcheck.render.unchecked import unchecked_lines, unchecked_table
+from blockcheck.render.text import part_text
 
 if TYPE_CHECKING:
     from blockcheck.answers.budget import BudgetAnswer, LoadRow, ScenarioBudget, Sleep
@@ -38,7 +38,7 @@ def budget_json(answer: BudgetAnswer) -> str:
     return dumps(
         {
             "scenarios": [_scenario(one) for one in answer.scenarios],
-            "defaults": defaults_value(answer.defaults),
+            "defaults": [to_dict(one) for one in answer.defaults],
             "unchecked": [
                 {"rule": one.rule, "subject": one.subject, "needs": list(one.needs)} for one in answer.unchecked
             ],
@@ -97,7 +97,7 @@ def budget_sheet(answer: BudgetAnswer) -> Sheet:
         Table("Room for one of", ("scenario", "load", "state", Column("more", "more")), fits),
         Table("To put to sleep", ("scenario", "blocks", "isolators", "command"), sleep),
     )
-    tables += [defaults_table(answer.defaults)] if answer.defaults else []
+    tables += [taken(answer.defaults)] if answer.defaults else []
     tables += [unchecked_table(answer.unchecked, "Not computed")] if answer.unchecked else []
     return Sheet(
         "Budgets", answer.layout, tuple(tables), tuple(_verdict(answer)), (CAUTION,), tuple(_notes(answer)), data
@@ -190,9 +190,9 @@ def budget_text(answer: BudgetAnswer, style: Style) -> str:
     if notes:
         parts.append("\n".join(style.wrap(note, "", "  ") for note in notes))
     if answer.defaults:
-        parts.append(defaults_lines(answer.defaults, style))
+        parts.append(part_text(taken(answer.defaults), style))
     if answer.unchecked:
-        parts.append("\n".join([style.paint("Not computed", "bold"), *unchecked_lines(answer.unchecked, style)]))
+        parts.append(part_text(unchecked_table(answer.unchecked, "Not computed"), style))
     parts.append(style.wrap(CAUTION))
     return "\n\n".join(parts) + "\n"
 

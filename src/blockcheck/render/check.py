@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from blockcheck.answers.document import Cell, Sheet, Table
+from blockcheck.answers.lacking import unchecked_table
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.spans import Place
 from blockcheck.core.words import plural
@@ -16,7 +17,6 @@ from blockcheck.render.sources import Sources
 from blockcheck.render.sums import NO_ERRORS, kept_back, reservations_of, sum_of
 from blockcheck.render.table import escape_markdown, markdown_parts
 from blockcheck.render.text import cut, number_of, positions_of, way_of
-from blockcheck.render.unchecked import unchecked_table
 
 if TYPE_CHECKING:
     from blockcheck.answers.check import CheckAnswer

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from blockcheck.answers.document import Cell, Column, Table
+from blockcheck.answers.document import CAUTION, Cell, Column, Table
+from blockcheck.answers.lacking import unchecked_lines
 from blockcheck.core.natural import condensed
 from blockcheck.core.spans import Place
 from blockcheck.core.words import listed, plural
@@ -15,8 +16,6 @@ from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, Volts, show
 from blockcheck.render.json_v1 import Json, dumps
 from blockcheck.render.style import Style
 from blockcheck.render.table import csv_of, markdown_parts, text_of
-from blockcheck.render.text import CAUTION
-from blockcheck.render.unchecked import unchecked_lines
 
 if TYPE_CHECKING:
     from blockcheck.answers.compare import BudgetChange, CompareAnswer, FindingChange, Label, ValueChange
@@ -269,7 +268,7 @@ def _effects(answer: CompareAnswer) -> Iterator[Part]:
         ("Checked from now on", answer.unchecked_gone),
     ):
         if unchecked:
-            yield Part(heading, lines=tuple(line.strip() for line in unchecked_lines(unchecked, Style(width=10_000))))
+            yield Part(heading, lines=tuple(unchecked_lines(unchecked)))
     budgets = _budgets(answer)
     if budgets.rows:
         yield Part("Budgets", table=budgets)

@@ -10,11 +10,11 @@ import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from blockcheck.answers.lacking import kind_of_need
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.spans import Place
 from blockcheck.core.words import plural
 from blockcheck.render.sums import kept_back, sum_of
-from blockcheck.render.unchecked import kind_of_need
 
 if TYPE_CHECKING:
     from blockcheck.answers.check import CheckAnswer

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from blockcheck.answers.document import Column, Sheet, Table
+from blockcheck.answers.document import CAUTION, Column, Sheet, Table
+from blockcheck.answers.lacking import unchecked_table
 from blockcheck.core.words import listed, plural
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Volts, show
 from blockcheck.render.style import Style
 from blockcheck.render.table import text_of
-from blockcheck.render.text import CAUTION
-from blockcheck.render.unchecked import unchecked_lines, unchecked_table
+from blockcheck.render.text import part_text
 
 if TYPE_CHECKING:
     from blockcheck.answers.isolate import BlockState, IsolateAnswer
@@ -121,7 +121,7 @@ def isolate_text(answer: IsolateAnswer, style: Style) -> str:
         lines = [style.paint("Not meant", "bold", "red"), *(f"  {_unmeant(row)}" for row in answer.unintended)]
         parts.append("\n".join(lines))
     if answer.unchecked:
-        parts.append("\n".join(["Not known for want of data", *unchecked_lines(answer.unchecked, style)]))
+        parts.append(part_text(unchecked_table(answer.unchecked, "Not known for want of data"), style))
     parts.append(style.wrap(CAUTION))
     return "\n\n".join(parts) + "\n"
 

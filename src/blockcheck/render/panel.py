@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from blockcheck.answers.document import Column, Sheet, Table
+from blockcheck.answers.document import CAUTION, Column, Sheet, Table
 from blockcheck.core.words import plural
 from blockcheck.render.elements import element, label, number, words
 from blockcheck.render.html import Html, caution, header, paragraphs, table_html
@@ -17,7 +17,6 @@ from blockcheck.render.json_v1 import Json, dumps
 from blockcheck.render.paper import PRINTING, SCALE_MM, Size, scale_bar, sheet_style, sheet_svg, sheets_html
 from blockcheck.render.style import Style
 from blockcheck.render.table import text_of
-from blockcheck.render.text import CAUTION
 
 if TYPE_CHECKING:
     from blockcheck.answers.panel import Hole, PanelAnswer

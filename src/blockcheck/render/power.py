@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from blockcheck.answers.document import Column, Sheet, Table
+from blockcheck.answers.columns import to_dict
+from blockcheck.answers.document import CAUTION, Column, Sheet, Table
+from blockcheck.answers.lacking import taken, unchecked_table
 from blockcheck.core.words import listed, plural
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, Volts, show
-from blockcheck.render.defaults import defaults_lines, defaults_table, defaults_value
 from blockcheck.render.json_v1 import Json, dumps
 from blockcheck.render.style import Style
 from blockcheck.render.table import text_of
-from blockcheck.render.text import CAUTION
-from blockcheck.render.unchecked import unchecked_lines, unchecked_table
+from blockcheck.render.text import part_text
 
 if TYPE_CHECKING:
     from blockcheck.answers.power import PowerAnswer, PowerRow
@@ -69,7 +69,7 @@ def power_json(answer: PowerAnswer) -> str:
             "rows": [_value(row) for row in answer.rows],
             "asleep": answer.asleep,
             "settled": answer.converged,
-            "defaults": defaults_value(answer.defaults),
+            "defaults": [to_dict(one) for one in answer.defaults],
             "unchecked": unchecked,
         }
     )
@@ -82,7 +82,7 @@ def power_sheet(answer: PowerAnswer) -> Sheet:
         for row in answer.rows
     ]
     table = Table("The worst place of every block", _HEADERS, rows, tuple(_told(answer)), answer.imperial)
-    rest = [defaults_table(answer.defaults)] if answer.defaults else []
+    rest = [taken(answer.defaults)] if answer.defaults else []
     rest += [unchecked_table(answer.unchecked, "Not computed")] if answer.unchecked else []
     return Sheet("Volts, shorts and detection", answer.layout, (table, *rest), (), (CAUTION,))
 
@@ -92,9 +92,9 @@ def power_text(answer: PowerAnswer, style: Style) -> str:
     parts = [style.paint(f"{answer.layout}: the worst place of every block", "bold")]
     parts.append(text_of(power_sheet(answer).tables[0], style, titled=False))
     if answer.defaults:
-        parts.append(defaults_lines(answer.defaults, style))
+        parts.append(part_text(taken(answer.defaults), style))
     if answer.unchecked:
-        parts.append("\n".join([style.paint("Not computed", "bold"), *unchecked_lines(answer.unchecked, style)]))
+        parts.append(part_text(unchecked_table(answer.unchecked, "Not computed"), style))
     parts.append(style.wrap(CAUTION))
     return "\n\n".join(parts) + "\n"
 

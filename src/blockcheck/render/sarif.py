@@ -15,12 +15,12 @@ from urllib.parse import quote
 from attrs import field, frozen
 
 from blockcheck.answers.explain import RuleAnswer, explain_all
+from blockcheck.answers.lacking import kind_of_need
 from blockcheck.core.findings import Edit, Finding, Label, Unchecked
 from blockcheck.core.spans import Path, Place
 from blockcheck.render.json_v1 import summary_value
 from blockcheck.render.line_hash import line_hashes
 from blockcheck.render.sums import kept_back
-from blockcheck.render.unchecked import kind_of_need
 
 if TYPE_CHECKING:
     from blockcheck.answers.check import CheckAnswer

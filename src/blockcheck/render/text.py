@@ -7,22 +7,16 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from blockcheck.answers.document import Document, Lines, Part, Table
+from blockcheck.answers.lacking import unchecked_table
 from blockcheck.core.findings import Finding
 from blockcheck.core.spans import Place
 from blockcheck.core.words import cut_short
 from blockcheck.render import sums
 from blockcheck.render.style import Style
 from blockcheck.render.table import text_of
-from blockcheck.render.unchecked import unchecked_lines
 
 if TYPE_CHECKING:  # the answers of other commands are not loaded
     from blockcheck.answers.check import CheckAnswer
-
-CAUTION = (
-    "Track power can start a fire: protect every booster and district by itself, and mend a breaker that fails its "
-    "short test before anything runs. Mains wiring and supplies are outside this tool: local codes and licensed "
-    "electricians decide. Confirm what is computed here with a meter."
-)
 
 
 def check_text(answer: CheckAnswer, style: Style) -> str:
@@ -37,7 +31,7 @@ def check_text(answer: CheckAnswer, style: Style) -> str:
         ]
         parts.append("\n".join(lines))
     if answer.unchecked:
-        parts.append("\n".join([style.paint("Not checked", "bold"), *unchecked_lines(answer.unchecked, style)]))
+        parts.append(part_text(unchecked_table(answer.unchecked), style))
     kept_back = [style.wrap(line, "  ", "      ") for line in sums.kept_back(answer)]
     if kept_back:
         parts.append("\n".join([style.paint("Off or lax", "bold"), *kept_back]))
@@ -148,10 +142,11 @@ def document_text(document: Document, style: Style) -> str:
     """A whole answer in plain text."""
     parts = [style.paint(f"{document.layout}: {document.title[:1].lower()}{document.title[1:]}", "bold")]
     alone = len(document.tables) == 1  # the title of the whole is enough
-    return "\n\n".join([*parts, *(_part(one, style, titled=not alone) for one in document.shown)]) + "\n"
+    return "\n\n".join([*parts, *(part_text(one, style, not alone) for one in document.shown)]) + "\n"
 
 
-def _part(part: Part, style: Style, titled: bool) -> str:
+def part_text(part: Part, style: Style, titled: bool = True) -> str:
+    """One part of an answer in plain text."""
     if isinstance(part, Table):
         return _lines(part.title, part.brief, style) if part.brief else text_of(part, style, titled=titled)
     if isinstance(part, Lines):

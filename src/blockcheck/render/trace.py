@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from blockcheck.answers.document import Cell
+from blockcheck.answers.document import CAUTION, Cell
 from blockcheck.core.words import listed, plural
 from blockcheck.render.json_v1 import Json, dumps
 from blockcheck.render.style import Style
 from blockcheck.render.table import markdown_table
-from blockcheck.render.text import CAUTION
 
 if TYPE_CHECKING:
     from blockcheck.answers.trace import Candidate, NextTest, Told, TraceAnswer

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from blockcheck.answers.document import Cell, Column, Sheet, Table
+from blockcheck.answers.document import CAUTION, Cell, Column, Sheet, Table
 from blockcheck.core.errors import CallError
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
@@ -15,7 +15,6 @@ from blockcheck.model.quantities import DIMENSIONS, Metres, Ohms, show
 from blockcheck.render.json_v1 import Json, dumps
 from blockcheck.render.style import Style
 from blockcheck.render.table import text_of
-from blockcheck.render.text import CAUTION
 
 if TYPE_CHECKING:
     from blockcheck.answers.strips import Strip

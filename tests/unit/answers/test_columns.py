@@ -8,10 +8,10 @@ from typing import Literal
 from attrs import frozen
 from jsonschema import Draft7Validator
 
-from blockcheck.answers.columns import column, schema_of, table, to_dict
+from blockcheck.answers.columns import schema_of, table, to_dict
+from blockcheck.core.columns import column
 from blockcheck.model.keys import Count
 from blockcheck.model.layout import ChannelRef
-from blockcheck.model.quantities import Amperes, Metres
 
 
 @frozen
@@ -20,8 +20,8 @@ class Row:
     name: str = column("Name.", only="programs")
     channel: ChannelRef = column("Its channel.")
     count: Count = column("How many.")
-    length_m: Metres | None = column("Length.")
-    drawn_a: Amperes = column("What it draws.", title="draws")
+    length_m: float | None = column("Length.")
+    drawn_a: float = column("What it draws.", title="draws")
     power: Literal["on", "off"] | None = column("Its power.")
     with_: tuple[str, ...] = column("Its neighbours.", key="with")
     ready: bool = column("Whether it is ready.")
@@ -35,7 +35,7 @@ class Answer:
     state: Mapping[str, str] = column("Positions.")
 
 
-ROW = Row("a.1", "a", ChannelRef("D1", 3), Count(3), Metres(1.5), Amperes(0.25), None, ("b", "c"), True)
+ROW = Row("a.1", "a", ChannelRef("D1", 3), Count(3), 1.5, 0.25, None, ("b", "c"), True)
 ANSWER = Answer("Yard", (ROW,), None, {"I1": "open"})
 
 

@@ -1,0 +1,19 @@
+"""How a field of a frozen class says what it holds, so that JSON, schemas and tables can follow from it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import attrs
+
+
+def column(
+    doc: str, *, title: str | None = None, key: str | None = None, default: Any = attrs.NOTHING, **how: Any
+) -> Any:
+    """A field of an answer. ``doc`` says what it is, in a sentence for the schema; units are added to that.
+
+    ``title`` stands over the column (the key where it is left out); ``how`` are the other attributes of
+    ``answers.document.Column``.
+    A field with ``only="people"`` is in no JSON, CSV or workbook.
+    """
+    return attrs.field(default=default, metadata={"doc": doc, "title": title, "key": key, "how": how})
