@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 
 from blockcheck import api
 from blockcheck.answers.compare import CompareAnswer
+from blockcheck.circuit.lines import lines
 from blockcheck.render.compare import compare_html, compare_json, compare_markdown, compare_text
 from blockcheck.render.style import Style
 from tests.properties.layouts import Values, layouts, load
@@ -218,6 +219,26 @@ def test_every_block_that_is_wired_otherwise_is_mentioned(pair: tuple[Values, Va
             if before.get("channel") != after.get("channel"):
                 assert name in touched
                 assert name in tested
+
+
+def wires_of(values: Values) -> Counter[object]:
+    """The wires of the list, by all that makes one another."""
+    case = load(values)
+    return Counter(
+        (one.kind, one.start.name, one.end.name, one.conductor, one.length_m, one.segment_m, one.at_m)
+        for one in lines(case.wiring, case.circuit).wires
+    )
+
+
+@given(pairs())
+def test_what_differs_between_the_lists_of_wires_is_done_at_the_bench_and_nothing_else(
+    pair: tuple[Values, Values],
+) -> None:
+    answer = compared(*pair)
+    if any(one.what == "renamed" for one in answer.changes):  # then labels change, and wires need not
+        return
+    done = [one for one in answer.steps if one.wire not in (None, "hold")]
+    assert bool(done) == (wires_of(pair[0]) != wires_of(pair[1]))
 
 
 @given(pairs())

@@ -10,7 +10,8 @@ from attrs import frozen
 from blockcheck.analysis.budgets import Budget, Draw
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.difference.renames import Names, renames
-from blockcheck.analysis.difference.steps import Step, steps
+from blockcheck.analysis.difference.rewiring import Step
+from blockcheck.analysis.difference.steps import steps
 from blockcheck.analysis.difference.tables import Change, changes
 from blockcheck.analysis.electrics import settled
 from blockcheck.answers.check import CheckAnswer, check
@@ -122,7 +123,7 @@ def compare(old: Case, new: Case, today: date, margin: float = MARGIN) -> Compar
     """
     names = renames(old.wiring, new.wiring)
     told = changes(old.wiring, new.wiring, names)
-    found = steps(old.wiring, new.wiring, names, told)
+    found = steps(old, new, names, told)
     before, after = power(old), power(new)
     was, now = check(old, today), check(new, today)
     values = tuple(_values(before, after, names.of.get("blocks", {}), margin))

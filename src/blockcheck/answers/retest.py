@@ -8,9 +8,9 @@ from attrs import frozen
 
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.difference.gaps import gaps
+from blockcheck.analysis.difference.laid import SHARED
 from blockcheck.analysis.difference.renames import Renames
-from blockcheck.analysis.difference.steps import Step
-from blockcheck.analysis.difference.wires import SHARED
+from blockcheck.analysis.difference.rewiring import Step
 from blockcheck.analysis.limits import breaker
 from blockcheck.answers.power import PowerRow
 from blockcheck.core.natural import condensed, natural_key
@@ -164,7 +164,7 @@ def _channels(case: Case, left: Mapping[str, str]) -> Iterator[Retest]:
 
 def _isolators(case: Case, blocks: set[str], steps: list[Step]) -> Iterator[Retest]:
     """Switches that are new or were touched, and those whose blocks were."""
-    named = {step.what for step in steps} | {end.partition(".")[0] for step in steps for end in step.after}
+    named = {step.what for step in steps} | {_object(end) for step in steps for end in step.after}
     for name, isolator in case.layout.isolators.items():
         meant = case.wiring.meant[name]
         touched = name in named or f"hold resistor of {name}" in named
@@ -183,3 +183,8 @@ def _isolator(isolator: Isolator, meant: tuple[str, ...]) -> Retest:
     reads = reads if one else reads.replace("reads", "read")
     do = "a locomotive on its tracks: open the switch, then close it; nothing else may change"
     return Retest("isolator", name, do, f"{dead} {'goes' if one else 'go'} dead and {reads}, then back")
+
+
+def _object(end: str) -> str:
+    """What an end of a wire is at: ``I3`` of ``I3.2`` and of ``I3:out``."""
+    return end.partition(":")[0].partition(".")[0]

@@ -26,7 +26,7 @@ class Line:
 
     ``subject`` is the part of the layout that it belongs to; ``at_m`` the place of a drop from the near end, on the
     rail ``rail`` of it. ``stem`` names the joints within. ``path`` is what made it. ``mark`` tells wires apart that
-    lie side by side between the same ends.
+    lie side by side between the same ends. ``blocks`` are those that a common bus serves.
     """
 
     kind: str
@@ -42,6 +42,7 @@ class Line:
     at_m: float | None = None
     rail: str | None = None
     mark: str = ""
+    blocks: tuple[str, ...] = ()
 
 
 @frozen(eq=False, repr=False)
@@ -241,13 +242,14 @@ class _Drawer:
                 continue
             rail = self.stems[block, "common"] = Terminal("block", block, "common", fixing=SOLDER)
             yield Line(kind="common", subject=block, start=self.at(edge.a), end=rail, path=edge.path, rail="common")
-        names = [str(self.wiring.layout.blocks[blocks[0]].harness) for blocks in self.shared.values()]
-        for node, blocks in self.shared.items():
+        named: set[str] = set()
+        for node, blocks in sorted(self.shared.items(), key=lambda one: -len(one[1])):
             harness = self._harness(blocks[0])
             assert harness is not None
             start = self.at(node)
-            twice = names.count(harness.name) > 1  # a harness of two returns has two commons
-            stem = Terminal("harness", harness.name, part=start.owner if twice else "")
+            # a harness of two returns has two commons; the one that serves most is called by its name alone
+            stem = Terminal("harness", harness.name, part=start.owner if harness.name in named else "")
+            named.add(harness.name)
             yield from self.common(blocks, harness, start, stem)
         for name in sorted(self.own, key=natural_key):
             harness = self._harness(name)
@@ -275,6 +277,7 @@ class _Drawer:
             segment_m=harness.segment_m,
             stem=stem,
             rail="common",
+            blocks=tuple(blocks),
         )
         for name in sorted(blocks, key=natural_key):
             self.stems[name, "common"] = stem

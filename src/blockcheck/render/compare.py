@@ -252,7 +252,8 @@ def _by_piece(labels: Sequence[Label]) -> Iterator[tuple[str, str]]:
     while left:
         one = left.pop()
         here, sign, there = one.text.partition(" > ")
-        if sign and left and left[-1].text == f"{there} > {here}":
+        other, _, back = left[-1].text.partition(" > ") if left else ("", "", "")
+        if sign and back and other.endswith(there) and here.endswith(back):  # a wire of a run begins with its mark
             yield one.text, left.pop().text
         else:
             yield one.text, one.at

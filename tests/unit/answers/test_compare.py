@@ -153,8 +153,11 @@ def test_a_block_is_added() -> None:
     answer = compared(YARD, YARD + FRESH)
     assert told(answer) == [("block", "S4", "added", None, None, "channel D1.5, district hill, length 3 m")]
     assert does(answer, "lay") == ["lay S4, 3 m"]
-    assert does(answer, "run") == ["add the common of S4: return of hill > S4 common rail"]
-    assert does(answer, "add") == ["add the bus of S4: D1.5 > S4"]
+    assert does(answer, "run") == [
+        "add the feed of D1 bank 2: hill:feed > D1:feed2",
+        "add the common of S4: hill:return > S4:common",
+    ]
+    assert does(answer, "add") == ["add the bus of S4: D1:5 > S4:detected"]
     assert does(answer, "number") == ["S4 reports as 105"]
     assert readings(answer, "block") == {"S4": "D1.5, which reports as 105"}
     assert readings(answer, "short").keys() == {"hill"}
@@ -164,8 +167,9 @@ def test_a_block_is_gone() -> None:
     answer = compared(YARD + FRESH, YARD)
     assert [one[:3] for one in told(answer)] == [("block", "S4", "gone")]
     assert does(answer, "remove") == [
-        "remove the common of S4: return of hill > S4 common rail",
-        "remove the bus of S4: D1.5 > S4",
+        "remove the feed of D1 bank 2: hill:feed > D1:feed2",
+        "remove the common of S4: hill:return > S4:common",
+        "remove the bus of S4: D1:5 > S4:detected",
     ]
     assert does(answer, "take away") == ["lift S4, 3 m"]
     assert readings(answer, "channel") == {"D1.5": "stays clear; S4 was on it"}
@@ -180,15 +184,14 @@ def test_a_block_moves_to_another_channel_and_district() -> None:
         ("block", "S3", "changed", "channel", "D1.3", "D1.7"),
         ("block", "S3", "changed", "district", "dock", "hill"),
     ]
-    assert "bus of S3: move its end from D1.3 to D1.7: D1.7 > I3 > S3 (was D1.3 > I3 > S3)" in does(answer, "move")
+    assert "bus of S3: move its end from D1:3 to D1:7: D1:7 > I3 > S3:end (was D1:3 > I3 > S3:end)" in does(
+        answer, "move"
+    )
+    assert "move the common drops of S3 from dock:bus to dock.hill:bus" in does(answer, "move")
     assert does(answer, "number") == ["S3 reports as 107, was 103"]
     assert "D1:7 > I3:in" in prints(answer)
-    assert prints(answer, False)[:4] == [
-        "D1:3 > I3:in",
-        "I3:in > D1:3",
-        "dock:return > dock:end",
-        "dock:end > dock:return",
-    ]
+    assert prints(answer, False)[:2] == ["D1:3 > I3:in", "I3:in > D1:3"]
+    assert "dock:return > dock:end" not in prints(answer)  # the bus that serves most keeps its name
     assert {"hill:return > dock.hill:end", "S3:drop1c > dock.hill:bus"} < set(prints(answer))
     assert "isolator" in {one.kind for one in answer.tests}
     assert readings(answer, "channel") == {"D1.3": "stays clear; S3 was on it"}
@@ -198,7 +201,8 @@ def test_isolators_are_added_to_a_yard_that_had_none() -> None:
     answer = compared(YARD.replace('isolator = "I1-I3"\n', "").replace("[isolators.I1-I3]\n", ""), YARD)
     assert does(answer, "mount") == [f"mount switch I{n} (on-off, 1 pole)" for n in (1, 2, 3)]
     assert does(answer, "move") == [
-        f"bus of S{n}: cut it and bring both ends to I{n}: D1.{n} > I{n} > S{n} (was D1.{n} > S{n})" for n in (1, 2, 3)
+        f"bus of S{n}: cut it and bring both ends to I{n}: D1:{n} > I{n} > S{n}:end (was D1:{n} > S{n}:end)"
+        for n in (1, 2, 3)
     ]
     assert {"D1:1 > I1:in", "I1:in > D1:1", "I1:out > S1:end", "S1:end > I1:out"} < set(prints(answer))
     assert "I1: S1" in prints(answer)
@@ -209,46 +213,53 @@ def test_isolators_are_added_to_a_yard_that_had_none() -> None:
 
 def test_isolators_are_taken_out() -> None:
     answer = compared(YARD, YARD.replace('isolator = "I1-I3"\n', "").replace("[isolators.I1-I3]\n", ""))
-    assert "bus of S2: take both ends off I2 and join them: D1.2 > S2 (was D1.2 > I2 > S2)" in does(answer, "move")
+    assert "bus of S2: take both ends off I2 and join them: D1:2 > S2:end (was D1:2 > I2 > S2:end)" in does(
+        answer, "move"
+    )
     assert "take switch I2 off the panel" in does(answer, "take away")
 
 
 def test_a_block_moves_to_another_isolator() -> None:
     answer = changed(('isolator = "I1-I3"', 'isolator = "I2-I4"'), ("[isolators.I1-I3]", "[isolators.I1-I4]"))
-    assert does(answer, "move")[0] == "bus of S1: move the ends at I1 to I2: D1.1 > I2 > S1 (was D1.1 > I1 > S1)"
+    assert (
+        does(answer, "move")[0] == "bus of S1: move the ends at I1 to I2: D1:1 > I2 > S1:end (was D1:1 > I1 > S1:end)"
+    )
 
 
 def test_an_isolator_moves_to_the_common_rail() -> None:
     answer = changed(("[isolators.I1-I3]", '[isolators.I1-I3]\nside = "common-rail"'))
-    assert does(answer, "move")[0] == "bus of S1: take both ends off I1 and join them: D1.1 > S1 (was D1.1 > I1 > S1)"
-    assert "add the common of S1: common bus of dock > I1 > S1 common rail (2.5 mm2)" in does(answer, "run")
-    assert "move the common drops of S1 from common bus of dock to S1 common rail" in does(answer, "move")
+    assert (
+        does(answer, "move")[0]
+        == "bus of S1: take both ends off I1 and join them: D1:1 > S1:end (was D1:1 > I1 > S1:end)"
+    )
+    assert "add the common of S1: dock:return > I1 > S1.com:end (2.5 mm2, 6 m)" in does(answer, "run")
+    assert "move the common drops of S1 from dock:bus to S1.com:bus" in does(answer, "move")
 
 
 def test_an_isolator_moves_before_the_bank() -> None:
     answer = changed(
         ('isolator = "I1-I3"', 'isolator = "I1"'), ("[isolators.I1-I3]", '[isolators.I1]\nside = "before-detector"')
     )
-    assert "feed of D1 bank 1: cut it and bring both ends to I1: dock > I1 > D1 bank 1 (was dock > D1 bank 1)" in does(
-        answer, "move"
+    assert (
+        "feed of D1 bank 1: cut it and bring both ends to I1: dock:feed > I1 > D1:feed1 (was dock:feed > D1:feed1)"
+        in does(answer, "move")
     )
     assert set(readings(answer, "block")) == {"S1", "S2", "S3", "neck"}
 
 
 def test_a_hold_resistor_is_fitted_and_exchanged() -> None:
     answer = changed(("[isolators.I1-I3]", '[isolators.I1-I3]\nhold = "10 kohm"\ndetection = "held"'))
-    assert does(answer, "add")[0] == "fit a hold resistor of 10 kohm across the contact of I1"
+    assert does(answer, "add")[0] == "fit a hold resistor of 10 kohm across I1:in and I1:out"
     assert readings(answer, "isolator")["I1"] == "S1 goes dead and still reads, then back"
     held = YARD.replace("[isolators.I1-I3]", '[isolators.I1-I3]\nhold = "10 kohm"')
     again = changed(("10 kohm", "22 kohm"), base=held)
-    assert does(again, "replace")[0] == "exchange the hold resistor of I1: 22 kohm (was 10 kohm)"
+    assert does(again, "replace")[0] == "exchange the hold resistor across I1:in and I1:out: 22 kohm (was 10 kohm)"
 
 
 def test_a_bank_is_fed_from_another_district() -> None:
     answer = changed(('banks = ["dock", "hill"]', 'banks = ["hill", "hill"]'))
-    assert (
-        does(answer, "move")[0]
-        == "feed of D1 bank 1: move its end from dock to hill: hill > D1 bank 1 (was dock > D1 bank 1)"
+    assert does(answer, "move")[0] == (
+        "feed of D1 bank 1: move its end from dock:feed to hill:feed: hill:feed > D1:feed1 (was dock:feed > D1:feed1)"
     )
     assert ("block", "S1", "changed", "district", "dock", "hill") in told(answer)
     assert readings(answer, "short").keys() == {"hill"}
@@ -288,9 +299,9 @@ def test_joints_come_and_go() -> None:
 def test_wires_become_thicker_and_longer() -> None:
     answer = changed(('common = "2.5 mm2"', 'common = "4 mm2"'), ('lead = "2 m"', 'lead = "3 m"'))
     assert does(answer, "replace")[0] == (
-        "common bus of dock: return of dock > common bus of dock; make it anew of 4 mm2, 7 m, was 2.5 mm2"
+        "common bus of dock: dock:return > dock:end; make it anew of 4 mm2, 7 m, was 2.5 mm2"
     )
-    assert "bus of S1: D1.1 > I1 > S1; lengthen it to 7 m, was 6 m" in does(answer, "replace")
+    assert "bus of S1: D1:1 > I1 > S1:end; lengthen it to 7 m, was 6 m" in does(answer, "replace")
     assert ("harness", "dock", "changed", "lead", "2 m", "3 m") in told(answer)
     assert prints(answer) == []
 
@@ -340,7 +351,9 @@ def test_addresses_move() -> None:
 def test_a_frog_is_wired() -> None:
     turnout = '\n[turnouts.T1]\nblock = "neck"\nthrough = "S1"\ndiverging = "S2"\n'
     answer = compared(YARD + turnout, YARD + turnout + 'frog = "switched"\nfrog_gaps = true\n')
-    assert does(answer, "add") == ["wire the frog of T1 to the contact of its points; through: detected rail of neck"]
+    assert does(answer, "add") == [
+        "wire the frog of T1: T1:through to neck:bus, T1:diverging to dock:bus, T1:out to the frog"
+    ]
     assert readings(answer, "frog") == {"T1": "no breaker cuts out"}
 
 
@@ -385,10 +398,10 @@ def test_names_that_change_places_are_two_moves() -> None:
     turned = '[blocks.S1]\nchannel = "D1.2"\n[blocks.S2]\nchannel = "D1.1"\n[blocks.neck]'
     answer = compared(plain, plain.replace("[blocks.neck]", turned))
     assert does(answer, "move") == [
-        "bus of S1: move its end from D1.1 to D1.2: D1.2 > S1 (was D1.1 > S1)",
-        "bus of S2: move its end from D1.2 to D1.1: D1.1 > S2 (was D1.2 > S2)",
+        "bus of S1: move its end from D1:1 to D1:2: D1:2 > S1:end (was D1:1 > S1:end)",
+        "bus of S2: move its end from D1:2 to D1:1: D1:1 > S2:end (was D1:2 > S2:end)",
     ]
-    assert "D1.1 and D1.2 get other wires: take all ends off, and mark them" in compare_text(answer, Style(200))
+    assert "D1:1 and D1:2 get other wires: take all ends off, and mark them" in compare_text(answer, Style(200))
 
 
 def test_findings_appear_and_go() -> None:
@@ -520,9 +533,9 @@ def test_a_block_moves_to_another_harness() -> None:
     two = YARD + "\n[harnesses.far]\n" + YARD.partition("[harnesses.dock]\n")[2].replace("1.5 mm2", "4 mm2")
     answer = changed(("[blocks.neck]", '[blocks.S3]\nharness = "far"\n[blocks.neck]'), base=two)
     assert ("block", "S3", "changed", "harness", "dock", "far") in told(answer)
-    assert does(answer, "run") == ["add the common bus of far: return of dock > common bus of far (2.5 mm2, 6 m)"]
-    assert "move the common drops of S3 from common bus of dock to common bus of far" in does(answer, "move")
-    assert does(answer, "replace") == ["bus of S3: D1.3 > I3 > S3; make it anew of 4 mm2, 6 m, was 1.5 mm2"]
+    assert does(answer, "run") == ["add the common bus of far: dock:return > far:end (2.5 mm2, 6 m)"]
+    assert "move the common drops of S3 from dock:bus to far:bus" in does(answer, "move")
+    assert does(answer, "replace") == ["bus of S3: D1:3 > I3 > S3:end; make it anew of 4 mm2, 6 m, was 1.5 mm2"]
 
 
 def test_a_harness_under_another_name_is_the_same_harness() -> None:
@@ -544,8 +557,6 @@ def test_a_board_a_booster_and_a_district_are_added() -> None:
     ]
     assert does(answer, "run") == [
         "add the feed pair of mill: B3 > mill (both conductors)",
-        "add the feed of D2 bank 1: mill > D2 bank 1",
-        "add the feed of D2 bank 2: mill > D2 bank 2",
     ]
     back = compared(YARD + more, YARD)
     assert "take booster B3 away" in does(back, "take away")
@@ -554,7 +565,9 @@ def test_a_board_a_booster_and_a_district_are_added() -> None:
 def test_a_block_loses_its_detector() -> None:
     answer = changed(('[blocks.neck]\nchannel = "D1.4"', '[blocks.neck]\nundetected = "a tramway"\ndistrict = "dock"'))
     assert ("block", "neck", "changed", "channel", "D1.4", "none") in told(answer)
-    assert "bus of neck: move its end from D1.4 to dock: dock > neck (was D1.4 > neck)" in does(answer, "move")
+    assert "bus of neck: move its end from D1:4 to dock:feed: dock:feed > neck:end (was D1:4 > neck:end)" in does(
+        answer, "move"
+    )
     assert readings(answer, "channel") == {"D1.4": "stays clear; neck was on it"}
     assert "neck" in readings(answer, "volts")
 
@@ -567,11 +580,68 @@ def test_a_changeover_hands_a_bank_to_one_of_two_districts() -> None:
     other += '\n[isolators.X1]\ncontact = "changeover"\nbetween = ["dock", "hill"]\npoles = 2\n'
     answer = compared(plain, other)
     assert (
-        "feed of D1 bank 1: move its end from dock to dock or hill, cut it and bring both ends to X1: "
-        "dock or hill > X1 > D1 bank 1 (was dock > D1 bank 1)"
+        "feed of D1 bank 1: move its end from dock:feed to dock:feed or hill:feed, cut it and bring both ends to X1: "
+        "dock:feed or hill:feed > X1 > D1:feed1 (was dock:feed > D1:feed1)"
     ) in does(answer, "move")
     assert any("X1.2" in one for one in does(answer, "move"))
     assert readings(answer, "isolator") == {"X1": "S1-S3, neck: dock, hill, off (dead)"}
+
+
+RUN = '\n[runs.motor]\nwire = "1.5 mm2"\nlength = "4 m"\ncount = 2\nends = ["panel", "machine 1"]\n'
+
+
+def test_a_run_is_added_and_becomes_another() -> None:
+    answer = compared(YARD, YARD + RUN)
+    assert answer.wiring_differs
+    assert does(answer, "add") == ["add the run motor: panel > machine 1 (2 wires, 1.5 mm2, 4 m)"]
+    assert "motor.2 panel > machine 1  motor.2 machine 1 > panel" in compare_text(answer, Style(200))
+    assert ("run", "motor", "added", None, None, "wire 1.5 mm2, count 2, length 4 m") in told(answer)
+    assert does(compared(YARD + RUN, YARD), "remove") == ["remove the run motor: panel > machine 1"]
+    other = RUN.replace("count = 2", "count = 3").replace("4 m", "5 m").replace("machine 1", "machine 2")
+    assert does(compared(YARD + RUN, YARD + other), "replace") == [
+        "run motor: move its end from machine 1 to machine 2: panel > machine 2 (was panel > machine 1); lay 1, so "
+        "that there are 3; lengthen it to 5 m, was 4 m"
+    ]
+
+
+def test_a_throw_is_told_where_a_block_is_fed_through_a_changeover() -> None:
+    tram = YARD + '\n[blocks.tram]\nundetected = "a tramway"\ndistrict = "dock"\n'
+    switch = '\n[isolators.X1]\ncontact = "changeover"\nbetween = ["dock", "hill"]\n'
+    answer = compared(tram, tram.replace("undetected", 'isolator = "X1"\nundetected') + switch)
+    assert does(answer, "move") == [
+        "bus of tram: move its end from dock:feed to dock:feed or hill:feed, cut it and bring both ends to X1: "
+        "dock:feed or hill:feed > X1 > tram:detected (was dock:feed > tram:detected)"
+    ]
+    assert {"dock:feed > X1:dock", "hill:feed > X1:hill", "X1:out > tram:detected"} < set(prints(answer))
+
+
+def test_returns_are_tied_and_untied() -> None:
+    tied = YARD.replace('booster = "B1"\n', 'booster = "B1"\nreturn = "R"\n').replace(
+        'booster = "B2"\n', 'booster = "B2"\nreturn = "R"\n'
+    )
+    assert does(compared(YARD, tied), "run") == [
+        "add the tie of dock: dock:return > R:bar",
+        "add the tie of hill: hill:return > R:bar",
+    ]
+    assert does(compared(tied, tied.replace('"R"', '"Q"')), "move") == [
+        "tie of dock: move its end from R:bar to Q:bar: dock:return > Q:bar (was dock:return > R:bar)",
+        "tie of hill: move its end from R:bar to Q:bar: hill:return > Q:bar (was hill:return > R:bar)",
+    ]
+
+
+def test_the_ties_of_a_frog_are_told() -> None:
+    frog = '\n[turnouts.T1]\nblock = "neck"\nthrough = "S1"\ndiverging = "S2"\nfrog = "switched"\nfrog_gaps = true\n'
+    answer = compared(YARD + frog, YARD + frog + 'frog_rail = "common"\n')
+    assert does(answer, "move") == [
+        "frog of T1: exchange the wires at the contact of the points: T1:through to dock:bus, T1:diverging to "
+        "neck:bus, T1:out to the frog"
+    ]
+    assert does(compared(YARD + frog, YARD), "remove") == ["remove the wires of the frog of T1"]
+
+
+def test_a_length_that_was_not_given_is_told() -> None:
+    answer = changed(('lead = "2 m"\n', ""))
+    assert "bus of S1: D1:1 > I1 > S1:end; its length is not given, was 6 m" in does(answer, "replace")
 
 
 def test_labels_are_those_of_the_wire_list() -> None:

@@ -95,7 +95,7 @@ def test_what_is_read_from_standard_input_includes_from_its_place(
     (folder / "more.toml").write_text('[blocks.S4]\nchannel = "D1.5"\n', "utf-8")
     piped(monkeypatch, YARD.replace("format = 1", 'format = 1\ninclude = ["more.toml"]'))
     assert main(["compare", "yard.toml", "-", "--stdin-filename", "layouts/yard.toml"]) == 0
-    assert "add the bus of S4: D1.5 > S4" in capsys.readouterr().out
+    assert "add the bus of S4: D1:5 > S4:detected" in capsys.readouterr().out
 
 
 def test_the_faults_of_both_are_told_apart_though_they_bear_one_name(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import attrs
-from attrs import frozen
+from attrs import field, frozen
 
 from blockcheck.circuit.ladder import conductor_ohm_per_m
 from blockcheck.model.layout import Layout, Limits
@@ -17,7 +17,7 @@ class Made:
     is what people call it."""
 
     identity: object
-    words: str
+    words: str = field(eq=False)
 
 
 def made_of(layout: Layout, conductor: str, imperial: bool = False) -> Made:
