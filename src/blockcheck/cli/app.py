@@ -25,10 +25,12 @@ from blockcheck.cli.options import (
     StdinName,
     TableFormat,
     TextFormat,
+    as_typed,
     first,
     second,
     stdin_bytes,
 )
+from blockcheck.core.docs import docstring
 
 if TYPE_CHECKING:
     from blockcheck.answers.draw import Drawing
@@ -150,6 +152,7 @@ def isolate(
             metavar="TRACKS",
             help="Tracks, blocks, isolators or groups: 3-7, lower:3-7, S3,I4.",
             autocompletion=complete.track_names,
+            callback=as_typed,
             show_default=False,
         ),
     ],
@@ -283,6 +286,7 @@ def draw(
             metavar="TRACKS",
             help="Draw these isolated: 3-7, lower:3-7, S3,I4.",
             autocompletion=complete.track_names,
+            callback=as_typed,
         ),
     ] = None,
     format: DrawFormat = None,
@@ -381,3 +385,8 @@ def new(
     name, content = str(Path(file)), text_of(plain(Path(file).name)).encode()
     Gate(force=force).check(name, "toml", content)
     write_all([(name, content)], lambda: output.emit(f"{file} is written. Check it with: blockcheck check {file}\n"))
+
+
+for _command in app.registered_commands:
+    if _command.callback is not None and _command.callback.__doc__ is None:  # Python was told to drop docstrings
+        _command.help = docstring(_command.callback)

@@ -14,6 +14,11 @@ File = Annotated[
 ]
 
 
+def as_typed(words: str | None) -> str | None:
+    """Names as they were typed, in UTF-8, also where the locale knows ASCII alone; for the callback of an option."""
+    return None if words is None else words.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
+
+
 def _format(names: str, written: str = "") -> Any:
     """The option of a command that has these formats; ``written`` is the one that it writes where no file is named."""
     left_out = f"; left out: {written}, unless -o is given" if written else ""
@@ -69,6 +74,7 @@ Scenario = Annotated[
         metavar="NAME",
         help="Start from this scenario of the layout.",
         autocompletion=complete.scenario_names,
+        callback=as_typed,
     ),
 ]
 StdinName = Annotated[

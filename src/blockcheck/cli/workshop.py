@@ -21,6 +21,7 @@ from blockcheck.cli.options import (
     TextFormat,
     Tolerance,
     WiresFormat,
+    as_typed,
     first,
     second,
 )
@@ -78,7 +79,8 @@ def panel(
     ] = ("25 mm"),
     columns: Annotated[int, typer.Option("--columns", metavar="N", help="Most holes in a row.")] = 10,
     group: Annotated[
-        str | None, typer.Option("--group", metavar="GROUP", help="Only the isolators of this group.")
+        str | None,
+        typer.Option("--group", metavar="GROUP", help="Only the isolators of this group.", callback=as_typed),
     ] = None,
     hole: Annotated[
         Optional[str],  # noqa: UP045
@@ -115,7 +117,9 @@ def panel(
 
 def bench(
     file: File,
-    only: Annotated[str | None, typer.Option("--only", metavar="GROUP", help="Only the tests of this group.")] = None,
+    only: Annotated[
+        str | None, typer.Option("--only", metavar="GROUP", help="Only the tests of this group.", callback=as_typed)
+    ] = None,
     since: Annotated[
         Optional[str],  # noqa: UP045
         typer.Option("--since", metavar="OLD", help="Only what differs from this older layout."),

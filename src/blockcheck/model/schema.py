@@ -14,6 +14,7 @@ from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 import attrs
 
+from blockcheck.core.docs import docstring
 from blockcheck.model.keys import Conductor, Count, Factor, Name, Number, Reason, Selection
 from blockcheck.model.layout import SUBJECTS, ChannelRef, Layout, PoleRef
 from blockcheck.model.quantities import DIMENSIONS
@@ -47,7 +48,7 @@ def _table(cls: type, table: str | None = None) -> Schema:
             properties[toml] = {**properties[toml], "type": ["integer", "string"]}
         if field.default is attrs.NOTHING:
             required.append(toml)
-    doc = (cls.__doc__ or "").split("\n")[0]
+    doc = docstring(cls).split("\n")[0]
     made: Schema = {"type": "object", "description": doc, "additionalProperties": False, "properties": properties}
     if required and cls not in SUBJECTS.values() and cls is not Layout:
         made["required"] = required

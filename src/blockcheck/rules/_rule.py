@@ -6,11 +6,13 @@ import re
 from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from functools import cached_property
+from importlib import import_module
 
 from attrs import frozen
 
 from blockcheck.analysis.case import Case
 from blockcheck.circuit.state import State
+from blockcheck.core.docs import docstring
 from blockcheck.core.findings import Finding, Rewrite, Severity, Unchecked
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Board
@@ -76,7 +78,8 @@ class Rule:
 
     @cached_property
     def _parts(self) -> list[str]:
-        parts = re.split(r"\n\s*\n|\n(?=Mend:)", self.doc)
+        doc = self.doc or docstring(import_module(f"blockcheck.rules.{self.name.replace('-', '_')}"))
+        parts = re.split(r"\n\s*\n|\n(?=Mend:)", doc)
         return [re.sub(r"\s+", " ", part).strip() for part in parts]
 
     @cached_property

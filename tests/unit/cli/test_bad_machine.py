@@ -13,6 +13,7 @@ import pytest
 
 from blockcheck.__main__ import main
 
+FAULTY = Path(__file__).resolve().parents[3] / "examples" / "faulty-yard" / "yard.toml"
 MUCH = b"\n" * (8 * 2**20 + 1)
 
 
@@ -92,3 +93,48 @@ def test_a_folder_that_is_gone(form: str, yard: Path) -> None:
     run = shell(f'{script} - -o x.json < "$1"', yard)
     assert run.returncode == 2
     assert b'"x.json" cannot be written: no such file or directory' in run.stderr
+
+
+@pytest.mark.parametrize(
+    "call",
+    [["explain", "--all"], ["explain", "blocks"], ["check", str(FAULTY), "-f", "sarif"], ["--help"], ["bench", "-h"]],
+    ids=" ".join,
+)
+def test_help_is_there_where_python_drops_docstrings(call: list[str]) -> None:
+    runs = [
+        subprocess.run([sys.executable, *flag, "-m", "blockcheck", *call], capture_output=True, timeout=60, check=False)
+        for flag in ([], ["-OO"])
+    ]
+    assert runs[0].stdout
+    assert (runs[1].stdout, runs[1].stderr) == (runs[0].stdout, runs[0].stderr)
+
+
+ASCII = {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
+
+
+def test_names_are_found_where_the_locale_knows_ascii_alone(yard: Path) -> None:
+    yard.write_text(
+        yard.read_text().replace("neck", "東京").replace("[blocks.東京]", '[blocks."東京"]\ngroup = "Höfe"')
+        + '[scenarios."Nächte"]\nopen = ["S1"]\n'
+    )
+    for words in ("isolate yard.toml 東京 -s Nächte", "draw yard.toml --open 東京", "bench yard.toml --only Höfe"):
+        runs = [shell(f'"$0" -m blockcheck {words}', **environment) for environment in (ASCII, {"LC_ALL": "C.UTF-8"})]
+        assert runs[0].returncode == runs[1].returncode != 2
+        assert (runs[0].stdout, runs[0].stderr) == (runs[1].stdout, b"")
+
+
+@pytest.mark.parametrize("at", ["typer", "blockcheck.cli", "blockcheck.api", "blockcheck.render.text"])
+def test_ctrl_c_is_no_traceback_whenever_it_comes(at: str, yard: Path) -> None:
+    """A hand on the keys while a module is imported, which is most of a short call."""
+    script = f"""
+import sys
+class Hand:
+    def find_spec(self, name, path=None, target=None):
+        if name == {at!r}:
+            raise KeyboardInterrupt
+sys.meta_path.insert(0, Hand())
+from blockcheck.__main__ import run
+run(["check", "yard.toml"])
+"""
+    run = subprocess.run([sys.executable, "-c", script], capture_output=True, timeout=60, check=False)
+    assert (run.returncode, run.stdout, run.stderr) == (130, b"", b"")
