@@ -160,7 +160,7 @@ class _Yard:
                     "side": self.one(*sides),
                     "contact_resistance": self.one("0 ohm", "20 mohm"),
                     **({"usually": "open"} if open_ones and self.one(True, False, False) else {}),
-                    **({"hold": "10 kohm"} if self.one(True, False, False) else {}),
+                    **self.one({}, {}, {}, {"hold": "10 kohm"}, {"hold": "47 ohm"}),
                 }
                 block["isolator"] = isolator
             elif known.get("poles", 1) < 4:
@@ -231,3 +231,5 @@ class _Yard:
         for home in self.values["districts"].values():
             if self.one(True, False):
                 home["expects"] = [{"load": self.one("tank", "heavy"), "count": self.whole(1, 3)}]
+                if self.one(True, False, False):
+                    home["expects"].append({"load": "wagon", "count": self.whole(1, 60)})

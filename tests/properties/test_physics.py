@@ -10,6 +10,7 @@ import pytest
 from hypothesis import assume, event, given, settings
 from hypothesis import strategies as st
 
+from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.electrics import Electrics
 from blockcheck.circuit.expand import expand
 from blockcheck.circuit.solver.drops import Conduct
@@ -36,6 +37,31 @@ def branches(network: Network, found: Operating) -> Iterator[tuple[int, int, flo
     for a, b, volts, ohms, amperes, state in zip(*network.drops, found.drop_amperes, found.conduct, strict=True):
         loses = found.volts[a] - found.volts[b] if state == Conduct.BLOCKED else volts * state + ohms * amperes
         yield a, b, amperes, -loses
+
+
+def apart(electrics: Electrics) -> bool:
+    """Whether every block has its current from the booster of the district that feeds it, and from no other."""
+    case, pieces = electrics.case, electrics.feeding.now.pieces_held
+    homes = {block: case.layout.districts[name].booster for block, name in electrics.feeding.reached.items()}
+    hot = {name: pieces[node] for name, node in case.circuit.hot.items()}
+    return len(set(hot.values())) == len(hot) and all(
+        pieces[case.circuit.detected[block]] == hot[booster] for block, booster in homes.items()
+    )
+
+
+@given(yards(frogs=False))
+def test_the_budget_is_what_the_boosters_deliver(values: Values) -> None:
+    """The vehicles of a booster's blocks, axles and what hold resistors keep awake among them, draw all that it gives,
+    where no voltage is so low that what has power sleeps."""
+    electrics = electrics_of(values)
+    found, lit = electrics.loaded, electrics.feeding.supply
+    assume(apart(electrics))
+    rows = electrics.loads.rows()
+    assume(not any(rows[number].block in lit for number in (*found.asleep, *found.unfed)))
+    drawn = {draw.name: draw.current_a for draw in Budget.of(electrics.case, electrics.operation).boosters()}
+    event(f"held: {bool(electrics.feeding.reached.keys() - lit.keys())}, axles: {bool(electrics.loads.axles)}")
+    for name, number in electrics.grid.sources.items():
+        assert drawn[name] == pytest.approx(found.source_amperes[number], rel=1e-7, abs=1e-6)
 
 
 @given(yards())

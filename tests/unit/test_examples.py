@@ -8,6 +8,7 @@ from __future__ import annotations
 import contextlib
 import io
 import json
+import math
 import os
 import re
 import shlex
@@ -213,10 +214,18 @@ def test_the_lower_yard_sleeps_and_the_rest_does_not() -> None:
     assert found["opened"] == ["I3", "I4", "I5"]
     changed = {one["block"]: (one["power"], one["detection"]) for one in found["blocks"] if one["changed"]}
     assert changed == dict.fromkeys(("S3", "S4", "S5"), ("off", "blind"))
-    # three locomotives of 0.1 A sleep; ten were awake, two of them railcars of 70 mA
+    # three locomotives of 0.1 A sleep; ten were awake, two of them railcars of 70 mA; and so many axles draw V / R
     lower = next(one for one in found["districts"] if one["district"] == "lower")
-    assert lower["before"] == pytest.approx(8 * 0.1 + 2 * 0.07)
-    assert lower["after"] == pytest.approx(5 * 0.1 + 2 * 0.07)
+    case = case_of("club-yard/club.toml")
+    axles = {block: 0.0 for block, fed in case.wiring.fed.items() if fed.district == "lower"}
+    for train in case.layout.trains.values():
+        siemens = [count / (case.layout.loads[name].axle_ohm or math.inf) for name, count in train.vehicles.items()]
+        if train.at in axles:
+            axles[train.at] += sum(siemens) * (case.layout.boosters["B1"].voltage_v - 0.7)
+    asleep = {"S3", "S4", "S5"}
+    assert lower["before"] == pytest.approx(8 * 0.1 + 2 * 0.07 + sum(axles.values()), rel=5e-3)
+    left = sum(amperes for block, amperes in axles.items() if block not in asleep)
+    assert lower["after"] == pytest.approx(5 * 0.1 + 2 * 0.07 + left, rel=5e-3)
     assert lower["limit"] == 4
     assert found["unintended"] == []
 

@@ -9,9 +9,16 @@ from math import fsum
 from attrs import Factory, field, frozen
 
 from blockcheck.analysis.case import Case
-from blockcheck.analysis.electrics import Electrics
+from blockcheck.analysis.electrics import Electrics, settled
 from blockcheck.analysis.feeding import Feeding
-from blockcheck.analysis.probes import expected_current, heaviest_expected, train_current
+from blockcheck.analysis.probes import (
+    expected_current,
+    expected_siemens,
+    heaviest_expected,
+    train_current,
+    train_siemens,
+    volts_of,
+)
 from blockcheck.circuit.parts import OPEN
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
@@ -64,6 +71,7 @@ class Budget:
     def blocks(self) -> Mapping[str, tuple[float, tuple[str, ...]]]:
         """Block -> amperes that its vehicles draw, and the data missing for it. Blocks that draw nothing are absent.
 
+        Axles draw what the solved network lets through them; expected ones, V / R at the booster's voltage.
         Vehicles on a track that has power count as awake, also where its voltage is too low for them: no budget is
         better for that. Behind a hold resistor the solved network tells which are.
         """
@@ -76,12 +84,18 @@ class Budget:
         for district in self.case.layout.districts:
             if district not in self.feeding.with_trains:
                 amps, needs = expected_current(self.case, district)
+                amps += volts_of(self.case, district) * expected_siemens(self.case, district)
                 share, places = self.feeding.spread(district)
                 for block in places:
                     found[block] = (amps * share, needs)
-        return {
+        told = {
             block: told if block in self.feeding.supply else self._held(block, told[1]) for block, told in found.items()
         }
+        if any(train_siemens(self.case, self.case.layout.trains[one.train]) for one in self.operation.trains):
+            for block, amps in self.electrics.through_axles.items():
+                if block in told:
+                    told[block] = (settled(told[block][0] + amps), told[block][1])
+        return told
 
     def wakes(self, block: str) -> bool:
         """Whether what stands in a block is awake, or may be: by power, or through a hold resistor."""
@@ -95,7 +109,7 @@ class Budget:
                 *needs,
                 *dict.fromkeys(".".join(map(str, path)) for path in self.electrics.grid.lacking[block]),
             )
-        return self.electrics.drawn.get(block, 0.0), needs
+        return settled(self.electrics.drawn.get(block, 0.0)), needs
 
     def districts(self) -> Iterator[Draw]:
         """The current of every district against the most that it may carry."""

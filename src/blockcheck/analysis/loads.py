@@ -11,7 +11,15 @@ from attrs import frozen
 
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.feeding import Feeding
-from blockcheck.analysis.probes import Probe, expected_current, lightest_expected, train_draws, train_siemens
+from blockcheck.analysis.probes import (
+    Probe,
+    expected_current,
+    expected_siemens,
+    lightest_expected,
+    train_draws,
+    train_siemens,
+    volts_of,
+)
 from blockcheck.circuit.electric import Grid
 from blockcheck.circuit.solver.network import Sinks
 from blockcheck.model.operate import Operation, Placed
@@ -82,13 +90,17 @@ class Loads:
                     default=0.0,
                 )
             share, blocks = self.feeding.spread(name)
-            for block in blocks if amperes > 0 else ():
-                if block == empty:
+            siemens = expected_siemens(self.case, name) * share
+            for block in blocks if amperes > 0 or siemens else ():
+                ends = self.grid.middles.get(block) or self._ends(block, 0.0) if block != empty else None
+                if ends is None:
                     continue
-                ends = self.grid.middles.get(block) or self._ends(block, 0.0)
-                if ends is not None:
+                if amperes > 0:
                     drawn = amperes * share
                     rows.append(Row(*ends, drawn, 0.0, block, least_v=self._least(name, block, drawn)))
+                if siemens:
+                    drawn = self._through(siemens, name, block)
+                    rows.append(Row(*ends, drawn, drawn, block))
         return self._limited(rows)
 
     def _least(self, district: str, block: str, amperes: float) -> float | None:
@@ -98,6 +110,12 @@ class Loads:
         if isolator is None or least is None:
             return None
         return least + (isolator.hold_ohm or 0.0) * max(0.0, lightest_expected(self.case, district) - amperes)
+
+    def _through(self, siemens: float, district: str, block: str) -> float:
+        """What expected axles draw in a block, at the booster's voltage less what a hold resistor takes off."""
+        isolator = self.feeding.hold(block)
+        ohms = isolator.hold_ohm or 0.0 if isolator is not None else 0.0
+        return volts_of(self.case, district) / (1 / siemens + ohms)
 
     def _limited(self, rows: list[Row]) -> list[Row]:
         """The loads with those behind a hold resistor that draw at any voltage, together, no more than it lets through.

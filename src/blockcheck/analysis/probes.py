@@ -67,7 +67,7 @@ def train_siemens(case: Case, train: Train) -> float:
 
 
 def train_current(case: Case, train: Train, state: str) -> tuple[float, tuple[str, ...]]:
-    """Amperes of a train in a state, and the data that it lacks. Wagons draw what their axles let through."""
+    """Amperes of a train in a state, its axles aside, and the data that it lacks."""
     amps, needs = 0.0, list[str]()
     for name, count in train.vehicles.items():
         load = case.layout.loads.get(name)
@@ -82,27 +82,31 @@ def train_current(case: Case, train: Train, state: str) -> tuple[float, tuple[st
 
 
 def expected_current(case: Case, district: str) -> tuple[float, tuple[str, ...]]:
-    """Amperes of what a district expects, and the data that are missing."""
-    amps, needs = list[float](), list[str]()
-    for expected in case.layout.districts[district].expects:
-        one = _one(case, expected)
-        if one is None:
-            needs.append(f"loads.{expected.load}.{expected.state}")
-        else:
-            amps.append(one * expected.count)
-    return fsum(amps), tuple(needs)
+    """Amperes of what a district expects, its axles aside, and the data that are missing."""
+    expects, loads = case.layout.districts[district].expects, case.layout.loads
+    amps = [(_one(case, one) or 0.0) * one.count for one in expects]
+    return fsum(amps), tuple(_missing(one, loads.get(one.load)) for one in expects if _lacks(case, one))
+
+
+def expected_siemens(case: Case, district: str) -> float:
+    """What the axles of what a district expects conduct between the rails."""
+    expects, loads = case.layout.districts[district].expects, case.layout.loads
+    found = [(loads[one.load].axle_ohm, one.count) for one in expects if one.load in loads]
+    return fsum(count / ohms for ohms, count in found if ohms)
 
 
 def heaviest_expected(case: Case, district: str) -> tuple[float, tuple[str, ...]]:
-    """Amperes of the heaviest single vehicle that a district expects, and the data that are missing."""
-    amps, needs = 0.0, list[str]()
-    for expected in case.layout.districts[district].expects:
-        one = _one(case, expected)
-        if one is None:
-            needs.append(f"loads.{expected.load}.{expected.state}")
-        else:
-            amps = max(amps, one)
-    return amps, tuple(needs)
+    """Amperes of the heaviest single vehicle that a district expects, with its axles, and the data that are missing."""
+    expects, loads, volts = case.layout.districts[district].expects, case.layout.loads, volts_of(case, district)
+    axles = {one.load: loads[one.load].axle_ohm for one in expects if one.load in loads}
+    drawn = [(_one(case, one) or 0.0) + (volts / ohms if (ohms := axles.get(one.load)) else 0.0) for one in expects]
+    return max(drawn, default=0.0), expected_current(case, district)[1]
+
+
+def volts_of(case: Case, district: str) -> float:
+    """What a district's booster gives, the most that lies across any axle in it; nought where it has none."""
+    booster = case.layout.boosters.get(case.layout.districts[district].booster)
+    return booster.voltage_v if booster is not None else 0.0
 
 
 def lightest_expected(case: Case, district: str) -> float:
@@ -110,6 +114,21 @@ def lightest_expected(case: Case, district: str) -> float:
     loads, expects = case.layout.loads, case.layout.districts[district].expects
     drawn = [_one(case, one) for one in expects if one.load in loads and loads[one.load].locomotive]
     return min((one for one in drawn if one is not None), default=0.0)
+
+
+def _lacks(case: Case, expected: Expected) -> bool:
+    """Whether it is not known what an expected vehicle draws: a wagon with axles draws nothing else."""
+    load = case.layout.loads.get(expected.load)
+    return _one(case, expected) is None and (load is None or load.locomotive or not load.axle_ohm)
+
+
+def _missing(expected: Expected, load: Load | None) -> str:
+    wagon = (
+        load is not None
+        and not load.locomotive
+        and all(load.current_a(state) is None for state in ("idle", "running", "stalled"))
+    )
+    return f"loads.{expected.load}.{'axle' if wagon else expected.state}"
 
 
 def _one(case: Case, expected: Expected) -> float | None:

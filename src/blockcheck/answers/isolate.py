@@ -163,7 +163,7 @@ def operation_named(case: Case, scenario: str | None) -> Operation:
 def _districts(case: Case, before: Operation, solved: _Solved) -> tuple[DistrictChange, ...]:
     after = {draw.name: draw.current_a for one in solved.changed for draw in Budget.on(one).districts()}
     return tuple(
-        DistrictChange(was.name, was.current_a, after.get(was.name, was.current_a), was.limit_a)
+        DistrictChange(was.name, settled(was.current_a), settled(after.get(was.name, was.current_a)), was.limit_a)
         for was in Budget.of(case, before).districts()
     )
 

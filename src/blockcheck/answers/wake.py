@@ -10,6 +10,7 @@ from blockcheck.analysis.bounds import unbuilt
 from blockcheck.analysis.budgets import Budget, silent_districts
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.defaults import Default, of_wake
+from blockcheck.analysis.electrics import settled
 from blockcheck.analysis.inrush import block_charge
 from blockcheck.analysis.limits import behind_breaker, breaker
 from blockcheck.analysis.waking import Breaker, Sleeper, wake
@@ -201,14 +202,14 @@ def _district(case: Case, budget: Budget, asleep: Budget, name: str) -> District
     stages: list[Stage] = []
     if any(always):
         first = Sleeper("", always[0] + at_once[0], always[1] + at_once[1])
-        stages.append(Stage((), limit.seconds([first], 0.0), first.amperes))
+        stages.append(Stage((), limit.seconds([first], 0.0), settled(first.amperes)))
     order = sorted(groups, key=natural_key)
     plan = wake([Sleeper(isolator, *groups[isolator]) for isolator in order], limit, always[1] + beside_a)
     on = always[1] + beside_a
     for group in plan.stages:
         seconds = limit.seconds(group, on)
         on += sum(one.amperes for one in group)
-        stages.append(Stage(tuple(sorted((one.isolator for one in group), key=natural_key)), seconds, on))
+        stages.append(Stage(tuple(sorted((one.isolator for one in group), key=natural_key)), seconds, settled(on)))
     refused = tuple(sorted((one.isolator for one in plan.refused), key=natural_key))
     return DistrictWaking(
         name,

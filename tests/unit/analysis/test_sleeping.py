@@ -115,6 +115,7 @@ def crowded(draw: st.DrawFn) -> dict[str, Any]:
         "loads": {
             "tank": {"locomotive": True, "idle": "0.1 A", "running": "0.3 A"},
             "heavy": {"locomotive": True, "idle": "0.25 A", "running": "0.5 A"},
+            "coach": {"axle": "1 kohm"},
         },
         "trains": {},
         "scenarios": {},
@@ -124,7 +125,8 @@ def crowded(draw: st.DrawFn) -> dict[str, Any]:
         block: dict[str, Any] = {"channel": f"D1.{number}", "kind": "storage"}
         values["blocks"][f"S{number}"] = block
         if kind == "own":
-            values["isolators"][f"I{number}"] = {}
+            hold = draw(st.sampled_from([{}, {}, {"hold": "40 ohm"}, {"hold": "10 kohm"}]))
+            values["isolators"][f"I{number}"] = hold
             block["isolator"] = f"I{number}"
         if kind == "pair":
             pair = values["isolators"].setdefault("IP", {"poles": 0})
@@ -149,7 +151,10 @@ def crowded(draw: st.DrawFn) -> dict[str, Any]:
         values["isolators"]["X"] = {"contact": "changeover", "between": ["d1", "d2"], "usually": usual}
     for name in draw(st.lists(st.sampled_from([*values["blocks"]]), max_size=6)):
         values["trains"][f"T{len(values['trains'])}"] = {
-            "vehicles": {draw(st.sampled_from(["tank", "heavy"])): 1},
+            "vehicles": {
+                draw(st.sampled_from(["tank", "heavy"])): 1,
+                **draw(st.sampled_from([{}, {}, {"coach": 1}, {"coach": 9}])),
+            },
             "at": name,
             "state": draw(st.sampled_from(["idle", "idle", "running"])),
         }
