@@ -15,6 +15,7 @@ from blockcheck.circuit.reach import Witness
 from blockcheck.circuit.state import Now
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
+from blockcheck.core.words import plural
 from blockcheck.model.layout import Layout
 from blockcheck.model.operate import Operation, operations
 from blockcheck.model.wiring import Wiring
@@ -24,8 +25,13 @@ Of = TypeVarTuple("Of")
 
 
 @frozen(eq=False, repr=False, slots=False)
-class Case:
-    """A layout under study. ``mended`` holds the parts that earlier rules found at fault: one cause, one finding."""
+class Study:
+    """A layout under study: what ``load`` returns and all questions are asked of.
+
+    ``layout`` is what the files say, ``files`` where they lie, ``operations`` how it stands: as usual, then in each
+    scenario. Answers are worked out once and kept. ``mended`` holds the parts that earlier rules found at fault: one
+    cause, one finding.
+    """
 
     wiring: Wiring
     circuit: Circuit
@@ -34,9 +40,22 @@ class Case:
     _memo: dict[tuple[object, tuple[object, ...], frozenset[Path]], Any] = field(factory=dict, alias="memo", repr=False)
 
     @classmethod
-    def of(cls, wiring: Wiring) -> Case:
+    def of(cls, wiring: Wiring) -> Study:
         """Compile a layout. Raises InputError where a scenario's selections match nothing."""
         return cls(wiring, compile_circuit(wiring), operations(wiring))
+
+    def __repr__(self) -> str:
+        layout = self.layout
+        has = {
+            "block": layout.blocks,
+            "board": layout.boards,
+            "isolator": layout.isolators,
+            "district": layout.districts,
+            "train": layout.trains,
+            "scenario": layout.scenarios,
+        }
+        counts = ", ".join(plural(len(of), word) for word, of in has.items() if of)
+        return f"<Study of {layout.about.name} ({self.wiring.document.name}): {counts or 'nothing'}>"
 
     @property
     def layout(self) -> Layout:
@@ -48,11 +67,11 @@ class Case:
         """The files that it was read from, the first file first."""
         return tuple(file.path for file in self.wiring.document.files if file.path is not None)
 
-    def mending(self, causes: frozenset[Path]) -> Case:
+    def mending(self, causes: frozenset[Path]) -> Study:
         """The case with some more parts judged as if they were mended."""
         return evolve(self, mended=self.mended | causes) if causes - self.mended else self
 
-    def once(self, make: Callable[[Case, *Of], T], *of: *Of) -> T:
+    def once(self, make: Callable[[Study, *Of], T], *of: *Of) -> T:
         """What a class or a function makes of this circuit as it is mended so far, and of more, worked out once.
 
         It is kept under ``make`` and ``of`` themselves, never under a text made of them. Of what is mended, the
@@ -64,7 +83,7 @@ class Case:
         found: T = self._memo[key]
         return found
 
-    def always(self, make: Callable[[Case, *Of], T], *of: *Of) -> T:
+    def always(self, make: Callable[[Study, *Of], T], *of: *Of) -> T:
         """As ``once``, of the layout as it is written, whatever is mended."""
         return (evolve(self, mended=frozenset()) if self.mended else self).once(make, *of)
 
@@ -82,6 +101,9 @@ class Case:
     def blocks(self) -> tuple[str, ...]:
         """The blocks that could be compiled, in natural order."""
         return tuple(sorted(self.circuit.detected, key=natural_key))
+
+
+Case = Study
 
 
 def hops(circuit: Circuit, witness: Witness, route: int, reverse: bool = False) -> tuple[str, ...]:

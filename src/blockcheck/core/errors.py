@@ -29,7 +29,8 @@ class InputError(BlockcheckError):
     """The layout could not be understood.
 
     ``findings`` holds every fault of the stage, in the order of the text and each once; of more than 200 the first.
-    ``files`` are the files that were read, as far as it is known.
+    ``files`` are the files that were read, as far as it is known. It prints as its findings, each with its place and
+    how to mend it.
     """
 
     def __init__(self, findings: Iterable[Finding], files: Iterable[FilePath] = ()) -> None:
@@ -39,15 +40,20 @@ class InputError(BlockcheckError):
         if len(told) > MOST_FINDINGS:
             told[-1] = evolve(told[-1], message="there are more faults from here on", help="mend the ones above first")
         self.findings = tuple(told)
-        super().__init__("; ".join(finding.message for finding in self.findings))
+        super().__init__(self.findings)
+
+    def __str__(self) -> str:
+        return "\n".join(map(str, self.findings))
 
 
 class CallError(BlockcheckError):
-    """The call could not be understood. ``help`` says what to write instead."""
+    """The call could not be understood. ``help`` says what to write instead; tracebacks show it below the message."""
 
     def __init__(self, message: str, help: str | None = None) -> None:  # noqa: A002 - the word that people read
         self.help = help
         super().__init__(message)
+        if help is not None:
+            self.add_note(help)
 
 
 def _text_order(finding: Finding) -> tuple[str, int, int]:

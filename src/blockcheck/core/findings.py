@@ -93,6 +93,14 @@ class Finding:
     hops: tuple[Label, ...] = field(default=(), eq=False)
     known: bool | None = None
 
+    def __str__(self) -> str:
+        """Where it is, how bad, what and by which rule; on a second line how to mend it."""
+        at = self.at
+        place = f"{at.file}:{at.line}:{at.column}" if isinstance(at, Place) else ".".join(map(str, at))
+        rule = "" if self.rule == "input" else f" ({self.rule})"
+        mend = f"\n    mend: {self.help}" if self.help else ""
+        return f"{place}: {self.severity.value}: {self.message}{rule}{mend}"
+
     @property
     def fingerprint(self) -> str:
         """Rule and names, never the line, so that it survives edits elsewhere."""

@@ -99,3 +99,11 @@ def test_what_is_over_as_usual_hides_nothing_in_a_scenario(scenario: str) -> Non
     case = api.load("two.toml", TWO_DISTRICTS.replace("NAME", scenario).encode())
     found = {(one.rule, one.subject, scenario in one.others) for one in api.check(case).findings}
     assert {("district-over-current", "a", False), ("booster-over-current", "B1", True)} <= found
+
+
+def test_a_layout_says_what_it_is() -> None:
+    told = repr(api.load(YARD))
+    assert told.startswith("<Study of Ropewalk sidings (")
+    assert told.endswith("yard.toml): 7 blocks, 1 board, 6 isolators, 1 district, 4 trains, 2 scenarios>")
+    text = b'format = 1\nlayout = { name = "Bare", control = "dcc" }\n'
+    assert repr(api.load("bare.toml", text)) == "<Study of Bare (bare.toml): nothing>"
