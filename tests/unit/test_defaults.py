@@ -81,7 +81,7 @@ def test_power_says_what_was_left_out() -> None:
     assert line in power_text(answer, Style(200))
     document = markdown_of(power_sheet(answer))
     assert re.search(
-        r"isolators\.\\\*\.contact\\_resistance +\| 0 ohm +\| I1 +\| a good contact adds next to", document
+        r"isolators\.\\\*\.contact\\_resistance +\| 0 ohm +\| a good contact adds next to nothing +\| I1", document
     )
 
 
