@@ -12,7 +12,8 @@ import tomli_w
 from blockcheck import api
 from blockcheck.answers.panel import PanelAnswer
 from blockcheck.core.errors import CallError
-from blockcheck.render.panel import panel_html, panel_json, panel_svg, tiling
+from blockcheck.render.json_v1 import answer_json
+from blockcheck.render.panel import panel_html, panel_svg, tiling
 from blockcheck.render.paper import Size
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -39,7 +40,7 @@ def yard(isolators: dict[str, Any], blocks: dict[str, Any]) -> PanelAnswer:
 def test_groups_stand_one_below_the_other_in_track_order() -> None:
     answer = panel_of("club-yard/club.toml")
     assert [hole.isolator for hole in answer.holes] == [f"I{n}" for n in range(1, 11)] + [f"K{n}" for n in range(1, 6)]
-    assert [(hole.row, hole.column) for hole in answer.holes[9:12]] == [(1, 10), (2, 1), (2, 2)]
+    assert [(hole.row, hole.place) for hole in answer.holes[9:12]] == [(1, 10), (2, 1), (2, 2)]
     # ten holes 25 mm apart, 25 mm from the edges; rows twice as far apart
     assert (answer.width_mm, answer.height_mm) == (9 * 25 + 50, 50 + 50)
     assert [(hole.x_mm, hole.y_mm) for hole in (answer.holes[0], answer.holes[9], answer.holes[10])] == [
@@ -139,6 +140,6 @@ def test_the_sheets_tell_the_cautions_and_escape_names() -> None:
 
 def test_the_json_has_every_hole() -> None:
     answer = panel_of("dc-yard/yard.toml")
-    found = json.loads(panel_json(answer))
+    found = json.loads(answer_json(answer))
     assert [one["isolator"] for one in found["holes"]] == [hole.isolator for hole in answer.holes]
     assert found["holes"][0]["positions"] == ["west", "off", "east"]

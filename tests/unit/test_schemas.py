@@ -16,6 +16,7 @@ from jsonschema import Draft7Validator
 from blockcheck.__main__ import main
 from blockcheck.answers.channels import ChannelMap
 from blockcheck.answers.columns import schema_of
+from blockcheck.answers.panel import PanelAnswer
 from blockcheck.answers.wake import WakeAnswer
 from blockcheck.model.schema import layout_schema
 from blockcheck.text.includes import shipped
@@ -39,7 +40,8 @@ def parts(value: Any) -> Iterator[dict[str, Any]]:
         yield from parts(inner)
 
 
-MADE = {"layout": layout_schema(), "channels": schema_of(ChannelMap, "channels"), "wake": schema_of(WakeAnswer, "wake")}
+ANSWERS = {"channels": ChannelMap, "panel": PanelAnswer, "wake": WakeAnswer}
+MADE = {"layout": layout_schema(), **{name: schema_of(cls, name) for name, cls in ANSWERS.items()}}
 """The schemas that are made from classes: the language's, and those of answers whose fields say what they are."""
 
 

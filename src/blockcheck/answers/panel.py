@@ -5,12 +5,21 @@ from __future__ import annotations
 from attrs import frozen
 
 from blockcheck.analysis.case import Case
+from blockcheck.answers.columns import table
+from blockcheck.answers.document import CAUTION, Document, Says, Table
+from blockcheck.core.columns import column
 from blockcheck.core.errors import CallError
 from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
+from blockcheck.core.words import plural
+from blockcheck.model.keys import Count
 from blockcheck.model.layout import Isolator
 
+LOW_VOLTAGE = (
+    "This panel is for track power and other extra-low voltage alone. No mains wiring, mains switch or supply belongs "
+    "on it or behind it: local codes and licensed electricians decide on those."
+)
 LEAST_MM, MOST_MM = 10.0, 200.0
 """Between two holes of a row."""
 _EDGE_MM = 20.0  # from the outer holes to the edges, at least: the legend of the lowest row must have its room
@@ -18,36 +27,54 @@ _EDGE_MM = 20.0  # from the outer holes to the edges, at least: the legend of th
 
 @frozen
 class Hole:
-    """One isolator on the panel. Millimetres from the panel's lower left corner; row and column count from 1.
+    """One isolator on the panel. Millimetres from the panel's lower left corner; row and place count from 1.
 
     ``blocks`` are those that it is meant to isolate, ``tracks`` their numbers. ``positions`` are the words for how it
     can stand. ``does`` says in words what it is meant to do, ``note`` where the layout says that it is.
     """
 
-    isolator: str
-    x_mm: float
-    y_mm: float
-    row: int
-    column: int
-    group: str | None
-    tracks: tuple[int, ...]
-    blocks: tuple[str, ...]
-    positions: tuple[str, ...]
-    does: str
-    note: str | None
+    isolator: str = column("Isolator.")
+    x_mm: float = column("From the left edge to the middle of its hole.", title="x (mm)")
+    y_mm: float = column("From the lower edge to the middle of its hole.", title="y (mm)")
+    x_in: float | None = column("As x_mm, in inches where the layout speaks imperial.", title="x (in)", only="people")
+    y_in: float | None = column("As y_mm, in inches where the layout speaks imperial.", title="y (in)", only="people")
+    row: Count = column("Its row, from the top.", only="programs")
+    place: Count = column("Its place in the row, from the left.", key="column", only="programs")
+    group: str | None = column("Group of its tracks.")
+    tracks: tuple[int, ...] = column("Numbers of the tracks that it is meant to isolate.")
+    blocks: tuple[str, ...] = column("Blocks that it is meant to isolate.")
+    positions: tuple[str, ...] = column("The words for how it can stand, as a lever passes them.")
+    does: str = column("What it is meant to do, in words.")
+    note: str | None = column("Where the layout says that it is.", key="panel")
 
 
 @frozen
 class PanelAnswer:
     """The panel: its size and grid in millimetres, its holes row by row from the top left."""
 
-    layout: str
-    imperial: bool
-    pitch_mm: float
-    row_pitch_mm: float
-    width_mm: float
-    height_mm: float
-    holes: tuple[Hole, ...]
+    layout: str = column("Name of the layout.")
+    pitch_mm: float = column("Between two holes of a row.")
+    row_pitch_mm: float = column("Between two rows.")
+    width_mm: float = column("Width of the panel.")
+    height_mm: float = column("Height of the panel.")
+    holes: tuple[Hole, ...] = column("The isolators, row by row from the top left.")
+    imperial: bool = False
+
+    def table(self) -> Table:
+        """Where to drill, what for, and what to write there."""
+        note = (
+            f"x and y are millimetres from the lower left corner of a panel of {self.width_mm:g} x {self.height_mm:g} "
+            f"mm; rows count from the top, {self.pitch_mm:g} mm lie between holes and {self.row_pitch_mm:g} mm between "
+            "rows."
+        )
+        return table("Holes", Hole, self.holes, (note,))
+
+    def document(self) -> Document:
+        """The holes as a table, and the cautions."""
+        count = f"{plural(len(self.holes), 'isolator')} on the panel."
+        return Document(
+            "Control panel", self.layout, (Says((count,)), self.table(), Says((LOW_VOLTAGE, CAUTION), "caution"))
+        )
 
 
 def panel(case: Case, pitch_mm: float = 25.0, columns: int = 10, group: str | None = None) -> PanelAnswer:
@@ -69,13 +96,12 @@ def panel(case: Case, pitch_mm: float = 25.0, columns: int = 10, group: str | No
     width_mm = 2 * edge_mm + (max(len(chunk) for _, chunk in rows) - 1) * pitch_mm
     height_mm = 2 * edge_mm + (len(rows) - 1) * row_pitch_mm
     holes = [
-        _hole(case, isolator, name, row, column, edge_mm, pitch_mm, height_mm)
+        _hole(case, isolator, name, row, place, edge_mm, pitch_mm, height_mm)
         for row, (name, chunk) in enumerate(rows)
-        for column, isolator in enumerate(chunk)
+        for place, isolator in enumerate(chunk)
     ]
     about = case.layout.about
-    imperial = about.units == "imperial"
-    return PanelAnswer(about.name, imperial, pitch_mm, row_pitch_mm, width_mm, height_mm, tuple(holes))
+    return PanelAnswer(about.name, pitch_mm, row_pitch_mm, width_mm, height_mm, tuple(holes), about.units == "imperial")
 
 
 def _groups(case: Case, only: str | None) -> dict[str | None, list[Isolator]]:
@@ -114,17 +140,21 @@ def _hole(
     isolator: Isolator,
     group: str | None,
     row: int,
-    column: int,
+    place: int,
     edge_mm: float,
     pitch_mm: float,
     height_mm: float,
 ) -> Hole:
+    x_mm, y_mm = round(edge_mm + place * pitch_mm, 3), round(height_mm - edge_mm - row * 2 * pitch_mm, 3)
+    imperial = case.layout.about.units == "imperial"  # what is drilled is measured in mm all the same
     return Hole(
         isolator.name,
-        round(edge_mm + column * pitch_mm, 3),
-        round(height_mm - edge_mm - row * 2 * pitch_mm, 3),
-        row + 1,
-        column + 1,
+        x_mm,
+        y_mm,
+        round(x_mm / 25.4, 3) if imperial else None,
+        round(y_mm / 25.4, 3) if imperial else None,
+        Count(row + 1),
+        Count(place + 1),
         group,
         _tracks(case, isolator),
         case.wiring.meant[isolator.name],

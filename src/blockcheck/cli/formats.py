@@ -282,9 +282,7 @@ def panel_formats(answer: PanelAnswer, paper: Size, hole_mm: float | None) -> Re
 
     return {
         "svg": lambda _: panel.panel_svg(answer, hole_mm),
-        "text": lambda style: panel.panel_text(answer, style),
-        "json": lambda _: panel.panel_json(answer),
-        **_sheet(lambda: panel.panel_sheet(answer)),
+        **formats_of(answer),
         "html": lambda _: panel.panel_html(answer, paper, hole_mm),
     }
 

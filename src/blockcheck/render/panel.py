@@ -9,36 +9,16 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from blockcheck.answers.document import CAUTION, Column, Sheet, Table
-from blockcheck.core.words import plural
+from blockcheck.answers.document import CAUTION
+from blockcheck.answers.panel import LOW_VOLTAGE
 from blockcheck.render.elements import element, label, number, words
 from blockcheck.render.html import Html, caution, header, paragraphs, table_html
-from blockcheck.render.json_v1 import Json, dumps
 from blockcheck.render.paper import PRINTING, SCALE_MM, Size, scale_bar, sheet_style, sheet_svg, sheets_html
-from blockcheck.render.style import Style
-from blockcheck.render.table import text_of
 
 if TYPE_CHECKING:
     from blockcheck.answers.panel import Hole, PanelAnswer
 
-LOW_VOLTAGE = (
-    "This panel is for track power and other extra-low voltage alone. No mains wiring, mains switch or supply belongs "
-    "on it or behind it: local codes and licensed electricians decide on those."
-)
 MEASURE = "Measure the scale bar on every sheet before you drill; a print that was fitted to the page is wrong."
-COLUMNS = (
-    Column("isolator"),
-    Column("x (mm)", "x_mm"),
-    Column("y (mm)", "y_mm"),
-    Column("row", only="programs"),
-    Column("column", only="programs"),
-    Column("group"),
-    Column("tracks"),
-    Column("blocks"),
-    Column("positions"),
-    Column("does"),
-    Column("panel"),
-)
 _MARGIN = 6.0  # of the paper; what most printers cannot print on is less
 _LEFT, _RIGHT = 6.0, 2.0  # beside the plate
 _FOOT = 16.0  # below it, for the scale bar
@@ -58,82 +38,6 @@ class Tiling:
     window: Size
     columns: int
     rows: int
-
-
-def table_of(answer: PanelAnswer) -> Table:
-    """Where to drill, what for, and what to write there."""
-    rows = [
-        [
-            hole.isolator,
-            hole.x_mm,
-            hole.y_mm,
-            hole.row,
-            hole.column,
-            hole.group,
-            ", ".join(map(str, hole.tracks)),
-            ", ".join(hole.blocks),
-            " / ".join(hole.positions),
-            hole.does,
-            hole.note,
-        ]
-        for hole in answer.holes
-    ]
-    notes = [
-        f"x and y are millimetres from the lower left corner of a panel of {answer.width_mm:g} x {answer.height_mm:g} "
-        f"mm; rows count from the top, {answer.pitch_mm:g} mm lie between holes and {answer.row_pitch_mm:g} mm between "
-        "rows."
-    ]
-    if answer.imperial:  # what is drilled is measured in mm all the same; inches stand beside
-        inches = (Column("x (in)", only="people"), Column("y (in)", only="people"))
-        headers = (*COLUMNS[:3], *inches, *COLUMNS[3:])
-        beside = [
-            [*row[:3], round(hole.x_mm / 25.4, 3), round(hole.y_mm / 25.4, 3), *row[3:]]
-            for row, hole in zip(rows, answer.holes, strict=True)
-        ]
-        return Table("Holes", headers, beside, notes)
-    return Table("Holes", COLUMNS, rows, notes)
-
-
-def panel_json(answer: PanelAnswer) -> str:
-    """As ``panel.schema.json`` has it."""
-    holes: list[Json] = [
-        {
-            "isolator": hole.isolator,
-            "x_mm": hole.x_mm,
-            "y_mm": hole.y_mm,
-            "row": hole.row,
-            "column": hole.column,
-            "group": hole.group,
-            "tracks": list(hole.tracks),
-            "blocks": list(hole.blocks),
-            "positions": list(hole.positions),
-            "does": hole.does,
-            "panel": hole.note,
-        }
-        for hole in answer.holes
-    ]
-    return dumps(
-        {
-            "layout": answer.layout,
-            "pitch_mm": answer.pitch_mm,
-            "row_pitch_mm": answer.row_pitch_mm,
-            "width_mm": answer.width_mm,
-            "height_mm": answer.height_mm,
-            "holes": holes,
-        }
-    )
-
-
-def panel_sheet(answer: PanelAnswer) -> Sheet:
-    """The holes as a table, to print and to file."""
-    return Sheet("Control panel", answer.layout, (table_of(answer),), (), (LOW_VOLTAGE, CAUTION))
-
-
-def panel_text(answer: PanelAnswer, style: Style) -> str:
-    """The holes as a table, and the cautions."""
-    title = style.paint(f"{answer.layout}: {plural(len(answer.holes), 'isolator')} on the control panel", "bold")
-    parts = [title, text_of(table_of(answer), style, titled=False), *map(style.wrap, (LOW_VOLTAGE, CAUTION))]
-    return "\n\n".join(parts) + "\n"
 
 
 # --- the drawing ---------------------------------------------------------------------------------------------------
@@ -241,7 +145,7 @@ def panel_html(answer: PanelAnswer, paper: Size, hole_mm: float | None = None) -
         paragraphs([how, PRINTING]),
         caution(LOW_VOLTAGE),
         caution(CAUTION),
-        table_html(table_of(answer)),
+        table_html(answer.table()),
     ]
     return sheets_html(tiles.paper, f"Control panel: {answer.layout}", sheets, intro)
 
