@@ -339,6 +339,20 @@ def test_a_switch_in_the_common_rail_gives_its_block_a_common_of_its_own() -> No
     assert "loft:bus > S2:drop1c" in drops
 
 
+def test_a_row_of_a_board_is_its_channel_and_what_is_free_is_told() -> None:
+    values = two_districts({}, {})
+    values["boards"]["D1"] |= {"spare": [3], "at": "left"}
+    values["blocks"]["S2"] = {"channel": "D1.9"}
+    answer = api.wires(api.load("yard.toml", tomli_w.dumps(values).encode()))
+    labels_are_right(answer)
+    board, feeds = (one for one in answer.strips if one.home == "D1")
+    assert [(one.position, one.terminal) for one in board.clamps] == [(n, f"D1:{n}") for n in range(1, 17)]
+    assert [one.note for one in board.clamps[:4]] == [None, "nothing here", "spare, nothing here", "nothing here"]
+    assert board.clamps[8].labels == ("D1:9 > S2:end",)
+    assert (feeds.name, feeds.where) == ("feed terminals of board D1", "left")
+    assert [one.labels for one in feeds.clamps] == [("D1:feed1 > east:feed",), ("D1:feed2 > west:feed",)]
+
+
 def test_the_frog_has_a_wire_and_its_contact_two_ties() -> None:
     values = two_districts({}, {})
     values["turnouts"] = {"T": {"block": "S1", "frog": "switched", "frog_gaps": True, "frog_rail": "common"}}

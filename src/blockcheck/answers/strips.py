@@ -9,10 +9,13 @@ from typing import Any
 from attrs import field, frozen
 
 from blockcheck.circuit.lines import Line
-from blockcheck.circuit.terminals import END, OUT, SCREW, Terminal
+from blockcheck.circuit.terminals import END, FEED, OUT, SCREW, Terminal, bank_feed
 from blockcheck.core.natural import natural_key
-from blockcheck.model.layout import Layout
+from blockcheck.model.layout import Board, Layout
+from blockcheck.model.wiring import bank_count
 
+SPARE, FREE = "spare, nothing here", "nothing here"
+"""What stands for the wires at a channel that has none: kept free on purpose, or not."""
 _ORDER = ("booster", "return", "district", "board", "isolators", "points", "harness", "run ends", "run")
 
 
@@ -20,7 +23,8 @@ _ORDER = ("booster", "return", "district", "board", "isolators", "points", "harn
 class Clamp:
     """One terminal of a strip: its position from 1, its name, and the labels of the ends on it with their colours.
 
-    ``wire`` is the name of the wire that goes through it at a joint.
+    On a board the position is the channel's number, among its feed terminals the bank's. ``wire`` is the name of the
+    wire that goes through it at a joint; ``note`` says why nothing is on it.
     """
 
     position: int
@@ -28,14 +32,15 @@ class Clamp:
     wire: str
     labels: tuple[str, ...]
     colours: tuple[str | None, ...]
+    note: str | None
 
 
 @frozen
 class Strip:
     """The terminals at one place, in order.
 
-    ``kind`` is what ``home`` is. ``joint`` counts the bench-work joints of a harness or a run, ``at_m`` from the
-    beginning of its wires; ``far`` marks the far ends of a harness.
+    ``kind`` is what ``home`` is, "feeds" for the feed terminals of a board. ``joint`` counts the bench-work joints of a
+    harness or a run, ``at_m`` from the beginning of its wires; ``far`` marks the far ends of a harness.
     """
 
     kind: str
@@ -51,8 +56,8 @@ class Strip:
         """In words: ``harness lower, joint 2``."""
         if self.kind in ("isolators", "points"):
             return self.kind
-        if self.kind == "run ends":
-            return f"runs at {self.home}"
+        if self.kind in ("run ends", "feeds"):
+            return f"{'runs at' if self.kind == 'run ends' else 'feed terminals of board'} {self.home}"
         tail = f", joint {self.joint}" if self.joint is not None else ", far ends" if self.far else ""
         return f"{self.kind} {self.home}{tail}"
 
@@ -69,11 +74,13 @@ class _Spot:
     at_m: float | None = None
     inner: Any = ()
     wire: str = ""
+    note: str | None = None
 
     @property
     def order(self) -> tuple[Any, ...]:
         number = math.inf if self.far else self.joint or 0
-        return (_ORDER.index(self.kind), natural_key(self.home), number, self.inner)
+        kind = "board" if self.kind == "feeds" else self.kind
+        return (_ORDER.index(kind), natural_key(self.home), self.kind, number, self.inner)
 
 
 @frozen(eq=False, repr=False)
@@ -115,11 +122,35 @@ class Strips:
             return _Spot("points", "", where="contacts of the switched frogs", inner=inner, wire=name)
         if kind == "run":
             return _Spot("run ends", owner, inner=inner, wire=name)
-        where = self.layout.boards[owner].at if kind == "board" else None
-        return _Spot(kind, owner, where=where, inner=inner, wire=name)
+        if kind == "board":
+            return self._on_board(self.layout.boards[owner], terminal, None)
+        return _Spot(kind, owner, inner=inner, wire=name)
+
+    def _on_board(self, board: Board, terminal: Terminal, note: str | None) -> _Spot:
+        """A channel, or a feed terminal, by its number."""
+        kind = "feeds" if terminal.spot.startswith(FEED) else "board"
+        number = int(terminal.spot.removeprefix(FEED) or 1)
+        return _Spot(kind, board.name, where=board.at, inner=number, wire=terminal.name, note=note)
+
+    def _boards(self) -> None:
+        """Every channel and every feed terminal of every board, whether there is a wire on it or not."""
+        for board in self.layout.boards.values():
+            kind = self.layout.board_types.get(board.type)
+            if kind is None:
+                continue
+            for number in range(1, kind.channels + 1):
+                note = SPARE if number in board.spare else FREE
+                self._bare(board, Terminal("board", board.name, str(number)), note)
+            for bank in range(1, bank_count(kind) + 1):
+                self._bare(board, bank_feed(board, kind, bank), FREE)
+
+    def _bare(self, board: Board, terminal: Terminal, note: str) -> None:
+        if terminal.name not in self.spots:
+            self.spots[terminal.name], self.ends[terminal.name] = self._on_board(board, terminal, note), []
 
     def sorted(self) -> Iterator[Strip]:
         """The strips in order, each with its terminals in order and the wires on them."""
+        self._boards()
         strips: dict[tuple[Any, ...], list[str]] = {}
         for terminal in sorted(self.ends, key=lambda one: self.spots[one].order):
             spot = self.spots[terminal]
@@ -132,4 +163,5 @@ class Strips:
     def _clamp(self, number: int, terminal: str) -> Clamp:
         ends = self.ends[terminal]
         labels, colours = tuple(label for label, _ in ends), tuple(colour for _, colour in ends)
-        return Clamp(number, terminal, self.spots[terminal].wire, labels, colours)
+        spot = self.spots[terminal]
+        return Clamp(number, terminal, spot.wire, labels, colours, spot.note)

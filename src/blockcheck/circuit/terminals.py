@@ -12,6 +12,7 @@ from typing import NamedTuple
 from attrs import field, frozen
 
 from blockcheck.circuit.parts import Circuit, Edge
+from blockcheck.model.layout import Board, BoardType
 from blockcheck.model.wiring import Wiring, bank_count
 
 SCREW, TAP, SOLDER = "screw", "tap", "solder"
@@ -71,8 +72,8 @@ class Terminals:
         fed = self.wiring.fed[block]
         assert fed.board is not None
         assert fed.channel is not None
-        banks = bank_count(self.wiring.layout.board_types[fed.board.type])
-        feed = Terminal("board", fed.board.name, f"{FEED}{fed.bank}" if banks > 1 else FEED)
+        assert fed.bank is not None
+        feed = bank_feed(fed.board, self.wiring.layout.board_types[fed.board.type], fed.bank)
         return feed, Terminal("board", fed.board.name, str(fed.channel.number))
 
     def at(self, node: int) -> Terminal:
@@ -103,6 +104,11 @@ class Terminals:
     @cached_property
     def _returns(self) -> frozenset[int]:
         return frozenset(self.circuit.returns.values())
+
+
+def bank_feed(board: Board, kind: BoardType, bank: int) -> Terminal:
+    """The feed terminal of a bank; the only one of a board needs no number."""
+    return Terminal("board", board.name, f"{FEED}{bank}" if bank_count(kind) > 1 else FEED)
 
 
 def drop_spot(number: int, rail: str) -> str:

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 PARTS = ("pieces", "totals", "strips")
 """The parts of the list that can be asked for alone."""
 NOT_GIVEN = "not given"
-POSTS = ("booster", "return", "district", "board", "isolators", "points", "run ends")
+POSTS = ("booster", "return", "district", "board", "feeds", "isolators", "points", "run ends")
 MOST_JOINTS = 12
 """Joints side by side in one table."""
 JOINTS = "A number is the terminal of the strip at that joint; lengths count from the beginning of the wires."
@@ -69,7 +69,7 @@ PIECE_COLUMNS = (
     "for",
 )
 TOTAL_COLUMNS = ("conductor", "size", "colour", "pieces", "length", "cut", "unmeasured")
-STRIP_COLUMNS = ("strip", "where", "at", "position", "terminal", "label", "colour")
+STRIP_COLUMNS = ("strip", "where", "at", "position", "terminal", "label", "colour", "note")
 
 
 def part_named(name: str | None) -> str | None:
@@ -120,10 +120,10 @@ def _totals(answer: WireList) -> list[Json]:
 
 def _strip_rows(answer: WireList) -> list[list[Cell]]:
     return [
-        [strip.name, strip.where, strip.at_m, clamp.position, clamp.terminal, label, colour]
+        [strip.name, strip.where, strip.at_m, clamp.position, clamp.terminal, label, colour, clamp.note]
         for strip in answer.strips
         for clamp in strip.clamps
-        for label, colour in zip(clamp.labels, clamp.colours, strict=True)
+        for label, colour in zip(clamp.labels or (None,), clamp.colours or (None,), strict=True)
     ]
 
 
@@ -164,6 +164,7 @@ def wires_json(answer: WireList) -> str:
                         {
                             "position": clamp.position,
                             "terminal": clamp.terminal,
+                            "note": clamp.note,
                             "wires": [
                                 {"label": label, "colour": colour}
                                 for label, colour in zip(clamp.labels, clamp.colours, strict=True)
@@ -323,8 +324,10 @@ def _strips_for_people(answer: WireList) -> Iterator[Table]:
     power = [strip for kind in ("booster", "return", "district") for strip in posts[kind]]
     if power:
         yield _strip_table("Terminals of boosters and districts", power)
+    feeds = {strip.home: strip for strip in posts["feeds"]}
     for strip in posts["board"]:
-        yield _strip_table(f"Board {strip.home}" + (f" ({strip.where})" if strip.where else ""), [strip])
+        yield _strip_table(f"Board {strip.home}" + (f" ({strip.where})" if strip.where else ""), [strip], "channel")
+        yield _strip_table(f"Feed terminals of board {strip.home}", [feeds[strip.home]])
     for kind in ("isolators", "points"):
         for strip in posts[kind]:
             yield _strip_table(f"{kind.capitalize()} ({strip.where})", [strip])
@@ -341,20 +344,23 @@ def _strips_for_people(answer: WireList) -> Iterator[Table]:
         yield _run_joints(answer, runs)
 
 
-def _strip_table(title: str, strips: list[Strip]) -> Table:
-    """Every terminal of some strips; the strip is named where there are several."""
+def _strip_table(title: str, strips: list[Strip], numbered: str = "") -> Table:
+    """Every terminal of some strips; the strip is named where there are several.
+
+    Positions are told as ``numbered``, where that number is on the thing itself.
+    """
     rows: list[list[Cell]] = [
         [
             strip.home if len(strips) > 1 else None,
-            clamp.position,
+            clamp.position if numbered else None,
             clamp.terminal,
-            " \u00b7 ".join(clamp.labels),
+            " \u00b7 ".join(clamp.labels) or clamp.note,
             ", ".join(dict.fromkeys(one for one in clamp.colours if one)),
         ]
         for strip in strips
         for clamp in strip.clamps
     ]
-    return Table(title, ["strip", "no", "terminal", "wires", "colour"], rows)
+    return Table(title, ["strip", numbered, "terminal", "wires", "colour"], rows)
 
 
 def _joint_tables(answer: WireList, home: str, strips: list[Strip]) -> Iterator[Table]:
