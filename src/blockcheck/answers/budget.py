@@ -13,6 +13,7 @@ from blockcheck.analysis.case import Case
 from blockcheck.analysis.defaults import Default, of_budget
 from blockcheck.analysis.electrics import Electrics, settled
 from blockcheck.analysis.limits import conductor_limit
+from blockcheck.analysis.probes import volts_of
 from blockcheck.analysis.sleeping import to_sleep
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key
@@ -42,11 +43,18 @@ class LoadRow:
 
 @frozen
 class FitRow:
-    """How many more of a load, in a state, fit on the layout with the headroom that should stay free kept free."""
+    """How many more of a load, in a state, fit in a district with the headroom that should stay free kept free.
 
+    No district is told that is over its limit, or whose booster is. Districts of one booster share what it has left, so
+    that their numbers are no sum. ``bound``: at most so many, since what some vehicle draws is not known.
+    """
+
+    district: str
+    booster: str
     load: str
     state: str
     more: int
+    bound: bool
 
 
 @frozen
@@ -148,28 +156,31 @@ def _conductors(case: Case, operation: Operation) -> list[LoadRow]:
     return sorted(rows, key=lambda row: natural_key(row.name))
 
 
-def _fits(case: Case, found: Budget) -> list[FitRow]:
-    keep = 1 - case.layout.limits.headroom
-    spare: dict[str, float] = {}
+def _fits(case: Case, found: Budget) -> Iterator[FitRow]:
+    boosters = {draw.name: draw for draw in found.boosters()}
+    homes = {fed.district for fed in case.wiring.fed.values()} | set(found.feeding.reached.values())
     for draw in found.districts():
-        if draw.limit_a is not None:
-            spare[draw.name] = draw.limit_a * keep - draw.current_a
-    boosters = {draw.name: (draw.limit_a or 0.0) * keep - draw.current_a for draw in found.boosters()}
-    rows = []
-    for load in sorted(vehicles(case.wiring), key=lambda load: natural_key(load.name)):
-        for state in ("idle", "running", "stalled"):
-            amperes = load.current_a(state)
-            if amperes:
-                more = 0
-                for booster, left in boosters.items():
-                    homes = [spare[name] for name in spare if case.layout.districts[name].booster == booster]
-                    more += min(_whole(left, amperes), sum(_whole(home, amperes) for home in homes))
-                rows.append(FitRow(load.name, state, more))
-    return rows
+        booster = boosters.get(str(case.layout.districts[draw.name].booster))
+        if booster is None or draw.name not in homes or _over(draw) or _over(booster):
+            continue
+        spare = min(_spare(case, draw), _spare(case, booster))
+        volts = volts_of(case, draw.name)
+        for load in sorted(vehicles(case.wiring), key=lambda load: natural_key(load.name)):
+            for state in ("idle", "running", "stalled"):
+                amperes = load.current_a(state)
+                if amperes:
+                    whole = amperes + (volts / load.axle_ohm if load.axle_ohm else 0.0)
+                    more = max(0, math.floor(spare / whole + 1e-9))
+                    yield FitRow(draw.name, booster.name, load.name, state, more, bool(draw.needs or booster.needs))
 
 
-def _whole(spare_a: float, amperes: float) -> int:
-    return max(0, math.floor(spare_a / amperes + 1e-9))
+def _over(draw: Draw) -> bool:
+    return draw.limit_a is not None and draw.current_a > draw.limit_a
+
+
+def _spare(case: Case, draw: Draw) -> float:
+    """What is left of a limit with the headroom kept free, in amperes; infinite where there is no limit."""
+    return math.inf if draw.limit_a is None else draw.limit_a * (1 - case.layout.limits.headroom) - draw.current_a
 
 
 def _sleep(case: Case, operation: Operation) -> Sleep | None:

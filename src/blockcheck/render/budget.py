@@ -18,7 +18,7 @@ from blockcheck.render.table import text_of
 from blockcheck.render.text import part_text
 
 if TYPE_CHECKING:
-    from blockcheck.answers.budget import BudgetAnswer, LoadRow, ScenarioBudget, Sleep
+    from blockcheck.answers.budget import BudgetAnswer, FitRow, LoadRow, ScenarioBudget, Sleep
 
 
 _LEAST_SHOWN, _SMALL = 5, 0.05
@@ -64,7 +64,10 @@ def _scenario(one: ScenarioBudget) -> Json:
             }
             for row in one.loads
         ],
-        "fits": [{"load": fit.load, "state": fit.state, "more": fit.more} for fit in one.fits],
+        "fits": [
+            {"district": fit.district, "load": fit.load, "state": fit.state, "more": fit.more, "bound": fit.bound}
+            for fit in one.fits
+        ],
         "sleep": sleep,
     }
 
@@ -86,7 +89,11 @@ def budget_sheet(answer: BudgetAnswer) -> Sheet:
     """For each way of operating: who draws what, what still fits, what to put to sleep. For programs one table."""
     tables = [table for one in answer.scenarios for table in _tables(one, answer.headroom)]
     everything = [_row(one, row) for one in answer.scenarios for row in one.loads]
-    fits = [(one.scenario, fit.load, fit.state, fit.more) for one in answer.scenarios for fit in one.fits]
+    fits = [
+        (one.scenario, fit.district, fit.load, fit.state, fit.more, "yes" if fit.bound else "")
+        for one in answer.scenarios
+        for fit in one.fits
+    ]
     sleep = [
         (one.scenario, ", ".join(one.sleep.blocks), ", ".join(one.sleep.isolators), command(one.sleep, one.scenario))
         for one in answer.scenarios
@@ -94,7 +101,7 @@ def budget_sheet(answer: BudgetAnswer) -> Sheet:
     ]
     data = (
         Table("Loads", _HEADERS, everything),
-        Table("Room for one of", ("scenario", "load", "state", Column("more", "more")), fits),
+        Table("Room for one of", ("scenario", "district", "load", "state", "more", "bound"), fits),
         Table("To put to sleep", ("scenario", "blocks", "isolators", "command"), sleep),
     )
     tables += [taken(answer.defaults)] if answer.defaults else []
@@ -137,8 +144,7 @@ def _tables(one: ScenarioBudget, headroom: float) -> Iterator[Table]:
     notes = [] if one.sleep is None else [_sleep_sentence(one.sleep)]
     if one.sleep is not None and one.sleep.isolators:
         notes.append(f"{command(one.sleep, one.scenario)}")
-    if one.fits:
-        notes.append(_room(one, headroom))
+    notes += _room(one, headroom)
     yield Table(f"Boosters and districts, {when}", _HEADERS, _rows(one, main), notes)
     rest = [row for row in one.loads if row.kind not in ("booster", "district")]
     busy = sorted((row for row in rest if row.current_a > 0), key=lambda row: -_share(row))
@@ -164,9 +170,18 @@ def title(scenario: str | None) -> str:
     return "as usual" if scenario is None else f'in scenario "{scenario}"'
 
 
-def _room(one: ScenarioBudget, headroom: float) -> str:
-    fits = "; ".join(f"{fit.more} {fit.load} {fit.state}" for fit in one.fits)
-    return f"Besides, with {headroom * 100:g} % kept free, there is room for one of: {fits}."
+def _room(one: ScenarioBudget, headroom: float) -> Iterator[str]:
+    """What else there is room for, district by district."""
+    by_district: dict[str, list[FitRow]] = {}
+    for fit in one.fits:
+        by_district.setdefault(fit.district, []).append(fit)
+    for name, own in by_district.items():
+        room = "; ".join(f"{fit.more} {fit.load} {fit.state}" for fit in own if fit.more)
+        told = f"room for one of{', at most' * own[0].bound}: {room}" if room else "no room for more"
+        yield f"With {headroom * 100:g} % kept free, district {name} has {told}."
+    boosters = [own[0].booster for own in by_district.values()]
+    if len(set(boosters)) < len(boosters):
+        yield "Districts of one booster share what it has left: these are no sum."
 
 
 def budget_text(answer: BudgetAnswer, style: Style) -> str:
@@ -183,7 +198,7 @@ def budget_text(answer: BudgetAnswer, style: Style) -> str:
             rest = plural(len(busy) - len(tight), "more channel, contact or wire", "more channels, contacts and wires")
             parts.append(f"{rest} with a smaller share of the limit.")
         if one.fits:
-            parts.append(style.wrap(_room(one, answer.headroom), "", "  "))
+            parts.append("\n".join(style.wrap(line, "", "  ") for line in _room(one, answer.headroom)))
         if one.sleep is not None:
             parts.append(_sleep(one.sleep, one.scenario, style))
     notes = list(_notes(answer))

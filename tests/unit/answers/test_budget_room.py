@@ -1,0 +1,85 @@
+"""Room for more: district by district, and none where something is over."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from blockcheck import api
+from blockcheck.analysis.case import Case
+from blockcheck.cli.app import app
+from blockcheck.render.budget import budget_json
+
+TWO = """
+format = 1
+layout = { name = "Two districts", control = "dcc" }
+boosters.B1 = { voltage = "15 V", current = "5 A" }
+boosters.B2 = { voltage = "15 V", current = "8 A" }
+districts.a = { booster = "B1", current = "1 A", expects = [{ load = "loco", count = A }] }
+districts.b = { booster = "B1", current = "3 A", expects = [{ load = "loco", count = B }] }
+districts.main = { booster = "B2", expects = [{ load = "loco", count = 1 }] }
+board_types.four = { channels = 4, bank_size = 2, threshold = "1 mA" }
+boards.D1 = { type = "four", banks = ["a", "b"] }
+blocks.S1-S4 = { channel = "D1.1-4" }
+loads.loco = { locomotive = true, idle = "0.1 A" }
+"""
+
+
+def case_of(a: int, b: int, old: str = "", new: str = "", more: str = "") -> Case:
+    assert old in TWO
+    text = TWO.replace("count = A", f"count = {a}").replace("count = B", f"count = {b}").replace(old, new) + more
+    return api.load("two.toml", text.encode())
+
+
+def room(case: Case) -> dict[str, int]:
+    return {fit.district: fit.more for fit in api.budget(case).scenarios[0].fits}
+
+
+def test_each_district_has_its_own_room() -> None:
+    """1 A and 3 A less a fifth, less 0.1 A a locomotive; what has no track has no room, however large its booster."""
+    assert room(case_of(2, 4)) == {"a": 6, "b": 20}
+
+
+def test_what_is_over_has_none() -> None:
+    assert room(case_of(20, 1)) == {"b": 19}  # 4 A less 2.1 A of the booster; the district has 2.4 A less 0.1 A
+
+
+def test_where_the_booster_is_over_no_district_has_any() -> None:
+    assert room(case_of(8, 29)) == {"a": 0, "b": 0}  # 3.7 A of 5 A: within every limit, and no fifth is free
+    assert room(case_of(8, 9, '"5 A"', '"1.5 A"')) == {}
+
+
+def test_the_booster_may_leave_less_than_the_district() -> None:
+    assert room(case_of(2, 9, '"5 A"', '"1.5 A"')) == {
+        "a": 1,
+        "b": 1,
+    }  # 1.2 A less 1.1 A, though a has 0.6 A and b 1.5 A left
+
+
+def test_its_own_axles_are_part_of_a_locomotive() -> None:
+    assert room(case_of(1, 1, 'idle = "0.1 A"', 'idle = "0.1 A", axle = "1 kohm"'))["a"] == int((0.8 - 0.115) / 0.115)
+
+
+def test_what_is_not_known_makes_it_a_bound() -> None:
+    more = "\nloads.other = { locomotive = true }\ntrains.x = { vehicles = { other = 1 }, at = 'S1' }\n"
+    fits = json.loads(budget_json(api.budget(case_of(1, 1, more=more))))["scenarios"][0]["fits"]
+    assert {(fit["district"], fit["bound"]) for fit in fits} == {("a", True), ("b", True)}  # of b for what B1 has left
+    assert not any(fit.bound for fit in api.budget(case_of(1, 1)).scenarios[0].fits)
+
+
+@pytest.mark.parametrize("format_", ["text", "markdown"])
+def test_people_are_told_a_line_a_district(tmp_path: Path, format_: str) -> None:
+    file = tmp_path / "two.toml"
+    file.write_text(TWO.replace("= A", "= 2").replace("= B", "= 24"))
+    told = " ".join(CliRunner().invoke(app, ["budget", str(file), "--format", format_]).stdout.split())
+    assert "With 20 % kept free, district a has room for one of: 6 loco idle." in told
+    assert "district b has no room for more." in told
+    assert "Districts of one booster share what it has left: these are no sum." in told
+    assert "main has" not in told
+    file.write_text(TWO.replace("= A", "= 20").replace("= B", "= 1"))
+    told = " ".join(CliRunner().invoke(app, ["budget", str(file), "--format", format_]).stdout.split())
+    assert "district a has" not in told
+    assert "no sum" not in told
