@@ -19,7 +19,8 @@ HERE = Path(__file__).parent
 MODULES = Path(blockcheck.__file__).parent / "rules"
 
 TABLE = {
-    "structure": "unknown-name E, block-without-channel E, channel-shared E, channel-out-of-range E, channel-unused N, "
+    "structure": "nothing-described E, names-alike W, unknown-name E, block-without-channel E, channel-shared E, "
+    "channel-out-of-range E, channel-unused N, "
     "bank-district-mismatch E, address-clash E, isolator-unused W, pole-shared E, pole-out-of-range E, "
     "track-number-clash E, harness-two-returns E",
     "isolation": "isolation-leak E, isolation-overreach E, isolation-no-effect E, detection-not-dropped E, "
@@ -30,7 +31,7 @@ TABLE = {
     "contact-over-current E, wire-over-current E, expectation-impossible W",
     "electrics": "voltage-drop W, short-will-not-trip E, vehicle-unseen E, false-occupancy E, inrush-lockout E",
     "operation": "train-too-long E, trains-do-not-fit E, false-clear W, scenario-expectation E",
-    "hygiene": "accept-unused W, accept-expired W",
+    "hygiene": "name-unused N, accept-unused W, accept-expired W",
 }
 """Family -> its rules, each with its severity, as the design has them."""
 

@@ -14,8 +14,8 @@ from blockcheck.rules import RULES, run
 HERE = Path(__file__).parent
 TODAY = date(2031, 6, 1)
 CASES = sorted(HERE.glob("*/*.toml"))
-AS_ONE = {"unknown-name", "districts-joined"}
-"""Rules that judge the layout as one: their findings are about names that do not exist, or about pairs of districts."""
+AS_ONE = {"unknown-name", "districts-joined", "nothing-described"}
+"""Rules that judge the layout as one: their findings are about what does not exist, or about pairs of districts."""
 
 
 def held(answer: CheckAnswer, rule: str) -> dict[str | None, bool]:

@@ -64,7 +64,8 @@ class Finding:
     report turns paths into places, once. ``others`` is printed as ``with``. ``causes`` names the parts at fault, so
     that later rules judge the circuit as if they were mended: one cause gives one finding.
     Findings of one rule and one ``group`` have one cause, and the engine makes one of them: that of the least
-    ``margin``, with the subjects of the others, unless they are accepted, as ``alike``; they print with ``others``.
+    ``margin``, with the subjects of the others, unless they are accepted, as ``alike``; they print with ``others``, and
+    its message names them behind ``also``.
     ``state`` maps a control to its position, ``way`` is the path of the current, by names; ``hops`` gives those of them
     that stand somewhere their places. ``known`` says whether an earlier answer had it, where one was compared with.
     ``edits`` mend it, all of them together, where the mend is sure; a rule tells them by paths.
@@ -87,6 +88,7 @@ class Finding:
     alike: tuple[str, ...] = ()
     group: object = field(default=None, eq=False)
     margin: float = field(default=0.0, eq=False)
+    also: str = field(default="so it is in", eq=False)
     own: Severity | None = field(default=None, eq=False)
     rule: str = "input"
     severity: Severity = Severity.ERROR

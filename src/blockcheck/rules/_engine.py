@@ -131,7 +131,7 @@ def _by_cause(reported: list[Finding]) -> Iterator[Finding]:
         known = {worst.subject, *worst.others}
         also = tuple(_other(finding, known) for finding in alike if finding is not worst)
         edits = tuple(dict.fromkeys(edit for finding in alike for edit in finding.edits))
-        message = worst.message + (f"; so it is in {listed(also)}" if also else "")
+        message = worst.message + (f"; {worst.also} {listed(also)}" if also else "")
         yield attrs.evolve(worst, alike=also, message=message, edits=edits)
 
 

@@ -34,6 +34,9 @@ from blockcheck.rules import (
     isolation_overreach,
     isolator_unused,
     joint_unknown,
+    name_unused,
+    names_alike,
+    nothing_described,
     pole_out_of_range,
     pole_shared,
     scenario_expectation,
@@ -50,6 +53,8 @@ from blockcheck.rules import (
 from blockcheck.rules._rule import Rule
 
 RULES: tuple[Rule, ...] = (
+    nothing_described.RULE,
+    names_alike.RULE,
     unknown_name.RULE,
     block_without_channel.RULE,
     channel_shared.RULE,
@@ -91,6 +96,7 @@ RULES: tuple[Rule, ...] = (
     trains_do_not_fit.RULE,
     scenario_expectation.RULE,
     false_clear.RULE,
+    name_unused.RULE,
     accept_unused.RULE,
     accept_expired.RULE,
 )

@@ -11,13 +11,34 @@ from collections.abc import Callable, Iterable, Iterator
 from blockcheck.analysis.budgets import Budget, Draw
 from blockcheck.analysis.case import Case
 from blockcheck.core.natural import natural_key
+from blockcheck.model.layout import SUBJECTS
 from blockcheck.model.operate import open_position
+from blockcheck.model.uses import uses
 from blockcheck.rules._volts import complete, usual
 
 
 def accepts(case: Case) -> Iterator[str]:
     """What each exception is for."""
     return (accept.where for accept in case.layout.accept)
+
+
+def described(case: Case, table: str) -> Iterator[str]:
+    """The names of a table; those of stock data are on offer, and not told of."""
+    layers = case.wiring.document.layers
+    for name in getattr(case.layout, table):
+        if not all(layer.file.stock for layer in layers[table, name]):
+            yield name
+
+
+def usable(case: Case) -> list[str]:
+    """All that something else of the layout is there to refer to."""
+    return [name for table in uses(case.wiring) for name in described(case, table)]
+
+
+def names(case: Case) -> Iterator[str]:
+    """All names of the layout, those of groups too."""
+    yield from (name for table in SUBJECTS for name in getattr(case.layout, table))
+    yield from case.wiring.groups
 
 
 def blocks(case: Case) -> Iterable[str]:

@@ -1,0 +1,67 @@
+"""Everything that is described is used.
+
+Why: a table that nothing names changes nothing. Often it was meant to refine another, and its name was misspelt.
+
+Mend: name it where it belongs, spell it like the one that it refines, or take it out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from blockcheck.analysis.case import Case
+from blockcheck.core.findings import Finding, Severity, Unchecked
+from blockcheck.core.natural import natural_key
+from blockcheck.core.nearest import nearest
+from blockcheck.core.shown import plain
+from blockcheck.model.uses import uses
+from blockcheck.rules import _subjects
+from blockcheck.rules._rule import Rule
+
+_WORDS = {
+    "boosters": ("booster", "no district is fed by booster {}"),
+    "districts": ("district", "no block is fed by district {}"),
+    "board_types": ("board type", "no board is of type {}"),
+    "boards": ("board", "no block is on board {}"),
+    "harnesses": ("harness", "no block is wired by harness {}"),
+    "wires": ("wire", "nothing is wired with wire {}"),
+    "rails": ("rail", "no harness has rail {}"),
+    "loads": ("load", "no train and no district's expects has load {}"),
+    "trains": ("train", "nowhere, nor in any scenario, stands train {}"),
+}
+
+
+def check(case: Case) -> Iterator[Finding | Unchecked]:
+    """One finding for all of a table that nothing uses, and one for each whose name is near to one that is used.
+
+    Not made while something names one of its kind that does not exist: it may mean this one.
+    """
+    if not case.layout.blocks:  # then nothing is used, and that is told
+        return
+    used = uses(case.wiring)
+    for table, (kind, words) in _WORDS.items():
+        paths = [one.path for one in case.wiring.unresolved if one.kind == kind]
+        if table == "districts":  # nor does a block tell its own whose board is astray
+            paths += [path for fed in case.wiring.fed.values() for path in fed.missing]
+        astray = tuple(dict.fromkeys(".".join(map(str, path)) for path in paths))
+        for name in sorted(_subjects.described(case, table), key=natural_key):
+            if name in used[table]:
+                continue
+            if astray:
+                yield Unchecked("name-unused", name, astray)
+                continue
+            near = nearest(name, used[table])
+            yield Finding(
+                words.format(plain(name)),
+                subject=name,
+                at=(table, name),
+                help=f"if it refines {plain(near)}, write [{table}.{plain(near)}]; else name it where it belongs"
+                if near is not None
+                else "name it where it belongs, or take it out",
+                own=None if near is None else Severity.WARNING,
+                group=table if near is None else (table, name),
+                also="nor",
+            )
+
+
+RULE = Rule(__doc__ or "", "name-unused", "hygiene", Severity.NOTE, check, subjects=_subjects.usable)

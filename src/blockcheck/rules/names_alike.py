@@ -1,0 +1,50 @@
+"""No two names of one kind read alike.
+
+Why: R1 and r1 are two tables to the file and one track to whoever reads it; what is written of the one is missed at the
+other.
+
+Mend: where one thing is meant, write its name alike at both places; else give one of them a name that tells them apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from blockcheck.analysis.case import Case
+from blockcheck.core.alike import alike, apart
+from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.core.shown import shown
+from blockcheck.core.spans import Path
+from blockcheck.model.layout import SUBJECTS
+from blockcheck.rules import _subjects
+from blockcheck.rules._rule import Rule
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """A finding for each name that reads like an earlier one of its table, or like an earlier group."""
+    for table, places in _names(case).items():
+        for first, name in alike(places):
+            yield Finding(
+                f"{shown(first)} and {shown(name)} of {table} read alike: {apart(first, name)}",
+                subject=name,
+                at=places[name],
+                others=(first,),
+                related=(Label(places[first], "the other one"),),
+                help=f"if one is meant, write {shown(first)} at both places; else give one another name",
+            )
+
+
+def _names(case: Case) -> dict[str, dict[str, Path]]:
+    """Kind of thing -> its names, in the order of the layout, and where each is given."""
+    layout = case.layout
+    found: dict[str, dict[str, Path]] = {
+        table: {name: (table, name) for name in getattr(layout, table)} for table in SUBJECTS
+    }
+    groups: dict[str, Path] = {}
+    for name, block in layout.blocks.items():
+        if block.group is not None:
+            groups.setdefault(block.group, ("blocks", name, "group"))
+    return {**found, "groups": groups}
+
+
+RULE = Rule(__doc__ or "", "names-alike", "structure", Severity.WARNING, check, subjects=_subjects.names)

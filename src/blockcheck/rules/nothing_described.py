@@ -1,0 +1,28 @@
+"""A layout has blocks.
+
+Why: where no block is described nothing is checked, and no finding means nothing.
+
+Mend: describe the blocks, or include the file that does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from blockcheck.analysis.case import Case
+from blockcheck.core.findings import Finding, Severity
+from blockcheck.rules._rule import Rule
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """A finding where there is no block at all."""
+    if not case.layout.blocks:
+        yield Finding(
+            "no block is described: nothing was checked",
+            subject=case.layout.about.name,
+            at=("layout",),
+            help='write [blocks.S1] with channel = "D1.1", or include = ["yard.toml"] for the file that has the blocks',
+        )
+
+
+RULE = Rule(__doc__ or "", "nothing-described", "structure", Severity.ERROR, check)
