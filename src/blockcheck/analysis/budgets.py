@@ -71,7 +71,7 @@ class Budget:
     def blocks(self) -> Mapping[str, tuple[float, tuple[str, ...]]]:
         """Block -> amperes that its vehicles draw, and the data missing for it. Blocks that draw nothing are absent.
 
-        Axles draw what the solved network lets through them; expected ones, V / R at the booster's voltage.
+        Axles draw V / R at the booster's voltage: a bound, since detector and wires take some of it off.
         Vehicles on a track that has power count as awake, also where its voltage is too low for them: no budget is
         better for that. Behind a hold resistor the solved network tells which are.
         """
@@ -91,10 +91,10 @@ class Budget:
         told = {
             block: told if block in self.feeding.supply else self._held(block, told[1]) for block, told in found.items()
         }
-        if any(train_siemens(self.case, self.case.layout.trains[one.train]) for one in self.operation.trains):
-            for block, amps in self.electrics.through_axles.items():
-                if block in told:
-                    told[block] = (settled(told[block][0] + amps), told[block][1])
+        for block, trains in self.feeding.standing.items():
+            if block in told:
+                siemens = sum(train_siemens(self.case, self.case.layout.trains[one.train]) for one in trains)
+                told[block] = (told[block][0] + self.feeding.through(block, siemens), told[block][1])
         return told
 
     def wakes(self, block: str) -> bool:

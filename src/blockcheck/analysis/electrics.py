@@ -107,15 +107,6 @@ class Electrics:
         return found
 
     @cached_property
-    def through_axles(self) -> Mapping[str, float]:
-        """Block -> amperes that the axles of the trains in it let through."""
-        amperes = self.loaded.resistor_amperes[-len(self.loads.axles) :] if self.loads.axles else ()
-        found: dict[str, float] = {}
-        for one, drawn in zip(self.loads.axles, amperes, strict=True):
-            found[one.block] = found.get(one.block, 0.0) + abs(drawn)
-        return found
-
-    @cached_property
     def _stirring(self) -> list[Row]:
         """The loads that draw and are awake, where the voltage may put loads to sleep."""
         if self.case.layout.about.control != "dcc":

@@ -76,6 +76,15 @@ class Feeding:
         every = filter(self._holds, self.case.layout.isolators.values())
         return min(every, key=lambda one: one.hold_ohm or 0.0)
 
+    def through(self, block: str, siemens: float) -> float:
+        """What axles let through in a block that has voltage, in amperes: all that its booster gives lies across them,
+        and across a hold resistor."""
+        isolator, layout = self.hold(block), self.case.layout
+        booster = layout.boosters.get(layout.districts[self.reached[block]].booster)
+        if booster is None or not siemens:
+            return 0.0
+        return booster.voltage_v / (1 / siemens + (isolator.hold_ohm or 0.0 if isolator is not None else 0.0))
+
     def _holds(self, isolator: Isolator) -> bool:
         return isolator.hold_ohm is not None and self.now.state.get(isolator.name) != CLOSED
 

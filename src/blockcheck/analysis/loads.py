@@ -18,7 +18,6 @@ from blockcheck.analysis.probes import (
     lightest_expected,
     train_draws,
     train_siemens,
-    volts_of,
 )
 from blockcheck.circuit.electric import Grid
 from blockcheck.circuit.solver.network import Sinks
@@ -99,7 +98,7 @@ class Loads:
                     drawn = amperes * share
                     rows.append(Row(*ends, drawn, 0.0, block, least_v=self._least(name, block, drawn)))
                 if siemens:
-                    drawn = self._through(siemens, name, block)
+                    drawn = self.feeding.through(block, siemens)
                     rows.append(Row(*ends, drawn, drawn, block))
         return self._limited(rows)
 
@@ -110,12 +109,6 @@ class Loads:
         if isolator is None or least is None:
             return None
         return least + (isolator.hold_ohm or 0.0) * max(0.0, lightest_expected(self.case, district) - amperes)
-
-    def _through(self, siemens: float, district: str, block: str) -> float:
-        """What expected axles draw in a block, at the booster's voltage less what a hold resistor takes off."""
-        isolator = self.feeding.hold(block)
-        ohms = isolator.hold_ohm or 0.0 if isolator is not None else 0.0
-        return volts_of(self.case, district) / (1 / siemens + ohms)
 
     def _limited(self, rows: list[Row]) -> list[Row]:
         """The loads with those behind a hold resistor that draw at any voltage, together, no more than it lets through.

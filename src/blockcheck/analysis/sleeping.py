@@ -14,8 +14,6 @@ from blockcheck.core.natural import natural_key
 from blockcheck.model.operate import Operation, open_position
 
 _SLACK = 1e-9
-MOST_TRIES = 8
-"""How often tracks are chosen anew where the axles on the others come to draw more for it."""
 Saves = Mapping[str, Mapping[str, float]]
 """Block -> limit -> the amperes that it takes off that limit when it goes to sleep."""
 
@@ -97,7 +95,8 @@ def _program(useful: Sequence[Choice], saves: Saves, pending: Mapping[str, float
 def to_sleep(case: Case, operation: Operation) -> tuple[Choice, ...] | None:
     """The isolators to open in an operation; empty where nothing needs to sleep, None where it cannot be done."""
     budget = Budget.of(case, operation)
-    over = _over(budget)
+    draws = (*budget.districts(), *budget.boosters())
+    over = {f"{one.kind} {one.name}": one.current_a - one.limit_a for one in draws if one.limit_a is not None}
     if all(amperes <= _SLACK for amperes in over.values()):
         return ()
     choices = _choices(case, operation, budget)
@@ -106,21 +105,7 @@ def to_sleep(case: Case, operation: Operation) -> tuple[Choice, ...] | None:
     for block, (amperes, _) in budget.blocks.items():
         home, freed = budget.feeding.reached[block], amperes - left.get(block, 0.0)
         saves[block] = {f"district {home}": freed, f"booster {case.layout.districts[home].booster}": freed}
-    for _ in range(MOST_TRIES):
-        found = fewest(choices, saves, over)
-        if not found:
-            return found
-        after = _over(Budget.of(case, after_opening(case, operation, [one.isolator for one in found])))
-        if all(amperes <= _SLACK for amperes in after.values()):
-            return found
-        over = {name: amperes + max(0.0, after[name]) for name, amperes in over.items()}  # less drop: axles draw more
-    return None
-
-
-def _over(budget: Budget) -> dict[str, float]:
-    """District or booster -> amperes above its limit."""
-    draws = (*budget.districts(), *budget.boosters())
-    return {f"{one.kind} {one.name}": one.current_a - one.limit_a for one in draws if one.limit_a is not None}
+    return fewest(choices, saves, over)
 
 
 def _kept_awake(case: Case, operation: Operation, choices: Sequence[Choice]) -> Mapping[str, float]:

@@ -224,8 +224,8 @@ def _notes(answer: BudgetAnswer) -> Iterator[str]:
     loads = [row for one in answer.scenarios for row in one.loads]
     if any(row.kind == "conductor" for row in loads):
         yield (
-            "Booster, district, channel and contact: what vehicles draw by their data, and their axles by the volts "
-            "across them. Conductor: the busiest stretch in the solved network."
+            "Booster, district, channel and contact: what vehicles draw by their data, and axles at the booster's "
+            "voltage. Conductor: the busiest stretch in the solved network."
         )
     if any(one.key == "wires.*.current" for one in answer.defaults):
         yield (
