@@ -14,6 +14,7 @@ from blockcheck.core.errors import CallError, InputError
 from blockcheck.core.findings import Finding
 from blockcheck.core.spans import Place
 from blockcheck.model.build import build
+from blockcheck.model.layout import TABLES
 from blockcheck.model.link import link
 from blockcheck.text.includes import read_files
 from blockcheck.text.merge import merge
@@ -44,7 +45,7 @@ def load(path: str | PathLike[str], data: bytes | None = None, *, allow_outside:
     """
     files = read_files(fspath(path), data, allow_outside)
     try:
-        document = merge(files)
+        document = merge(files, TABLES)
         return Case.of(link(document, build(document)))
     except InputError as error:
         error.files = tuple(file.path for file in files if file.path is not None)

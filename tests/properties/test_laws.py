@@ -17,9 +17,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from blockcheck import api
+from blockcheck.model.layout import TABLES
 from blockcheck.render import json_v1
 from blockcheck.render.power import power_json
-from blockcheck.text.merge import DEALT, NAMED
 from blockcheck.text.ranges import names_of
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -28,10 +28,11 @@ PLACED = ("line", "column")
 
 
 def answers(values: dict[str, Any]) -> list[str]:
-    """Every answer as JSON, without the lines and columns that a rewritten file must change."""
+    """Every answer as JSON, without the lines and columns that a rewritten file must change, nor edits of those."""
     case = api.load("yard.toml", tomli_w.dumps(values).encode())
     checked = json.loads(json_v1.check_json(api.check(case)))
     for finding in checked["findings"]:
+        del finding["edits"]
         for part in (finding, *finding["related"]):
             for key in PLACED:
                 del part[key]
@@ -42,14 +43,14 @@ def answers(values: dict[str, Any]) -> list[str]:
 
 def written_out(values: dict[str, Any]) -> dict[str, Any]:
     """The same layout with every range written out by hand."""
-    out = {key: value for key, value in values.items() if key not in NAMED and key != "joints"}
-    for table in (name for name in NAMED if name in values):
+    out = {key: value for key, value in values.items() if key not in TABLES.named and key != "joints"}
+    for table in (name for name in TABLES.named if name in values):
         made: dict[str, Any] = {}
         for name, body in values[table].items():
             names = names_of(name) or (name,)
             for index, one in enumerate(names):
                 share = dict(body)
-                for key in DEALT.get(table, frozenset()) & body.keys() if len(names) > 1 else ():
+                for key in TABLES.dealt.get(table, {}).keys() & body.keys() if len(names) > 1 else ():
                     value = body[key]
                     texts = value if isinstance(value, list) else [value]
                     dealt = [
@@ -111,12 +112,12 @@ def test_every_value_knows_where_it_stands(name: str, data: st.DataObject) -> No
     text = (ROOT / name).read_text("utf-8")
     case = api.load("yard.toml", text.encode())
     document = case.wiring.document
-    table = data.draw(st.sampled_from([table for table in NAMED if document.values.get(table)]))
+    table = data.draw(st.sampled_from([table for table in TABLES.named if document.values.get(table)]))
     one = data.draw(st.sampled_from(sorted(document.values[table])))
     for key, value in document.values[table][one].items():
         place = document.place((table, one, key))
         written = text.splitlines()[place.line - 1][place.column - 1 :]
-        if isinstance(value, str) and place.line == place.end_line and key not in DEALT.get(table, ()):
+        if isinstance(value, str) and place.line == place.end_line and key not in TABLES.dealt.get(table, {}):
             assert tomli.loads(f"x = {written[: place.end_column - place.column]}")["x"] == value
         name_place = document.place((table, one, key), key=True)
         assert key in text.splitlines()[name_place.line - 1]

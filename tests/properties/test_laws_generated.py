@@ -25,10 +25,11 @@ PLACED = ("line", "column")
 
 
 def answers(values: Values) -> list[str]:
-    """Every answer of the main job as JSON, without lines and columns."""
+    """Every answer of the main job as JSON, without lines, columns, and edits of them."""
     case = load(values)
     checked = json.loads(json_v1.check_json(api.check(case)))
     for finding in checked["findings"]:
+        del finding["edits"]
         for part in (finding, *finding["related"]):
             for key in PLACED:
                 del part[key]

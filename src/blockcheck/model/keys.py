@@ -31,16 +31,17 @@ def key(
     example: Any = None,
     words: bool = False,
     compare: str | None = None,
+    dealt: bool = False,
 ) -> Any:
     """A field read from the TOML key ``toml``.
 
     ``doc`` is the description that editors show; ``why`` is the reason of the default, which stands in the schema too.
     A field without a default is needed. ``compare`` tells every key that changes, and counts it as a change to the
     wiring unless ``words``: then it is for people, for trains or for a way of operating. ``compare`` is the reason
-    why a key is not told.
+    why a key is not told. In a key that is ``dealt``, a range is dealt out to the names of its table.
     """
-    metadata = {"toml": toml, "doc": doc, "why": why, "example": example, "words": words, "compare": compare}
-    return attrs.field(default=default, metadata=metadata)
+    said = {"toml": toml, "doc": doc, "why": why, "example": example}
+    return attrs.field(default=default, metadata={**said, "words": words, "compare": compare, "dealt": dealt})
 
 
 def subject() -> Any:

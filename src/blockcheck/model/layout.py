@@ -6,9 +6,10 @@ editors and ``explain`` show.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from datetime import date
-from typing import TYPE_CHECKING, Literal, cast
+from typing import TYPE_CHECKING, Any, Literal, cast
 
 from attrs import fields, frozen
 
@@ -26,6 +27,7 @@ from blockcheck.model.quantities import (
     Seconds,
     Volts,
 )
+from blockcheck.text.document import Tables
 
 if TYPE_CHECKING:
     from attrs import AttrsInstance
@@ -283,7 +285,9 @@ class Run(Table):
         default=None,
         example="1.2 m",
     )
-    ends: tuple[str, ...] | None = key("ends", "What is at the two ends.", default=None, example=["panel", "machine 1"])
+    ends: tuple[str, ...] | None = key(
+        "ends", "What is at the two ends.", default=None, example=["panel", "machine 1"], dealt=True
+    )
     purpose: str | None = key("for", "What they are for, in words.", default=None, example="switch machine", words=True)
     colours: tuple[str, ...] = key(
         "colours",
@@ -333,7 +337,7 @@ class Block(Table):
 
     name: str = subject()
     channel: ChannelRef | None = key(
-        "channel", "Board and channel that detect this block.", default=None, example="D1.3"
+        "channel", "Board and channel that detect this block.", default=None, example="D1.3", dealt=True
     )
     undetected: Reason | None = key(
         "undetected",
@@ -345,7 +349,7 @@ class Block(Table):
         "district", "Its power district; needed only where no channel tells it.", default=None, example="lower"
     )
     isolator: PoleRef | None = key(
-        "isolator", 'The isolator that switches it, or one pole of it ("I3.2").', default=None, example="I3"
+        "isolator", 'The isolator that switches it, or one pole of it ("I3.2").', default=None, example="I3", dealt=True
     )
     length_m: Metres | None = key("length", "Length of its track.", default=None, example="9.0 m")
     harness: Name | None = key("harness", "The harness that wires it.", default=None, example="lower")
@@ -367,6 +371,7 @@ class Block(Table):
         default=None,
         example=3,
         words=True,
+        dealt=True,
     )
     group: str | None = key(
         "group",
@@ -409,6 +414,7 @@ class Isolator(Table):
         default=None,
         example=["S1-S3"],
         words=True,
+        dealt=True,
     )
     power: Literal["off"] = key(
         "power", "What is meant for power when it is open.", default="off", why="that is what it is for", words=True
@@ -475,10 +481,10 @@ class Turnout(Table):
     """A turnout, the block that it lies in, and what lies beyond each leg."""
 
     name: str = subject()
-    block: Name = key("block", "The block that it lies in.", example="neck")
-    toe: Name | None = key("toe", "Block or turnout beyond the toe.", default=None)
-    through: Name | None = key("through", "Block or turnout beyond the through leg.", default=None)
-    diverging: Name | None = key("diverging", "Block or turnout beyond the diverging leg.", default=None)
+    block: Name = key("block", "The block that it lies in.", example="neck", dealt=True)
+    toe: Name | None = key("toe", "Block or turnout beyond the toe.", default=None, dealt=True)
+    through: Name | None = key("through", "Block or turnout beyond the through leg.", default=None, dealt=True)
+    diverging: Name | None = key("diverging", "Block or turnout beyond the diverging leg.", default=None, dealt=True)
     frog: Literal["insulated", "switched"] = key(
         "frog",
         "insulated, or switched (its polarity follows the points).",
@@ -536,7 +542,7 @@ class Train(Table):
 
     name: str = subject()
     vehicles: Mapping[Name, Count] = key("vehicles", "How many of each load.", example={"shunter": 1})
-    at: Name | None = key("at", "The block that it stands in.", default=None, example="S3")
+    at: Name | None = key("at", "The block that it stands in.", default=None, example="S3", dealt=True)
     offset_m: Metres | None = key(
         "offset",
         "From the near end to the middle of the train; left out: the middle of the block.",
@@ -673,20 +679,20 @@ class Layout(Table):
         return 7.0 if self.about.control == "dcc" else None
 
 
+_OF = re.compile(r"Mapping\[str, (\w+)\]")
+_HELD = {one.metadata["toml"]: globals().get("".join(_OF.findall(str(one.type)))) for one in fields(Layout)}
 SUBJECTS: Mapping[str, type] = {
-    "boosters": Booster,
-    "districts": District,
-    "board_types": BoardType,
-    "boards": Board,
-    "harnesses": Harness,
-    "wires": Wire,
-    "rails": Rail,
-    "runs": Run,
-    "blocks": Block,
-    "isolators": Isolator,
-    "turnouts": Turnout,
-    "loads": Load,
-    "trains": Train,
-    "scenarios": Scenario,
+    toml: kind for toml, kind in _HELD.items() if isinstance(kind, type) and issubclass(kind, Table)
 }
 """The named tables, and the class of one."""
+
+
+def _dealt(kind: Any) -> Mapping[str, bool]:
+    own = fields(kind)
+    return {one.metadata["toml"]: str(one.type).startswith("Number") for one in own if one.metadata.get("dealt")}
+
+
+TABLES = Tables(
+    tuple(SUBJECTS), ("joints", "accept"), {toml: _dealt(kind) for toml, kind in SUBJECTS.items()}, {"joints": "blocks"}
+)
+"""What the reader must know of the language."""

@@ -16,9 +16,9 @@ import attrs
 
 from blockcheck.core.docs import docstring
 from blockcheck.model.keys import Conductor, Count, Factor, Name, Number, Reason, Selection
-from blockcheck.model.layout import SUBJECTS, ChannelRef, Layout, PoleRef
+from blockcheck.model.layout import SUBJECTS, TABLES, ChannelRef, Layout, PoleRef
 from blockcheck.model.quantities import DIMENSIONS
-from blockcheck.text.merge import DEALT, FORMAT
+from blockcheck.text.merge import FORMAT
 
 Schema = dict[str, Any]
 
@@ -44,7 +44,7 @@ def _table(cls: type, table: str | None = None) -> Schema:
         if toml is None:
             continue
         properties[toml] = {"description": _description(field), **_kind(hints[field.name], toml)}
-        if table and toml in DEALT.get(table, ()) and properties[toml].get("type") == "integer":
+        if table and toml in TABLES.dealt.get(table, ()) and properties[toml].get("type") == "integer":
             properties[toml] = {**properties[toml], "type": ["integer", "string"]}
         if field.default is attrs.NOTHING:
             required.append(toml)

@@ -22,10 +22,9 @@ from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import plain, shown
 from blockcheck.core.spans import Path
 from blockcheck.model.keys import Conductor, Count, Factor, Number
-from blockcheck.model.layout import SUBJECTS, Layout
+from blockcheck.model.layout import SUBJECTS, TABLES, Layout
 from blockcheck.model.schema import layout_schema
 from blockcheck.text.document import Document
-from blockcheck.text.merge import ARRAYS
 
 _TYPES = {
     "string": "text, in quotes",
@@ -61,7 +60,7 @@ def shape_findings(document: Document, faults: Iterable[tuple[Path, BaseExceptio
 
 def _part(path: Path) -> Path:
     """The part of a document that is held against the schema: one named table, one list item, one single table."""
-    return path[:2] if path[0] in SUBJECTS or path[0] in ARRAYS or path[0] == "rules" else path[:1]
+    return path[:2] if path[0] in SUBJECTS or path[0] in TABLES.arrays or path[0] == "rules" else path[:1]
 
 
 def _unknown_keys(document: Document, path: Path, names: list[str]) -> Iterator[Finding]:
@@ -90,7 +89,7 @@ def _homes(name: str) -> list[str]:
     """The tables that have a key of this name, as headers."""
     homes = []
     for table, schema in layout_schema()["properties"].items():
-        if table in ARRAYS:
+        if table in TABLES.arrays:
             if name in schema["items"]["properties"]:
                 homes.append(f"[[{table}]]")
         elif table in SUBJECTS:
@@ -164,7 +163,7 @@ def _words(document: Document, path: Path, error: Any) -> tuple[str, str]:
 
 def _no_table(document: Document, path: Path, value: Any) -> tuple[str, str]:
     header = ".".join(plain(str(step)) for step in document.written(path))
-    if len(path) > 2 or path[0] in ARRAYS:
+    if len(path) > 2 or path[0] in TABLES.arrays:
         return f"{_called(path)} takes a table, got {shown(value)}", f"write {_example(path)}"
     if isinstance(value, list):
         return f"[[{header}]] is a single table, not a list of them", f"write [{header}], in single brackets"
@@ -195,7 +194,7 @@ def where(document: Document, path: Path) -> str:
     if not written:
         return "the layout"
     header = ".".join(plain(str(step)) for step in written[:2] if isinstance(step, str))
-    header = f"[[{header}]]" if written[0] in ARRAYS else f"[{header}]"
+    header = f"[[{header}]]" if written[0] in TABLES.arrays else f"[{header}]"
     inside = next((str(step) for step in reversed(written[2:]) if isinstance(step, str)), None)
     return f"{plain(inside)} of {header}" if inside else header
 

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +19,21 @@ if TYPE_CHECKING:
 Raw = dict[str, Any]
 STOCK = "stock:"
 """An include that begins so names a file of the stock data that ships with the package; it is printed by that name."""
+
+
+@frozen
+class Tables:
+    """What the reader must know of the language to join files and write out ranges; what a key means it need not.
+
+    ``named`` are the tables of named tables, ``arrays`` those that are lists of tables. ``dealt``: table -> its keys
+    that hold names, or (True) numbers, in which a range is dealt out; free text never is. ``paired``: list of tables ->
+    its key of two names, either of which may be a range.
+    """
+
+    named: tuple[str, ...]
+    arrays: tuple[str, ...]
+    dealt: Mapping[str, Mapping[str, bool]]
+    paired: Mapping[str, str]
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -77,6 +93,7 @@ class Document:
     files: tuple[ReadFile, ...]
     values: Raw
     layers: dict[Path, tuple[Layer, ...]]
+    tables: Tables
 
     def value(self, path: Path) -> Any:
         """The value at a path. Raises KeyError where there is none."""

@@ -13,7 +13,6 @@ from blockcheck.core.findings import Edit, Rewrite
 from blockcheck.core.natural import condensed
 from blockcheck.core.spans import Path, Span
 from blockcheck.text.document import Document, Layer, ReadFile
-from blockcheck.text.merge import ARRAYS, DEALT, NAMED
 from blockcheck.text.ranges import names_of
 
 _BARE = re.compile("[A-Za-z0-9_-]+")
@@ -91,7 +90,7 @@ class _Editor:
 
     def table(self, file: ReadFile, table: Path, keys: _Keys) -> None:
         """The rewrites of one written table, which may stand for many names."""
-        ranged = table[0] in NAMED and names_of(str(table[1]))
+        ranged = table[0] in self.document.tables.named and names_of(str(table[1]))
         for key, wanted in keys.items():
             if not key:
                 self.remove(file, table)
@@ -141,7 +140,7 @@ class _Editor:
         if len(set(texts)) == 1:
             return texts[0]
         plain = [json.loads(text) for text in texts if text is not None and text.startswith('"')]
-        if len(plain) == len(names) and key[0] in DEALT.get(str(table[0]), ()):
+        if len(plain) == len(names) and key[0] in self.document.tables.dealt.get(str(table[0]), ()):
             (*_, last) = together = condensed(plain)
             if len(together) == 1 and list(names_of(last) or ()) == plain:
                 return quoted(last)
@@ -218,7 +217,7 @@ class _Editor:
 
     def add(self, file: ReadFile, array: str, body: str) -> None:
         """One more table of an array; ``body`` is its lines."""
-        assert array in ARRAYS
+        assert array in self.document.tables.arrays
         for one in self.document.files:  # beside those that there are
             if array in one.values and not one.stock:
                 file = one

@@ -11,7 +11,7 @@ from blockcheck.core.errors import MOST_FINDINGS, InputError
 from blockcheck.core.findings import Finding, Label
 from blockcheck.core.shown import plain, shown
 from blockcheck.core.spans import Path
-from blockcheck.text.document import Document, Layer, Raw, ReadFile
+from blockcheck.text.document import Document, Layer, Raw, ReadFile, Tables
 from blockcheck.text.ranges import RangeError, names_of
 
 FORMAT = 1
@@ -20,48 +20,22 @@ MOST_TABLES = 200_000
 MOST_WRITTEN = 2_000_000
 """Nor do they write out more values than this."""
 
-ARRAYS = ("joints", "accept")
-NAMED = (
-    "boosters",
-    "districts",
-    "board_types",
-    "boards",
-    "harnesses",
-    "wires",
-    "rails",
-    "runs",
-    "blocks",
-    "isolators",
-    "turnouts",
-    "loads",
-    "trains",
-    "scenarios",
-)
-DEALT: dict[str, frozenset[str]] = {
-    "blocks": frozenset({"channel", "isolator", "track"}),
-    "isolators": frozenset({"isolates"}),
-    "runs": frozenset({"ends"}),
-    "trains": frozenset({"at"}),
-    "turnouts": frozenset({"block", "toe", "through", "diverging"}),
-}
-"""The keys that hold names or numbers, in which a range is dealt out; free text never is."""
-
 _DIGITS = re.compile("[0-9]{1,9}")
 
 
-def merge(files: tuple[ReadFile, ...]) -> Document:
-    """Join the files of a layout, the first file first. Raises InputError with every fault found."""
-    work = _Merge()
+def merge(files: tuple[ReadFile, ...], tables: Tables) -> Document:
+    """Join the files of a layout, the first file first, by what its tables are. Raises InputError with every fault."""
+    work = _Merge(tables)
     for index, file in enumerate(files):
         for key, value in file.values.items():
-            if key in NAMED and isinstance(value, dict):
+            if key in tables.named and isinstance(value, dict):
                 work.named(file, key, value)
-            elif key == "joints" and isinstance(value, list):
-                work.joints(file, value)
-            elif key in ARRAYS and isinstance(value, list):
+            elif key in tables.paired and isinstance(value, list):
+                work.pairs(file, key, value)
+            elif key in tables.arrays and isinstance(value, list):
                 for number, item in enumerate(value):
                     work.append(file, key, item, (key, number))
-            elif key in NAMED or key in ARRAYS:
+            elif key in tables.named or key in tables.arrays:
                 work.misshapen(file, key)
             elif key == "format":
                 work.format(file, value)
@@ -72,7 +46,7 @@ def merge(files: tuple[ReadFile, ...]) -> Document:
     work.finish_named()
     if work.findings:
         raise InputError(work.findings)
-    return Document(files[0].source.name, files, work.values, work.layers)
+    return Document(files[0].source.name, files, work.values, work.layers, tables)
 
 
 @frozen
@@ -87,6 +61,7 @@ class _Written:
 
 @frozen(eq=False, repr=False, slots=False)
 class _Merge:
+    kinds: Tables
     values: Raw = field(factory=dict)
     layers: dict[Path, tuple[Layer, ...]] = field(factory=dict)
     findings: list[Finding] = field(factory=list)
@@ -111,7 +86,7 @@ class _Merge:
         self.layers.setdefault(("format",), (Layer(file, ("format",)),))
 
     def misshapen(self, file: ReadFile, key: str) -> None:
-        if key in NAMED:
+        if key in self.kinds.named:
             self.fault(file, (key,), f"{key} is made of named tables", f"write a header such as [{key}.NAME]", key=True)
         else:
             self.fault(file, (key,), f"{key} is a list of tables", f"write a header [[{key}]] for each", key=True)
@@ -131,30 +106,31 @@ class _Merge:
         self.layers[(key, len(items))] = (Layer(file, path),)
         items.append(item)
 
-    def joints(self, file: ReadFile, items: list[Any]) -> None:
-        """A joint with a range in its ``blocks`` is many joints: dealt out where both are ranges, else fanned out."""
+    def pairs(self, file: ReadFile, array: str, items: list[Any]) -> None:
+        """An item with a range in its pair of names is many: dealt out where both are ranges, else fanned out."""
+        key, word = self.kinds.paired[array], array.removesuffix("s")
         for number, item in enumerate(items):
-            path: Path = ("joints", number)
-            pair = item.get("blocks") if isinstance(item, dict) else None
+            path: Path = (array, number)
+            pair = item.get(key) if isinstance(item, dict) else None
             if not (isinstance(pair, list) and len(pair) == 2 and all(isinstance(name, str) for name in pair)):
-                self.append(file, "joints", item, path)
+                self.append(file, array, item, path)
                 continue
-            left, right = (self.names(file, (*path, "blocks", side), pair[side]) for side in (0, 1))
+            left, right = (self.names(file, (*path, key, side), pair[side]) for side in (0, 1))
             if left is None or right is None:
                 continue
             if len(left) > 1 and len(right) > 1 and len(left) != len(right):
                 self.fault(
                     file,
-                    (*path, "blocks"),
+                    (*path, key),
                     f"{shown(pair[0])} is {len(left)} names and {shown(pair[1])} is {len(right)}",
-                    "two ranges of a joint are dealt out in step: give both the same count",
+                    f"two ranges of a {word} are dealt out in step: give both the same count",
                 )
                 continue
             many = max(len(left), len(right))
             self.limit(file, path, many, item)
             for index in range(many):
-                blocks = [left[index if len(left) > 1 else 0], right[index if len(right) > 1 else 0]]
-                self.append(file, "joints", {**item, "blocks": blocks}, path)
+                both = [left[index if len(left) > 1 else 0], right[index if len(right) > 1 else 0]]
+                self.append(file, array, {**item, key: both}, path)
 
     def names(self, file: ReadFile, at: Path, text: str, key: bool = False) -> tuple[str, ...] | None:
         """The names of a range, or the plain name alone; None, and a finding, where the range cannot be one."""
@@ -194,12 +170,13 @@ class _Merge:
     def deal(self, file: ReadFile, path: Path, body: Raw, count: int) -> list[Raw]:
         """The bodies of a range's tables: ranges in the keys that hold names are dealt out in step."""
         shares = [dict(body) for _ in range(count)]
-        for key in DEALT.get(str(path[0]), frozenset()) & body.keys():
+        dealt_out = self.kinds.dealt.get(str(path[0]), {})
+        for key in dealt_out.keys() & body.keys():
             value = body[key]
             if isinstance(value, str):
                 dealt = self.dealt(file, (*path, key), value, count)
                 for share, one in zip(shares, dealt, strict=True):
-                    share[key] = int(one) if key == "track" and _DIGITS.fullmatch(one) else one
+                    share[key] = int(one) if dealt_out[key] and _DIGITS.fullmatch(one) else one
             elif isinstance(value, list) and all(isinstance(item, str) for item in value):
                 columns = [self.dealt(file, (*path, key, index), item, count) for index, item in enumerate(value)]
                 for number, share in enumerate(shares):

@@ -10,6 +10,7 @@ from tests.edited import edited
 
 from blockcheck.core.findings import Rewrite
 from blockcheck.core.spans import Path as Way
+from blockcheck.model.layout import TABLES
 from blockcheck.text.document import Document
 from blockcheck.text.edits import edits_of
 from blockcheck.text.includes import read_files
@@ -52,7 +53,7 @@ gap = "none"
 
 
 def read(text: str) -> Document:
-    return merge(read_files("sorrel.toml", text.encode()))
+    return merge(read_files("sorrel.toml", text.encode()), TABLES)
 
 
 def after(text: str, *rewrites: Rewrite) -> str:
@@ -199,7 +200,7 @@ def test_a_rewrite_changes_what_it_names_and_nothing_else(
     for one in path.parent.glob("*.toml"):
         (tmp_path / one.name).write_bytes(one.read_bytes())
     monkeypatch.chdir(tmp_path)
-    document = merge(read_files(path.name))
+    document = merge(read_files(path.name), TABLES)
     for way, to in rewrites(document):
         edits = edits_of(document, [Rewrite(way, to)])
         if document.layers[way[:2]][0].file.stock or in_parts(document, way):
@@ -212,7 +213,7 @@ def test_a_rewrite_changes_what_it_names_and_nothing_else(
         (changed,) = {one.at.file for one in edits}
         kept = Path(changed).read_bytes()
         Path(changed).write_text(texts[changed], "utf-8")
-        assert merge(read_files(path.name)).values == wanted, way
+        assert merge(read_files(path.name), TABLES).values == wanted, way
         Path(changed).write_bytes(kept)
 
 
