@@ -19,14 +19,13 @@ HERE = Path(__file__).parent
 MODULES = Path(blockcheck.__file__).parent / "rules"
 
 TABLE = {
-    "structure": "nothing-described E, names-alike W, unknown-name E, block-without-channel E, channel-shared E, "
-    "channel-out-of-range E, channel-unused N, "
-    "bank-district-mismatch E, address-clash E, isolator-unused W, pole-shared E, pole-out-of-range E, "
-    "track-number-clash E, harness-two-returns E",
+    "structure": "nothing-described E, names-alike W, unknown-name E, turnouts-disagree E, block-without-channel E, "
+    "channel-shared E, channel-out-of-range E, channel-unused N, bank-district-mismatch E, address-clash E, "
+    "isolator-unused W, pole-shared E, pole-out-of-range E, track-number-clash E, harness-two-returns E",
     "isolation": "isolation-leak E, isolation-overreach E, isolation-no-effect E, detection-not-dropped E, "
     "detection-not-held E, isolates-common-rail W, storage-not-isolatable W",
     "joining": "districts-joined E, channel-bypassed E, channel-crosstalk E, gap-missing E, frog-short E, "
-    "joint-unknown N",
+    "joint-missing W",
     "budgets": "district-over-current E, district-near-limit W, booster-over-current E, channel-over-current E, "
     "contact-over-current E, wire-over-current E, expectation-impossible W",
     "electrics": "voltage-drop W, short-will-not-trip E, vehicle-unseen E, false-occupancy E, inrush-lockout E",

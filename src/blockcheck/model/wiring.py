@@ -129,6 +129,15 @@ class Wiring:
         return {bank: tuple(isolators.values()) for bank, isolators in found.items()}
 
     @cached_property
+    def joints_at(self) -> Mapping[str, tuple[int, ...]]:
+        """Block -> indices of its joints, in the order of the file."""
+        found: dict[str, list[int]] = {}
+        for index, joint in enumerate(self.layout.joints):
+            for name in dict.fromkeys(joint.blocks):
+                found.setdefault(name, []).append(index)
+        return {name: tuple(indices) for name, indices in found.items()}
+
+    @cached_property
     def joints_of(self) -> Mapping[frozenset[str], tuple[int, ...]]:
         """Pair of blocks -> indices of the joints between them, in an order that is not that of the file."""
         joints, found = self.layout.joints, dict[frozenset[str], tuple[int, ...]]()

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator
 
 from blockcheck.analysis.budgets import Budget, Draw
 from blockcheck.analysis.case import Case
+from blockcheck.analysis.turnouts import Ladders
 from blockcheck.core.natural import natural_key
 from blockcheck.model.layout import SUBJECTS
 from blockcheck.model.operate import open_position
@@ -81,14 +82,6 @@ def joined(case: Case) -> Iterator[str]:
     return (name for name in detected(case) if name in met)
 
 
-def at_turnouts(case: Case) -> Iterator[str]:
-    """Blocks that meet another at a leg of a turnout."""
-    met = set[str]()
-    for turnout in case.layout.turnouts.values():
-        met |= {str(turnout.block), *(str(getattr(turnout, leg)) for leg in ("toe", "through", "diverging"))}
-    return (name for name in case.wiring.fed if name in met)
-
-
 def channels(case: Case) -> Iterator[str]:
     """Channels with a block."""
     return map(str, case.wiring.blocks_of_channel)
@@ -156,6 +149,13 @@ def _detection(case: Case, meant: str) -> Iterator[str]:
 
 def _opens(case: Case, isolator: str) -> bool:
     return open_position(case.wiring, isolator) is not None
+
+
+def turnouts(case: Case) -> list[str]:
+    """Turnouts, and the blocks that they lie in and lead to."""
+    ladders = case.always(Ladders.of)
+    blocks = {block for leg in ladders.legs for block in leg.pair}
+    return sorted({*ladders.names, *blocks}, key=natural_key)
 
 
 def frogs(case: Case) -> list[str]:

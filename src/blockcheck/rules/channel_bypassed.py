@@ -18,7 +18,7 @@ from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchec
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.rules import _subjects
-from blockcheck.rules._gaps import line_of, wider, with_gap
+from blockcheck.rules._joints import line_of, wider, with_gap
 from blockcheck.rules._rule import Rule, unbuilt
 
 

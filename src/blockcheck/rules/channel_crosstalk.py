@@ -17,7 +17,7 @@ from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import ChannelRef
 from blockcheck.rules import _subjects
-from blockcheck.rules._gaps import line_of, wider, with_gap
+from blockcheck.rules._joints import line_of, wider, with_gap
 from blockcheck.rules._rule import Rule, listed, shared_claim, unbuilt
 from blockcheck.rules.pole_shared import conductors_of_poles
 

@@ -15,7 +15,7 @@ from blockcheck.circuit.reach import Undecided
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
-from blockcheck.rules._gaps import line_of, with_gap
+from blockcheck.rules._joints import line_of, with_gap
 from blockcheck.rules._rule import Rule, isolation_claim
 
 

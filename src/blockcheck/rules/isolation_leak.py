@@ -19,7 +19,7 @@ from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchec
 from blockcheck.core.spans import Path
 from blockcheck.model.operate import open_position
 from blockcheck.rules import _subjects
-from blockcheck.rules._gaps import wider, with_gap
+from blockcheck.rules._joints import wider, with_gap
 from blockcheck.rules._rule import Rule, isolation_claim, listed, unbuilt
 
 

@@ -1,0 +1,204 @@
+"""What is said of turnouts agrees: a link between two is said the same from both sides, no end of plain track has two
+legs, and toe and legs lie at opposite ends of their block.
+
+Why: a ladder that cannot be laid as it is described is a slip of the pen; joints and drops are then counted at the
+wrong ends, and a track hangs on nothing.
+
+Mend: write in each turnout what lies beyond its legs, and in each joint which end of a block meets which.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from attrs import frozen
+
+from blockcheck.analysis.case import Case
+from blockcheck.analysis.turnouts import Ladders, Leg, opposite, words
+from blockcheck.core.findings import Finding, Label, Rewrite, Severity
+from blockcheck.core.spans import Path
+from blockcheck.model.wiring import LEGS
+from blockcheck.rules import _subjects
+from blockcheck.rules._joints import as_written, free_end, line_of, turned
+from blockcheck.rules._rule import Rule, listed
+from blockcheck.text.edits import edits_of, quoted
+
+
+def check(case: Case) -> Iterator[Finding]:
+    """First what turnouts say of each other, then what joints say of their ends, then what is left of plain track."""
+    ladders, blamed = case.always(Ladders.of), set[Path]()
+    for finding in _links(case, ladders):
+        blamed |= finding.causes
+        yield finding
+    wrong = [leg for leg, vote in ladders.votes.items() if vote != ladders.believed[ladders.lies[leg.turnout][0]]]
+    for leg in wrong:
+        yield from _turned(case, ladders, leg, wrong)
+    for block in case.wiring.fed:
+        legs = ladders.into.get(block, ())
+        if len(legs) > 1 and not any(turnout.block == block for turnout in case.layout.turnouts.values()):
+            yield from _crowded(
+                case, ladders, block, [leg for leg in legs if leg not in wrong and leg.path not in blamed]
+            )
+
+
+# --- links between turnouts ---------------------------------------------------------------------------------------
+
+
+def _links(case: Case, ladders: Ladders) -> Iterator[Finding]:
+    """A finding for each leg that leads to a turnout of which no leg leads back; for two that contradict, one."""
+    alone = ladders.unanswered
+    rivals: dict[str, str] = {}
+    for name, to in alone:
+        rivals.setdefault(to, name)
+    told: set[tuple[str, str]] = set()
+    lines: dict[Path, list[_Link]] = {}
+    for (name, to), leg in alone.items():
+        rival = rivals.get(name, to)
+        if rival != to and (name, to) not in told:
+            told |= {(name, to), (rival, name)}
+            link = _Link(name, leg, to, rival, alone[rival, name])
+            lines.setdefault(case.wiring.document.written(link.path), []).append(link)
+    for links in lines.values():
+        yield from _corrected(case, links)
+    for (name, to), leg in alone.items():
+        if (name, to) not in told:
+            yield Finding(
+                f"{name} leads to {to} by its {words(leg)}, and no leg of {to} leads back",
+                subject=name,
+                at=("turnouts", name, leg),
+                others=(to,),
+                related=(Label(("turnouts", to), f"the legs of {to} lead elsewhere"),),
+                help=f"correct the {words(leg)} of {name}, or {_leading_back(leg)} = {quoted(name)} in {to}",
+                causes=_claims(name, to),
+            )
+
+
+def _leading_back(leg: str) -> str:
+    return "write toe" if leg != "toe" else "write through or diverging"
+
+
+@frozen
+class _Link:
+    """A turnout that leads to another by a leg, and the one that leads to it, by its leg ``way``."""
+
+    name: str
+    leg: str
+    to: str
+    rival: str
+    way: str
+
+    @property
+    def path(self) -> Path:
+        return ("turnouts", self.name, self.leg)
+
+
+def _corrected(case: Case, links: list[_Link]) -> Iterator[Finding]:
+    """The findings about one written line, and the one thing to write there if there is one."""
+    rewrites = tuple(Rewrite(one.path, quoted(one.rival)) for one in links)
+    edits = edits_of(case.wiring.document, rewrites)
+    in_each = listed([f'{one.leg} = "{one.rival}" in {one.name}' for one in links])
+    in_place = len(edits) == 1 and edits[0].at.column < edits[0].at.end_column
+    help_ = f"write {links[0].leg} = {edits[0].text}" if in_place else f"write {in_each}"
+    for one in links:
+        yield Finding(
+            f"{one.name} leads to {one.to} by its {words(one.leg)}, and no leg of {one.to} leads back; {one.rival} "
+            f"leads to {one.name} by its {words(one.way)}",
+            subject=one.name,
+            at=one.path,
+            others=(one.to, one.rival),
+            related=(Label(("turnouts", one.rival, one.way), f"{one.rival} leads to {one.name} here"),),
+            help=help_,
+            edits=rewrites,
+            group=(case.wiring.document.written(one.path), "link"),
+            causes=_claims(one.name, one.to, one.rival),
+        )
+
+
+def _claims(*names: str) -> frozenset[Path]:
+    """What is not to be told of legs of these turnouts once more."""
+    return frozenset(("turnouts", name, leg) for name in names for leg in LEGS)
+
+
+# --- ends of blocks -----------------------------------------------------------------------------------------------
+
+
+def _turned(case: Case, ladders: Ladders, leg: Leg, wrong: list[Leg]) -> Iterator[Finding]:
+    """A finding for each joint that puts a leg where, by the other joints of its ladder, it cannot be."""
+    first, is_toe = ladders.lies[leg.turnout][0], leg.leg == "toe"
+    right = [one for one in ladders.votes if one not in wrong and ladders.lies[one.turnout][0] == first]
+    against = sorted(right, key=lambda one: (one.leg == "toe") == is_toe)[0]  # a toe against legs, if there is one
+    (end,) = set(ladders.ends(leg.home, leg.beyond))
+    (other,) = set(ladders.ends(against.home, against.beyond))
+    where = f"where {against} is too" if other == end else f"and {against} is at its {other} end"
+    for index in case.wiring.joints_of[leg.pair]:
+        path: Path = ("joints", index)
+        said = "ends" if "ends" in case.wiring.document.value(path) else "blocks"
+        help_, edits = turned(case, ladders, leg, index, wrong)
+        yield Finding(
+            f"the joint of {leg.home} and {leg.beyond} puts {leg} at the {end} end of {leg.home}, {where}",
+            subject=leg.home,
+            at=(*path, said),
+            others=(leg.beyond,),
+            related=(
+                Label(leg.path, f"{leg} leads to {leg.beyond}"),
+                Label(against.path, f"{against} leads to {against.beyond}"),
+            ),
+            help=help_,
+            edits=edits,
+            group=line_of(case, path, "ends"),
+        )
+
+
+def _crowded(case: Case, ladders: Ladders, block: str, legs: list[Leg]) -> Iterator[Finding]:
+    """A finding for a block of plain track to which more legs lead than it has ends, or two at one end."""
+    ends = {leg: set(ladders.ends(block, leg.home)) or {"near", "far"} for leg in legs}
+    if len(legs) < 2 or (len(legs) == 2 and len(set.union(*ends.values())) > 1):
+        return
+    homes = [leg.home for leg in legs]
+    lost = next((_leads_nowhere(case, ladders, leg) for leg in legs if homes.count(leg.home) > 1), None)
+    help_ = f"let one of them lead to {lost}, to which no leg does" if lost else "let each lead to a track of its own"
+    first, last = legs[0], legs[-1]
+    if len(legs) > 2:
+        said = f"{len(legs)} legs lead to {block}, and plain track has two ends: {listed(list(map(str, legs)))}"
+    elif first.home == last.home:
+        said = f"{first} and {last} both lead to {block}, and it meets {first.home} at one end only"
+    else:
+        said = f"{first} and {last} both lead to the {ends[first].pop()} end of {block}"
+        help_ = f"{_other_end(case, block, first, last)}, or {help_}"
+    yield Finding(
+        said,
+        subject=block,
+        at=last.path,
+        others=tuple(dict.fromkeys(leg.turnout for leg in legs)),
+        related=tuple(Label(leg.path, f"{leg} leads there too") for leg in legs[:-1][:3]),
+        help=help_,
+        causes=frozenset(leg.path for leg in legs),
+    )
+
+
+def _other_end(case: Case, block: str, *legs: Leg) -> str:
+    """How to write one of two joints at one end of a block so that it is at the other: the one that stands alone."""
+    lines = {leg: case.wiring.joints_of[leg.pair][0] for leg in legs}
+    joints = [case.wiring.document.written(("joints", index)) for index in range(len(case.layout.joints))]
+    leg = min(legs, key=lambda one: joints.count(joints[lines[one]]))
+    joint = case.layout.joints[lines[leg]]
+    end = opposite(joint.ends[joint.blocks.index(block)])
+    blocks, ends = as_written(block, end, leg.home, free_end(case, leg.home, joints[lines[leg]]) or opposite(end))
+    return f"write blocks = {blocks}{f' and ends = {ends}' if ends else ''} for {block} and {leg.home}"
+
+
+def _leads_nowhere(case: Case, ladders: Ladders, leg: Leg) -> str | None:
+    """The one block in the line of a leg's joint to which no leg of its ladder's block leads, if it is one."""
+    lines = {line_of(case, ("joints", index)) for index in case.wiring.joints_of.get(leg.pair, ())}
+    led = {one.beyond for one in ladders.out_of[leg.home]}
+    lost = {
+        name
+        for index in case.wiring.joints_at.get(leg.home, ())
+        if line_of(case, ("joints", index)) in lines
+        for name in case.layout.joints[index].blocks
+        if name not in led | {leg.home}
+    }
+    return lost.pop() if len(lost) == 1 else None
+
+
+RULE = Rule(__doc__ or "", "turnouts-disagree", "structure", Severity.ERROR, check, subjects=_subjects.turnouts)
