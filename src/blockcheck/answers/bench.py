@@ -255,7 +255,7 @@ def expected_names(step: Step, names: Names, amperes: float | None) -> str:
     """What must read or trip, in words."""
     found = " and ".join(sorted(names))
     if step.kind == TRIPS:
-        flows = f"; {show(amperes, _AMPERE, digits=2)} would flow" if amperes else ""
+        flows = f"; the wires would let {show(amperes, _AMPERE, digits=2)} flow" if amperes else ""
         return f"{found} trips{flows}" if names else f"nothing trips{flows}"
     maybe = f" ({', '.join(sorted(names.doubtful))} may read too)" if names.doubtful else ""
     return (f"{found}, and no other" if names else "none") + maybe

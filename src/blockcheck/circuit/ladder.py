@@ -13,7 +13,14 @@ from attrs import frozen
 
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Block, Harness, Layout
-from blockcheck.model.standards import RAILS, copper_resistance, parse_size
+from blockcheck.model.standards import (
+    COPPER_PER_KELVIN,
+    NICKEL_SILVER_PER_KELVIN,
+    RAILS,
+    copper_resistance,
+    parse_size,
+    warmed,
+)
 from blockcheck.model.wiring import Fed
 
 TINY = 1e-9
@@ -71,11 +78,14 @@ def drop_places(block: Block, harness: Harness) -> tuple[float, ...] | None:
 
 
 def conductor_ohm_per_m(layout: Layout, conductor: str) -> float | None:
-    """Resistance of a conductor by its size or its wire's name; None for a wire that does not exist."""
+    """Resistance of a conductor by its size or its wire's name; None for a wire that does not exist.
+
+    A resistance that a wire states is that at 20 degC, and of copper.
+    """
     temperature = layout.limits.conductor_temperature_c
     wire = layout.wires.get(conductor)
     if wire is not None and wire.resistance_ohm_per_m is not None:
-        return wire.resistance_ohm_per_m
+        return wire.resistance_ohm_per_m * warmed(COPPER_PER_KELVIN, temperature)
     return _copper_ohm_per_m(wire.size if wire is not None else conductor, temperature)
 
 
@@ -85,11 +95,12 @@ def _copper_ohm_per_m(size: str, temperature_c: float) -> float | None:
 
 
 def rail_ohm_per_m(layout: Layout, rail: str) -> float | None:
-    """Resistance of one rail of a kind; None for a kind that does not exist."""
+    """Resistance of one rail of a kind, stated at 20 degC and of nickel silver; None for a kind that does not exist."""
     named = layout.rails.get(rail)
-    if named is not None:
-        return named.resistance_ohm_per_m
-    return RAILS[rail].value if rail in RAILS else None
+    if named is None and rail not in RAILS:
+        return None
+    ohms = named.resistance_ohm_per_m if named is not None else RAILS[rail].value
+    return ohms * warmed(NICKEL_SILVER_PER_KELVIN, layout.limits.conductor_temperature_c)
 
 
 def ladder(layout: Layout, fed: Fed, feeding: str | None) -> tuple[Ladder | None, tuple[Path, ...]]:

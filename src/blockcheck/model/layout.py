@@ -262,7 +262,7 @@ class Wire(Table):
     name: str = subject()
     size: Conductor = key("size", "Its size.", example="1.5 mm2")
     resistance_ohm_per_m: OhmsPerMetre | None = key(
-        "resistance", "Its resistance; left out: from the size, copper.", default=None, example="13.3 ohm/km"
+        "resistance", "Its resistance at 20 degC; left out: from the size, copper.", default=None, example="13.3 ohm/km"
     )
     current_a: Amperes | None = key(
         "current", "Most that it may carry; left out: from the tables for its size.", default=None, example="6 A"
@@ -303,7 +303,7 @@ class Rail(Table):
     """A kind of rail, for harnesses to use."""
 
     name: str = subject()
-    resistance_ohm_per_m: OhmsPerMetre = key("resistance", "Resistance of one rail.", example="0.06 ohm/m")
+    resistance_ohm_per_m: OhmsPerMetre = key("resistance", "Resistance of one rail at 20 degC.", example="0.06 ohm/m")
     leakage_ohm_m: OhmMetres | None = key(
         "leakage", "Resistance of the roadbed between the rails, times length.", default=None, example="5 Mohm m"
     )
@@ -609,7 +609,11 @@ class Limits(Table):
         why="common practice, no source",
     )
     conductor_temperature_c: Celsius = key(
-        "conductor_temperature", "Temperature of wires and rails.", default=20.0, why="the temperature of the tables"
+        "conductor_temperature",
+        "Temperature of wires and rails: a resistance that is stated is that at 20 degC, of copper in a wire and of "
+        "nickel silver in a rail.",
+        default=20.0,
+        why="the temperature of the tables",
     )
     detection_margin: Factor = key(
         "detection_margin",

@@ -15,6 +15,8 @@ COPPER_OHM_MM2_PER_M = 1 / 58
 """Resistivity of annealed copper at 20 degC (IEC 60028)."""
 COPPER_PER_KELVIN = 0.00393
 """Temperature coefficient of its resistance, from 20 degC (IEC 60028)."""
+NICKEL_SILVER_PER_KELVIN = 0.0003
+"""That of nickel silver, of which rail is made; from memory."""
 
 
 @frozen
@@ -85,7 +87,12 @@ def gauge_diameter(gauge: int) -> float:
 
 def copper_resistance(area_mm2: float, temperature_c: float = 20.0) -> float:
     """Resistance in ohm per metre of a copper conductor of ``area_mm2`` (above 0) at ``temperature_c``."""
-    return COPPER_OHM_MM2_PER_M / area_mm2 * (1 + COPPER_PER_KELVIN * (temperature_c - 20.0))
+    return COPPER_OHM_MM2_PER_M / area_mm2 * warmed(COPPER_PER_KELVIN, temperature_c)
+
+
+def warmed(per_kelvin: float, temperature_c: float) -> float:
+    """What a resistance at 20 degC is multiplied by at ``temperature_c``; it is linear there."""
+    return 1 + per_kelvin * (temperature_c - 20.0)
 
 
 def _gauge(text: object) -> int | None:

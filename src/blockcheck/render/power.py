@@ -106,7 +106,10 @@ def _told(answer: PowerAnswer) -> Iterator[str]:
         amps = show(answer.probe_a, DIMENSIONS[Amperes])
         yield f"volts: what {answer.probe} gets, drawing {amps}, with the rest of the load on."
     if any(row.short_a is not None for row in rows):
-        yield "short: the least that a short draws anywhere in the block; places count from the near end."
+        yield (
+            "short: the least that the wires would let flow through a short anywhere in the block, whatever the "
+            "booster delivers: it is to be enough to trip. Places count from the near end."
+        )
     if any(row.detection_a is not None for row in rows):
         smallest = next(row.detection_vehicle for row in rows if row.detection_vehicle is not None)
         yield f"smallest: what {smallest}, the smallest vehicle, draws at least."
