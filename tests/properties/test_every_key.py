@@ -44,6 +44,7 @@ booster = "B1"
 current = "2 A"
 trip = "2.5 A"
 delay = "20 ms"
+breaker = "electronic"
 feed = { wire = "thick", length = "4 m" }
 return = "R"
 expects = [{ load = "tank", count = 2, state = "idle" }]

@@ -28,6 +28,7 @@ from blockcheck.analysis.wired import (
 from blockcheck.circuit.parts import Edge
 from blockcheck.circuit.terminals import Terminals, drop_spot
 from blockcheck.core.natural import natural_key
+from blockcheck.core.pieces import pieces
 from blockcheck.model.layout import Isolator
 from blockcheck.model.wiring import positions
 
@@ -49,9 +50,35 @@ class Bench(Wired):
         found: dict[tuple[object, ...], Step] = {}
         maker = _Steps(self)
         for test in maker.all():
+            if self.through_breaker(test):
+                continue
             ends = frozenset((test.red.node, test.black.node))
             found.setdefault((test.kind, test.state, ends, test.across), test)
         return tuple(found.values())
+
+    def through_breaker(self, test: Step) -> bool:
+        """Whether a dead test reads through a district's breaker, and so says nothing: some conduct without power,
+        and some do not."""
+        if test.kind != OHMS or not any(piece.powered for piece in self.built.pieces):
+            return False
+        if test.state not in self._hang:
+            state, dead = {**self.state, **dict(test.state)}, self.stages[OHMS]
+            conducting = [
+                (piece.a, piece.b)
+                for number, piece in enumerate(self.built.pieces)
+                if not piece.powered and self.built.siemens(number, dead, state)
+            ]
+            behind = [(piece.a, piece.b) for piece in self.built.pieces if piece.powered]
+            nodes = self.built.grid.network.nodes
+            self._hang[test.state] = pieces(nodes, conducting), pieces(nodes, conducting + behind)
+        off, on = self._hang[test.state]
+        red, black = test.red.node, test.black.node
+        return off[red] != off[black] and on[red] == on[black]
+
+    @cached_property
+    def _hang(self) -> dict[object, tuple[list[int], list[int]]]:
+        """State -> what hangs together in it without power, breakers open and closed."""
+        return {}
 
     @cached_property
     def further(self) -> tuple[Step, ...]:

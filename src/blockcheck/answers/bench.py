@@ -175,6 +175,8 @@ def dead_setup(own: Bench) -> tuple[str, ...]:
     ]
     if own.detectors:
         found.append("Pull the buses off the channels of the detector boards, and keep each with its label.")
+    if any(edge.kind == "breaker" for edge in own.case.circuit.edges):
+        found.append("No test reads through a district's own breaker: whether one conducts without power differs.")
     found += [*_closed(own)]
     found.append(
         "Below 10 ohm an ohmmeter reads its own leads. Send 1 A through the two places from a bench supply that is "

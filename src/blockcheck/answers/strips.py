@@ -114,7 +114,7 @@ class Strips:
 
     def _post(self, terminal: Terminal, name: str) -> _Spot:
         """A terminal of a booster, a district, a board, a switch, or of what a run leads to."""
-        kind, owner = terminal.kind, terminal.owner
+        kind, owner = terminal.kind, terminal.item
         inner = (natural_key(name.removesuffix(f":{terminal.spot}")), terminal.spot == OUT, natural_key(terminal.spot))
         if kind == "isolator":
             return _Spot("isolators", "", where="control panel", inner=inner, wire=name)

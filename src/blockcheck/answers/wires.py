@@ -22,7 +22,7 @@ MOST_PIECES = 100_000
 _DIGITS = 9
 """Decimals of a metre that are kept: what lies beyond is rounding."""
 
-_SECTIONS = ("feed", "return", "tie", "throw", "return throw", "bank", "channel", "switch", "common switch")
+_SECTIONS = ("breaker", "feed", "return", "tie", "throw", "return throw", "bank", "channel", "switch", "common switch")
 """The kinds of wires before the track, in the order of the list; the others stay in the order of the track."""
 
 
@@ -121,6 +121,16 @@ class Part:
 
 
 @frozen
+class Breaker:
+    """A district's own breaker: its trip current in amperes, and what it is in words; None where the layout does not
+    say."""
+
+    name: str
+    trip_a: float | None
+    what: str | None
+
+
+@frozen
 class WireList:
     """The wires of a layout. ``allowance`` is the share added to every length, None where the layout has none."""
 
@@ -129,6 +139,7 @@ class WireList:
     allowance: float | None
     pieces: tuple[Piece, ...]
     parts: tuple[Part, ...]
+    breakers: tuple[Breaker, ...]
     totals: tuple[Total, ...]
     sums: Sums
     savings: tuple[Saving, ...]
@@ -186,6 +197,7 @@ class _Lister:
             about.allowance,
             pieces,
             parts,
+            tuple(self._breakers()),
             tuple(_totals(pieces)),
             _sums(len(wanted), pieces, sum(one.saved for one in savings)),
             savings,
@@ -260,6 +272,12 @@ class _Lister:
         end = End(self._called(line, here), self._label(line, here, there), here.fixing)
         self.strips.add(line, here, end.terminal, end.label)
         return end
+
+    def _breakers(self) -> Iterator[Breaker]:
+        for line in self.found.wires:
+            if line.kind == "breaker":
+                district = self.case.layout.districts[line.subject]
+                yield Breaker(line.end.item, district.trip_a, district.breaker)
 
     def _savings(self) -> Iterator[Saving]:
         """Blocks that have fewer drops than one pair a turnout and one every ``feeder_spacing`` would take."""

@@ -28,8 +28,8 @@ Row = tuple[int, int, float]
 class Piece(NamedTuple):
     """A conductor from ``a`` to ``b``; with a control, it conducts at that control's ``position`` alone.
 
-    ``part`` says what it stands for, as in `electric.Part`; besides those there are ``("detector", block)``,
-    ``("source", booster)`` and ``("hold", edge)``.
+    ``powered``: behind a breaker, which conducts with power on alone. ``part`` says what it stands for, as in
+    `electric.Part`; besides those there are ``("detector", block)``, ``("source", booster)`` and ``("hold", edge)``.
     """
 
     a: int
@@ -38,6 +38,7 @@ class Piece(NamedTuple):
     part: Part = ()
     control: str | None = None
     position: str | None = None
+    powered: bool = False
 
 
 @frozen(eq=False, repr=False)
@@ -120,6 +121,8 @@ class Built:
         piece = self.pieces[number]
         ohms, least = piece.ohms, stage.least_ohm
         kind = piece.part[0] if piece.part else ""
+        if piece.powered and not stage.powered:
+            return 0.0
         if kind == "source":
             return 1 / max(ohms, least) if stage.powered else 0.0
         if kind == "detector":
@@ -180,12 +183,15 @@ def _pieces(wiring: Wiring, circuit: Circuit, grid: Grid) -> Iterator[Piece]:
     resistors = grid.network.resistors
     part_of = {resistor: part for part, resistor in grid.parts.items()}
     detectors = set(grid.channels.values())
+    # a breaker has no resistance: the feed behind it is one piece with it, and conducts when it does
+    breakers = {edge.b: edge.a for edge in circuit.edges if edge.kind == "breaker"}
     for number, (a, b, ohms) in enumerate(zip(*resistors, strict=True)):
         part = part_of.get(number, ())
         edge = circuit.edges[int(part[1])] if part and part[0] == "edge" else None
         if number in detectors or (edge is not None and edge.control is not None):
             continue  # each as a piece of its own, below
-        yield Piece(a, b, ohms, part)
+        if edge is None or edge.kind != "breaker":
+            yield Piece(breakers.get(a, a), b, ohms, part, powered=a in breakers)
     for number, edge in enumerate(circuit.edges):
         here: Part = ("edge", number)
         if edge.control is not None:

@@ -98,7 +98,12 @@ class _Maker:
             path: Path = ("districts", name)
             self.feeds[name] = self.node(name)
             self.returns[name] = self.node(name)
-            self.join(self.hot[district.booster], self.feeds[name], "feed", path)
+            line = self.hot[district.booster]
+            if district.has_breaker:
+                behind = self.node()
+                self.join(line, behind, "breaker", path)
+                line = behind
+            self.join(line, self.feeds[name], "feed", path)
             self.join(self.back[district.booster], self.returns[name], "return", path)
             shared: str | None = district.return_name
             if shared is None and layout.about.control == "dc":

@@ -127,6 +127,13 @@ class District(Table):
     delay_s: Seconds | None = key(
         "delay", "Delay of its own breaker; left out: the booster's.", default=None, example="20 ms"
     )
+    breaker: str | None = key(
+        "breaker",
+        "What its own breaker is, in words. A district with a trip current or with these words has one: a part between "
+        "the booster and the feed.",
+        default=None,
+        example="electronic, beside the booster",
+    )
     feed: Feed | None = key("feed", "The pair from the booster to the yard.", default=None)
     return_name: Name | None = key(
         "return",
@@ -141,6 +148,11 @@ class District(Table):
         default=(),
         words=True,
     )
+
+    @property
+    def has_breaker(self) -> bool:
+        """Whether it has a breaker of its own, besides its booster's."""
+        return self.trip_a is not None or self.breaker is not None
 
 
 @frozen(kw_only=True, eq=False, repr=False)

@@ -11,7 +11,7 @@ from blockcheck.core.errors import CallError
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
 from blockcheck.core.words import plural
-from blockcheck.model.quantities import DIMENSIONS, Metres, Ohms, show
+from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, Ohms, show
 from blockcheck.render.json_v1 import Json, dumps
 from blockcheck.render.style import Style
 from blockcheck.render.table import text_of
@@ -36,7 +36,7 @@ LABELS = (
 )
 
 GROUPS = (
-    ("Boosters, districts and boards", ("feed", "return", "tie", "throw", "return throw", "bank")),
+    ("Boosters, districts and boards", ("breaker", "feed", "return", "tie", "throw", "return throw", "bank")),
     ("To the isolators", ("channel", "switch", "common switch")),
     ("Detected buses", ("bus",)),
     ("Common returns", ("common",)),
@@ -136,6 +136,7 @@ def wires_json(answer: WireList) -> str:
             "allowance": answer.allowance,
             "pieces": [_piece(piece) for piece in answer.pieces],
             "resistors": [{"name": one.name, "across": one.across, "resistance": one.ohm} for one in answer.parts],
+            "breakers": [{"name": one.name, "trip": one.trip_a, "what": one.what} for one in answer.breakers],
             "totals": _totals(answer),
             "sums": {
                 "wires": sums.wires,
@@ -188,7 +189,7 @@ def wires_sheet(answer: WireList, part: str | None = None, *, boxes: bool = Fals
     data: list[Table] = []
     if part in (None, "pieces"):
         grouped = [_wires_for_people(answer, heading, kinds, boxes) for heading, kinds in GROUPS]
-        tables += [table for table in (*grouped, _resistors(answer)) if table.rows]
+        tables += [table for table in (*grouped, _resistors(answer), _breakers(answer)) if table.rows]
         data.append(Table("Pieces", _columns(PIECE_COLUMNS), [list(_piece(piece).values()) for piece in answer.pieces]))
     if part in (None, "totals"):
         tables.append(_totals_for_people(answer))
@@ -318,6 +319,12 @@ def _resistors(answer: WireList) -> Table:
     )
 
 
+def _breakers(answer: WireList) -> Table:
+    """The districts' own breakers."""
+    rows: list[list[Cell]] = [[one.name, one.trip_a, one.what or NOT_GIVEN] for one in answer.breakers]
+    return Table("Breakers of districts", ["breaker", Column("trips at", quantity=Amperes), "what"], rows)
+
+
 def _strips_for_people(answer: WireList) -> Iterator[Table]:
     """What is on each terminal where wires begin, and at which terminal each wire passes a bench-work joint."""
     posts = {kind: [one for one in answer.strips if one.kind == kind] for kind in POSTS}
@@ -423,6 +430,12 @@ def notes(answer: WireList) -> list[str]:
             values[one.ohm] = values.get(one.ohm, 0) + 1
         listed = ", ".join(f"{values[ohm]} of {show(ohm, DIMENSIONS[Ohms])}" for ohm in sorted(values))
         told.append(f"Hold resistors across open contacts: {listed}.")
+    if answer.breakers:
+        listed = ", ".join(
+            f"{one.name} ({NOT_GIVEN if one.trip_a is None else show(one.trip_a, DIMENSIONS[Amperes])})"
+            for one in answer.breakers
+        )
+        told.append(f"Breakers of districts, with the current at which they trip: {listed}.")
     told.append(f"{plural(sums.drops, 'drop')}." + (f" {_saved(answer)}" if sums.saved else ""))
     return told
 

@@ -108,7 +108,7 @@ def test_nothing_changes() -> None:
         (("format = 1\n", "format = 1 # said\n"),),
         (("[boosters.B1]", "# the large one\n[boosters.B1]"),),
         (('feeder_spacing = "2 m"', 'feeder_spacing = "200 cm"'),),
-        (('booster = "B1"\n', 'booster = "B1"\ncurrent = "3 A"\ntrip = "4 A"\n'),),
+        (('booster = "B1"\n', 'booster = "B1"\ncurrent = "3 A"\n'),),
         (
             ('bus = "1.5 mm2"', 'bus = "red"'),
             ("[harnesses.dock]", '[wires.red]\nsize = "1.5 mm2"\n[harnesses.dock]'),
@@ -336,6 +336,22 @@ def test_a_breaker_is_set_otherwise() -> None:
     assert "dock" in readings(answer, "short")
 
 
+def test_a_district_gets_a_breaker_of_its_own_and_loses_it() -> None:
+    own = YARD.replace('booster = "B1"\n', 'booster = "B1"\ntrip = "2 A"\nbreaker = "electronic"\n')
+    answer = compared(YARD, own)
+    assert ("district", "dock", "changed", "breaker", None, "electronic") in told(answer)
+    assert does(answer, "mount") == ["fit the breaker of dock that trips at 2 A: electronic"]
+    assert does(answer, "move") == [
+        "feed pair of dock: cut it and bring both ends to dock.breaker: B1 > dock.breaker > dock (was B1 > dock)"
+    ]
+    assert {"B1:feed > dock.breaker:in", "dock.breaker:out > dock:feed"} < set(prints(answer))
+    assert "dock" in readings(answer, "short")
+    assert does(compared(own, YARD), "take away") == ["take out the breaker of dock"]
+    other = compared(own, own.replace("electronic", "a thermal one"))
+    assert does(other, "replace") == ["breaker of dock: a thermal one (was electronic)"]
+    assert does(compared(own, own.replace("2 A", "3 A")), "set") == ["breaker of dock: trip 3 A (was 2 A)"]
+
+
 def test_a_board_is_another() -> None:
     answer = changed(('threshold = "1 mA"', 'threshold = "2 mA"'))
     assert does(answer, "replace") == ["board D1 is another: threshold 2 mA (was 1 mA)"]
@@ -556,7 +572,7 @@ def test_a_board_a_booster_and_a_district_are_added() -> None:
         "mount board D2, 8 channels in 2 banks: left of the mill",
     ]
     assert does(answer, "run") == [
-        "add the feed pair of mill: B3 > mill (both conductors)",
+        "add the feed pair of mill: B3 > mill.breaker > mill (both conductors)",
     ]
     back = compared(YARD + more, YARD)
     assert "take booster B3 away" in does(back, "take away")

@@ -39,9 +39,9 @@ class Laid:
     """A wire, or several that are laid together.
 
     ``key`` says what it is for, by names; ``ends`` are the terminals that it passes, in the order of the current, such
-    as ``("D1:3", "I3", "S3:end")``; a switch stands for both of its sides. Lengths in metres; ``at_m`` are the places
-    of drops from the block's near end; ``count`` is how many wires lie side by side; None is not known. ``blocks`` are
-    those that it serves, by this layout's names.
+    as ``("D1:3", "I3", "S3:end")``; a switch or a breaker stands for both of its sides. Lengths in metres; ``at_m`` are
+    the places of drops from the block's near end; ``count`` is how many wires lie side by side; None is not known.
+    ``blocks`` are those that it serves, by this layout's names.
     """
 
     key: tuple[str, ...]
@@ -79,16 +79,16 @@ class _Laying:
     case: Case
     names: Renames
     to_contact: dict[tuple[str, str], list[Line]] = field(factory=dict)
-    """Isolator and pole -> the wires that come to it."""
+    """Isolator and pole, district and its breaker -> the wires that come to it."""
 
     def all(self) -> Iterator[Laid]:
         found = lines(self.case.wiring, self.case.circuit)
         groups: dict[tuple[str, ...], list[Line]] = {}
         for line in found.wires:
-            if line.end.kind == "isolator":
+            if line.end.passes:
                 self.to_contact.setdefault((line.end.owner, line.end.part), []).append(line)
         for line in found.wires:
-            if line.end.kind != "isolator":  # else it is the beginning of what goes on from there
+            if not line.end.passes:  # else it is the beginning of what goes on from there
                 groups.setdefault(self._key(line), []).append(line)
         for key, group in groups.items():
             yield self._laid(key, group)
@@ -147,9 +147,9 @@ class _Laying:
         """The way of a wire, from where its first part begins; where a changeover chooses, from either."""
         line = group[0]
         end = self.terminal(line.end)
-        here = end.item if end.kind == "isolator" else end.name
+        here = end.item if end.passes else end.name
         start = self.terminal(line.start)
-        if start.kind != "isolator":
+        if not start.passes:
             return start.name, here
         before = self.to_contact.get((line.start.owner, line.start.part), [])
         own = [one for one in before if one.subject == line.subject] or before
@@ -160,7 +160,7 @@ class _Laying:
 
     def _pair(self, group: list[Line]) -> tuple[str, ...]:
         """Of a pair: from what to what, as both conductors go."""
-        return self.terminal(group[0].start).item, self.terminal(group[0].end).item
+        return tuple(end.partition(":")[0] for end in self._way(group))
 
     def _taps(self, group: list[Line]) -> tuple[str, ...]:
         """Where the drops to the detected and those to the common rail begin."""

@@ -156,6 +156,8 @@ class Side:
         )
         for key, kind, own, from_booster in limits:
             row[key] = self.quantity(own if own is not None else from_booster, kind)
+        breaker = district.breaker or ("one of its own" if district.has_breaker else None)
+        row["breaker"] = Value(breaker, breaker, wiring=True)
         return row
 
     def harness(self, harness: Harness) -> Row:

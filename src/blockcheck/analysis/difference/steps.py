@@ -57,7 +57,7 @@ def _parts(old: Wiring, new: Wiring, told: Iterable[Change], length: Lengths) ->
         elif change.wiring and change.what == "changed":
             changed.setdefault((change.kind, change.subject), []).append(change)
     for (kind, name), many in changed.items():
-        yield from _other(new, kind, name, many)
+        yield from _districts(new, name, many) if kind == "district" else _other(new, kind, name, many)
 
 
 def _part(wiring: Wiring, change: Change, length: Lengths) -> Iterator[Step]:
@@ -86,19 +86,42 @@ def _part(wiring: Wiring, change: Change, length: Lengths) -> Iterator[Step]:
         does = f"set up booster {name}: {change.after}" if come else f"take booster {name} away"
         yield Step(task, name, does)
     elif change.kind == "district":
-        own = layout.districts[name]
-        if own.trip_a is not None:
-            trip = f" that trips at {show(own.trip_a, DIMENSIONS[Amperes])}"
-            yield Step(task, name, f"{'fit' if come else 'take out'} the breaker of {name}{trip if come else ''}")
+        if layout.districts[name].has_breaker and come:
+            yield _breaker(wiring, name)
+        elif layout.districts[name].has_breaker:
+            yield Step(task, name, f"take out the breaker of {name}")
     elif change.kind == "block":
         metres = layout.blocks[name].length_m
         told = f", {length(metres)}" if metres is not None else ""
         yield Step("lay" if come else "take away", name, f"{'lay' if come else 'lift'} {name}{told}", blocks=(name,))
 
 
+def _breaker(wiring: Wiring, name: str) -> Step:
+    """A district's own breaker that is fitted."""
+    own = wiring.layout.districts[name]
+    trip = f" that trips at {show(own.trip_a, DIMENSIONS[Amperes])}" if own.trip_a is not None else ""
+    what = f": {own.breaker}" if own.breaker is not None else ""
+    return Step("mount", name, f"fit the breaker of {name}{trip}{what}", blocks=_home(wiring, name))
+
+
+def _home(wiring: Wiring, district: str) -> tuple[str, ...]:
+    return tuple(one for one, fed in wiring.fed.items() if fed.district == district)
+
+
+def _districts(new: Wiring, name: str, many: list[Change]) -> Iterator[Step]:
+    """A breaker that an old district gets, loses, or has of another kind; else what is set otherwise."""
+    fitted = next((one for one in many if one.key == "breaker"), None)
+    if fitted is None or (fitted.before and fitted.after):
+        yield from _other(new, "district", name, many)
+    elif fitted.before is None:
+        yield _breaker(new, name)
+    else:
+        yield Step("take away", name, f"take out the breaker of {name}", blocks=_home(new, name))
+
+
 _SETTINGS: Mapping[str, tuple[str, ...]] = {
     "booster": ("voltage", "current", "trip", "delay", "resistance"),
-    "district": ("current", "trip", "delay"),
+    "district": ("breaker", "current", "trip", "delay"),
     "isolator": ("contact", "poles", "rating", "contact_resistance", "centre_off", "between"),
     "board": ("channels", "threshold", "bank_size", "channel_current", "drop", "sensing"),
     "block": ("length",),
@@ -125,8 +148,9 @@ def _other(new: Wiring, kind: str, name: str, many: list[Change]) -> Iterator[St
         blocks = tuple(one for one, fed in new.fed.items() if fed.board is not None and fed.board.name == name)
         task, does = "replace", f"board {name} is another: {said}"
     elif kind == "district":
-        blocks = tuple(one for one, fed in new.fed.items() if fed.district == name)
-        does = f"breaker of {name}: {said}"
+        blocks = _home(new, name)
+        task = "replace" if any(one.key == "breaker" for one in mine) else "set"
+        does = f"breaker of {name}: {said.removeprefix('breaker ')}"
     elif kind == "booster":
         homes = [one.name for one in new.layout.districts.values() if one.booster == name]
         blocks = tuple(one for one, fed in new.fed.items() if fed.district in homes)

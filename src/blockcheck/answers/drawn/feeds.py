@@ -11,6 +11,7 @@ from blockcheck.answers.drawn.entries import Entry, Mark, Piece, Switch, draw_pi
 from blockcheck.answers.drawn.names import compact
 from blockcheck.answers.drawn.shapes import BODY, SMALL, Canvas, short
 from blockcheck.model.layout import Isolator
+from blockcheck.model.quantities import DIMENSIONS, Amperes, show
 from blockcheck.model.wiring import Fed, Wiring, bank_count
 
 ROW_MM = 4.5
@@ -179,6 +180,9 @@ class _Cards:
             if district is not None:
                 hops += [Piece("hop", f"booster {short(district.booster)}", SMALL)]
                 told += self._marks("boosters", district.booster)
+                if district.has_breaker:
+                    trip = district.trip_a
+                    hops += [Piece("hop", f"breaker {show(trip, DIMENSIONS[Amperes])}" if trip else "breaker", SMALL)]
             hops += [Piece("hop", f"district {short(str(name))}", SMALL)]
             told += self._marks("districts", str(name))
             ways.append(hops)
