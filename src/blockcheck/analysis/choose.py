@@ -26,11 +26,22 @@ class _Split:
     def __init__(self, predicted: Predicted, test: int, tolerance: Tolerance) -> None:
         table, self.at = apart(predicted, test, tolerance)
         self.rows: Bytes = np.packbits(table[:, self.at], axis=1)
+        rare = self.at != np.bincount(self.at).argmax()
+        self._rare, self._among = np.flatnonzero(rare), np.packbits(rare)
 
     def over(self, uncovered: Bytes) -> Bytes:
         """The pairs of ``uncovered`` that it tells apart."""
         found: Bytes = self.rows[self.at] & uncovered
         return found
+
+    def count(self, uncovered: Bytes) -> int:
+        """How many of these pairs it tells apart; each stands there both ways round.
+
+        Most faults change nothing at a test, and its commonest reading is told from rarer ones alone: their rows have
+        all that it tells, and only what they tell among themselves has them twice.
+        """
+        told = self.rows[self.at[self._rare]] & uncovered[self._rare]
+        return 2 * _bits(told) - _bits(told & self._among)
 
 
 def apart(predicted: Predicted, test: int, tolerance: Tolerance) -> tuple[NDArray[np.bool_], NDArray[np.int64]]:
@@ -83,8 +94,12 @@ def choose(
     names = np.unique(np.array(same), return_inverse=True)[1].ravel() if same else np.arange(cases)
     first = np.zeros(cases, dtype=bool)
     first[np.unique(names, return_index=True)[1]] = True
-    wanted = (names[:, None] != names[None, :]) & (first[:, None] | first[None, :])
-    full: Bytes = np.packbits(wanted, axis=1)
+    full: Bytes = np.concatenate(  # some rows at a time: before it is packed, the table takes eight times as much
+        [
+            np.packbits((some[:, None] != names) & (leads[:, None] | first), axis=1)
+            for some, leads in ((names[at : at + 512], first[at : at + 512]) for at in range(0, cases, 512))
+        ]
+    )
     told = _union(splits, range(len(splits)), full)
     chosen: list[int] = list(dict.fromkeys(always))
     left = [one for one in range(len(splits)) if one not in set(chosen)]
@@ -95,8 +110,8 @@ def choose(
         more = _cover(splits, left, pairs, progress)
         chosen += more
         left = [one for one in left if one not in set(more)]
-    untold = ~np.unpackbits(told, axis=1, count=cases).astype(bool)
-    untold &= wanted & first[:, None]
+    untold = np.unpackbits(full & ~told, axis=1, count=cases).view(np.bool_)
+    untold[~first] = False
     return Choice(tuple(sorted(chosen)), untold)
 
 
@@ -118,14 +133,14 @@ def _cover(splits: Sequence[_Split], left: Sequence[int], wanted: Bytes, progres
     whole = rest = _bits(uncovered)
     heap = list[tuple[int, int]]()
     for done, one in enumerate(left, 1):
-        heap.append((-_bits(splits[one].over(uncovered)), one))
+        heap.append((-splits[one].count(uncovered), one))
         if progress is not None:
             progress("weighing tests", done, len(left))
     heapq.heapify(heap)
     chosen: list[int] = []
     while rest and heap:
         _, one = heapq.heappop(heap)
-        gain = _bits(splits[one].over(uncovered))
+        gain = splits[one].count(uncovered)
         if not gain:
             continue
         if heap and (-gain, one) > heap[0]:

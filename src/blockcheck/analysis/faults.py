@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Container, Iterator, Sequence
 from functools import lru_cache
 from itertools import combinations
 
@@ -14,6 +15,7 @@ from blockcheck.analysis.measure import Bench, banks
 from blockcheck.circuit.built import Change
 from blockcheck.circuit.electric import Part
 from blockcheck.circuit.terminals import drop_spot
+from blockcheck.core.errors import CallError
 from blockcheck.core.natural import natural_key
 from blockcheck.model.quantities import DIMENSIONS, Ohms, show
 from blockcheck.model.wiring import positions
@@ -45,8 +47,15 @@ class Fault:
     value: float | None = None
 
 
-def every_fault(bench: Bench, guesses: bool = False) -> tuple[Fault, ...]:
-    """Every single fault, at every place where it is possible; with ``guesses`` also at other values."""
+MOST_FAULTS = 20_000
+"""More than this are not told from each other: their pairs would take more than half a gigabyte."""
+
+
+def every_fault(bench: Bench, guesses: bool = False, names: Container[str] | None = None) -> tuple[Fault, ...]:
+    """Every single fault, at every place where it is possible; with ``guesses`` also at other values.
+
+    ``names`` narrows them to those that touch one of these. Raises CallError where they are too many.
+    """
     maker = _Faults(bench, guesses)
     found: list[Fault] = []
     for make in (
@@ -61,8 +70,22 @@ def every_fault(bench: Bench, guesses: bool = False) -> tuple[Fault, ...]:
         maker.holds,
         maker.frogs,
     ):
-        found += make()
+        for one in make():
+            if names is None or any(subject in names for subject in one.subjects):
+                found.append(one)
+            if len(found) > MOST_FAULTS:
+                raise _too_many(found)
     return tuple(found)
+
+
+def _too_many(found: Sequence[Fault]) -> CallError:
+    (name, most), *_ = Counter(one.subjects[0] for one in found).most_common(1)
+    return CallError(
+        f"there would be more than {MOST_FAULTS:,} wiring faults to tell from each other",
+        f"{name} alone has {most:,} of these: give its bus a longer segment"
+        if most > MOST_FAULTS // 10
+        else "keep each yard in a file of its own, and make a sheet of each",
+    )
 
 
 @frozen(eq=False, repr=False, slots=False)

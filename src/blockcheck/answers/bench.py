@@ -12,6 +12,7 @@ from blockcheck.analysis.faults import Fault, every_fault
 from blockcheck.analysis.measure import Bench, shown_position
 from blockcheck.analysis.tolerance import Tolerance
 from blockcheck.analysis.wired import CHANNELS, OHMS, OPEN_OHM, TRIPS, VOLTS, Step
+from blockcheck.answers.wires import counted
 from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.nearest import did_you_mean
@@ -96,19 +97,21 @@ def bench(
     """The fewest tests that tell every fault from every other; ``every``: all that can be made.
 
     ``only`` narrows it to a group, ``since`` to what differs from an older layout; ``times`` asks for so many tests
-    that tell each pair, where there are so many. Raises CallError for an unknown group.
+    that tell each pair, where there are so many. Raises CallError for an unknown group, and for a layout that is too
+    large for one sheet.
     """
     from blockcheck.analysis.choose import choose
     from blockcheck.analysis.predict import predict
 
+    counted(case)
     own = Bench.of(case)
     tolerance = tolerance or Tolerance()
     names = _narrowed(case, only, since)
     steps = [one for one in own.tests if names is None or names & {*one.about}]
-    faults = [one for one in every_fault(own) if names is None or names & {*one.subjects}]
+    faults = every_fault(own, names=names)
     if not steps:
         return _answer(own, tolerance, (), faults, (), (), len(own.tests), only, since)
-    guesses = [one for one in every_fault(own, guesses=True) if names is None or names & {*one.subjects}]
+    guesses = every_fault(own, guesses=True, names=names)
     predicted = predict(own, steps, [one.change for one in guesses], progress)
     ids = ["", *(one.id for one in guesses)]
     always = _always(own, predicted)
@@ -119,7 +122,8 @@ def bench(
     unseen = tuple(one.id for one in faults if "" in alike.get(one.id, ()))
     untold = []
     for one in faults:
-        others = tuple(other.id for other in faults if other.id in alike.get(one.id, ()))
+        mine = alike.get(one.id, set())
+        others = tuple(other.id for other in faults if other.id in mine) if mine else ()
         if others:
             untold.append(Untold(one.id, others))
     return _answer(own, tolerance, sheet, faults, unseen, tuple(untold), len(steps), only, since)

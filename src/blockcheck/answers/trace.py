@@ -13,6 +13,7 @@ from blockcheck.analysis.measure import Bench
 from blockcheck.analysis.tolerance import Tolerance
 from blockcheck.analysis.wired import OHMS, OPEN_OHM, VOLTS, Step
 from blockcheck.answers.readings import AsExpected, Reading, read_readings
+from blockcheck.answers.wires import counted
 from blockcheck.model.quantities import DIMENSIONS, Ohms, Volts, show
 
 if TYPE_CHECKING:
@@ -101,7 +102,11 @@ def trace(
     most_pairs: int = MOST_PAIRS,
     progress: Progress | None = None,
 ) -> TraceAnswer:
-    """Rank the faults by how well they explain a filled test sheet. Raises InputError for what cannot be read in it."""
+    """Rank the faults by how well they explain a filled test sheet.
+
+    Raises InputError for what cannot be read in it, CallError for a layout that is too large for one sheet.
+    """
+    counted(case)
     own = Bench.of(case)
     readings = read_readings(data, name, own)
     return explain(own, readings, tolerance or Tolerance(), most_pairs, progress)

@@ -148,18 +148,26 @@ class WireList:
 
 def wires(case: Case) -> WireList:
     """The wire list of a case. Raises CallError where it would have more than 100,000 rows."""
+    return _Lister(case, counted(case), Strips(case.layout)).answer()
+
+
+def counted(case: Case) -> Lines:
+    """The wires of a case, where they are no more than 100,000 pieces: a slip in one length makes millions of them.
+
+    Raises CallError where they are more.
+    """
     found = lines(case.wiring, case.circuit)
     rows = sum(_pieces(line) for line in found.wires)
     if rows > MOST_PIECES:
         worst = max(found.wires, key=_pieces)
         message = f"the wire list would have {rows} pieces of wire; the most is {MOST_PIECES}"
         raise CallError(message, f"{worst.subject} alone has {_pieces(worst)}: give it a longer segment")
-    return _Lister(case, found, Strips(case.layout)).answer()
+    return found
 
 
 def end_labels(case: Case) -> Iterator[tuple[str, str]]:
-    """The label of every end of every piece of wire, and the terminal at which it sits, however many there are."""
-    for piece in _Lister(case, lines(case.wiring, case.circuit), Strips(case.layout)).answer().pieces:
+    """The label of every end of every piece of wire, and the terminal at which it sits."""
+    for piece in wires(case).pieces:
         for end in (piece.start, piece.end):
             yield end.label, end.terminal
 
