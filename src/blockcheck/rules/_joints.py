@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from attrs import frozen
 
@@ -12,6 +12,7 @@ from blockcheck.analysis.turnouts import End, Ladders, Leg, opposite
 from blockcheck.core.findings import Rewrite
 from blockcheck.core.natural import condensed
 from blockcheck.core.spans import Path
+from blockcheck.text.document import ReadFile
 from blockcheck.text.edits import quoted
 
 
@@ -25,9 +26,19 @@ def with_gap(joint: Path, gap: str) -> tuple[Rewrite, ...]:
     return (Rewrite((*joint, "gap"), quoted(gap)),)
 
 
-def line_of(case: Case, part: Path, *more: object) -> object:
-    """What findings about joints that are written in one line have in common; None for other parts."""
-    return (case.wiring.document.written(part), *more) if part[0] == "joints" else None
+def alike(case: Case, part: Path, *more: object) -> object:
+    """What findings about joints that join others to the same end of one block with the same gap have in common.
+
+    None for parts that are no joint, and where neither block has more joints than the other.
+    """
+    if part[0] != "joints":
+        return None
+    joint = case.layout.joints[int(part[1])]
+    counts = [len(case.wiring.joints_at[name]) for name in joint.blocks]
+    if counts[0] == counts[1]:
+        return None
+    hub = counts.index(max(counts))
+    return (joint.blocks[hub], joint.ends[hub], joint.gap, *more)
 
 
 def joint_lines(home: str, here: End, beyond: Collection[str], there: End, gap: str) -> list[str]:
@@ -72,49 +83,50 @@ def as_written(here: str, here_end: End, there: str, there_end: End) -> tuple[st
     return json.dumps([here, there], ensure_ascii=False), json.dumps([here_end, there_end])
 
 
-def free_end(case: Case, block: str, line: Path) -> End | None:
-    """The one end of a block at which no joint is but those that are written at ``line``; None if it is not one."""
-    joints, document = case.layout.joints, case.wiring.document
+def free_end(case: Case, block: str, but: int) -> End | None:
+    """The one end of a block at which no joint is but the one of that number; None if it is not one."""
+    joints = case.layout.joints
     taken = {
         end
         for index in case.wiring.joints_at.get(block, ())
-        if document.written(("joints", index)) != line
+        if index != but
         for name, end in zip(joints[index].blocks, joints[index].ends, strict=True)
         if name == block
     }
     return opposite(taken.pop()) if len(taken) == 1 else None
 
 
-def turned(
-    case: Case, ladders: Ladders, leg: Leg, index: int, wrong: Collection[Leg]
-) -> tuple[str, tuple[Rewrite, ...]]:
-    """How to write a joint so that a leg is at the other end of its block; as rewrites where its whole line agrees."""
-    document, joints, path = case.wiring.document, case.layout.joints, ("joints", index)
-    file, line = document.written_in(path)
-    raw = file.values["joints"][line[1]]
-    side = joints[index].blocks.index(leg.home)
-    here = opposite(joints[index].ends[side])
-    there = _beyond(case, ladders, leg, line, wrong, here)
-    blocks, ends = as_written(raw["blocks"][side], here, raw["blocks"][1 - side], there)
-    wanted = {"blocks": blocks, "ends": ends}
-    help_ = f"write blocks = {blocks}" + (f" and ends = {ends}" if ends is not None else "")
-    if ends is None and "ends" in raw:
-        help_ += ", without ends"
-    same = [one for one in range(len(joints)) if document.written_in(("joints", one)) == (file, line)]
-    for one in same:
-        alike = [other for other in wrong if other.home == leg.home and other.pair == frozenset(joints[one].blocks)]
-        if not alike or any(_beyond(case, ladders, other, line, wrong, here) != there for other in alike):
-            return help_, ()
-    return help_, tuple(Rewrite((*path, key), to) for key, to in wanted.items() if to is not None or key in raw)
-
-
-def _beyond(case: Case, ladders: Ladders, leg: Leg, line: Path, wrong: Collection[Leg], here: End) -> End:
-    """At which end of the block beyond a leg the joint is to be: where its turnouts say, else where no joint is yet."""
+def turned_ends(case: Case, ladders: Ladders, leg: Leg, index: int, wrong: Collection[Leg]) -> tuple[End, End]:
+    """The ends, of a leg's block and of the one beyond, that a joint is to have so that the leg is at the other end."""
+    joint = case.layout.joints[index]
+    here = opposite(joint.ends[joint.blocks.index(leg.home)])
     for back in ladders.back(leg):
         known = ladders.end(back, ladders.believed) if back not in wrong else None
         if known is not None:
-            return known
-    return free_end(case, leg.beyond, line) or opposite(here)
+            return here, known
+    return here, free_end(case, leg.beyond, index) or opposite(here)
+
+
+def turned(case: Case, home: str, ends: Mapping[int, tuple[End, End]]) -> tuple[Rewrite, ...]:
+    """Joints written with other ends, by their numbers; nothing where a line has some that are to stay as they are."""
+    document = case.wiring.document
+    lines: dict[tuple[ReadFile, Path], list[int]] = {}
+    for index in range(len(case.layout.joints)):
+        lines.setdefault(document.written_in(("joints", index)), []).append(index)
+    found: list[Rewrite] = []
+    for (file, line), numbers in lines.items():
+        if not ends.keys() & set(numbers):
+            continue
+        if {ends.get(index) for index in numbers} != {ends.get(numbers[0])}:
+            return ()
+        raw = file.values["joints"][int(line[1])]
+        side = case.layout.joints[numbers[0]].blocks.index(home)
+        here, there = ends[numbers[0]]
+        blocks, both = as_written(raw["blocks"][side], here, raw["blocks"][1 - side], there)
+        for index in numbers:
+            wanted = {"blocks": blocks, "ends": both}
+            found += [Rewrite(("joints", index, key), to) for key, to in wanted.items() if to is not None or key in raw]
+    return tuple(found)
 
 
 @frozen(eq=False, repr=False)

@@ -18,7 +18,7 @@ from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchec
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.rules import _subjects
-from blockcheck.rules._joints import line_of, wider, with_gap
+from blockcheck.rules._joints import alike, wider, with_gap
 from blockcheck.rules._rule import Rule, unbuilt
 
 
@@ -59,7 +59,7 @@ def _finding(case: Case, block: str, stray: Stray) -> Finding:
         way=stray.way,
         help=f'cut the detected rail there: gap = "{gap}"' if gap else "take the connection out",
         edits=with_gap(path, gap) if gap else (),
-        group=line_of(case, path),
+        group=alike(case, path),
         causes=frozenset({path}),
     )
 

@@ -17,7 +17,7 @@ from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import ChannelRef
 from blockcheck.rules import _subjects
-from blockcheck.rules._joints import line_of, wider, with_gap
+from blockcheck.rules._joints import alike, wider, with_gap
 from blockcheck.rules._rule import Rule, listed, shared_claim, unbuilt
 from blockcheck.rules.pole_shared import conductors_of_poles
 
@@ -86,7 +86,7 @@ def _finding(case: Case, block: str, other: str, stray: Stray) -> Finding:
         way=stray.way,
         help=f'cut the detected rail between them: gap = "{gap}"' if gap else "take the connection out",
         edits=with_gap(path, gap) if gap else (),
-        group=line_of(case, path),
+        group=alike(case, path),
         causes=frozenset({path}),
     )
 

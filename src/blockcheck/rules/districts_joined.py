@@ -15,7 +15,7 @@ from blockcheck.circuit.reach import Undecided
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
-from blockcheck.rules._joints import line_of, with_gap
+from blockcheck.rules._joints import alike, with_gap
 from blockcheck.rules._rule import Rule, isolation_claim
 
 
@@ -86,7 +86,7 @@ def _finding(case: Case, district: str, stray: Stray) -> Finding:
         way=stray.way,
         help=f'cut the joint: gap = "{gap}"' if path[0] == "joints" else "take the connection out",
         edits=with_gap(path, gap) if path[0] == "joints" else (),
-        group=line_of(case, path, district, other),
+        group=alike(case, path, district, other),
         causes=frozenset({stray.culprit} if stray.culprit else {}),
     )
 

@@ -15,7 +15,7 @@ from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.rules import _subjects
-from blockcheck.rules._joints import line_of, wider, with_gap
+from blockcheck.rules._joints import alike, wider, with_gap
 from blockcheck.rules._rule import Rule, unbuilt
 
 
@@ -49,7 +49,7 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             way=stray.way if stray is not None else None,
             help='cut the detected rail: gap = "detected"' if joint.gap == "none" else 'cut it too: gap = "both"',
             edits=with_gap(path, wider(joint.gap, "detected")),
-            group=line_of(case, path),
+            group=alike(case, path),
             causes=frozenset({path}),
         )
 

@@ -14,25 +14,25 @@ from collections.abc import Iterator
 from attrs import frozen
 
 from blockcheck.analysis.case import Case
-from blockcheck.analysis.turnouts import Ladders, Leg, opposite, words
+from blockcheck.analysis.turnouts import End, Ladders, Leg, opposite, words
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
+from blockcheck.core.natural import condensed
 from blockcheck.core.spans import Path
 from blockcheck.model.wiring import LEGS
 from blockcheck.rules import _subjects
-from blockcheck.rules._joints import as_written, free_end, line_of, turned
+from blockcheck.rules._joints import as_written, free_end, turned, turned_ends
 from blockcheck.rules._rule import Rule, listed
-from blockcheck.text.edits import edits_of, quoted
+from blockcheck.text.edits import quoted
 
 
 def check(case: Case) -> Iterator[Finding]:
     """First what turnouts say of each other, then what joints say of their ends, then what is left of plain track."""
     ladders, blamed = case.always(Ladders.of), set[Path]()
-    for finding in _links(case, ladders):
+    for finding in _links(ladders):
         blamed |= finding.causes
         yield finding
     wrong = [leg for leg, vote in ladders.votes.items() if vote != ladders.believed[ladders.lies[leg.turnout][0]]]
-    for leg in wrong:
-        yield from _turned(case, ladders, leg, wrong)
+    yield from _turned(case, ladders, wrong)
     for block in case.wiring.fed:
         legs = ladders.into.get(block, ())
         if len(legs) > 1 and not any(turnout.block == block for turnout in case.layout.turnouts.values()):
@@ -44,22 +44,22 @@ def check(case: Case) -> Iterator[Finding]:
 # --- links between turnouts ---------------------------------------------------------------------------------------
 
 
-def _links(case: Case, ladders: Ladders) -> Iterator[Finding]:
+def _links(ladders: Ladders) -> Iterator[Finding]:
     """A finding for each leg that leads to a turnout of which no leg leads back; for two that contradict, one."""
     alone = ladders.unanswered
     rivals: dict[str, str] = {}
     for name, to in alone:
         rivals.setdefault(to, name)
     told: set[tuple[str, str]] = set()
-    lines: dict[Path, list[_Link]] = {}
+    alike: dict[tuple[str, str], list[_Link]] = {}
     for (name, to), leg in alone.items():
         rival = rivals.get(name, to)
         if rival != to and (name, to) not in told:
             told |= {(name, to), (rival, name)}
             link = _Link(name, leg, to, rival, alone[rival, name])
-            lines.setdefault(case.wiring.document.written(link.path), []).append(link)
-    for links in lines.values():
-        yield from _corrected(case, links)
+            alike.setdefault((to, leg), []).append(link)
+    for links in alike.values():
+        yield from _corrected(links)
     for (name, to), leg in alone.items():
         if (name, to) not in told:
             yield Finding(
@@ -92,13 +92,15 @@ class _Link:
         return ("turnouts", self.name, self.leg)
 
 
-def _corrected(case: Case, links: list[_Link]) -> Iterator[Finding]:
-    """The findings about one written line, and the one thing to write there if there is one."""
+def _corrected(links: list[_Link]) -> Iterator[Finding]:
+    """The findings about turnouts that lead to the same one by the same leg, and what to write in them."""
     rewrites = tuple(Rewrite(one.path, quoted(one.rival)) for one in links)
-    edits = edits_of(case.wiring.document, rewrites)
-    in_each = listed([f'{one.leg} = "{one.rival}" in {one.name}' for one in links])
-    in_place = len(edits) == 1 and edits[0].at.column < edits[0].at.end_column
-    help_ = f"write {links[0].leg} = {edits[0].text}" if in_place else f"write {in_each}"
+    names, rivals = condensed(one.name for one in links), condensed(one.rival for one in links)
+    in_step = len(names) == len(rivals) == 1
+    told = (
+        [f"{quoted(rivals[0])} in {names[0]}"] if in_step else [f"{quoted(one.rival)} in {one.name}" for one in links]
+    )
+    help_ = f"write {links[0].leg} = {listed(told)}"
     for one in links:
         yield Finding(
             f"{one.name} leads to {one.to} by its {words(one.leg)}, and no leg of {one.to} leads back; {one.rival} "
@@ -109,7 +111,7 @@ def _corrected(case: Case, links: list[_Link]) -> Iterator[Finding]:
             related=(Label(("turnouts", one.rival, one.way), f"{one.rival} leads to {one.name} here"),),
             help=help_,
             edits=rewrites,
-            group=(case.wiring.document.written(one.path), "link"),
+            group=("link", one.to, one.leg),
             causes=_claims(one.name, one.to, one.rival),
         )
 
@@ -122,31 +124,51 @@ def _claims(*names: str) -> frozenset[Path]:
 # --- ends of blocks -----------------------------------------------------------------------------------------------
 
 
-def _turned(case: Case, ladders: Ladders, leg: Leg, wrong: list[Leg]) -> Iterator[Finding]:
+def _turned(case: Case, ladders: Ladders, wrong: list[Leg]) -> Iterator[Finding]:
     """A finding for each joint that puts a leg where, by the other joints of its ladder, it cannot be."""
+    groups: dict[tuple[str, End, End], list[tuple[Leg, int]]] = {}
+    for leg in wrong:
+        for index in case.wiring.joints_of[leg.pair]:
+            here, there = turned_ends(case, ladders, leg, index, wrong)
+            groups.setdefault((leg.home, here, there), []).append((leg, index))
+    for (home, here, there), many in groups.items():
+        lines = [as_written(home, here, name, there) for name in condensed(leg.beyond for leg, _ in many)]
+        told = [f"blocks = {blocks}" + (f" and ends = {ends}" if ends is not None else "") for blocks, ends in lines]
+        edits = turned(case, home, {index: (here, there) for _, index in many})
+        for leg, index in many:
+            yield _at_wrong_end(case, ladders, leg, index, wrong, f"write {listed(told)}", edits, (home, here, there))
+
+
+def _at_wrong_end(
+    case: Case,
+    ladders: Ladders,
+    leg: Leg,
+    index: int,
+    wrong: list[Leg],
+    help_: str,
+    edits: tuple[Rewrite, ...],
+    group: object,
+) -> Finding:
     first, is_toe = ladders.lies[leg.turnout][0], leg.leg == "toe"
     right = [one for one in ladders.votes if one not in wrong and ladders.lies[one.turnout][0] == first]
     against = sorted(right, key=lambda one: (one.leg == "toe") == is_toe)[0]  # a toe against legs, if there is one
     (end,) = set(ladders.ends(leg.home, leg.beyond))
     (other,) = set(ladders.ends(against.home, against.beyond))
     where = f"where {against} is too" if other == end else f"and {against} is at its {other} end"
-    for index in case.wiring.joints_of[leg.pair]:
-        path: Path = ("joints", index)
-        said = "ends" if "ends" in case.wiring.document.value(path) else "blocks"
-        help_, edits = turned(case, ladders, leg, index, wrong)
-        yield Finding(
-            f"the joint of {leg.home} and {leg.beyond} puts {leg} at the {end} end of {leg.home}, {where}",
-            subject=leg.home,
-            at=(*path, said),
-            others=(leg.beyond,),
-            related=(
-                Label(leg.path, f"{leg} leads to {leg.beyond}"),
-                Label(against.path, f"{against} leads to {against.beyond}"),
-            ),
-            help=help_,
-            edits=edits,
-            group=line_of(case, path, "ends"),
-        )
+    said = "ends" if "ends" in case.wiring.document.value(("joints", index)) else "blocks"
+    return Finding(
+        f"the joint of {leg.home} and {leg.beyond} puts {leg} at the {end} end of {leg.home}, {where}",
+        subject=leg.home,
+        at=("joints", index, said),
+        others=(leg.beyond,),
+        related=(
+            Label(leg.path, f"{leg} leads to {leg.beyond}"),
+            Label(against.path, f"{against} leads to {against.beyond}"),
+        ),
+        help=help_,
+        edits=edits,
+        group=("ends", group),
+    )
 
 
 def _crowded(case: Case, ladders: Ladders, block: str, legs: list[Leg]) -> Iterator[Finding]:
@@ -177,25 +199,24 @@ def _crowded(case: Case, ladders: Ladders, block: str, legs: list[Leg]) -> Itera
 
 
 def _other_end(case: Case, block: str, *legs: Leg) -> str:
-    """How to write one of two joints at one end of a block so that it is at the other: the one that stands alone."""
-    lines = {leg: case.wiring.joints_of[leg.pair][0] for leg in legs}
-    joints = [case.wiring.document.written(("joints", index)) for index in range(len(case.layout.joints))]
-    leg = min(legs, key=lambda one: joints.count(joints[lines[one]]))
-    joint = case.layout.joints[lines[leg]]
+    """How to write one of two joints at one end of a block so that it is at the other: that of the smaller fan."""
+    leg = min(legs, key=lambda one: len(case.wiring.joints_at[one.home]))
+    index = case.wiring.joints_of[leg.pair][0]
+    joint = case.layout.joints[index]
     end = opposite(joint.ends[joint.blocks.index(block)])
-    blocks, ends = as_written(block, end, leg.home, free_end(case, leg.home, joints[lines[leg]]) or opposite(end))
+    blocks, ends = as_written(block, end, leg.home, free_end(case, leg.home, index) or opposite(end))
     return f"write blocks = {blocks}{f' and ends = {ends}' if ends else ''} for {block} and {leg.home}"
 
 
 def _leads_nowhere(case: Case, ladders: Ladders, leg: Leg) -> str | None:
-    """The one block in the line of a leg's joint to which no leg of its ladder's block leads, if it is one."""
-    lines = {line_of(case, ("joints", index)) for index in case.wiring.joints_of.get(leg.pair, ())}
+    """The one block that meets a leg's block where that leg does, and to which no leg of it leads, if it is one."""
+    ends, joints = set(ladders.ends(leg.home, leg.beyond)), case.layout.joints
     led = {one.beyond for one in ladders.out_of[leg.home]}
     lost = {
         name
         for index in case.wiring.joints_at.get(leg.home, ())
-        if line_of(case, ("joints", index)) in lines
-        for name in case.layout.joints[index].blocks
+        if joints[index].ends[joints[index].blocks.index(leg.home)] in ends
+        for name in joints[index].blocks
         if name not in led | {leg.home}
     }
     return lost.pop() if len(lost) == 1 else None
