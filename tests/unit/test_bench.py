@@ -273,3 +273,20 @@ def test_equal_shorts_are_chosen_between_by_their_place_not_by_rounding() -> Non
             tests=steps, amperes={0: [amperes[0]], 1: [amperes[1]]}, names={0: [0], 1: [0]}, known=[Names([breaker])]
         )
         assert _always(own, predicted) == [0]  # type: ignore[arg-type]
+
+
+def test_any_channel_that_a_board_has_may_read(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A bus on the spare channel is a slip like any other: channel 8 of the small yard's board has no block."""
+    sheet = tmp_path / "readings.toml"
+    sheet.write_text('format = 1\n[[steps]]\nid = "axle.R1.near"\nreading = "D1.8"\n', "utf-8")
+    status, text, _ = run(capsys, "trace", str(SMALL), str(sheet), "--format", "json")
+    assert status in (0, 1)
+    off = valid("trace", text)["off"]
+    assert isinstance(off, list)
+    assert [(one["id"], one["read"]) for one in off] == [("axle.R1.near", "D1.8")]
+    sheet.write_text('format = 1\n[[steps]]\nid = "axle.R1.near"\nreading = "D1.9"\n', "utf-8")
+    status, _, error = run(capsys, "trace", str(SMALL), str(sheet))
+    assert status == 2
+    assert 'there is no channel "D1.9"' in error
+    assert "D1 has the channels 1 to 8" in error
+    assert "did you mean" not in error  # a neighbour would be another reading

@@ -12,6 +12,7 @@ from blockcheck.circuit.built import Built, Stage, build_up
 from blockcheck.circuit.electric import Expander
 from blockcheck.circuit.lines import lines
 from blockcheck.circuit.terminals import Terminals
+from blockcheck.model.layout import ChannelRef
 from blockcheck.model.operate import closed_position
 from blockcheck.model.quantities import DIMENSIONS, Metres, show
 
@@ -136,6 +137,18 @@ class Wired:
                 number = self.built.number["detector", block]
                 found.append((block, number, fed.type.threshold_a, str(fed.channel)))
         return tuple(found)
+
+    @cached_property
+    def channels(self) -> tuple[str, ...]:
+        """Every channel that the boards have, with a block on it or not: any may read once it is wired wrong."""
+        layout = self.case.layout
+        kinds = {name: layout.board_types.get(board.type) for name, board in layout.boards.items()}
+        return tuple(
+            str(ChannelRef(name, number))
+            for name, kind in kinds.items()
+            if kind is not None
+            for number in range(1, kind.channels + 1)
+        )
 
     @cached_property
     def terminals(self) -> Terminals:

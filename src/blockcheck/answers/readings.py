@@ -154,7 +154,7 @@ class _Reader:
 
     def names(self, path: Path, step: Step, raw: object) -> frozenset[str] | None:
         channels = step.kind == CHANNELS
-        known = [one[3] for one in self.bench.detectors] if channels else [one[0] for one in self.bench.breakers]
+        known = self.bench.channels if channels else tuple(one[0] for one in self.bench.breakers)
         kind = "channel" if channels else "breaker"
         if isinstance(raw, str):
             texts: list[object] = [*raw.replace(",", " ").split()]
@@ -173,10 +173,17 @@ class _Reader:
         for text in texts:
             if not isinstance(text, str) or text not in known:
                 near = (
-                    did_you_mean(str(text), known)
+                    self.numbers(str(text))
+                    or did_you_mean(str(text), known)
                     or f'the {kind}s are {", ".join(known[:20])}; "none" for none of them'
                 )
                 self.fault(path, f"there is no {kind} {shown(text)}", near)
                 return None
             found.add(text)
         return frozenset(found)
+
+    def numbers(self, text: str) -> str | None:
+        """Of a board that exists, the channels that it has: the nearest one would be another reading."""
+        board = text.partition(".")[0]
+        count = sum(one.startswith(f"{board}.") for one in self.bench.channels)
+        return f"{board} has the channels 1 to {count}: look again which one reads" if count else None
