@@ -1,64 +1,76 @@
-"""blockcheck checks the track wiring of model railways.
+"""blockcheck checks the track wiring of model railways: detection, isolation, power districts.
 
-``load`` reads a layout; ``check``, ``channels`` and ``isolate`` answer questions about it; ``explain`` tells what a
-rule holds. Everything returned is frozen.
+``load`` reads a layout from its files, ``loads`` from text; every command of the command line is a function of the same
+name that is asked of what they return::
+
+    yard = blockcheck.load("yard.toml")
+    print(blockcheck.check(yard))
+    for row in blockcheck.channels(yard).rows:
+        print(row.block, row.board, row.channel)
+    print(blockcheck.render(blockcheck.isolate(yard, "3-7"), "markdown"))
+
+An answer is frozen. It prints as the command's text, ``to_dict()`` is what ``--format json`` writes, ``render`` makes
+the other formats, and a notebook shows its tables. Numbers are in amperes, volts, ohms, metres, seconds, farads.
+
+Files that cannot be understood raise ``InputError``, with every fault at its place; calls that cannot, ``CallError``.
+Both are ``BlockcheckError``. All types are in ``blockcheck.types``.
 """
+
+# ruff: noqa: I001 - several names keep one line
 
 from __future__ import annotations
 
+import sys
+from types import ModuleType
 from typing import TYPE_CHECKING
 
+from blockcheck.answers import answer as _answer
+from blockcheck.core.lazy import lazily as _lazily
+
 if TYPE_CHECKING:
-    from blockcheck.answers.explain import explain
-    from blockcheck.answers.new import new
-    from blockcheck.api import bench, channels, check, check_files, compare, isolate, load, trace
-    from blockcheck.core.errors import BlockcheckError, CallError, InputError
-    from blockcheck.core.findings import Finding, Severity
-    from blockcheck.model.layout import Layout
+    from blockcheck import types as types
+    from blockcheck.api import load as load, loads as loads
+    from blockcheck.api import check as check, channels as channels, isolate as isolate, power as power
+    from blockcheck.api import budget as budget, wake as wake, book as book, draw as draw, compare as compare
+    from blockcheck.api import wires as wires, panel as panel, bench as bench, trace as trace
+    from blockcheck.api import explain as explain, new as new
+    from blockcheck.core.errors import BlockcheckError as BlockcheckError, CallError as CallError
+    from blockcheck.core.errors import InputError as InputError
+    from blockcheck.render.registry import render as render
+else:
+    __all__, __getattr__, __dir__ = _lazily(
+        __name__,
+        {
+            "blockcheck.api": "load loads check channels isolate power budget wake book draw compare wires panel bench "
+            "trace explain new",
+            "blockcheck.core.errors": "BlockcheckError CallError InputError",
+            "blockcheck.render.registry": "render",
+        },
+        modules=("types",),
+    )
 
-_HOMES = {
-    "BlockcheckError": "core.errors",
-    "CallError": "core.errors",
-    "Finding": "core.findings",
-    "InputError": "core.errors",
-    "Layout": "model.layout",
-    "Severity": "core.findings",
-    "bench": "api",
-    "channels": "api",
-    "check": "api",
-    "check_files": "api",
-    "compare": "api",
-    "explain": "answers.explain",
-    "isolate": "api",
-    "load": "api",
-    "new": "answers.new",
-    "trace": "api",
-}
-
-__all__ = [
-    "BlockcheckError",
-    "CallError",
-    "Finding",
-    "InputError",
-    "Layout",
-    "Severity",
-    "bench",
-    "channels",
-    "check",
-    "check_files",
-    "compare",
-    "explain",
-    "isolate",
-    "load",
-    "new",
-    "trace",
-]
+__version__ = "0.1.0"
 
 
-def __getattr__(name: str) -> object:
-    """Public names are imported when they are first asked for, so that a command loads only what it uses."""
-    if name not in _HOMES:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    from importlib import import_module
+def _formats(answer: _answer.Answer) -> _answer.Made:
+    from blockcheck.render.registry import plain_formats
 
-    return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
+    return plain_formats(answer)
+
+
+class _Package(ModuleType):
+    """Lets ``render`` be the function; importing the room of that name would put the room in its place."""
+
+    @property
+    def render(self) -> object:
+        from blockcheck.render.registry import render
+
+        return render
+
+    @render.setter
+    def render(self, room: object) -> None:
+        pass
+
+
+_answer.made_by(_formats)
+sys.modules[__name__].__class__ = _Package

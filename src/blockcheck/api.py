@@ -2,254 +2,253 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Mapping
 from datetime import date
 from os import PathLike, fspath
-from typing import TYPE_CHECKING
+from typing import Any, overload
 
-from attrs import evolve
-
-from blockcheck.analysis.case import Case
+from blockcheck import types  # each type is imported when it is asked for, and each answer when it is made
+from blockcheck.analysis.case import Study
 from blockcheck.core.errors import CallError, InputError
-from blockcheck.core.findings import Finding
-from blockcheck.core.spans import Place
+from blockcheck.core.shown import shown
 from blockcheck.model.build import build
 from blockcheck.model.layout import TABLES
 from blockcheck.model.link import link
 from blockcheck.text.includes import read_files
 from blockcheck.text.merge import merge
 
-if TYPE_CHECKING:  # each answer is loaded when it is asked for
-    from blockcheck.analysis.predict import Progress
-    from blockcheck.answers.bench import BenchAnswer
-    from blockcheck.answers.book import BookAnswer
-    from blockcheck.answers.budget import BudgetAnswer
-    from blockcheck.answers.channels import ChannelMap
-    from blockcheck.answers.check import CheckAnswer
-    from blockcheck.answers.compare import CompareAnswer
-    from blockcheck.answers.draw import Drawing
-    from blockcheck.answers.isolate import IsolateAnswer
-    from blockcheck.answers.panel import PanelAnswer
-    from blockcheck.answers.power import PowerAnswer
-    from blockcheck.answers.trace import TraceAnswer
-    from blockcheck.answers.wake import WakeAnswer
-    from blockcheck.answers.wires import WireList
 
+def load(path: str | PathLike[str], *, data: str | bytes | None = None, allow_outside: bool = False) -> types.Study:
+    """Read a layout from its first file, and all that it includes.
 
-def load(path: str | PathLike[str], data: bytes | None = None, *, allow_outside: bool = False) -> Case:
-    """Read a layout from its first file.
-
-    ``data`` stands for the content of that file where it comes from elsewhere; ``allow_outside`` lets it include files
-    above its folder. Raises InputError with every fault found, each at file, line and column, and CallError where the
-    file cannot be opened.
+    ``data`` stands for the content of that file where it comes from elsewhere: text, or bytes in UTF-8.
+    ``allow_outside`` lets it include files above its folder. Raises InputError with every fault found, each at file,
+    line and column, and CallError where the file cannot be opened.
     """
-    files = read_files(fspath(path), data, allow_outside)
+    name = fspath(path)
+    if data is None and "\n" in name:
+        raise CallError("load takes the name of a file, and was given text", "read a layout from text with loads")
+    files = read_files(name, _bytes(data), allow_outside)
     try:
         document = merge(files, TABLES)
-        return Case.of(link(document, build(document)))
+        return Study.of(link(document, build(document)))
     except InputError as error:
         error.files = tuple(file.path for file in files if file.path is not None)
         raise
 
 
-def check(case: Case, today: date | None = None) -> CheckAnswer:
-    """Is the layout right? ``today`` (default: the day it is) is what the dates of exceptions are held against."""
-    from blockcheck.answers.check import check as check_case
+def loads(text: str | bytes, name: str | PathLike[str] = "layout.toml", *, allow_outside: bool = False) -> types.Study:
+    """Read a layout from its text: that of its first file, which includes what lies beside ``name``.
 
-    return check_case(case, today or date.today())
-
-
-def check_files(
-    paths: Iterable[str], stdin: bytes | None = None, stdin_name: str = "stdin.toml", *, allow_outside: bool = False
-) -> CheckAnswer:
-    """Load and check layouts; what cannot be understood is an answer too. ``-`` stands for ``stdin``.
-
-    Raises CallError where a file cannot be opened.
+    ``name`` is what messages call it. Raises InputError with every fault found, each at its line and column.
     """
-    from blockcheck.answers.check import joined, refused
-
-    answers = []
-    for path in paths:
-        try:
-            case = (
-                load(stdin_name, stdin or b"", allow_outside=allow_outside)
-                if path == "-"
-                else load(path, allow_outside=allow_outside)
-            )
-            answers.append(check(case))
-        except InputError as error:
-            answers.append(refused(error))
-    return joined(answers)
+    if isinstance(text, str) and text.endswith(".toml"):
+        raise CallError("loads takes the text of a layout, and was given a name", f'read a file with load("{text}")')
+    return load(name, data=text, allow_outside=allow_outside)
 
 
-def since(answer: CheckAnswer, earlier: str, name: str = "the baseline") -> CheckAnswer:
-    """Mark the findings that an earlier answer, in JSON, has already; then only the new ones fail.
+def check(
+    study: types.Study, today: date | None = None, *, baseline: types.CheckAnswer | Mapping[str, Any] | None = None
+) -> types.CheckAnswer:
+    """Is the layout right? Its findings, worst first, each at its place; and what may have kept others from being told.
 
-    ``name`` is what messages call it. Raises CallError where it is no answer of a check.
+    ``today`` (default: the day it is) is what the dates of exceptions are held against. ``baseline`` is an earlier
+    answer, or its ``to_dict()``: findings that it has are then ``known``, and only ``new`` ones fail. Raises InputError
+    where the layout names a rule that does not exist, and CallError for a baseline that is no answer of a check.
     """
-    from blockcheck.answers.baseline import compared, fingerprints
+    from blockcheck.answers.check import check as check_study
 
-    return compared(answer, fingerprints(earlier, name))
+    answer = check_study(_loaded(study), today or date.today())
+    if baseline is None:
+        return answer
+    from blockcheck.answers.baseline import compared, fingerprints_of
+
+    earlier = baseline.to_dict() if isinstance(baseline, types.CheckAnswer) else baseline
+    return compared(answer, fingerprints_of(earlier, "the baseline"))
 
 
-def channels(case: Case) -> ChannelMap:
-    """The channel map: which channel is which block."""
+def channels(study: types.Study) -> types.ChannelMap:
+    """The channel map: which channel is which block, which are spare, and which blocks have none. Lengths in metres."""
     from blockcheck.answers.channels import channels as channel_map
 
-    return channel_map(case)
+    return channel_map(_loaded(study))
 
 
-def power(case: Case) -> PowerAnswer:
-    """Volts, short-circuit current and detection at the worst place of every block."""
+def power(study: types.Study) -> types.PowerAnswer:
+    """Volts, short-circuit current and detection at the worst place of every block: a row a block.
+
+    In volts and amperes, places in metres from the near end of the block.
+    """
     from blockcheck.answers.power import power as worst_places
 
-    return worst_places(case)
+    return worst_places(_loaded(study))
 
 
-def budget(case: Case) -> BudgetAnswer:
-    """Who draws what against what limit, as usual and in every scenario; what fits, and what to put to sleep."""
+def budget(study: types.Study) -> types.BudgetAnswer:
+    """Who draws what against what limit, as usual and in every scenario; what fits, and what to put to sleep.
+
+    In amperes.
+    """
     from blockcheck.answers.budget import budget as budgets
 
-    return budgets(case)
+    return budgets(_loaded(study))
 
 
-def wake(case: Case) -> WakeAnswer:
-    """In which stages to switch tracks on, so that no breaker locks out."""
+def wake(study: types.Study) -> types.WakeAnswer:
+    """In which stages to switch tracks on, so that no breaker locks out, by districts; in amperes and seconds."""
     from blockcheck.answers.wake import waking
 
-    return waking(case)
+    return waking(_loaded(study))
 
 
-def wires(case: Case) -> WireList:
-    """Every piece of wire, its ends and labels, what to buy, and what is on which terminal.
+def wires(study: types.Study) -> types.WireList:
+    """Every piece of wire, its ends and labels, what to buy, and what is on which terminal; lengths in metres.
 
     Raises CallError where the list would have more than 100,000 rows.
     """
     from blockcheck.answers.wires import wires as wire_list
 
-    return wire_list(case)
+    return wire_list(_loaded(study))
 
 
-def panel(case: Case, pitch_mm: float = 25.0, columns: int = 10, group: str | None = None) -> PanelAnswer:
-    """The isolators as they stand on the control panel, with holes ``pitch_mm`` apart, ``columns`` in a row at most.
+def panel(study: types.Study, pitch: str = "25 mm", columns: int = 10, group: str | None = None) -> types.PanelAnswer:
+    """The isolators as they stand on the control panel; places in millimetres from its lower left corner.
 
-    ``group`` leaves only those of one group. Raises CallError for numbers out of range, an unknown group, and a layout
-    without isolators.
+    ``pitch`` lies between two holes of a row, written as a length in a layout is: ``"25 mm"``, ``"1 in"``; ``columns``
+    of them are in a row at most. ``group`` leaves only the isolators of one group. Raises CallError for numbers out of
+    range, an unknown group, and a layout without isolators.
     """
     from blockcheck.answers.panel import panel as control_panel
 
-    return control_panel(case, pitch_mm, columns, group)
+    return control_panel(_loaded(study), pitch, columns, group)
 
 
-def book(case: Case, today: date | None = None) -> BookAnswer:
-    """The whole record of a layout. ``today`` (default: the day it is) is what the dates of exceptions are held to."""
+def book(study: types.Study, today: date | None = None) -> types.BookAnswer:
+    """The whole record of a layout. ``today`` is as for ``check``."""
     from blockcheck.answers.book import book as gather
 
-    return gather(case, today or date.today())
+    return gather(_loaded(study), today or date.today())
 
 
 def bench(
-    case: Case,
+    study: types.Study,
     *,
     only: str | None = None,
-    since: Case | None = None,
+    since: types.Study | None = None,
     every: bool = False,
     times: int = 1,
     tolerance: str | None = None,
-    progress: Progress | None = None,
-) -> BenchAnswer:
-    """The test sheet: what to measure once it is wired, and what to read. Raises CallError for an unknown group.
+    progress: Callable[[str, int, int], None] | None = None,
+) -> types.BenchAnswer:
+    """The test sheet: what to measure once it is wired, and what to read; in ohms, volts and names of channels.
 
-    ``tolerance`` is written as ``5 % + 2 mohm + 0.3 V``; ``progress`` is told of work that may take longer.
+    ``only`` leaves the tests of one group, ``since`` those of what differs from an older layout; ``every`` has all
+    tests and not the fewest, ``times`` (1 to 5) tells each pair of faults so many times. ``tolerance`` is written as
+    ``5 % + 2 mohm + 0.3 V``. ``progress`` is told what is being done, how far it is and how far it goes. Raises
+    CallError for a group, a number or a tolerance that is none.
     """
     from blockcheck.analysis.tolerance import tolerance_of
     from blockcheck.answers.bench import bench as sheet
 
-    within = tolerance_of(tolerance)
-    return sheet(case, within, only=only, since=since, every=every, times=times, progress=progress)
+    if not 1 <= times <= 5:
+        raise CallError(f"times cannot be {times}", "write a number from 1 to 5")
+    within, old = tolerance_of(tolerance), None if since is None else _loaded(since)
+    return sheet(_loaded(study), within, only=only, since=old, every=every, times=times, progress=progress)
 
 
 def trace(
-    case: Case,
+    study: types.Study,
     readings: str | PathLike[str],
-    data: bytes | None = None,
     *,
+    data: str | bytes | None = None,
+    pairs: int | None = None,
     tolerance: str | None = None,
-    most_pairs: int | None = None,
-    progress: Progress | None = None,
-) -> TraceAnswer:
+    progress: Callable[[str, int, int], None] | None = None,
+) -> types.TraceAnswer:
     """Which faults explain the readings in a filled test sheet (``bench`` as TOML), the likeliest first.
 
-    ``data`` stands for the content of that file where it comes from elsewhere; ``most_pairs`` is how many pairs of
-    faults are looked at where no single one explains everything. Raises InputError with every fault of the file, each
-    at its line, and CallError where it cannot be opened.
+    ``readings`` is the file, ``data`` its content where that comes from elsewhere. ``pairs`` is how many pairs of
+    faults are looked at where no single one explains everything; ``tolerance`` and ``progress`` are as for ``bench``.
+    Raises InputError with every fault of the file, each at its line, and CallError where it cannot be opened.
     """
     from blockcheck.analysis.tolerance import tolerance_of
     from blockcheck.answers.trace import MOST_PAIRS
-    from blockcheck.answers.trace import trace as explain
+    from blockcheck.answers.trace import trace as explain_readings
     from blockcheck.text.includes import printed_name, read_named
 
     name, within = fspath(readings), tolerance_of(tolerance)
-    content = read_named(name, "make the sheet with: blockcheck bench FILE --format toml") if data is None else data
-    pairs = MOST_PAIRS if most_pairs is None else most_pairs
-    return explain(case, content, printed_name(name), within, most_pairs=pairs, progress=progress)
+    content = _bytes(data)
+    if content is None:
+        content = read_named(name, "make the sheet with: blockcheck bench FILE --format toml")
+    most = MOST_PAIRS if pairs is None else pairs
+    return explain_readings(_loaded(study), content, printed_name(name), within, most_pairs=most, progress=progress)
 
 
-def netlist(case: Case) -> str:
-    """The network as the layout usually stands, loads included, as a deck for ngspice: check us with it."""
-    from blockcheck.analysis.electrics import Electrics
-    from blockcheck.circuit.solver.netlist import netlist as deck
+def isolate(study: types.Study, tracks: str, scenario: str | None = None) -> types.IsolateAnswer:
+    """What happens if these tracks are isolated, as usual or in a scenario: every block, train and district.
 
-    electrics = Electrics.of(case, case.operations[0])
-    return deck(electrics.loaded_network, electrics.loaded, case.layout.about.name)
-
-
-def isolate(case: Case, tracks: str, scenario: str | None = None) -> IsolateAnswer:
-    """What happens if these tracks are isolated, as usual or in a scenario. Raises CallError for unknown names."""
+    ``tracks`` are tracks, blocks, isolators or groups: ``3-7``, ``lower:3-7``, ``S3,I4``. In volts and amperes. Raises
+    CallError for names that the layout does not have.
+    """
     from blockcheck.answers.isolate import isolate as isolate_tracks
 
-    return isolate_tracks(case, tracks, scenario)
+    return isolate_tracks(_loaded(study), tracks, scenario)
 
 
-def draw(case: Case, scenario: str | None = None, opened: str | None = None, today: date | None = None) -> Drawing:
-    """The layout as a drawing: as usual or in a scenario, with the isolators of a selection open.
+def draw(
+    study: types.Study, scenario: str | None = None, opened: str | None = None, today: date | None = None
+) -> types.Drawing:
+    """The layout as a drawing, in millimetres: as usual or in a scenario, with the isolators of a selection open.
 
-    ``today`` is as in ``check``. Raises CallError for unknown names.
+    ``opened`` is written as the tracks of ``isolate``; ``today`` is as for ``check``. Raises CallError for names that
+    the layout does not have.
     """
     from blockcheck.answers.draw import drawing
 
-    return drawing(case, scenario, opened, today)
+    return drawing(_loaded(study), scenario, opened, today)
 
 
-def compare(old: Case, new: Case, today: date | None = None) -> CompareAnswer:
+def compare(old: types.Study, new: types.Study, today: date | None = None) -> types.CompareAnswer:
     """What a change does, and what it takes at the bench. ``today`` is as for ``check``."""
-    from blockcheck.answers.compare import compare as compare_cases
+    from blockcheck.answers.compare import compare as compare_studies
 
-    return compare_cases(old, new, today or date.today())
+    return compare_studies(_loaded(old), _loaded(new), today or date.today())
 
 
-def load_two(
-    old: str, new: str, stdin: bytes | None = None, stdin_name: str = "stdin.toml", *, allow_outside: bool = False
-) -> tuple[Case, Case]:
-    """Read two layouts; ``-`` stands for ``stdin``.
+@overload
+def explain(name: None = None, *, every: bool = False) -> types.Reference: ...
+@overload
+def explain(name: str, *, every: bool = False) -> types.RuleAnswer | types.KeyAnswer: ...
+def explain(name: str | None = None, *, every: bool = False) -> types.Reference | types.RuleAnswer | types.KeyAnswer:
+    """What a rule holds, why and how to mend it, or what a key of the language means; without a name, all rules.
 
-    Raises InputError with the faults of both, and CallError where a file cannot be opened or both are ``-``.
+    ``name`` is a rule, or a table or key such as ``blocks.length``. ``every`` has all rules print at length, and not as
+    a list. Raises CallError for a name that is neither a rule nor a key, and for a name with ``every``.
     """
-    if old == new == "-":
-        raise CallError("both layouts cannot be read from standard input", "write - for one of the two")
-    cases, findings = [], list[Finding]()
-    for path in (old, new):
-        try:
-            name, data = (stdin_name, stdin or b"") if path == "-" else (path, None)
-            cases.append(load(name, data, allow_outside=allow_outside))
-        except InputError as error:
-            findings += [_from_stdin(one) for one in error.findings] if path == "-" else error.findings
-    if findings:
-        raise InputError(findings)
-    return cases[0], cases[1]
+    from blockcheck.answers.explain import explain as explain_one
+    from blockcheck.answers.explain import reference
+
+    if name is None:
+        return reference(every)
+    if every:
+        raise CallError("all rules are explained without a name", f"leave out {shown(name)}, or what asks for all")
+    return explain_one(name)
 
 
-def _from_stdin(finding: Finding) -> Finding:
-    """A fault of what standard input holds, which may bear the name of the file that it is compared with."""
-    at = finding.at
-    return evolve(finding, at=evolve(at, file=f"{at.file} (standard input)")) if isinstance(at, Place) else finding
+def new(file: str = "layout.toml") -> types.NewLayout:
+    """A small, correct layout with a comment on everything, to start from. ``file`` is its name in the comments."""
+    from blockcheck.answers.new import new as new_layout
+
+    return new_layout(file)
+
+
+def _bytes(data: str | bytes | None) -> bytes | None:
+    return data.encode("utf-8", "surrogatepass") if isinstance(data, str) else data
+
+
+def _loaded(study: object) -> Study:
+    """What ``load`` returned. Raises CallError for anything else, such as the name of a file."""
+    if not isinstance(study, Study):
+        message = f"a layout that was loaded is wanted, not a {type(study).__name__}"
+        raise CallError(message, 'load it first: yard = blockcheck.load("yard.toml")')
+    return study

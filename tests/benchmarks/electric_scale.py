@@ -72,7 +72,7 @@ def spice(case: Case, electrics: Electrics) -> tuple[float, float]:
     """Seconds of ngspice's batch operating point, its process and files in, and how far its volts are from ours."""
     from blockcheck.circuit.solver.netlist import name_of
 
-    deck = api.netlist(case)
+    deck = api.power(case).netlist()
     start = perf_counter()
     found = run_ngspice(deck)
     taken = perf_counter() - start
@@ -106,9 +106,9 @@ def peak_above(work: Callable[[], object]) -> float:
 
 def memory(what: str, blocks: int) -> None:
     """Print the peak memory of ``sweep`` or ``splu``, for the process that asks."""
-    small = api.load("yard.toml", layout(100, wired=True).encode())  # what is imported or laid out once
+    small = api.loads(layout(100, wired=True), "yard.toml")  # what is imported or laid out once
     _ = splu_of(matrix_of(sweep(small, Electrics(small, small.operations[0]).grid)))
-    case = api.load("yard.toml", layout(blocks, wired=True).encode())
+    case = api.loads(layout(blocks, wired=True), "yard.toml")
     electrics = Electrics(case, case.operations[0])
     _ = electrics.feeding.supply
     grid = electrics.grid
@@ -127,7 +127,7 @@ def memory_apart(what: str, blocks: int) -> float:
 
 def measure(blocks: int, with_spice: bool) -> None:
     text = layout(blocks, wired=True)
-    case = api.load("yard.toml", text.encode())
+    case = api.loads(text, "yard.toml")
     electrics = Electrics.of(case, case.operations[0])
     _ = electrics.feeding.supply
     made = timed(3, lambda: Electrics(case, case.operations[0]).grid)

@@ -58,7 +58,7 @@ def all_at_once(case: Case) -> None:
 
 def main(arguments: list[str]) -> None:
     few, many = [int(one) for one in arguments] or [100, 10000]
-    small, large = (api.load("yard.toml", layout(blocks, wired=True).encode()) for blocks in (few, many))
+    small, large = (api.loads(layout(blocks, wired=True), "yard.toml") for blocks in (few, many))
     warm(small)  # numpy's and scipy's first times
     one, other = warm(small), warm(large)
     all_at_once(large)

@@ -79,7 +79,7 @@ def whole(file: Path) -> Whole:
     source, values = SourceFile(str(file), text), tomllib.loads(text)
     lines = {place: source.place(spot.value).line for place, spot in scan(text).items()}
     try:
-        answer = api.check(api.load(file, text.encode()))
+        answer = api.check(api.loads(text, file))
     except InputError:
         answer = None
     return Whole(values, lines, answer)
@@ -104,7 +104,7 @@ def examine(seed: int) -> tuple[str, str | None]:
     """What became of the layout of a seed, and what is wrong with that."""
     file, left, away, data = made(seed)
     try:
-        case = api.load(file, tomli_w.dumps(left).encode())
+        case = api.loads(tomli_w.dumps(left), file)
         answer = api.check(case)
         if seed % 5 == 0:
             ANSWERS[seed // 5 % len(ANSWERS)](case)

@@ -36,7 +36,7 @@ def case_of(text: str, *changes: tuple[str, str]) -> Case:
     for old, new in changes:
         assert old in text
         text = text.replace(old, new)
-    return api.load("coal.toml", text.encode())
+    return api.loads(text, "coal.toml")
 
 
 def draws(case: Case) -> dict[tuple[str, str], float]:
@@ -48,7 +48,7 @@ def draws(case: Case) -> dict[tuple[str, str], float]:
 def test_placed_axles_are_in_every_budget_as_ngspice_has_them() -> None:
     """240 axles of 5 kohm at 14.4 V: 0.691 A by hand, and a little less for what the wires take off."""
     case = case_of(YARD + PLACED)
-    electrics, found = Electrics.of(case, case.operations[0]), run_ngspice(api.netlist(case))
+    electrics, found = Electrics.of(case, case.operations[0]), run_ngspice(api.power(case).netlist())
     loaded, sums = electrics.loaded, dict[str, float]()
     for one in electrics.loads.axles:
         a, b = (found.get(f"v({name_of(loaded, node)})", 0.0) for node in (one.a, one.b))

@@ -36,7 +36,7 @@ DROP = RHO * 0.1 / 0.5
 
 
 def electrics_of(*parts: str) -> Electrics:
-    case = api.load("one.toml", "\n".join((HEAD, *parts)).encode())
+    case = api.loads("\n".join((HEAD, *parts)), "one.toml")
     electrics = Electrics.of(case, case.operations[0])
     assert not electrics.grid.lacking
     return electrics
@@ -305,7 +305,7 @@ def test_what_stands_in_a_block_that_was_left_out_draws_all_the_same() -> None:
             'trains.goods = { vehicles = { engine = 2 }, at = "S2", state = "running" }',
         )
     )
-    case = api.load("one.toml", text.encode())
+    case = api.loads(text, "one.toml")
     electrics = Electrics.of(case, case.operations[0])
     assert electrics.grid.lacking == {"S2": (("blocks", "S2", "length"),)}
     assert volts_at(electrics, electrics.grid.tracks["S1"], 0) == pytest.approx(
@@ -337,7 +337,7 @@ def test_a_feed_that_is_not_known_is_not_taken_as_nothing(
             f'isolators.X = {{ contact = "changeover", between = ["d", "e"], usually = "{usually}" }}',
         )
     )
-    answer = api.power(api.load("one.toml", text.encode()))
+    answer = api.power(api.loads(text, "one.toml"))
     told = [one.needs for one in answer.unchecked if one.rule == "power"]
     assert told == ([needs] if needs else [])
     assert (answer.rows[0].short_a is None) == (needs is not None)

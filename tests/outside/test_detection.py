@@ -44,14 +44,14 @@ PLAIN = {
 
 
 def row(**changes: object) -> PowerRow:
-    answer = api.power(api.load("seen.toml", LAYOUT.format(**PLAIN | changes).encode()))
+    answer = api.power(api.loads(LAYOUT.format(**PLAIN | changes), "seen.toml"))
     assert not [one for one in answer.unchecked if one.rule == "power"]
     return answer.rows[0]
 
 
 def rules(**changes: object) -> set[str]:
     """The rules about detection that find something."""
-    found = api.check(api.load("seen.toml", LAYOUT.format(**PLAIN | changes).encode())).findings
+    found = api.check(api.loads(LAYOUT.format(**PLAIN | changes), "seen.toml")).findings
     return {str(one.rule) for one in found} & {"vehicle-unseen", "false-occupancy"}
 
 

@@ -46,7 +46,7 @@ def case_of(text: str, *changes: tuple[str, str]) -> Case:
     for old, new in changes:
         assert old in text
         text = text.replace(old, new)
-    return api.load("held.toml", text.encode())
+    return api.loads(text, "held.toml")
 
 
 def isolated(case: Case) -> tuple[BlockState, TrainState]:
@@ -80,7 +80,7 @@ def test_a_locomotive_that_the_resistor_leaves_enough_is_awake_everywhere() -> N
 def test_ngspice_has_the_same_volts_and_current_behind_the_resistor() -> None:
     case = case_of(YARD + WIRES, ('detection = "held"', 'detection = "held", usually = "open"'))
     electrics = Electrics.of(case, case.operations[0])
-    track, volts = electrics.grid.tracks["S4"], run_ngspice(api.netlist(case))
+    track, volts = electrics.grid.tracks["S4"], run_ngspice(api.power(case).netlist())
     a, b = (volts.get(f"v({name_of(electrics.loaded, rail[1])})", 0.0) for rail in (track.detected, track.common))
     assert electrics.loaded.volts[track.detected[1]] - electrics.loaded.volts[track.common[1]] == pytest.approx(a - b)
     assert a - b == pytest.approx(VOLTS - OHMS * IDLE, rel=1e-3)

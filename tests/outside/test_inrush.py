@@ -25,7 +25,7 @@ blocks.S1 = {{ channel = "D1.1", isolator = "I1" }}
 @pytest.mark.parametrize(("trip", "idle"), [(5, 0.0), (6, 0.1)])
 def test_constant_current(trip: float, idle: float) -> None:
     """What flows all the time is not there to charge: 6 A less ten times 0.1 A are the same 5 A."""
-    (district,) = api.wake(api.load("inrush.toml", YARD.format(trip=trip, idle=idle).encode())).districts
+    (district,) = api.wake(api.loads(YARD.format(trip=trip, idle=idle), "inrush.toml")).districts
     (stage,) = district.stages
     assert stage.inrush_s == pytest.approx(12.784e-3, rel=1e-4)
 
@@ -51,7 +51,7 @@ def test_a_breaker_that_districts_share() -> None:
     25 x 500 uF x 15 V = 187.5 mC beside 2.5 A are 75 ms when the booster comes back. Woken by itself, with the others
     on, east charges 75 mC beside 2.5 A: 30 ms. With a breaker of its own, of 4 A: 37.5 mC / (4 A - 0.5 A) = 10.7 ms.
     """
-    case = api.load("shared.toml", SHARED.encode())
+    case = api.loads(SHARED, "shared.toml")
     (found,) = [one for one in api.check(case).findings if one.rule == "inrush-lockout"]
     assert (found.subject, found.alike) == ("east", ("west",))
     assert found.measured == pytest.approx(0.075)

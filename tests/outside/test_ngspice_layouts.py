@@ -32,7 +32,7 @@ def agree(case: Case) -> int:
     """Hold every node voltage against ngspice's; returns how many there were."""
     loaded = electrics_of(case).loaded
     assert loaded.converged
-    found = run_ngspice(api.netlist(case))
+    found = run_ngspice(api.power(case).netlist())
     count = 0
     for node, volts in enumerate(loaded.volts):
         name = f"v({name_of(loaded, node)})"

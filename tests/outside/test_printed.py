@@ -34,7 +34,7 @@ def wire_list() -> WireList:
 
 
 def panel_of(name: str, pitch_mm: float, columns: int = 10) -> PanelAnswer:
-    return api.panel(api.load(EXAMPLES / name), pitch_mm, columns)
+    return api.panel(api.load(EXAMPLES / name), f"{pitch_mm} mm", columns)
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])

@@ -179,7 +179,7 @@ def test_a_bundle_is_what_common_practice_says(w: int, length: float, segment: f
     Common practice, no source.
     """
     run = f'[runs.P]\nwire = "0.5 mm2"\nlength = "{length} m"\nsegment = "{segment} m"\ncount = {w}\n'
-    answer = api.wires(api.load("loft.toml", (HEAD.format(about="") + run).encode()))
+    answer = api.wires(api.loads(HEAD.format(about="") + run, "loft.toml"))
     assert answer.sums.length_m == pytest.approx(w * length)
     assert answer.sums.pieces == w * s
     assert answer.sums.crimps == answer.sums.screws == answer.sums.labels == 2 * w * s
@@ -190,7 +190,7 @@ def test_a_bundle_is_what_common_practice_says(w: int, length: float, segment: f
 def test_a_yard_of_equal_tracks_is_a_bundle() -> None:
     """The buses of w tracks: L is the lead and the track, s its share between the bench-work joints."""
     values = yard(tracks=6, length="3.6 m", lead="1.2 m", segment="1.2 m")
-    answer = api.wires(api.load("yard.toml", tomli_w.dumps(values).encode()))
+    answer = api.wires(api.loads(tomli_w.dumps(values), "yard.toml"))
     buses = listed(answer.pieces, kind="bus")
     assert metres_of(buses) == pytest.approx(6 * 4.8)
     assert len(buses) == 6 * 4
@@ -240,11 +240,11 @@ def test_the_small_yard_by_hand() -> None:
 def test_an_allowance_lengthens_every_piece() -> None:
     run = '[runs.P]\nwire = "0.5 mm2"\nlength = "4 m"\nsegment = "1.5 m"\n'
     text = HEAD.format(about='allowance = "15 %"') + run
-    answer = api.wires(api.load("loft.toml", text.encode()))
+    answer = api.wires(api.loads(text, "loft.toml"))
     assert [one.cut_m for one in answer.pieces] == pytest.approx([1.725, 1.725, 1.15])
     assert answer.allowance == pytest.approx(0.15)
     assert answer.sums.cut_m == pytest.approx(4.6)
-    plain = api.wires(api.load("loft.toml", (HEAD.format(about="") + run).encode()))
+    plain = api.wires(api.loads(HEAD.format(about="") + run, "loft.toml"))
     assert plain.allowance is None
     assert plain.sums.cut_m == plain.sums.length_m == pytest.approx(4.0)
 
@@ -254,7 +254,7 @@ def test_runs_in_ranges_deal_out_their_ends_and_colours() -> None:
         '[runs.P1-P3]\nwire = "0.5 mm2"\nlength = "2 m"\ncount = 3\nends = ["panel", "W1-W3"]\n'
         'colours = ["red", "black"]\nfor = "switch machine"\n'
     )
-    answer = api.wires(api.load("loft.toml", (HEAD.format(about="") + run).encode()))
+    answer = api.wires(api.loads(HEAD.format(about="") + run, "loft.toml"))
     assert [one.start.label for one in answer.pieces][3:6] == ["P2.1 panel > W2", "P2.2 panel > W2", "P2.3 panel > W2"]
     assert [one.colour for one in answer.pieces][:4] == ["red", "black", "red", "red"]
     assert {one.purpose for one in answer.pieces} == {"switch machine"}
@@ -265,7 +265,7 @@ def test_runs_in_ranges_deal_out_their_ends_and_colours() -> None:
 def test_what_the_layout_does_not_give_is_not_guessed() -> None:
     values = yard(tracks=2, length="3 m", lead="1 m")
     del values["harnesses"]["loft"]["lead"], values["districts"]["loft"]["feed"]
-    answer = api.wires(api.load("yard.toml", tomli_w.dumps(values).encode()))
+    answer = api.wires(api.loads(tomli_w.dumps(values), "yard.toml"))
     assert answer.sums.length_m == 0
     assert answer.sums.unmeasured == answer.sums.pieces
     assert {one.conductor for one in listed(answer.pieces, kind="feed")} == {None}
@@ -275,7 +275,7 @@ def test_names_that_two_things_share_say_what_they_are() -> None:
     values = yard(tracks=2, length="3 m", lead="1 m", segment="1 m")
     values["harnesses"] = {"S1": values["harnesses"]["loft"]}
     values["blocks"]["S1-S2"]["harness"] = "S1"
-    answer = api.wires(api.load("yard.toml", tomli_w.dumps(values).encode()))
+    answer = api.wires(api.loads(tomli_w.dumps(values), "yard.toml"))
     labels_are_right(answer)
     assert listed(answer.pieces, kind="common")[1].start.label == "harness S1:j1 > harness S1:j2"
     assert listed(answer.pieces, kind="bus", subject="S1")[1].start.label == "block S1:j1 > block S1:j2"
@@ -294,7 +294,7 @@ def two_districts(isolators: dict[str, Any], first: dict[str, Any]) -> dict[str,
 
 
 def way_of(values: dict[str, Any], *kinds: str) -> list[str]:
-    answer = api.wires(api.load("yard.toml", tomli_w.dumps(values).encode()))
+    answer = api.wires(api.loads(tomli_w.dumps(values), "yard.toml"))
     labels_are_right(answer)
     return [one.start.label for one in answer.pieces if one.kind in kinds]
 
@@ -343,7 +343,7 @@ def test_a_row_of_a_board_is_its_channel_and_what_is_free_is_told() -> None:
     values = two_districts({}, {})
     values["boards"]["D1"] |= {"spare": [3], "at": "left"}
     values["blocks"]["S2"] = {"channel": "D1.9"}
-    answer = api.wires(api.load("yard.toml", tomli_w.dumps(values).encode()))
+    answer = api.wires(api.loads(tomli_w.dumps(values), "yard.toml"))
     labels_are_right(answer)
     board, feeds = (one for one in answer.strips if one.home == "D1")
     assert [(one.position, one.terminal) for one in board.clamps] == [(n, f"D1:{n}") for n in range(1, 17)]
@@ -379,8 +379,8 @@ def test_districts_that_share_a_common_bus_are_tied_where_it_begins() -> None:
 
 def test_what_a_change_does_to_runs_and_the_allowance_is_told() -> None:
     run = '[runs.P]\nwire = "0.5 mm2"\nlength = "4 m"\n'
-    old = api.load("loft.toml", (HEAD.format(about="") + run).encode())
-    new = api.load("loft.toml", (HEAD.format(about='allowance = "10 %"') + run.replace("4 m", "5 m")).encode())
+    old = api.loads(HEAD.format(about="") + run, "loft.toml")
+    new = api.loads(HEAD.format(about='allowance = "10 %"') + run.replace("4 m", "5 m"), "loft.toml")
     found = api.compare(old, new)
     assert [(one.kind, one.subject, one.key, one.before, one.after) for one in found.changes] == [
         ("layout", "Drying Loft", "allowance", None, "10 %"),

@@ -22,7 +22,7 @@ GAPS = ["detected", "detected", "detected", "both", "common", "none"]
 
 def case_of(values: Values) -> Case:
     """The layout under study."""
-    return api.load("yard.toml", tomli_w.dumps(values).encode())
+    return api.loads(tomli_w.dumps(values), "yard.toml")
 
 
 @st.composite

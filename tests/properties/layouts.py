@@ -21,7 +21,7 @@ DISTRICTS = ("east", "north", "west")
 
 def load(values: Values) -> Case:
     """Read a layout as if it were a file."""
-    return api.load("yard.toml", tomli_w.dumps(values).encode())
+    return api.loads(tomli_w.dumps(values), "yard.toml")
 
 
 class Draw:

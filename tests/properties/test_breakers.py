@@ -71,7 +71,7 @@ running = "0.3 A"
 @pytest.mark.parametrize("count", [80, 81])
 def test_it_adds_none_on_either_side_of_the_switch_to_arrays(count: int) -> None:
     texts = [LONG.format(count=count, breaker=one) for one in ("", 'breaker = "electronic"')]
-    rows, others = (api.power(api.load("yard.toml", one.encode())).rows for one in texts)
+    rows, others = (api.power(api.loads(one, "yard.toml")).rows for one in texts)
     assert len(rows) == count
     assert all(row.voltage_v and row.short_a for row in rows)
     assert [(row.voltage_v, row.short_a) for row in others] == [(row.voltage_v, row.short_a) for row in rows]

@@ -307,7 +307,7 @@ LEAVES = list(leaves(Layout, VALUES))
 
 @pytest.fixture(scope="module")
 def whole() -> Case:
-    return api.load("whole.toml", FULL.encode())
+    return api.loads(FULL, "whole.toml")
 
 
 def test_something_is_said_under_every_key() -> None:
@@ -339,7 +339,7 @@ def test_a_key_that_changes_is_told(whole: Case, cls: type, key: str, hint: Any,
         return  # a choice of one
     else:
         table[key] = changed
-    answer = api.compare(whole, api.load("changed.toml", tomli_w.dumps(values).encode()), DAY)
+    answer = api.compare(whole, api.loads(tomli_w.dumps(values), "changed.toml"), DAY)
     assert answer.changes
     assert "none to anything else" not in summary(answer)
 

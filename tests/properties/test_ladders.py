@@ -14,10 +14,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import blockcheck
-from blockcheck import Finding
-from blockcheck.answers.check import located
+from blockcheck.answers.located import located
 from blockcheck.core.findings import Edit
 from blockcheck.rules import joint_missing, run, turnouts_disagree
+from blockcheck.types import Finding
 from tests.edited import edited
 
 TODAY = date(2031, 6, 1)
@@ -86,7 +86,7 @@ def yards(draw: Callable[[st.SearchStrategy[Any]], Any]) -> Yard:
 
 
 def told(text: str) -> list[Finding]:
-    case = blockcheck.load("sedge.toml", text.encode())
+    case = blockcheck.loads(text, "sedge.toml")
     return [located(one, case.wiring.document) for one in run(case, TODAY, RULES).findings]
 
 
@@ -96,7 +96,7 @@ def mended(text: str, findings: list[Finding]) -> str:
 
 
 def joints_of(text: str) -> Counter[Joint]:
-    layout = blockcheck.load("sedge.toml", text.encode()).layout
+    layout = blockcheck.loads(text, "sedge.toml").layout
     return Counter(frozenset(zip(map(str, one.blocks), one.ends, strict=True)) for one in layout.joints)
 
 

@@ -145,7 +145,7 @@ blocks.S1-S%d = { channel = "D1.1-%d" %s }
 @pytest.mark.parametrize("blocks", [expand.LARGE_BLOCKS, expand.LARGE_BLOCKS + 1, 500])
 def test_blocks_without_wires(blocks: int, more: str) -> None:
     """Somebody's first evening: blocks and channels alone, on both sides of the switch between the two ways."""
-    case = api.load("bare.toml", (BARE % (blocks, blocks, more)).encode())
+    case = api.loads(BARE % (blocks, blocks, more), "bare.toml")
     compare(case, case.operations[0])
     checked = api.check(case)
     assert not [one for one in checked.findings if one.severity is Severity.ERROR]
@@ -155,19 +155,19 @@ def test_blocks_without_wires(blocks: int, more: str) -> None:
 def test_a_block_that_is_left_out() -> None:
     """It hangs on the far end of its harness's common bus, and its neighbours are what they are without it."""
     text = layout(16, wired=True).replace('length = "2.585 m"', "", 1)
-    case = api.load("yard.toml", text.encode())
+    case = api.loads(text, "yard.toml")
     compare(case, case.operations[0])
     assert len(Electrics.of(case, case.operations[0]).grid.lacking) == 1
 
 
 def test_a_layout_above_the_limit_goes_by_arrays_of_itself() -> None:
-    case = api.load("yard.toml", layout(expand.LARGE_BLOCKS + 1, wired=True).encode())
+    case = api.loads(layout(expand.LARGE_BLOCKS + 1, wired=True), "yard.toml")
     assert Electrics.of(case, case.operations[0]).grid.bunches
     compare(case, case.operations[0])
 
 
 def test_drops_with_one_way_in_take_one_solution_and_columns_are_plain_numbers() -> None:
-    case = api.load("yard.toml", layout(16, wired=True).encode())
+    case = api.loads(layout(16, wired=True), "yard.toml")
     with above(-1):
         swept = Electrics(case, case.operations[0])
         assert (swept.loaded.iterations, swept.unloaded.iterations) == (1, 1)

@@ -29,7 +29,7 @@ PLACED = ("line", "column")
 
 def answers(values: dict[str, Any]) -> list[str]:
     """Every answer as JSON, without the lines and columns that a rewritten file must change, nor edits of those."""
-    case = api.load("yard.toml", tomli_w.dumps(values).encode())
+    case = api.loads(tomli_w.dumps(values), "yard.toml")
     checked = json.loads(json_v1.check_json(api.check(case)))
     for finding in checked["findings"]:
         del finding["edits"]
@@ -110,7 +110,7 @@ def test_order_does_not_matter(name: str) -> None:
 def test_every_value_knows_where_it_stands(name: str, data: st.DataObject) -> None:
     """Through ranges and refinements, the place of a value is a line on which its key and its text stand."""
     text = (ROOT / name).read_text("utf-8")
-    case = api.load("yard.toml", text.encode())
+    case = api.loads(text, "yard.toml")
     document = case.wiring.document
     table = data.draw(st.sampled_from([table for table in TABLES.named if document.values.get(table)]))
     one = data.draw(st.sampled_from(sorted(document.values[table])))

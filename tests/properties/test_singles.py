@@ -63,7 +63,7 @@ def test_made_layouts_by_arrays(values: Values) -> None:
 
 
 def test_a_large_layout_needs_none_alone() -> None:
-    case = api.load("yard.toml", layout(224, wired=True).encode())
+    case = api.loads(layout(224, wired=True), "yard.toml")
     assert hold(case, case.operations[0], every=37) == (224, 0)
 
 
@@ -72,7 +72,7 @@ def test_a_load_that_sleeps_may_wake() -> None:
     text = next(file for file in FILES if file.stem == "starving").read_text("utf-8")
     text = text.replace(", wagon = 3", "")  # wheelsets, too, would keep it from going by superposition
     text = text.replace('channel = "D1.1-3"', 'channel = "D1.1-3"\nisolator = "I1-I3"') + "\n[isolators.I1-I3]\n"
-    case = api.load("yard.toml", text.encode())
+    case = api.loads(text, "yard.toml")
     assert Electrics.of(case, case.operations[0]).loaded.asleep
     woken = Electrics(case, after_opening(case, case.operations[0], ["I1"]))
     assert not woken.loaded.asleep

@@ -53,7 +53,7 @@ def test_no_switch_has_both_its_wires_on_one_terminal(values: Values) -> None:
 
 @pytest.mark.parametrize(("east", "out"), [("east", "out"), ("out", "common"), ("common", "out")])
 def test_a_district_may_be_called_as_a_side_of_a_switch(east: str, out: str) -> None:
-    case = api.load("dock.toml", YARD.format(east=east).encode())
+    case = api.loads(YARD.format(east=east), "dock.toml")
     sides_hold(case)
     strip = next(one for one in api.wires(case).strips if one.kind == "isolators")
     assert {clamp.terminal for clamp in strip.clamps} == {f"X:{east}", "X:west", f"X:{out}"}

@@ -119,7 +119,7 @@ def toml(value: Any) -> str:
 
 
 def answers(layout: dict[str, Any]) -> dict[str, Any]:
-    case = api.load("whole.toml", "".join(f"{key} = {toml(one)}\n" for key, one in layout.items()).encode())
+    case = api.loads("".join(f"{key} = {toml(one)}\n" for key, one in layout.items()), "whole.toml")
     texts = {
         "check": check_json(api.check(case, date(2031, 6, 1))),
         "power": power_json(api.power(case)),

@@ -84,7 +84,7 @@ def test_made_layouts(values: Values, data: st.DataObject) -> None:
 
 
 def test_a_large_layout() -> None:
-    case = api.load("yard.toml", layout(224, wired=True).encode())
+    case = api.loads(layout(224, wired=True), "yard.toml")
     for names in (["I1"], ["I7", "I100"], ["I222"]):
         hold(case, case.operations[0], names)
     change = WhatIf.of(case, case.operations[0]).opened(["I1"])
@@ -95,9 +95,7 @@ def test_a_large_layout() -> None:
 def test_a_changeover_without_off_cuts_nothing() -> None:
     text = next(file for file in LAYOUTS if file.stem == "two-pole").read_text("utf-8")
     both = 'between = ["main", "workshop"]'
-    case = api.load(
-        "yard.toml", text.replace(both, f"{both}\ncentre_off = false").replace("centre_off = true", "").encode()
-    )
+    case = api.loads(text.replace(both, f"{both}\ncentre_off = false").replace("centre_off = true", ""), "yard.toml")
     name = next(name for name, one in case.layout.isolators.items() if one.contact == "changeover")
     with pytest.raises(CallError, match="no off position"):
         WhatIf.of(case, case.operations[0]).opened([name])
@@ -105,7 +103,7 @@ def test_a_changeover_without_off_cuts_nothing() -> None:
 
 @pytest.mark.parametrize("tracks", ["y1:1-3", "y2:1,y9:4", "y1:1-16,y2:1-16,y7:1-16,y14:1-16"])
 def test_isolate_answers_as_it_did(tracks: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    case = api.load("yard.toml", layout(224, wired=True).encode())
+    case = api.loads(layout(224, wired=True), "yard.toml")
     found = answers.isolate(case, tracks)
     monkeypatch.setattr(answers, "LARGE_BLOCKS", 10**9)
     whole = answers.isolate(case, tracks)

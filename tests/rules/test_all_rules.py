@@ -45,7 +45,7 @@ districts.yard = {{ booster = "B1" }}
 
 
 def switched(lines: str) -> CheckAnswer:
-    case = blockcheck.load("sandling.toml", LAYOUT.format(lines).encode())
+    case = blockcheck.loads(LAYOUT.format(lines), "sandling.toml")
     return blockcheck.check(case, date(2031, 6, 1))
 
 

@@ -88,7 +88,7 @@ def test_a_thin_bus_is_one_cause() -> None:
 
     def found(rule: str, more: str = "") -> list[tuple[str, tuple[str, ...]]]:
         text = (HERE / rule / "bad.toml").read_text("utf-8").replace("channels = 1", "channels = 10")
-        answer = blockcheck.check(blockcheck.load(HERE / rule / "many.toml", (text + TRACKS + more).encode()), TODAY)
+        answer = blockcheck.check(blockcheck.loads(text + TRACKS + more, HERE / rule / "many.toml"), TODAY)
         assert {finding.rule for finding in answer.findings} == {rule}
         return [(finding.subject, finding.alike) for finding in answer.findings]
 

@@ -14,8 +14,8 @@ from typing import Any
 import pytest
 
 import blockcheck
-from blockcheck import Finding
 from blockcheck.core.spans import Place
+from blockcheck.types import Finding
 
 HERE = Path(__file__).parent
 TODAY = date(2031, 6, 1)
@@ -77,7 +77,7 @@ def test_a_finding_can_be_shown_and_mended(path: Path) -> None:
 def test_a_rule_can_be_ranked_and_switched_off(path: Path) -> None:
     def findings(level: str) -> list[str]:
         text = f'{path.read_text("utf-8")}\n[rules]\n{path.parent.name} = "{level}"\n'
-        answer = blockcheck.check(blockcheck.load(path, text.encode()), TODAY)
+        answer = blockcheck.check(blockcheck.loads(text, path), TODAY)
         return [line(finding) for finding in answer.findings if finding.rule == path.parent.name]
 
     assert findings("off") == []

@@ -19,7 +19,7 @@ loads.pug = { locomotive = true, idle = "90 mA", length = "0.2 m" }
 
 def told(text: str) -> list[tuple[str, str, tuple[str, ...]]]:
     """Rule, subject and the other names of each finding; channels kept spare and used are no matter here."""
-    answer = blockcheck.check(blockcheck.load("case.toml", (YARD + text).encode()), TODAY)
+    answer = blockcheck.check(blockcheck.loads(YARD + text, "case.toml"), TODAY)
     return [(one.rule, one.subject, one.others) for one in answer.findings if one.rule != "channel-unused"]
 
 

@@ -9,18 +9,18 @@ import pytest
 from tests.edited import edited
 
 import blockcheck
-from blockcheck import Finding
 from blockcheck.answers.check import CheckAnswer
 from blockcheck.core.findings import Edit
 from blockcheck.rules import RULES
 from blockcheck.rules._examples import example_of
+from blockcheck.types import Finding
 
 HERE = Path(__file__).parent
 TODAY = date(2031, 6, 1)
 
 
 def check(text: str) -> CheckAnswer:
-    return blockcheck.check(blockcheck.load("case.toml", text.encode()), TODAY)
+    return blockcheck.check(blockcheck.loads(text, "case.toml"), TODAY)
 
 
 def texts() -> dict[str, str]:

@@ -65,7 +65,7 @@ RULES = (*ON_PLACES, "false-occupancy", "inrush-lockout")
 
 def lacking(text: str) -> dict[str, list[str]]:
     """Rule -> subject: needs, for the rules on volts and amperes."""
-    answer = blockcheck.check(blockcheck.load("betony.toml", text.encode()), TODAY)
+    answer = blockcheck.check(blockcheck.loads(text, "betony.toml"), TODAY)
     assert [finding for finding in answer.findings if finding.rule in RULES] == []
     found: dict[str, list[str]] = {}
     for one in answer.unchecked:

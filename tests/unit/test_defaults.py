@@ -57,7 +57,7 @@ def valid(name: str, text: str) -> Any:
 
 
 def case(text: str = BARE) -> Any:
-    return api.load("teal.toml", text.encode())
+    return api.loads(text, "teal.toml")
 
 
 def test_power_says_what_was_left_out() -> None:

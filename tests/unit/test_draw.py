@@ -35,7 +35,7 @@ rules.channel-unused = "off"
 
 
 def drawn(text: str, scenario: str | None = None, opened: str | None = None) -> Drawing:
-    return api.draw(api.load("yard.toml", (HEAD + text).encode()), scenario, opened)
+    return api.draw(api.loads(HEAD + text, "yard.toml"), scenario, opened)
 
 
 def example(name: str, scenario: str | None = None, opened: str | None = None) -> Drawing:

@@ -153,7 +153,7 @@ def test_the_faulty_example_gives_nothing_away() -> None:
 @pytest.mark.parametrize("rule", MENDED)
 def test_mending_one_fault_leaves_the_other_four(rule: str) -> None:
     text = mended((EXAMPLES / FAULTY).read_text("utf-8"), rule)
-    found = api.check(api.load(FAULTY, text.encode())).findings
+    found = api.check(api.loads(text, FAULTY)).findings
     assert [one.rule for one in found] == [one for one, *_ in FAULTS if one != rule]
 
 
@@ -161,7 +161,7 @@ def test_mending_all_faults_leaves_nothing() -> None:
     text = (EXAMPLES / FAULTY).read_text("utf-8")
     for rule in MENDED:
         text = mended(text, rule)
-    found = api.check(api.load(FAULTY, text.encode()))
+    found = api.check(api.loads(text, FAULTY))
     assert found.findings == ()
     assert found.unchecked == ()
 
@@ -192,7 +192,7 @@ def test_a_page_quotes_its_layout(page: Path) -> None:
 def test_the_layout_of_your_own_on_the_front_page_is_right() -> None:
     text = next(one for one in QUOTED.findall(FRONT.read_text("utf-8")) if one.startswith("format"))
     assert len(text.splitlines()) <= 15
-    found = api.check(api.load("own.toml", text.encode()))
+    found = api.check(api.loads(text, "own.toml"))
     assert found.findings == ()
     assert len(found.unchecked) > 0
 
@@ -305,13 +305,13 @@ def test_there_is_stock_data() -> None:
 
 @pytest.mark.parametrize("path", STOCK, ids=lambda path: path.stem)
 def test_stock_data_loads_in_a_layout(path: Path) -> None:
-    case = api.load("stock.toml", WITH_STOCK.format(stock=path.stem).encode())
+    case = api.loads(WITH_STOCK.format(stock=path.stem), "stock.toml")
     assert case.layout.loads if path.stem == "locomotives" else case.layout.board_types
     assert [finding.rule for finding in api.check(case).findings] == ["nothing-described"]
 
 
 def test_stock_locomotives_have_all_that_a_budget_needs() -> None:
-    loads = api.load("stock.toml", WITH_STOCK.format(stock="locomotives").encode()).layout.loads
+    loads = api.loads(WITH_STOCK.format(stock="locomotives"), "stock.toml").layout.loads
     # typical ranges of sound locomotives: common practice, no source; amperes
     ranges = {
         "n-sound": ((0.03, 0.10), (0.10, 0.30), (0.5, 1)),
@@ -351,7 +351,7 @@ def test_stock_locomotives_have_all_that_a_budget_needs() -> None:
     ],
 )
 def test_stock_vehicles_are_to_scale(name: str, ratio: float, metres: float) -> None:
-    load = api.load("stock.toml", WITH_STOCK.format(stock="locomotives").encode()).layout.loads[name]
+    load = api.loads(WITH_STOCK.format(stock="locomotives"), "stock.toml").layout.loads[name]
     assert load.length_m == pytest.approx(metres / ratio, rel=0.03)
 
 
@@ -360,7 +360,7 @@ def test_stock_vehicles_that_nobody_uses_change_no_answer() -> None:
     plain = path.read_text("utf-8")
     stocked = plain.replace("format = 1\n", 'format = 1\ninclude = ["stock:locomotives"]\n')
     assert stocked != plain
-    with_stock, without = (api.load(path, text.encode()) for text in (stocked, plain))
+    with_stock, without = (api.loads(text, path) for text in (stocked, plain))
     assert {one.name for one in vehicles(with_stock.wiring)} == set(without.layout.loads)
     assert api.check(with_stock).findings == ()
 

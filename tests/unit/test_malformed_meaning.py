@@ -444,4 +444,4 @@ def test_faults_beyond_two_hundred_are_not_told(good: str, refused: Refused) -> 
 def test_two_joints_that_agree_or_lie_at_other_ends_are_right(good: str) -> None:
     again = '[[joints]]\nblocks = ["S2", "neck"]\nends = ["near", "far"]\ngap = "detected"\n'
     other = '[[joints]]\nblocks = ["S2", "neck"]\nends = ["far", "far"]\ngap = "both"\n'
-    blockcheck.load("yard.toml", (good + again + other).encode())
+    blockcheck.loads(good + again + other, "yard.toml")

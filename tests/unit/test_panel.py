@@ -19,8 +19,8 @@ from blockcheck.render.paper import Size
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
 
-def panel_of(name: str, pitch_mm: float = 25.0, columns: int = 10, group: str | None = None) -> PanelAnswer:
-    return api.panel(api.load(EXAMPLES / name), pitch_mm, columns, group)
+def panel_of(name: str, pitch: str = "25 mm", columns: int = 10, group: str | None = None) -> PanelAnswer:
+    return api.panel(api.load(EXAMPLES / name), pitch, columns, group)
 
 
 def yard(isolators: dict[str, Any], blocks: dict[str, Any]) -> PanelAnswer:
@@ -34,7 +34,7 @@ def yard(isolators: dict[str, Any], blocks: dict[str, Any]) -> PanelAnswer:
         "isolators": isolators,
         "blocks": blocks,
     }
-    return api.panel(api.load("yard.toml", tomli_w.dumps(values).encode()))
+    return api.panel(api.loads(tomli_w.dumps(values), "yard.toml"))
 
 
 def test_groups_stand_one_below_the_other_in_track_order() -> None:
@@ -101,8 +101,8 @@ def test_what_each_does_is_said_in_words() -> None:
 @pytest.mark.parametrize(
     ("options", "message"),
     [
-        ({"pitch_mm": 5.0}, "--pitch cannot be 5 mm"),
-        ({"columns": 0}, "--columns cannot be 0"),
+        ({"pitch": "5 mm"}, "pitch cannot be 5 mm"),
+        ({"columns": 0}, "columns cannot be 0"),
         ({"group": "middle"}, 'no isolator in a group "middle"'),
     ],
 )

@@ -37,7 +37,7 @@ blocks.dock = { undetected = "a short dock", district = "yard", length = "1 m", 
 def test_what_trains_read() -> None:
     """Behind 10 kohm coal sleeps and draws nothing; grain draws 15 V / 20 kohm = 0.75 mA. Of mail nobody knows an
     axle, and milk's dock has no detector."""
-    answer = api.isolate(api.load("smew.toml", YARD.encode()), "S1-S4")
+    answer = api.isolate(api.loads(YARD, "smew.toml"), "S1-S4")
     assert {one.train: one.reads for one in answer.trains} == {
         "coal": "clear",
         "grain": "occupied",
@@ -53,5 +53,5 @@ def test_what_trains_read() -> None:
 
 
 def test_a_train_awake_reads_by_what_it_draws() -> None:
-    answer = api.isolate(api.load("smew.toml", YARD.encode()), "S4")
+    answer = api.isolate(api.loads(YARD, "smew.toml"), "S4")
     assert {one.train: one.reads for one in answer.trains}["coal"] == "occupied"

@@ -13,7 +13,9 @@ from blockcheck.circuit.compile import compile_circuit
 from blockcheck.circuit.parts import Circuit
 from blockcheck.circuit.reach import Witness
 from blockcheck.circuit.state import Now
+from blockcheck.core.errors import CallError
 from blockcheck.core.natural import natural_key
+from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.spans import Path
 from blockcheck.core.words import plural
 from blockcheck.model.layout import Layout
@@ -86,6 +88,17 @@ class Study:
     def always(self, make: Callable[[Study, *Of], T], *of: *Of) -> T:
         """As ``once``, of the layout as it is written, whatever is mended."""
         return (evolve(self, mended=frozenset()) if self.mended else self).once(make, *of)
+
+    def operation(self, scenario: str | None) -> Operation:
+        """How it stands in a scenario, or as usual (None). Raises CallError for a scenario that it does not have."""
+        for operation in self.operations:
+            if operation.scenario == scenario:
+                return operation
+        names = [operation.scenario for operation in self.operations if operation.scenario is not None]
+        help_ = did_you_mean(str(scenario), names) or (
+            f"there are {', '.join(names)}" if names else "the layout has no scenarios"
+        )
+        raise CallError(f'there is no scenario "{scenario}"', help_)
 
     @cached_property
     def usual(self) -> Now:

@@ -37,7 +37,7 @@ class Tolerance:
 
     @property
     def words(self) -> str:
-        """As it is written on the command line."""
+        """As it is written in a call."""
         parts = (self.share, Fraction), (self.ohms, Ohms), (self.volts, Volts)
         return " + ".join(show(value, DIMENSIONS[kind]) for value, kind in parts)
 
@@ -54,16 +54,16 @@ def tolerance_of(text: str | None) -> Tolerance:
             except QuantityError:
                 continue
             if name in found:
-                raise CallError(f"--tolerance gives {part.strip()} beside another of its kind", "keep one of the two")
+                raise CallError(f"tolerance gives {part.strip()} beside another of its kind", "keep one of the two")
             found[name] = value
             break
         else:
             raise CallError(
-                f'--tolerance cannot be read at "{part.strip()[:40]}"',
+                f'tolerance cannot be read at "{part.strip()[:40]}"',
                 f'write a percentage, ohms and volts, such as "{Tolerance().words}"; what is left out stays as it is',
             )
     if found.get("share", 0.0) >= 0.5:
-        raise CallError("--tolerance of half the reading tells nothing", 'write a smaller one, such as "5 %"')
+        raise CallError("tolerance of half the reading tells nothing", 'write a smaller one, such as "5 %"')
     return Tolerance(**found)
 
 

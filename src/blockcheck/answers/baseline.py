@@ -15,14 +15,19 @@ HELP = "take what check --format json wrote"
 
 
 def fingerprints(text: str, name: str) -> Counter[str]:
-    """How often an earlier answer, in JSON, has each fingerprint. Raises CallError for any other text.
-
-    Only what is needed of it is looked at, so that answers of older versions serve as well.
-    """
+    """How often an earlier answer, in JSON, has each fingerprint. Raises CallError for any other text."""
     try:
         value = json.loads(text)
     except (ValueError, RecursionError):
         raise CallError(f"{shown(name)} is no answer of a check: it is not JSON", HELP) from None
+    return fingerprints_of(value, name)
+
+
+def fingerprints_of(value: object, name: str) -> Counter[str]:
+    """How often an earlier answer, as plain data, has each fingerprint. Raises CallError for any other data.
+
+    Only what is needed of it is looked at, so that answers of older versions serve as well.
+    """
     form = value.get("format") if isinstance(value, dict) else None
     findings = value.get("findings") if isinstance(value, dict) else None
     if form != 1 and isinstance(findings, list) and isinstance(form, int):

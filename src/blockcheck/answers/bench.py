@@ -12,6 +12,7 @@ from blockcheck.analysis.faults import Fault, every_fault
 from blockcheck.analysis.measure import Bench, shown_position
 from blockcheck.analysis.tolerance import Tolerance
 from blockcheck.analysis.wired import CHANNELS, OHMS, OPEN_OHM, TRIPS, VOLTS, Step
+from blockcheck.answers.answer import Answer
 from blockcheck.answers.wires import counted
 from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Unchecked
@@ -61,13 +62,15 @@ class Untold:
 
 
 @frozen
-class BenchAnswer:
+class BenchAnswer(Answer):
     """The test sheet. ``dead`` and ``live`` tell how the wiring is set up for each part.
 
     ``faults`` maps the id of every fault that the sheet is made for to what is wrong; ``unseen`` are those that no test
     tells from wiring that is right, ``untold`` those that none tells from each other. ``pool`` counts all tests that
     could be made. ``only`` and ``since`` say what the sheet was narrowed to.
     """
+
+    command = "bench"
 
     layout: str
     tolerance: Tolerance

@@ -8,6 +8,7 @@ from hashlib import sha256
 from attrs import frozen
 
 from blockcheck.analysis.case import Case
+from blockcheck.answers.answer import Answer
 from blockcheck.answers.budget import BudgetAnswer, budget
 from blockcheck.answers.channels import ChannelMap, channels
 from blockcheck.answers.check import CheckAnswer, check
@@ -30,8 +31,10 @@ class BookFile:
 
 
 @frozen
-class BookAnswer:
+class BookAnswer(Answer):
     """One layout, whole. ``counts`` tells how many there are of each kind of thing."""
+
+    command = "book"
 
     layout: str
     control: str

@@ -15,6 +15,7 @@ from blockcheck.analysis.electrics import Electrics, settled
 from blockcheck.analysis.limits import conductor_limit
 from blockcheck.analysis.probes import volts_of
 from blockcheck.analysis.sleeping import to_sleep
+from blockcheck.answers.answer import Answer
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.model.operate import Operation, vehicles
@@ -76,8 +77,10 @@ class ScenarioBudget:
 
 
 @frozen
-class BudgetAnswer:
+class BudgetAnswer(Answer):
     """The budgets of the usual state and of every scenario."""
+
+    command = "budget"
 
     layout: str
     headroom: float

@@ -5,6 +5,7 @@ from __future__ import annotations
 from attrs import asdict, frozen
 
 from blockcheck.analysis.case import Case
+from blockcheck.answers.answer import Answer
 from blockcheck.answers.columns import table
 from blockcheck.answers.document import Document, Says
 from blockcheck.core.columns import column
@@ -52,8 +53,10 @@ class UndetectedRow:
 
 
 @frozen
-class ChannelMap:
+class ChannelMap(Answer):
     """All channels in the order of boards and numbers: those with a block, those without, and blocks without one."""
+
+    command = "channels"
 
     layout: str
     imperial: bool

@@ -5,19 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from datetime import date
 from pathlib import Path as FilePath
+from typing import TYPE_CHECKING
 
 import attrs
 from attrs import field, frozen
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.case import Study
 from blockcheck.analysis.defaults import laxer
+from blockcheck.answers.answer import Answer
+from blockcheck.answers.located import located
 from blockcheck.core.errors import InputError
-from blockcheck.core.findings import Accepted, Finding, Label, Laxer, Off, Rewrite, Severity, Unchecked, order
-from blockcheck.core.spans import Path, Place
-from blockcheck.model.layout import SUBJECTS
+from blockcheck.core.findings import Accepted, Finding, Laxer, Off, Severity, Unchecked, order
 from blockcheck.rules import Applied, run
-from blockcheck.text.document import Document
-from blockcheck.text.edits import edits_of
+
+if TYPE_CHECKING:
+    from blockcheck.answers.draw import Drawing
 
 
 @frozen
@@ -33,7 +35,7 @@ class Held:
 
 
 @frozen
-class CheckAnswer:
+class CheckAnswer(Answer):
     """Findings, each at its place, worst first; and what may have kept others from being told.
 
     That is what was not checked, what the layout accepts, the rules that it switches ``off``, and its limits that are
@@ -44,6 +46,8 @@ class CheckAnswer:
     are the answers for each layout, where there are several; ``sources`` is the text of every file, by its name;
     ``files`` are the files that were read, which no answer may be written over.
     """
+
+    command = "check"
 
     layout: str | None
     findings: tuple[Finding, ...] = ()
@@ -57,10 +61,18 @@ class CheckAnswer:
     sources: Mapping[str, str] = field(factory=dict, repr=False, eq=False)
     files: tuple[FilePath, ...] = field(default=(), repr=False, eq=False)
     _applied: tuple[Applied, ...] = field(default=(), alias="applied", repr=False, eq=False)
+    _of: tuple[Study, date] | None = field(default=None, alias="of", repr=False, eq=False)
 
     def held(self) -> tuple[Held, ...]:
         """What holds, rule by rule and subject by subject; worked out when it is asked for."""
         return tuple(Held(one.rule, name, clear) for one in self._applied for name, clear in one.held())
+
+    def drawings(self) -> tuple[Drawing, ...]:
+        """Each layout drawn, with its findings marked, when it is asked for; none unless all could be understood."""
+        from blockcheck.answers.draw import drawing
+
+        drawn = [one._of for one in self.parts or (self,) if one._of is not None]
+        return tuple(drawing(study, today=today) for study, today in drawn) if self.understood else ()
 
     @property
     def undecided(self) -> int:
@@ -81,7 +93,7 @@ class CheckAnswer:
         return fail_on is not None and any(finding.severity.rank <= fail_on.rank for finding in self.new)
 
 
-def check(case: Case, today: date) -> CheckAnswer:
+def check(case: Study, today: date) -> CheckAnswer:
     """Apply all rules to a case. Raises InputError where the layout names a rule that does not exist."""
     report = run(case, today)
     document = case.wiring.document
@@ -95,6 +107,7 @@ def check(case: Case, today: date) -> CheckAnswer:
         sources={file.source.name: file.source.text for file in document.files},
         files=case.files,
         applied=report.applied,
+        of=(case, today),
     )
 
 
@@ -129,27 +142,3 @@ def _together(many: Iterable[Off]) -> tuple[Off, ...]:
     for one in many:
         counts[one.rule] = counts.get(one.rule, 0) + one.findings
     return tuple(Off(rule, count) for rule, count in counts.items())
-
-
-def located(finding: Finding, document: Document) -> Finding:
-    """A finding with its paths turned into places."""
-
-    def place(at: Path | Place) -> Place:
-        if isinstance(at, Place):
-            return at
-        return document.place(at, key=len(at) == 2 and at[0] in SUBJECTS)  # a thing is pointed at by its name
-
-    related = tuple(Label(place(label.at), label.message) for label in finding.related)
-    ways = ((name, _home(name, document)) for name in finding.way or ())
-    hops = tuple(Label(place(at), name) for name, at in ways if at is not None)
-    edits = edits_of(document, (one for one in finding.edits if isinstance(one, Rewrite))) if finding.edits else ()
-    return attrs.evolve(finding, at=place(finding.at), related=related, hops=hops, edits=edits)
-
-
-def _home(name: str, document: Document) -> Path | None:
-    """The table of a part that the current passes; of a channel or a pole its board or isolator."""
-    for one in (name, name.partition(".")[0]):
-        for table in ("boosters", "districts", "boards", "isolators", "blocks", "turnouts"):
-            if one in document.values.get(table, ()):
-                return table, one
-    return None

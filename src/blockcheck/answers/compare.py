@@ -14,6 +14,7 @@ from blockcheck.analysis.difference.rewiring import Step
 from blockcheck.analysis.difference.steps import steps
 from blockcheck.analysis.difference.tables import Change, changes
 from blockcheck.analysis.electrics import settled
+from blockcheck.answers.answer import Answer
 from blockcheck.answers.check import CheckAnswer, check
 from blockcheck.answers.power import PowerAnswer, PowerRow, power
 from blockcheck.answers.retest import Retest, retests
@@ -82,7 +83,7 @@ class ValueChange:
 
 
 @frozen
-class Label:
+class LabelChange:
     """A label to print and stick on, or to take off, as the wire list has it; ``at`` is where it sits."""
 
     text: str
@@ -91,8 +92,10 @@ class Label:
 
 
 @frozen
-class CompareAnswer:
+class CompareAnswer(Answer):
     """What a change does. Names are the new layout's; a name that is perhaps changed is told as ``renamed``."""
+
+    command = "compare"
 
     old: str
     new: str
@@ -100,7 +103,7 @@ class CompareAnswer:
     margin: float
     changes: tuple[Change, ...]
     steps: tuple[Step, ...]
-    labels: tuple[Label, ...]
+    labels: tuple[LabelChange, ...]
     tests: tuple[Retest, ...]
     appear: tuple[FindingChange, ...]
     gone: tuple[FindingChange, ...]
@@ -226,11 +229,11 @@ def _row(was: PowerRow, now: PowerRow, margin: float) -> Iterator[ValueChange]:
             yield ValueChange(now.block, quantity, unit, before, after, at_m, limit, (after < before) is falls, bound)
 
 
-def _labels(old: Case, new: Case) -> tuple[Label, ...]:
+def _labels(old: Case, new: Case) -> tuple[LabelChange, ...]:
     """Labels to print and to take off: each piece of wire has one at each end, each switch one on the panel."""
     before, after = (dict.fromkeys((*end_labels(case), *_legends(case))) for case in (old, new))
-    come = [Label(text, at, True) for text, at in after if (text, at) not in before]
-    gone = [Label(text, at, False) for text, at in before if (text, at) not in after]
+    come = [LabelChange(text, at, True) for text, at in after if (text, at) not in before]
+    gone = [LabelChange(text, at, False) for text, at in before if (text, at) not in after]
     return (*come, *gone)
 
 

@@ -13,16 +13,16 @@ from pathlib import PurePath
 from attrs import field, frozen
 
 from blockcheck.analysis.case import Case
-from blockcheck.answers.check import located
+from blockcheck.answers.answer import Answer
 from blockcheck.answers.drawn.entries import Entry, Mark, Piece, Switch, draw_line, draw_piece, switch_sign
 from blockcheck.answers.drawn.feeds import cards
 from blockcheck.answers.drawn.meetings import UNKNOWN, Track, track
 from blockcheck.answers.drawn.names import compact
 from blockcheck.answers.drawn.panel import Panel
 from blockcheck.answers.drawn.plan import plan
-from blockcheck.answers.drawn.shapes import BODY, NAME, SMALL, TITLE, Box, Canvas, Label, Line, short, text_width
+from blockcheck.answers.drawn.shapes import BODY, NAME, SMALL, TITLE, Box, Canvas, Line, Text, short, text_width
 from blockcheck.answers.drawn.track import draw_panel, panel_height, panel_width
-from blockcheck.answers.isolate import operation_named
+from blockcheck.answers.located import located
 from blockcheck.circuit.state import OFF, ON, TRICKLE, WORKING, Now
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.natural import natural_key
@@ -50,8 +50,10 @@ CAUTION = (
 
 
 @frozen
-class Drawing:
+class Drawing(Answer):
     """A layout drawn, in millimetres from the upper left corner; text is set on its baseline."""
+
+    command = "draw"
 
     layout: str
     title: str
@@ -62,7 +64,7 @@ class Drawing:
     height_mm: float
     boxes: tuple[Box, ...]
     lines: tuple[Line, ...]
-    labels: tuple[Label, ...]
+    labels: tuple[Text, ...]
 
     @property
     def sheets(self) -> int:
@@ -98,7 +100,7 @@ class _Drawer:
     @cached_property
     def positions(self) -> Mapping[str, str]:
         """Control -> position, for those that were moved."""
-        found = dict(operation_named(self.case, self.scenario).positions)
+        found = dict(self.case.operation(self.scenario).positions)
         found.update(cuts(self.case, self.opened))
         return found
 

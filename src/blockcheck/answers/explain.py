@@ -7,6 +7,7 @@ from typing import Any
 
 from attrs import field, frozen
 
+from blockcheck.answers.answer import Answer
 from blockcheck.core.errors import CallError
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
@@ -17,8 +18,10 @@ Schema = dict[str, Any]
 
 
 @frozen
-class RuleAnswer:
+class RuleAnswer(Answer):
     """One rule, in words. ``example`` is None where it was not asked for."""
+
+    command = "explain"
 
     rule: str
     family: str
@@ -31,8 +34,21 @@ class RuleAnswer:
 
 
 @frozen
-class KeyAnswer:
+class Reference(Answer):
+    """All rules in their order, and the names of all tables. ``at_length``: its text tells every rule whole."""
+
+    command = "explain"
+
+    rules: tuple[RuleAnswer, ...]
+    tables: tuple[str, ...]
+    at_length: bool
+
+
+@frozen
+class KeyAnswer(Answer):
     """One key of the layout language, in words, with the keys inside it. ``kind`` says what is written there."""
+
+    command = "explain"
 
     key: str
     description: str
@@ -44,6 +60,11 @@ class KeyAnswer:
 def explain_all(examples: bool = False) -> tuple[RuleAnswer, ...]:
     """All rules, in their order; with their examples if those are wanted."""
     return tuple(_rule(rule, examples) for rule in RULES)
+
+
+def reference(at_length: bool = False) -> Reference:
+    """All rules with their examples, and the tables of the language."""
+    return Reference(explain_all(examples=True), tuple(tables()), at_length)
 
 
 def explain(name: str) -> RuleAnswer | KeyAnswer:

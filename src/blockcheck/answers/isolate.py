@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from functools import cached_property
+from typing import TYPE_CHECKING
 
-from attrs import frozen
+from attrs import field, frozen
 
 from blockcheck.analysis.budgets import Budget
 from blockcheck.analysis.case import Case
@@ -15,14 +16,16 @@ from blockcheck.analysis.islands import CaseIslands
 from blockcheck.analysis.isolation import Isolation
 from blockcheck.analysis.reading import reading
 from blockcheck.analysis.whatif import WhatIf, after_opening
+from blockcheck.answers.answer import Answer
 from blockcheck.circuit.expand import LARGE_BLOCKS
 from blockcheck.circuit.state import BLIND, HELD, OFF, ON, TRICKLE, Now
-from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key
-from blockcheck.core.nearest import did_you_mean
 from blockcheck.model.operate import Operation, Placed, open_position
 from blockcheck.model.select import select_isolators
+
+if TYPE_CHECKING:
+    from blockcheck.answers.draw import Drawing
 
 
 @frozen
@@ -68,8 +71,10 @@ class DistrictChange:
 
 
 @frozen
-class IsolateAnswer:
+class IsolateAnswer(Answer):
     """What opening some isolators does, to every block, train and district."""
+
+    command = "isolate"
 
     layout: str
     asked: str
@@ -79,7 +84,14 @@ class IsolateAnswer:
     trains: tuple[TrainState, ...]
     districts: tuple[DistrictChange, ...]
     not_isolatable: tuple[str, ...]
-    unchecked: tuple[Unchecked, ...] = ()
+    unchecked: tuple[Unchecked, ...]
+    _of: Case = field(alias="of", repr=False, eq=False)
+
+    def drawing(self) -> Drawing:
+        """The layout drawn with these isolators open, when it is asked for."""
+        from blockcheck.answers.draw import drawing
+
+        return drawing(self._of, self.scenario, self.asked)
 
     @property
     def unintended(self) -> tuple[BlockState, ...]:
@@ -92,7 +104,7 @@ def isolate(case: Case, tracks: str, scenario: str | None = None) -> IsolateAnsw
 
     Raises CallError where the selection or the scenario is unknown, or an isolator has no position that cuts.
     """
-    operation = operation_named(case, scenario)
+    operation = case.operation(scenario)
     opened, without = select_isolators(case.wiring, tracks)
     after = after_opening(case, operation, opened)
     before, now = case.now(operation.positions), case.now(after.positions)
@@ -125,6 +137,7 @@ def isolate(case: Case, tracks: str, scenario: str | None = None) -> IsolateAnsw
         _districts(case, operation, electrics),
         without,
         tuple(unknown),
+        case,
     )
 
 
@@ -146,18 +159,6 @@ def _solved(case: Case, operation: Operation, after: Operation, opened: tuple[st
     changed = {island: ifs.after(island, opened) for island in ifs.islands(opened)}
     homes = CaseIslands.of(case).blocks
     return _Solved(lambda block: changed.get(homes.get(block, -1), usual), tuple(changed.values()))
-
-
-def operation_named(case: Case, scenario: str | None) -> Operation:
-    """A scenario of a case, or the usual operation (None). Raises CallError for one that it does not have."""
-    for operation in case.operations:
-        if operation.scenario == scenario:
-            return operation
-    names = [operation.scenario for operation in case.operations if operation.scenario is not None]
-    help_ = did_you_mean(str(scenario), names) or (
-        f"there are {', '.join(names)}" if names else "the layout has no scenarios"
-    )
-    raise CallError(f'there is no scenario "{scenario}"', help_)
 
 
 def _districts(case: Case, before: Operation, solved: _Solved) -> tuple[DistrictChange, ...]:

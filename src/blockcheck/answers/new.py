@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+from attrs import frozen
+
+from blockcheck.answers.answer import Answer
+from blockcheck.core.columns import column
+
 _FILE = """\
 # A layout for blockcheck. Change it to yours, then run: blockcheck check {file}
 # "blockcheck explain blocks.channel" tells what a key means; "blockcheck explain" lists the rules.
@@ -63,6 +68,15 @@ length = "0.15 m"
 """
 
 
-def new(file: str = "layout.toml") -> str:
-    """The text of a small, correct layout with a comment on everything, to start from. ``file`` is its name in it."""
-    return _FILE.format(file=file)
+@frozen
+class NewLayout(Answer):
+    """A layout to start from. ``text`` is what its file holds, and what it prints as."""
+
+    command = "new"
+
+    text: str = column("The text of the starting file.")
+
+
+def new(file: str = "layout.toml") -> NewLayout:
+    """A small, correct layout with a comment on everything, to start from. ``file`` is its name in the comments."""
+    return NewLayout(_FILE.format(file=file))

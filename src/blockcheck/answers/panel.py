@@ -5,6 +5,7 @@ from __future__ import annotations
 from attrs import frozen
 
 from blockcheck.analysis.case import Case
+from blockcheck.answers.answer import Answer
 from blockcheck.answers.columns import table
 from blockcheck.answers.document import CAUTION, Document, Says, Table
 from blockcheck.core.columns import column
@@ -15,6 +16,7 @@ from blockcheck.core.shown import shown
 from blockcheck.core.words import plural
 from blockcheck.model.keys import Count
 from blockcheck.model.layout import Isolator
+from blockcheck.model.quantities import DIMENSIONS, Metres, QuantityError, parse
 
 LOW_VOLTAGE = (
     "This panel is for track power and other extra-low voltage alone. No mains wiring, mains switch or supply belongs "
@@ -49,8 +51,10 @@ class Hole:
 
 
 @frozen
-class PanelAnswer:
+class PanelAnswer(Answer):
     """The panel: its size and grid in millimetres, its holes row by row from the top left."""
+
+    command = "panel"
 
     layout: str = column("Name of the layout.")
     pitch_mm: float = column("Between two holes of a row.")
@@ -77,16 +81,27 @@ class PanelAnswer:
         )
 
 
-def panel(case: Case, pitch_mm: float = 25.0, columns: int = 10, group: str | None = None) -> PanelAnswer:
+def millimetres(text: str, what: str) -> float:
+    """A length such as ``25 mm`` or ``1 in``, in millimetres. Raises CallError that names ``what``."""
+    if str(text).strip().replace(".", "", 1).isdecimal():
+        raise CallError(f"{what} cannot be {shown(str(text))}", f'write it with its unit: "{str(text).strip()} mm"')
+    try:
+        return round(parse(text, DIMENSIONS[Metres]) * 1000, 6)
+    except QuantityError as error:
+        raise CallError(f"{what} cannot be {shown(str(text))}: {error.message}", error.help) from None
+
+
+def panel(case: Case, pitch: str = "25 mm", columns: int = 10, group: str | None = None) -> PanelAnswer:
     """The panel of a case: a row for each group, longer ones broken after ``columns`` holes, in track order.
 
-    ``pitch_mm`` lies between two holes of a row, twice as much between two rows. ``group`` leaves only the isolators
+    ``pitch`` lies between two holes of a row, twice as much between two rows. ``group`` leaves only the isolators
     of one group. Raises CallError for a pitch or a count that is none, an unknown group, and no isolators.
     """
+    pitch_mm = millimetres(pitch, "pitch")
     if not LEAST_MM <= pitch_mm <= MOST_MM:
-        raise CallError(f"--pitch cannot be {pitch_mm:g} mm", f"write one from {LEAST_MM:g} mm to {MOST_MM:g} mm")
+        raise CallError(f"pitch cannot be {pitch_mm:g} mm", f"write one from {LEAST_MM:g} mm to {MOST_MM:g} mm")
     if not 1 <= columns <= 100:
-        raise CallError(f"--columns cannot be {columns}", "write a number from 1 to 100")
+        raise CallError(f"columns cannot be {columns}", "write a number from 1 to 100")
     rows = [
         (name, chunk)
         for name, members in _groups(case, group).items()
@@ -111,7 +126,7 @@ def _groups(case: Case, only: str | None) -> dict[str | None, list[Isolator]]:
         found.setdefault(_group(case, isolator), []).append(isolator)
     if only is not None and only not in found:
         known = [name for name in found if name is not None]
-        near = did_you_mean(only, known) or (f"the groups are {', '.join(known)}" if known else "leave --group out")
+        near = did_you_mean(only, known) or (f"the groups are {', '.join(known)}" if known else "leave the group out")
         raise CallError(f"there is no isolator in a group {shown(only)}", near)
     if not found:
         raise CallError("the layout has no isolators", 'write [isolators.I1], and isolator = "I1" in a block')

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from attrs import frozen
+from attrs import field, frozen
 
 from blockcheck.analysis.bounds import bounded, unbuilt
 from blockcheck.analysis.budgets import Budget, silent_districts
@@ -13,6 +13,7 @@ from blockcheck.analysis.defaults import Default, of_power
 from blockcheck.analysis.electrics import Electrics, settled
 from blockcheck.analysis.empty import empty_current
 from blockcheck.analysis.limits import breaker, least_voltage
+from blockcheck.answers.answer import Answer
 from blockcheck.core.findings import Unchecked
 
 
@@ -42,8 +43,10 @@ class PowerRow:
 
 
 @frozen
-class PowerAnswer:
+class PowerAnswer(Answer):
     """Every block at its worst place, as the layout usually stands, or in a scenario."""
+
+    command = "power"
 
     layout: str
     imperial: bool
@@ -54,6 +57,13 @@ class PowerAnswer:
     asleep: int
     converged: bool
     defaults: tuple[Default, ...]
+    _electrics: Electrics = field(alias="electrics", repr=False, eq=False)
+
+    def netlist(self) -> str:
+        """The network that was solved, loads included, as a deck for ngspice: check us with it."""
+        from blockcheck.circuit.solver.netlist import netlist
+
+        return netlist(self._electrics.loaded_network, self._electrics.loaded, self.layout)
 
 
 def power(case: Case) -> PowerAnswer:
@@ -72,6 +82,7 @@ def power(case: Case) -> PowerAnswer:
         len(electrics.loaded.asleep),
         electrics.loaded.converged and electrics.unloaded.converged,
         of_power(case, electrics),
+        electrics,
     )
 
 

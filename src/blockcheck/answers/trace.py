@@ -12,6 +12,7 @@ from blockcheck.analysis.faults import every_fault
 from blockcheck.analysis.measure import Bench
 from blockcheck.analysis.tolerance import Tolerance
 from blockcheck.analysis.wired import OHMS, OPEN_OHM, VOLTS, Step
+from blockcheck.answers.answer import Answer
 from blockcheck.answers.readings import AsExpected, Reading, read_readings
 from blockcheck.answers.wires import counted
 from blockcheck.model.quantities import DIMENSIONS, Ohms, Volts, show
@@ -69,12 +70,14 @@ class NextTest:
 
 
 @frozen
-class TraceAnswer:
+class TraceAnswer(Answer):
     """The candidates, the best first. ``tied`` of them cannot be told apart by the readings that were taken.
 
     ``off`` are the readings that are not as expected. ``single`` counts the single faults looked at, ``pairs`` the
     pairs of ``all_pairs``; fewer means that the search was cut short.
     """
+
+    command = "trace"
 
     layout: str
     tolerance: Tolerance

@@ -15,6 +15,7 @@ from blockcheck.analysis.inrush import block_charge
 from blockcheck.analysis.limits import behind_breaker, breaker
 from blockcheck.analysis.waking import Breaker, Sleeper, wake
 from blockcheck.analysis.whatif import after_opening
+from blockcheck.answers.answer import Answer
 from blockcheck.answers.document import CAUTION, Cell, Column, Document, Says, Table
 from blockcheck.answers.lacking import taken, unchecked_table
 from blockcheck.core.columns import column
@@ -81,8 +82,10 @@ class DistrictWaking:
 
 
 @frozen
-class WakeAnswer:
+class WakeAnswer(Answer):
     """The stages of every district that has something to wake."""
+
+    command = "wake"
 
     layout: str
     districts: tuple[DistrictWaking, ...] = column("Districts with something to wake.")

@@ -9,6 +9,7 @@ from itertools import pairwise
 from attrs import evolve, field, frozen
 
 from blockcheck.analysis.case import Case
+from blockcheck.answers.answer import Answer
 from blockcheck.answers.strips import Strip, Strips
 from blockcheck.circuit.ladder import bench_joints, drop_places
 from blockcheck.circuit.lines import Line, Lines, lines
@@ -131,8 +132,10 @@ class Breaker:
 
 
 @frozen
-class WireList:
+class WireList(Answer):
     """The wires of a layout. ``allowance`` is the share added to every length, None where the layout has none."""
+
+    command = "wires"
 
     layout: str
     imperial: bool

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Optional
+from typing import Annotated, Optional
 
 import typer
 
@@ -26,14 +26,12 @@ from blockcheck.cli.options import (
     TableFormat,
     TextFormat,
     as_typed,
-    first,
+    loaded,
     second,
+    severity_named,
     stdin_bytes,
 )
 from blockcheck.core.docs import docstring
-
-if TYPE_CHECKING:
-    from blockcheck.answers.draw import Drawing
 
 app = typer.Typer(
     name="blockcheck",
@@ -50,9 +48,9 @@ app = typer.Typer(
 
 def _version(wanted: bool) -> None:
     if wanted:
-        from importlib.metadata import version
+        from blockcheck import __version__
 
-        output.emit(f"blockcheck {version('blockcheck')}\n")
+        output.emit(f"blockcheck {__version__}\n")
         raise typer.Exit
 
 
@@ -97,25 +95,21 @@ def check(
 
     What was accepted in the layout is listed too. Exits 1 when there is a finding at or above --fail-on.
     """
-    from blockcheck import api
-    from blockcheck.answers.baseline import HELP
-    from blockcheck.cli.formats import check_formats, job_summary, severity_named
+    from blockcheck.answers.baseline import HELP, compared, fingerprints
+    from blockcheck.cli.layouts import check_files
+    from blockcheck.cli.repository import in_repository, job_summary
+    from blockcheck.render.registry import formats_of
     from blockcheck.text.includes import read_text
-
-    def draw() -> list[Drawing]:
-        return [
-            api.draw(api.load(name, data if file == "-" else None, allow_outside=allow_outside))
-            for file, name in zip(files, named, strict=True)
-        ]
 
     level = severity_named(fail_on)
     earlier = None if baseline is None else read_text(baseline, HELP, second(baseline, files, "the baseline"))
     data, named = stdin_bytes(*files), [stdin_filename if file == "-" else file for file in files]
-    answer = api.check_files(files, data, stdin_filename, allow_outside=allow_outside)
+    answer = check_files(files, data, stdin_filename, allow_outside=allow_outside)
     if baseline is not None and earlier is not None:
-        answer = api.since(answer, earlier, baseline)
+        answer = compared(answer, fingerprints(earlier, baseline))
     gate = Gate(answer.files, [] if baseline is None else [baseline], force)
-    output.deliver(check_formats(answer, named, level, draw), format, outputs or [], gate, csv_dialect)
+    formats = formats_of(answer, fail_on=level, path_of=in_repository(named))
+    output.deliver(formats, format, outputs or [], gate, csv_dialect)
     if "github" in (format, *(one.partition("=")[0] for one in outputs or [])):
         job_summary(answer)
     if not answer.understood:
@@ -135,12 +129,10 @@ def channels(
 ) -> None:
     """The channel map: which channel is which block."""
     from blockcheck import api
-    from blockcheck.cli.formats import channels_formats
+    from blockcheck.render.registry import formats_of
 
-    case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
-    output.deliver(
-        channels_formats(api.channels(case)), format, outputs or [], Gate(case.files, force=force), csv_dialect
-    )
+    case = loaded(file, stdin_filename, allow_outside)
+    output.deliver(formats_of(api.channels(case)), format, outputs or [], Gate(case.files, force=force), csv_dialect)
 
 
 @app.command()
@@ -169,17 +161,11 @@ def isolate(
     Exits 1 when something happens that is not meant.
     """
     from blockcheck import api
-    from blockcheck.cli.formats import isolate_formats
+    from blockcheck.render.registry import formats_of
 
-    case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
+    case = loaded(file, stdin_filename, allow_outside)
     answer = api.isolate(case, tracks, scenario)
-    output.deliver(
-        isolate_formats(answer, lambda: api.draw(case, scenario, tracks)),
-        format,
-        outputs or [],
-        Gate(case.files, force=force),
-        csv_dialect,
-    )
+    output.deliver(formats_of(answer), format, outputs or [], Gate(case.files, force=force), csv_dialect)
     raise typer.Exit(status.FOUND if answer.unintended else status.OK)
 
 
@@ -202,12 +188,11 @@ def power(
     One line a block, at its worst place.
     """
     from blockcheck import api
-    from blockcheck.cli.formats import power_formats
+    from blockcheck.render.registry import formats_of
 
-    case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
-    formats = power_formats(api.power(case), lambda: api.netlist(case))
+    case = loaded(file, stdin_filename, allow_outside)
     outputs = [*(outputs or []), *([] if netlist is None else [f"netlist={netlist}"])]
-    output.deliver(formats, format, outputs, Gate(case.files, force=force), csv_dialect)
+    output.deliver(formats_of(api.power(case)), format, outputs, Gate(case.files, force=force), csv_dialect)
 
 
 @app.command()
@@ -226,10 +211,10 @@ def budget(
     sleep are named.
     """
     from blockcheck import api
-    from blockcheck.cli.formats import budget_formats
+    from blockcheck.render.registry import formats_of
 
-    case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
-    output.deliver(budget_formats(api.budget(case)), format, outputs or [], Gate(case.files, force=force), csv_dialect)
+    case = loaded(file, stdin_filename, allow_outside)
+    output.deliver(formats_of(api.budget(case)), format, outputs or [], Gate(case.files, force=force), csv_dialect)
 
 
 @app.command()
@@ -244,10 +229,10 @@ def wake(
 ) -> None:
     """In what stages to wake tracks, so that no breaker locks out."""
     from blockcheck import api
-    from blockcheck.cli.formats import wake_formats
+    from blockcheck.render.registry import formats_of
 
-    case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
-    output.deliver(wake_formats(api.wake(case)), format, outputs or [], Gate(case.files, force=force), csv_dialect)
+    case = loaded(file, stdin_filename, allow_outside)
+    output.deliver(formats_of(api.wake(case)), format, outputs or [], Gate(case.files, force=force), csv_dialect)
 
 
 @app.command()
@@ -264,11 +249,11 @@ def book(
     -o book.html is a page to print, -o book.xlsx a workbook of every table.
     """
     from blockcheck import api
-    from blockcheck.cli.formats import book_formats
+    from blockcheck.render.registry import formats_of
 
-    case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
+    case = loaded(file, stdin_filename, allow_outside)
     output.deliver(
-        book_formats(api.book(case)),
+        formats_of(api.book(case)),
         format or (None if outputs else "html"),
         outputs or [],
         Gate(case.files, force=force),
@@ -297,11 +282,11 @@ def draw(
 ) -> None:
     """The layout as a drawing: track, feeds, states and findings."""
     from blockcheck import api
-    from blockcheck.cli.formats import draw_formats
+    from blockcheck.render.registry import formats_of
 
-    case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
+    case = loaded(file, stdin_filename, allow_outside)
     output.deliver(
-        draw_formats(api.draw(case, scenario, opened)),
+        formats_of(api.draw(case, scenario, opened)),
         format or (None if outputs else "svg"),
         outputs or [],
         Gate(case.files, force=force),
@@ -329,12 +314,13 @@ def compare(
     The wires to touch, the labels to print and the tests to repeat; findings and budgets before and after.
     """
     from blockcheck import api
-    from blockcheck.cli.formats import compare_formats
+    from blockcheck.cli.layouts import load_two
+    from blockcheck.render.registry import formats_of
 
-    cases = api.load_two(old, new, stdin_bytes(old, new), stdin_filename, allow_outside=allow_outside)
+    cases = load_two(old, new, stdin_bytes(old, new), stdin_filename, allow_outside=allow_outside)
     answer = api.compare(*cases)
     gate = Gate([path for case in cases for path in case.files], force=force)
-    output.deliver(compare_formats(answer), format, outputs or [], gate, csv_dialect)
+    output.deliver(formats_of(answer), format, outputs or [], gate, csv_dialect)
     raise typer.Exit(status.FOUND if exit_code and answer.wiring_differs else status.OK)
 
 
@@ -361,9 +347,12 @@ def explain(
 
     A rule is told with why it holds, how to mend what breaks it, and an example; a key with the keys inside it.
     """
-    from blockcheck.cli.formats import explain_formats
 
-    output.deliver(explain_formats(name, every), format, outputs or [], Gate(force=force))
+    from blockcheck import api
+    from blockcheck.render.registry import formats_of
+
+    answer = api.explain(every=every) if name is None else api.explain(name, every=every)
+    output.deliver(formats_of(answer), format, outputs or [], Gate(force=force))
 
 
 @app.command()
@@ -375,14 +364,14 @@ def new(
     force: Force = False,
 ) -> None:
     """A commented layout to start from."""
-    from blockcheck.answers.new import new as text_of
-    from blockcheck.cli.formats import new_formats
+    from blockcheck import api
     from blockcheck.core.shown import plain
+    from blockcheck.render.registry import formats_of
 
     if file is None:
-        output.deliver(new_formats("layout.toml"), format, [])
+        output.deliver(formats_of(api.new()), format, [])
         return
-    name, content = str(Path(file)), text_of(plain(Path(file).name)).encode()
+    name, content = str(Path(file)), api.new(plain(Path(file).name)).text.encode()
     Gate(force=force).check(name, "toml", content)
     write_all([(name, content)], lambda: output.emit(f"{file} is written. Check it with: blockcheck check {file}\n"))
 

@@ -16,17 +16,9 @@ Context = typer.Context
 
 def format_names(context: Context, incomplete: str) -> list[str]:
     """The formats of the command that is being typed."""
-    from inspect import signature
+    from blockcheck.render.registry import format_names as names
 
-    from blockcheck.cli import formats
-
-    made = getattr(formats, f"{context.info_name}_formats", None)
-    if made is None:
-        return []
-    nothing: dict[str, object] = dict.fromkeys(signature(made).parameters)
-    with suppress(Exception):  # names alone are wanted, and nothing is rendered
-        return _begun(made(**{name: "" if name == "file" else value for name, value in nothing.items()}), incomplete)
-    return []
+    return _begun(names(context.info_name or ""), incomplete)
 
 
 def output_names(context: Context, incomplete: str) -> list[str]:

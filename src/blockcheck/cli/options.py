@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import sys
-from typing import Annotated, Any, Optional
+from typing import TYPE_CHECKING, Annotated, Any, Optional
 
 import typer
 
 from blockcheck.cli import complete
+
+if TYPE_CHECKING:
+    from blockcheck.core.findings import Severity
+    from blockcheck.types import Study
 
 File = Annotated[
     str, typer.Argument(metavar="FILE", help="The layout's first file; - reads standard input.", show_default=False)
@@ -123,7 +127,23 @@ def second(name: str, layouts: list[str], what: str) -> bytes | None:
     return stdin_bytes(name)
 
 
-def first(file: str, stdin_filename: str) -> tuple[str, bytes | None]:
-    """The name and, from standard input, the content of a layout's first file."""
+def loaded(file: str, stdin_filename: str, allow_outside: bool) -> Study:
+    """The layout of a call; from standard input where ``file`` is ``-``. Raises InputError and CallError."""
+    from blockcheck import api
+
     data = stdin_bytes(file)
-    return (file if data is None else stdin_filename), data
+    return api.load(file if data is None else stdin_filename, data=data, allow_outside=allow_outside)
+
+
+def severity_named(name: str) -> Severity | None:
+    """The severity at which a check fails; None for ``never``. Raises CallError for another word."""
+    from blockcheck.core.errors import CallError
+    from blockcheck.core.findings import Severity
+    from blockcheck.core.shown import shown
+
+    if name == "never":
+        return None
+    try:
+        return Severity(name)
+    except ValueError:
+        raise CallError(f"--fail-on cannot be {shown(name)}", "write error, warning, note or never") from None

@@ -5,20 +5,19 @@ from __future__ import annotations
 import os
 import shutil
 import sys
-from collections.abc import Callable, Mapping
 from contextlib import suppress
 from pathlib import Path
 from select import select
+from typing import TYPE_CHECKING
 
 from blockcheck.cli.files import Gate, is_stdout, once, write_all
 from blockcheck.core.errors import CallError
-from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
 from blockcheck.render.marks import signed
 from blockcheck.render.style import Style
 
-Renderers = Mapping[str, Callable[[Style], str | bytes]]
-"""Format -> what makes it; text, or bytes where the format is a binary one."""
+if TYPE_CHECKING:
+    from blockcheck.render.registry import Renderers
 
 NOTHING_READ = Gate()
 _BY_SUFFIX = {"md": "markdown", "txt": "text", "htm": "html", "xml": "junit"}
@@ -49,12 +48,13 @@ def deliver(
     ``gate`` tells what is never written over. Without a format, standard output only says which files were written.
     Raises CallError.
     """
+    from blockcheck.render.registry import renderer_named
     from blockcheck.render.table import dialect_named
 
     dialect_named(csv_dialect)
     wanted = [_output(renderers, output) for output in outputs]
     once(path for _, path in wanted)
-    made = None if format_ is None else _renderer(renderers, format_)(terminal_style(csv_dialect))
+    made = None if format_ is None else renderer_named(renderers, format_)(terminal_style(csv_dialect))
     if isinstance(made, bytes) and _on_terminal():
         raise CallError(f"{format_} is no text for a terminal", f"write it to a file: -o {format_}=FILE")
     contents = [(path, name, signed(name, renderers[name](Style(csv_dialect=csv_dialect)))) for name, path in wanted]
@@ -68,15 +68,9 @@ def deliver(
     write_all(files, lambda: emit(*printed))
 
 
-def _renderer(renderers: Renderers, name: str) -> Callable[[Style], str | bytes]:
-    if name not in renderers:
-        near = did_you_mean(name, renderers)
-        has = f"it has {', '.join(renderers)}"
-        raise CallError(f"this command has no format {shown(name)}", f"{near} {has}" if near else has)
-    return renderers[name]
-
-
 def _output(renderers: Renderers, output: str) -> tuple[str, str]:
+    from blockcheck.render.registry import renderer_named
+
     name, sign, path = output.partition("=")
     suffix = Path(output).suffix[1:].casefold()
     if not sign and suffix:  # the name of the file tells the format
@@ -86,7 +80,7 @@ def _output(renderers: Renderers, output: str) -> tuple[str, str]:
             f"{shown(output)} is no output",
             "write FORMAT=FILE, or a name that ends as its format: json=check.json, check.json",
         )
-    _renderer(renderers, name)
+    renderer_named(renderers, name)
     return name, str(Path(path))
 
 

@@ -1,12 +1,17 @@
-"""Where files lie from the top of the repository, which is how code scanning and annotations name them."""
+"""The repository and the job that a call runs in: where files lie from the top of the one, and the other's summary."""
 
 from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
+from blockcheck.cli.files import append_file
 from blockcheck.text.includes import printed_name
+
+if TYPE_CHECKING:
+    from blockcheck.types import CheckAnswer
 
 
 def in_repository(inputs: Iterable[str]) -> Callable[[str], str]:
@@ -31,3 +36,12 @@ def in_repository(inputs: Iterable[str]) -> Callable[[str], str]:
         return Path(name).as_posix()
 
     return path_of
+
+
+def job_summary(answer: CheckAnswer) -> None:
+    """Append a check to the summary of the job that GitHub Actions runs, where it does. Raises CallError."""
+    path = os.environ.get("GITHUB_STEP_SUMMARY")
+    if path:
+        from blockcheck.render.github import MOST_SUMMARY, summary_markdown
+
+        append_file(Path(path), lambda size: summary_markdown(answer, MOST_SUMMARY - size))

@@ -22,7 +22,7 @@ from blockcheck.cli.options import (
     Tolerance,
     WiresFormat,
     as_typed,
-    first,
+    loaded,
     second,
 )
 
@@ -63,13 +63,21 @@ def wires(
     And which wire is on which terminal. --format labels-html prints a label for every end.
     """
     from blockcheck import api
-    from blockcheck.cli.formats import LabelOptions, wires_formats
+    from blockcheck.render.registry import formats_of
 
-    case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
-    labels = LabelOptions(label_size, gap, margin, paper, start, sheet, outline)
-    output.deliver(
-        wires_formats(api.wires(case), only, labels), format, outputs or [], Gate(case.files, force=force), csv_dialect
+    case = loaded(file, stdin_filename, allow_outside)
+    formats = formats_of(
+        api.wires(case),
+        only=only,
+        label_size=label_size,
+        gap=gap,
+        margin=margin,
+        start=start,
+        sheet=sheet,
+        outline=outline,
+        paper=paper,
     )
+    output.deliver(formats, format, outputs or [], Gate(case.files, force=force), csv_dialect)
 
 
 def panel(
@@ -101,13 +109,11 @@ def panel(
     --format html spreads the panel over sheets of paper.
     """
     from blockcheck import api
-    from blockcheck.cli.formats import millimetres, panel_formats, panel_options
+    from blockcheck.render.registry import formats_of
 
-    case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
-    answer = api.panel(case, millimetres(pitch, "--pitch"), columns, group)
-    options = panel_options(answer, paper, hole)
+    case = loaded(file, stdin_filename, allow_outside)
     output.deliver(
-        panel_formats(answer, *options),
+        formats_of(api.panel(case, pitch, columns, group), paper=paper, hole=hole),
         format or (None if outputs else "svg"),
         outputs or [],
         Gate(case.files, force=force),
@@ -141,18 +147,18 @@ def bench(
     Each step says where to put the probes and what to read. -o readings.toml is the sheet to fill in, for trace.
     """
     from blockcheck import api
-    from blockcheck.cli.formats import bench_formats
     from blockcheck.cli.progress import shown_progress
+    from blockcheck.render.registry import formats_of
 
     data = None if since is None else second(since, [file], "the older layout")
-    case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
+    case = loaded(file, stdin_filename, allow_outside)
     old = None
     if since is not None:
-        old = api.load(since if data is None else stdin_filename, data, allow_outside=allow_outside)
+        old = api.load(since if data is None else stdin_filename, data=data, allow_outside=allow_outside)
     with shown_progress() as progress:
         answer = api.bench(case, only=only, since=old, every=every, times=times, tolerance=tolerance, progress=progress)
     gate = Gate([*case.files, *(old.files if old is not None else ())], force=force)
-    output.deliver(bench_formats(answer), format, outputs or [], gate, csv_dialect)
+    output.deliver(formats_of(answer), format, outputs or [], gate, csv_dialect)
 
 
 def trace(
@@ -181,13 +187,13 @@ def trace(
     Exits 1 when a reading is not as expected.
     """
     from blockcheck import api
-    from blockcheck.cli.formats import trace_formats
     from blockcheck.cli.progress import shown_progress
+    from blockcheck.render.registry import formats_of
 
     data = second(readings, [file], "the readings")
-    case = api.load(*first(file, stdin_filename), allow_outside=allow_outside)
+    case = loaded(file, stdin_filename, allow_outside)
     name = readings if data is None else stdin_filename
     with shown_progress() as progress:
-        answer = api.trace(case, name, data, tolerance=tolerance, most_pairs=pairs, progress=progress)
-    output.deliver(trace_formats(answer), format, outputs or [], Gate(case.files, [readings], force))
+        answer = api.trace(case, name, data=data, pairs=pairs, tolerance=tolerance, progress=progress)
+    output.deliver(formats_of(answer), format, outputs or [], Gate(case.files, [readings], force))
     raise typer.Exit(status.FOUND if answer.off else status.OK)

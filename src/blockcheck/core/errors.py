@@ -24,6 +24,8 @@ MOST_FINDINGS = 200
 class BlockcheckError(Exception):
     """Base of all errors that blockcheck raises on purpose."""
 
+    __module__ = "blockcheck"  # as people write it, and tracebacks show it
+
 
 class InputError(BlockcheckError):
     """The layout could not be understood.
@@ -32,6 +34,8 @@ class InputError(BlockcheckError):
     ``files`` are the files that were read, as far as it is known. It prints as its findings, each with its place and
     how to mend it.
     """
+
+    __module__ = "blockcheck"
 
     def __init__(self, findings: Iterable[Finding], files: Iterable[FilePath] = ()) -> None:
         self.files = tuple(files)
@@ -48,6 +52,8 @@ class InputError(BlockcheckError):
 
 class CallError(BlockcheckError):
     """The call could not be understood. ``help`` says what to write instead; tracebacks show it below the message."""
+
+    __module__ = "blockcheck"
 
     def __init__(self, message: str, help: str | None = None) -> None:  # noqa: A002 - the word that people read
         self.help = help

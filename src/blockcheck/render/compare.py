@@ -18,7 +18,7 @@ from blockcheck.render.style import Style
 from blockcheck.render.table import csv_of, markdown_parts, text_of
 
 if TYPE_CHECKING:
-    from blockcheck.answers.compare import BudgetChange, CompareAnswer, FindingChange, Label, ValueChange
+    from blockcheck.answers.compare import BudgetChange, CompareAnswer, FindingChange, LabelChange, ValueChange
 
 FIRST = "Switch every booster off, and pull its plug, before a wire is touched."
 PANEL = "A wire that is cut needs two more lengths to the panel and back; that way is not in the layout."
@@ -246,7 +246,7 @@ def parts(answer: CompareAnswer) -> Iterator[Part]:
         yield Part(words.title, table=words)
 
 
-def _by_piece(labels: Sequence[Label]) -> Iterator[tuple[str, str]]:
+def _by_piece(labels: Sequence[LabelChange]) -> Iterator[tuple[str, str]]:
     """A row a piece of wire, with the labels of both its ends; other labels with where they sit."""
     left = list(reversed(labels))
     while left:

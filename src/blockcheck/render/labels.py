@@ -63,10 +63,10 @@ def sheet_of(
 
     ``margin`` is what is free left and above; left out, the labels are centred and room is left for the scale bar.
     """
-    one = size_of(size, "--label-size", 4, 300, "38x12")
-    space = size_of(gap, "--gap", 0, 100, "2x0")
+    one = size_of(size, "label size", 4, 300, "38x12")
+    space = size_of(gap, "gap", 0, 100, "2x0")
     if margin is not None:
-        edge = size_of(margin, "--margin", 0, 200, "8x12")
+        edge = size_of(margin, "margin", 0, 200, "8x12")
         free = Size(paper.width - edge.width, paper.height - edge.height)
     else:
         edge = None
@@ -76,10 +76,10 @@ def sheet_of(
     if columns < 1 or rows < 1:
         raise CallError(
             f"no label of {one.width:g} x {one.height:g} mm fits on {paper.width:g} x {paper.height:g} mm",
-            "choose a smaller --label-size, or a larger --paper",
+            "choose a smaller label size, or a larger paper",
         )
     if not 1 <= start <= columns * rows:
-        message = f"--start cannot be {start}: a sheet has {columns} x {rows} labels"
+        message = f"start cannot be {start}: a sheet has {columns} x {rows} labels"
         raise CallError(message, f"write a number from 1 to {columns * rows}")
     if edge is None:
         whole = columns * one.width + (columns - 1) * space.width
@@ -110,7 +110,7 @@ def labels_svg(answer: WireList, sheet: Sheet, number: int = 1) -> str:
     """One sheet of labels as a drawing. Raises CallError for a sheet that there is none of."""
     count = sheet_count(answer, sheet)
     if not 1 <= number <= count:
-        raise CallError(f"--sheet cannot be {number}: the labels take {count}", f"write a number from 1 to {count}")
+        raise CallError(f"sheet cannot be {number}: the labels take {count}", f"write a number from 1 to {count}")
     return _sheet(answer, sheet, number, list(labels(answer))) + "\n"
 
 

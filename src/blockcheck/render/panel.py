@@ -11,9 +11,11 @@ from attrs import frozen
 
 from blockcheck.answers.document import CAUTION
 from blockcheck.answers.panel import LOW_VOLTAGE
+from blockcheck.core.errors import CallError
+from blockcheck.core.shown import shown
 from blockcheck.render.elements import element, label, number, words
 from blockcheck.render.html import Html, caution, header, paragraphs, table_html
-from blockcheck.render.paper import PRINTING, SCALE_MM, Size, scale_bar, sheet_style, sheet_svg, sheets_html
+from blockcheck.render.paper import PRINTING, SCALE_MM, Size, paper_of, scale_bar, sheet_style, sheet_svg, sheets_html
 
 if TYPE_CHECKING:
     from blockcheck.answers.panel import Hole, PanelAnswer
@@ -124,6 +126,16 @@ def tiling(drawing: Size, paper: Size) -> Tiling:
             choices.append(Tiling(lying, window, *count))
     lies = drawing.width > drawing.height
     return min(choices, key=lambda one: (one.columns * one.rows, (one.paper.width > one.paper.height) != lies))
+
+
+def paper_and_hole(answer: PanelAnswer, paper: str | None, hole: str | None) -> tuple[Size, float | None]:
+    """The paper, and the diameter of the holes in millimetres. Raises CallError for one that is none."""
+    from blockcheck.answers.panel import millimetres
+
+    hole_mm = None if hole is None else millimetres(hole, "hole")
+    if hole_mm is not None and not 0.5 <= hole_mm < answer.pitch_mm:
+        raise CallError(f"hole cannot be {shown(str(hole))}", "write a diameter from 0.5 mm, less than the pitch")
+    return paper_of(paper, answer.imperial), hole_mm
 
 
 def panel_html(answer: PanelAnswer, paper: Size, hole_mm: float | None = None) -> str:

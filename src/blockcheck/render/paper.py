@@ -34,18 +34,18 @@ class Size:
     height: float
 
 
-def size_of(text: str, option: str, least: float, most: float, example: str) -> Size:
+def size_of(text: str, what: str, least: float, most: float, example: str) -> Size:
     """A size such as ``38x12`` (mm) or ``1.5x0.5in``, each side from ``least`` to ``most`` mm.
 
-    Raises CallError that names the option.
+    Raises CallError that names ``what``.
     """
     match = _PAIR.fullmatch(text.strip())
     if match is None:
-        raise CallError(f"{option} cannot be {shown(text)}", f"write width and height in mm, such as {example}")
+        raise CallError(f"{what} cannot be {shown(text)}", f"write width and height in mm, such as {example}")
     factor = _INCH if match["unit"] == "in" else 1.0
     size = Size(float(match["x"]) * factor, float(match["y"]) * factor)
     if not (least <= size.width <= most and least <= size.height <= most):
-        raise CallError(f"{option} cannot be {shown(text)}", f"each side is from {least:g} to {most:g} mm")
+        raise CallError(f"{what} cannot be {shown(text)}", f"each side is from {least:g} to {most:g} mm")
     return size
 
 
@@ -58,8 +58,8 @@ def paper_of(text: str | None, imperial: bool) -> Size:
             return Size(*size)
     if _PAIR.fullmatch(text.strip()) is None:
         near = did_you_mean(text, PAPERS)
-        raise CallError(f"--paper cannot be {shown(text)}", near or f"write {', '.join(PAPERS)}, or a size: 210x297")
-    return size_of(text, "--paper", 50, 2000, "210x297")
+        raise CallError(f"paper cannot be {shown(text)}", near or f"write {', '.join(PAPERS)}, or a size: 210x297")
+    return size_of(text, "paper", 50, 2000, "210x297")
 
 
 def scale_bar(x: float, y: float) -> str:

@@ -19,7 +19,7 @@ RULES_LEAD = (
 )
 
 
-def list_text(answers: tuple[RuleAnswer, ...], tables: list[str], style: Style) -> str:
+def list_text(answers: tuple[RuleAnswer, ...], tables: tuple[str, ...], style: Style) -> str:
     """All rules, one line each, by family; and the names of the tables of the language."""
     lines: list[str] = []
     width = max(len(answer.rule) for answer in answers)

@@ -13,7 +13,7 @@ from blockcheck.render.marks import GENERATOR
 
 if TYPE_CHECKING:
     from blockcheck.answers.draw import Drawing
-    from blockcheck.answers.drawn.shapes import Box, Label, Line
+    from blockcheck.answers.drawn.shapes import Box, Line, Text
 
 INK = "#1a1a1a"
 COLOURS = {"off": "#8a3b00", "trickle": "#5b2a86", "unknown": "#555555", "open": "#8a3b00"}
@@ -104,7 +104,7 @@ def _line(line: Line) -> str:
     return element("polygon" if line.closed else "polyline", class_=_classes(line.kind, line.state), points=points)
 
 
-def _label(label: Label) -> str:
+def _label(label: Text) -> str:
     return element(
         "text",
         label.text,

@@ -98,7 +98,7 @@ def dialect_named(name: str) -> str:
     """The name of a CSV dialect, if there is one. Raises CallError for another word."""
     if name not in DIALECTS:
         help_ = did_you_mean(name, DIALECTS) or f"write {', '.join(DIALECTS)}"
-        raise CallError(f"--csv-dialect cannot be {shown(name)}", help_)
+        raise CallError(f"CSV dialect cannot be {shown(name)}", help_)
     return name
 
 

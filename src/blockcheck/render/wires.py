@@ -76,7 +76,7 @@ def part_named(name: str | None) -> str | None:
     """The part that is asked for; None for all. Raises CallError for another word."""
     if name is None or name in PARTS:
         return name
-    raise CallError(f"--only cannot be {shown(name)}", did_you_mean(name, PARTS) or f"write {' or '.join(PARTS)}")
+    raise CallError(f"only cannot be {shown(name)}", did_you_mean(name, PARTS) or f"write {' or '.join(PARTS)}")
 
 
 def _piece(piece: Piece) -> Json:

@@ -20,7 +20,7 @@ def busy(scenario: str) -> Case:
     """The small yard with one scenario, in which every locomotive is stalled: 4.8 A, where 3 A is the limit."""
     text, _ = YARD.read_text(encoding="utf-8").split("[scenarios.night]")
     trains = ", ".join(f'{train} = "stalled"' for train in ("coal", "pickup", "timber", "pilot"))
-    return api.load("yard.toml", f"{text}[scenarios.{scenario}]\nstates = {{ {trains} }}\n".encode())
+    return api.loads(f"{text}[scenarios.{scenario}]\nstates = {{ {trains} }}\n", "yard.toml")
 
 
 @pytest.mark.parametrize("scenario", ["Peak", "None", "usual"])
@@ -96,7 +96,7 @@ states = { p = "idle", q = "stalled" }
 @pytest.mark.parametrize("scenario", ["Peak", "None"])
 def test_what_is_over_as_usual_hides_nothing_in_a_scenario(scenario: str) -> None:
     """Usually a district is over; in the scenario it is not, and the booster of both is."""
-    case = api.load("two.toml", TWO_DISTRICTS.replace("NAME", scenario).encode())
+    case = api.loads(TWO_DISTRICTS.replace("NAME", scenario), "two.toml")
     found = {(one.rule, one.subject, scenario in one.others) for one in api.check(case).findings}
     assert {("district-over-current", "a", False), ("booster-over-current", "B1", True)} <= found
 
@@ -106,4 +106,4 @@ def test_a_layout_says_what_it_is() -> None:
     assert told.startswith("<Study of Ropewalk sidings (")
     assert told.endswith("yard.toml): 7 blocks, 1 board, 6 isolators, 1 district, 4 trains, 2 scenarios>")
     text = b'format = 1\nlayout = { name = "Bare", control = "dcc" }\n'
-    assert repr(api.load("bare.toml", text)) == "<Study of Bare (bare.toml): nothing>"
+    assert repr(api.loads(text, "bare.toml")) == "<Study of Bare (bare.toml): nothing>"

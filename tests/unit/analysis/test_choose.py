@@ -30,7 +30,7 @@ channel = "D1.1-12"
 @pytest.mark.parametrize("text", [(ROOT / "examples/small-yard/yard.toml").read_text("utf-8"), PLAIN])
 def test_pairs_are_counted_as_they_are_marked(text: str) -> None:
     """Any pairs, each both ways round: those that a test tells apart, counted from the table of all of them."""
-    bench = Bench.of(api.load("yard.toml", text.encode()))
+    bench = Bench.of(api.loads(text, "yard.toml"))
     predicted = predict(bench, bench.tests, [one.change for one in every_fault(bench, guesses=True)])
     cases = len(every_fault(bench, guesses=True)) + 1
     chance = np.random.default_rng(7)

@@ -197,7 +197,7 @@ def best(case: Case, operation: Operation) -> int | None:
 @settings(max_examples=80)
 @given(crowded())
 def test_the_command_brings_every_limit_under(values: dict[str, Any]) -> None:
-    case = api.load("crowded.toml", tomli_w.dumps(values).encode())
+    case = api.loads(tomli_w.dumps(values), "crowded.toml")
     for operation, found in zip(case.operations, api.budget(case).scenarios, strict=True):
         if not over(Budget.of(case, operation)):
             assert found.sleep is None
@@ -261,7 +261,7 @@ def test_nothing_sleeps_that_does_something(state: str) -> None:
     for name in "BC":
         busy = busy.replace(f'at = "S{ord(name) - 64}" }}', f'at = "S{ord(name) - 64}", state = "{state}" }}')
     busy = busy.replace('running = "0.5 A"', 'running = "0.5 A", stalled = "0.6 A"')
-    case = api.load("busy.toml", busy.encode())
+    case = api.loads(busy, "busy.toml")
     sleep = api.budget(case).scenarios[0].sleep
     assert sleep is not None
     assert sleep.isolators == ()

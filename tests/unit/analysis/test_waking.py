@@ -147,7 +147,7 @@ TRAINS = "\n".join(f'trains.T{number} = {{ vehicles = {{ engine = 1 }}, at = "S{
 
 def test_ten_engines_on_a_layout() -> None:
     """The same ten of 470 uF, in a district of 13.6 V that trips at 5 A."""
-    case = api.load("wake.toml", (LAYOUT.format(delay="30 ms", idle="0 A") + TRAINS).encode())
+    case = api.loads(LAYOUT.format(delay="30 ms", idle="0 A") + TRAINS, "wake.toml")
     bound = district_charge(case, Budget.of(case, case.operations[0]), "d")
     assert bound is not None
     assert bound.seconds(5.0) == pytest.approx(12.784e-3, rel=1e-4)
@@ -163,7 +163,7 @@ def test_ten_engines_on_a_layout() -> None:
 def test_stages_on_a_layout(delay: str, idle: str, stages: int) -> None:
     """Of 0.1 A each, n engines clear on top of m while 6.392 mC n <= delay x (5 A - 0.1 A (m + n)): five clear on top
     of five in 7.99 ms, and in 7.9 ms only four do."""
-    case = api.load("wake.toml", (LAYOUT.format(delay=delay, idle=idle) + TRAINS).encode())
+    case = api.loads(LAYOUT.format(delay=delay, idle=idle) + TRAINS, "wake.toml")
     (district,) = api.wake(case).districts
     assert len(district.stages) == district.least == stages
     assert district.refused == ()

@@ -31,7 +31,7 @@ loads.loco = { locomotive = true, idle = "0.1 A" }
 def case_of(a: int, b: int, old: str = "", new: str = "", more: str = "") -> Case:
     assert old in TWO
     text = TWO.replace("count = A", f"count = {a}").replace("count = B", f"count = {b}").replace(old, new) + more
-    return api.load("two.toml", text.encode())
+    return api.loads(text, "two.toml")
 
 
 def room(case: Case) -> dict[str, int]:

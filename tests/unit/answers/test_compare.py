@@ -10,6 +10,7 @@ import pytest
 
 from blockcheck import api
 from blockcheck.answers.compare import CompareAnswer
+from blockcheck.cli.layouts import load_two
 from blockcheck.core.errors import InputError
 from blockcheck.render.compare import compare_html, compare_markdown, compare_text, summary
 from blockcheck.render.style import Style
@@ -66,7 +67,7 @@ FRESH = '\n[blocks.S4]\nchannel = "D1.5"\nlength = "3 m"\n'
 
 
 def compared(old: str, new: str) -> CompareAnswer:
-    return api.compare(api.load("old.toml", old.encode()), api.load("new.toml", new.encode()), date(2030, 1, 1))
+    return api.compare(api.loads(old, "old.toml"), api.loads(new, "new.toml"), date(2030, 1, 1))
 
 
 def changed(*replacements: tuple[str, str], base: str = YARD) -> CompareAnswer:
@@ -145,7 +146,7 @@ def test_ranges_written_out_and_split_into_files_are_no_change(tmp_path: Path) -
     rest = tail[tail.index("[blocks.neck]") : tail.index("[isolators.")] + tail[tail.index("[harnesses.") :]
     (folder / "track.toml").write_text(plain + rest, "utf-8")
     (folder / "yard.toml").write_text(head.replace("format = 1", 'format = 1\ninclude = ["track.toml"]'), "utf-8")
-    answer = api.compare(api.load("old.toml", YARD.encode()), api.load(folder / "yard.toml"))
+    answer = api.compare(api.loads(YARD, "old.toml"), api.load(folder / "yard.toml"))
     assert answer.changes == ()
 
 
@@ -509,7 +510,7 @@ def test_the_faults_of_both_files_are_told(tmp_path: Path) -> None:
     for name in ("old.toml", "new.toml"):
         (folder / name).write_text("format = 1\n[layout]\nname = 3\n", "utf-8")
     with pytest.raises(InputError) as raised:
-        api.load_two(str(folder / "old.toml"), str(folder / "new.toml"))
+        load_two(str(folder / "old.toml"), str(folder / "new.toml"))
     files = {Path(getattr(one.at, "file", "")).name for one in raised.value.findings}
     assert files == {"old.toml", "new.toml"}
 
@@ -661,7 +662,7 @@ def test_a_length_that_was_not_given_is_told() -> None:
 
 
 def test_labels_are_those_of_the_wire_list() -> None:
-    old, new = (api.load("yard.toml", text.encode()) for text in (YARD, YARD + FRESH))
+    old, new = (api.loads(text, "yard.toml") for text in (YARD, YARD + FRESH))
     ends = [{end.label for piece in api.wires(case).pieces for end in (piece.start, piece.end)} for case in (old, new)]
     told = compared(YARD, YARD + FRESH)
     assert set(prints(told)) == ends[1] - ends[0]

@@ -25,9 +25,9 @@ ROWS = [rule.name for rule in RULES]
 @pytest.mark.parametrize("today", [date(2026, 1, 1), date(2099, 12, 31)])
 def test_the_example_breaks_this_rule_alone_and_mended_keeps_all(rule: str, today: date) -> None:
     example = example_of(rule)
-    (finding,) = blockcheck.check(blockcheck.load("yard.toml", example.failing.encode()), today).findings
+    (finding,) = blockcheck.check(blockcheck.loads(example.failing, "yard.toml"), today).findings
     assert (finding.rule, finding.message) == (rule, example.says)
-    kept = blockcheck.check(blockcheck.load("yard.toml", example.passing.encode()), today)
+    kept = blockcheck.check(blockcheck.loads(example.passing, "yard.toml"), today)
     assert kept.findings == ()
     assert rule not in {lack.rule for lack in kept.unchecked}
     assert all(one.rule != rule and not one.findings for one in kept.off)

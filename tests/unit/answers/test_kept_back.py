@@ -16,11 +16,9 @@ from openpyxl import load_workbook
 
 import blockcheck
 from blockcheck.answers.check import CheckAnswer, joined
-from blockcheck.cli.formats import check_formats
-from blockcheck.core.findings import UNDECIDED, Laxer, Off, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Laxer, Off, Unchecked
 from blockcheck.model.layout import Limits
 from blockcheck.render.github import summary_markdown
-from blockcheck.render.style import Style
 
 TODAY = date(2031, 6, 1)
 CASES = Path(__file__).resolve().parents[2] / "rules"
@@ -53,7 +51,7 @@ SUM = (
 
 def checked(more: str = "", control: str = "dcc") -> CheckAnswer:
     text = LAYOUT.replace('"dcc"', f'"{control}"') + more
-    return blockcheck.check(blockcheck.load("fen.toml", text.encode()), TODAY)
+    return blockcheck.check(blockcheck.loads(text, "fen.toml"), TODAY)
 
 
 def hushed() -> CheckAnswer:
@@ -94,7 +92,7 @@ def test_blocks_whose_names_lead_nowhere_are_not_checked_and_say_so() -> None:
     """With the rule off that finds the names, more is told of what was not checked, not less."""
     named = LAYOUT.replace('"D1.1"', '"D1.1"\nisolator = "I1-I2"')
     off = '[rules]\nunknown-name = "off"\nisolator-unused = "off"\nstorage-not-isolatable = "off"\n'
-    answer = blockcheck.check(blockcheck.load("fen.toml", (named + off).encode()), TODAY)
+    answer = blockcheck.check(blockcheck.loads(named + off, "fen.toml"), TODAY)
     needs = {(one.rule, one.subject): one.needs for one in answer.unchecked}
     for rule in ("isolation-leak", "voltage-drop", "short-will-not-trip", "vehicle-unseen", "false-occupancy"):
         for block in ("P1", "P2"):
@@ -103,7 +101,7 @@ def test_blocks_whose_names_lead_nowhere_are_not_checked_and_say_so() -> None:
 
 def test_the_sum_of_all_that_is_kept_back_stands_in_every_format() -> None:
     answer = hushed()
-    made = {name: render(Style()) for name, render in check_formats(answer, ["fen.toml"], Severity.ERROR, list).items()}
+    made = {name: blockcheck.render(answer, name) for name in answer.formats}
     text = {name: one for name, one in made.items() if isinstance(one, str)}
     assert text["text"].splitlines()[-1] == f"Tithe Fen: {SUM}."
     assert text["github"].splitlines()[-1] == f"blockcheck: {SUM}."

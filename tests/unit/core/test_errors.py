@@ -21,7 +21,7 @@ length = "16"
 
 def refused() -> InputError:
     with pytest.raises(InputError) as caught:
-        api.load("yard.toml", TEXT.encode())
+        api.loads(TEXT, "yard.toml")
     return caught.value
 
 

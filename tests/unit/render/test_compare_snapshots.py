@@ -42,7 +42,7 @@ def answer_of(pair: str) -> CompareAnswer:
     if second is not None:
         return api.compare(old, api.load(second), date(2030, 1, 1))
     mended = Path(first).read_text("utf-8").replace('channel = "D1.7"', 'channel = "D1.8"')
-    return api.compare(old, api.load(first, mended.encode()), date(2030, 1, 1))
+    return api.compare(old, api.loads(mended, first), date(2030, 1, 1))
 
 
 @pytest.fixture(autouse=True)

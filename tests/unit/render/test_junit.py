@@ -15,6 +15,7 @@ from junitparser import Error, Failure, JUnitXml, Skipped
 
 import blockcheck
 from blockcheck.answers.check import CheckAnswer, joined
+from blockcheck.cli.layouts import check_files
 from blockcheck.core.findings import Accepted, Finding, Severity
 from blockcheck.core.spans import Place
 from blockcheck.render.junit import WHOLE, check_junit
@@ -90,7 +91,7 @@ def test_passes_show_and_every_kind_of_skip_says_why() -> None:
     assert told["voltage-drop", "S6"] == ("pass", "")
 
     text = (ROOT / "examples" / "faulty-yard" / "yard.toml").read_text("utf-8") + '\n[rules]\ngap-missing = "off"\n'
-    _, told = read(blockcheck.check(blockcheck.load("yard.toml", text.encode()), TODAY))
+    _, told = read(blockcheck.check(blockcheck.loads(text, "yard.toml"), TODAY))
     assert told["gap-missing", WHOLE] == ("skip", "switched off in the layout: 1 finding not told")
 
 
@@ -140,7 +141,7 @@ def read_all(answer: CheckAnswer) -> tuple[JUnitXml, Any]:
 
 
 def test_input_that_is_not_understood_is_an_error() -> None:
-    answer = blockcheck.check_files(["-"], b"format = 1\n[layout]\nname = 3\n", "yard.toml")
+    answer = check_files(["-"], b"format = 1\n[layout]\nname = 3\n", "yard.toml")
     report, told = read(answer, None)
     assert report.errors == 1
     assert {kind for kind, _ in told.values()} == {"error"}

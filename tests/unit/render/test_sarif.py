@@ -15,6 +15,7 @@ from sarif_kit.validate import validation_errors
 
 import blockcheck
 from blockcheck.answers.check import CheckAnswer, joined
+from blockcheck.cli.layouts import check_files
 from blockcheck.core.findings import Edit, Finding, Label
 from blockcheck.core.spans import Place
 from blockcheck.render.line_hash import line_hashes
@@ -161,7 +162,7 @@ def test_names_are_percent_encoded(name: str) -> None:
 
 
 def test_input_that_is_not_understood_is_a_result() -> None:
-    answer = blockcheck.check_files(["-"], b"format = 1\n[layout]\nname = 3\n", "yard.toml")
+    answer = check_files(["-"], b"format = 1\n[layout]\nname = 3\n", "yard.toml")
     log = log_of(answer)
     assert {result["ruleId"] for result in log["runs"][0]["results"]} == {"input"}
     assert log["runs"][0]["invocations"][0]["executionSuccessful"] is False

@@ -67,7 +67,7 @@ def test_every_terminal_of_a_joint_is_in_the_table_of_its_harness(name: str) -> 
 
 def test_many_joints_are_spread_over_tables() -> None:
     text = (EXAMPLES / "small-yard" / "yard.toml").read_text("utf-8").replace('segment = "1.2 m"', 'segment = "0.3 m"')
-    answer = api.wires(api.load("yard.toml", text.encode()))
+    answer = api.wires(api.loads(text, "yard.toml"))
     found = [one for one in wires_sheet(answer).tables if one.title.startswith("Joints of harness")]
     joints = [header.title for one in found for header in one.headers if header.title.startswith("j")]
     assert len(found) == 2

@@ -93,7 +93,7 @@ class Line:
 
 
 @frozen
-class Label:
+class Text:
     """Text on one line; x and y are where its baseline begins (``anchor`` start) or ends (``end``)."""
 
     kind: str
@@ -123,7 +123,7 @@ class Canvas:
 
     boxes: list[Box] = field(factory=list)
     lines: list[Line] = field(factory=list)
-    labels: list[Label] = field(factory=list)
+    labels: list[Text] = field(factory=list)
 
     def box(self, kind: str, name: str, extent: Extent, shown: bool = True) -> None:
         """Add a box, given by its edges."""
@@ -145,7 +145,7 @@ class Canvas:
         state: str | None = None,
     ) -> float:
         """Add text; returns the most that it takes of the line."""
-        made = Label(kind, text, _round(at[0]), _round(at[1]), size, bold, anchor, state)
+        made = Text(kind, text, _round(at[0]), _round(at[1]), size, bold, anchor, state)
         self.labels.append(made)
         return made.width_mm
 
@@ -159,7 +159,7 @@ class Canvas:
             self.lines.append(Line(line.kind, moved, line.closed, line.state))
         for one in other.labels:
             place = (_round(one.x_mm + x), _round(one.y_mm + y))
-            self.labels.append(Label(one.kind, one.text, *place, one.size_mm, one.bold, one.anchor, one.state))
+            self.labels.append(Text(one.kind, one.text, *place, one.size_mm, one.bold, one.anchor, one.state))
 
     @property
     def right(self) -> float:

@@ -1,0 +1,157 @@
+"""The types of the library: what ``load`` returns, what each command answers with its rows, and what they hold.
+
+``Study`` is a layout under study, ``Layout`` what its files say, table by table; ``Answer`` is what all answers can do.
+A ``Document`` is what an answer says, as sentences, ``Table``s and lists, from which every format is made.
+"""
+
+# ruff: noqa: I001 - a module of several names keeps its line
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from blockcheck.core.lazy import lazily as _lazily
+
+if TYPE_CHECKING:
+    from blockcheck.analysis.case import Study as Study
+    from blockcheck.analysis.defaults import Default as Default
+    from blockcheck.analysis.difference.rewiring import Step as Step
+    from blockcheck.analysis.difference.tables import Change as Change
+    from blockcheck.analysis.tolerance import Tolerance as Tolerance
+    from blockcheck.answers.answer import Answer as Answer
+    from blockcheck.answers.bench import BenchAnswer as BenchAnswer, SheetStep as SheetStep, Untold as Untold
+    from blockcheck.answers.book import BookAnswer as BookAnswer, BookFile as BookFile
+    from blockcheck.answers.budget import (
+        BudgetAnswer as BudgetAnswer,
+        FitRow as FitRow,
+        LoadRow as LoadRow,
+        ScenarioBudget as ScenarioBudget,
+        Sleep as Sleep,
+    )
+    from blockcheck.answers.channels import (
+        ChannelMap as ChannelMap,
+        ChannelRow as ChannelRow,
+        SpareRow as SpareRow,
+        UndetectedRow as UndetectedRow,
+    )
+    from blockcheck.answers.check import CheckAnswer as CheckAnswer, Held as Held
+    from blockcheck.answers.compare import (
+        BudgetChange as BudgetChange,
+        CompareAnswer as CompareAnswer,
+        FindingChange as FindingChange,
+        LabelChange as LabelChange,
+        ValueChange as ValueChange,
+    )
+    from blockcheck.answers.document import (
+        Column as Column,
+        Document as Document,
+        Lines as Lines,
+        Says as Says,
+        Table as Table,
+    )
+    from blockcheck.answers.draw import Drawing as Drawing
+    from blockcheck.answers.drawn.shapes import Box as Box, Line as Line, Text as Text
+    from blockcheck.answers.explain import KeyAnswer as KeyAnswer, Reference as Reference, RuleAnswer as RuleAnswer
+    from blockcheck.answers.isolate import (
+        BlockState as BlockState,
+        DistrictChange as DistrictChange,
+        IsolateAnswer as IsolateAnswer,
+        TrainState as TrainState,
+    )
+    from blockcheck.answers.new import NewLayout as NewLayout
+    from blockcheck.answers.panel import Hole as Hole, PanelAnswer as PanelAnswer
+    from blockcheck.answers.power import PowerAnswer as PowerAnswer, PowerRow as PowerRow
+    from blockcheck.answers.retest import Retest as Retest
+    from blockcheck.answers.strips import Clamp as Clamp, Strip as Strip
+    from blockcheck.answers.trace import (
+        Candidate as Candidate,
+        NextTest as NextTest,
+        Told as Told,
+        TraceAnswer as TraceAnswer,
+    )
+    from blockcheck.answers.wake import DistrictWaking as DistrictWaking, Stage as Stage, WakeAnswer as WakeAnswer
+    from blockcheck.answers.wires import (
+        End as End,
+        Part as Part,
+        Piece as Piece,
+        Saving as Saving,
+        Sums as Sums,
+        Total as Total,
+        WireList as WireList,
+    )
+    from blockcheck.core.findings import (
+        Accepted as Accepted,
+        Edit as Edit,
+        Finding as Finding,
+        Label as Label,
+        Laxer as Laxer,
+        Off as Off,
+        Rewrite as Rewrite,
+        Severity as Severity,
+        Unchecked as Unchecked,
+    )
+    from blockcheck.core.spans import Place as Place
+    from blockcheck.model.layout import (
+        About as About,
+        Accept as Accept,
+        Block as Block,
+        Board as Board,
+        BoardType as BoardType,
+        Booster as Booster,
+        ChannelRef as ChannelRef,
+        Colours as Colours,
+        District as District,
+        Expect as Expect,
+        Expected as Expected,
+        Feed as Feed,
+        Harness as Harness,
+        Isolator as Isolator,
+        Joint as Joint,
+        Layout as Layout,
+        Limits as Limits,
+        Load as Load,
+        PoleRef as PoleRef,
+        Rail as Rail,
+        Run as Run,
+        Scenario as Scenario,
+        Train as Train,
+        Turnout as Turnout,
+        Wire as Wire,
+    )
+    from blockcheck.rules import Example as Example
+else:
+    __all__, __getattr__, __dir__ = _lazily(
+        __name__,
+        {
+            "blockcheck.analysis.case": "Study",
+            "blockcheck.analysis.defaults": "Default",
+            "blockcheck.analysis.difference.rewiring": "Step",
+            "blockcheck.analysis.difference.tables": "Change",
+            "blockcheck.analysis.tolerance": "Tolerance",
+            "blockcheck.answers.answer": "Answer",
+            "blockcheck.answers.bench": "BenchAnswer SheetStep Untold",
+            "blockcheck.answers.book": "BookAnswer BookFile",
+            "blockcheck.answers.budget": "BudgetAnswer FitRow LoadRow ScenarioBudget Sleep",
+            "blockcheck.answers.channels": "ChannelMap ChannelRow SpareRow UndetectedRow",
+            "blockcheck.answers.check": "CheckAnswer Held",
+            "blockcheck.answers.compare": "BudgetChange CompareAnswer FindingChange LabelChange ValueChange",
+            "blockcheck.answers.document": "Column Document Lines Says Table",
+            "blockcheck.answers.draw": "Drawing",
+            "blockcheck.answers.drawn.shapes": "Box Line Text",
+            "blockcheck.answers.explain": "KeyAnswer Reference RuleAnswer",
+            "blockcheck.answers.isolate": "BlockState DistrictChange IsolateAnswer TrainState",
+            "blockcheck.answers.new": "NewLayout",
+            "blockcheck.answers.panel": "Hole PanelAnswer",
+            "blockcheck.answers.power": "PowerAnswer PowerRow",
+            "blockcheck.answers.retest": "Retest",
+            "blockcheck.answers.strips": "Clamp Strip",
+            "blockcheck.answers.trace": "Candidate NextTest Told TraceAnswer",
+            "blockcheck.answers.wake": "DistrictWaking Stage WakeAnswer",
+            "blockcheck.answers.wires": "End Part Piece Saving Sums Total WireList",
+            "blockcheck.core.findings": "Accepted Edit Finding Label Laxer Off Rewrite Severity Unchecked",
+            "blockcheck.core.spans": "Place",
+            "blockcheck.model.layout": "About Accept Block Board BoardType Booster ChannelRef Colours District Expect "
+            "Expected Feed Harness Isolator Joint Layout Limits Load PoleRef Rail Run Scenario Train Turnout Wire",
+            "blockcheck.rules": "Example",
+        },
+    )
