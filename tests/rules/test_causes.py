@@ -35,3 +35,25 @@ def test_a_train_that_is_too_long_is_not_counted_again() -> None:
     long = ("train-too-long", "coal", ("S1",))
     assert told(TRAINS.format(lime="0.9")) == [long]
     assert told(TRAINS.format(lime="1.0")) == [long, ("trains-do-not-fit", "S1", ("lime", "slate"))]
+
+
+EXPIRED = """
+[blocks.S1]
+channel = "D1.1"
+kind = "{kind}"
+
+[[accept]]
+rule = "storage-not-isolatable"
+where = "S1"
+because = "a shunter's shed"
+until = 2031-05-31
+"""
+
+
+def test_an_exception_that_has_expired_asks_for_a_date_only_where_there_is_something_to_accept() -> None:
+    def help_of(kind: str) -> list[str | None]:
+        case = blockcheck.loads(YARD + EXPIRED.format(kind=kind), "case.toml")
+        return [one.help for one in blockcheck.check(case, TODAY).findings if one.rule == "accept-expired"]
+
+    assert help_of("storage") == ["mend what was accepted, or give it a new date"]
+    assert help_of("running") == ["take this exception out: there is nothing left to accept"]

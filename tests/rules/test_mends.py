@@ -1,4 +1,8 @@
-"""Every finding of every rule's cases is mended as its mend says, and checked again: it is gone, nothing new came."""
+"""Every finding of every rule's cases is mended as its mend says, and checked again: it is gone, nothing new came.
+
+Where the mend is data, its edits are applied; where it is words, what a person would type is in ``typed.py``, and for
+the examples that ``explain`` shows, in the example itself.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +11,7 @@ from pathlib import Path
 
 import pytest
 from tests.edited import edited
+from tests.rules.typed import TYPED
 
 import blockcheck
 from blockcheck.answers.check import CheckAnswer
@@ -17,31 +22,56 @@ from blockcheck.types import Finding
 
 HERE = Path(__file__).parent
 TODAY = date(2031, 6, 1)
+CASES = {f"{path.parent.name}/{path.stem}": path for path in sorted(HERE.glob("*/bad*.toml"))}
 
 
 def check(text: str) -> CheckAnswer:
     return blockcheck.check(blockcheck.loads(text, "case.toml"), TODAY)
 
 
-def texts() -> dict[str, str]:
-    found = {f"{path.parent.name}/{path.stem}": path.read_text("utf-8") for path in sorted(HERE.glob("*/bad*.toml"))}
-    return found | {f"{rule.name}/example": example_of(rule.name).failing for rule in RULES}
-
-
-def name_of(finding: Finding) -> tuple[str, str, tuple[str, ...]]:
+def names_of(finding: Finding) -> tuple[str, str, tuple[str, ...]]:
     return finding.rule, finding.subject, finding.others
 
 
-@pytest.mark.parametrize("name", texts())
-def test_mend(name: str) -> None:
-    text = texts()[name]
-    before = check(text)
+def by_edits(text: str, finding: Finding) -> str:
+    return edited({"case.toml": text}, (one for one in finding.edits if isinstance(one, Edit)))["case.toml"]
+
+
+def holds(before: CheckAnswer, finding: Finding, mended: str) -> None:
+    """The finding is gone, and there is none of the same or a worse severity that was not there before."""
+    after = check(mended)
+    known = {names_of(one) for one in before.findings}
+    left = {names_of(one): one.message for one in after.findings}
+    assert names_of(finding) not in left
+    new = [one.message for one in after.findings if names_of(one) not in known]
+    assert [
+        one.message for one in after.findings if one.message in new and one.severity.rank <= finding.severity.rank
+    ] == []
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_a_mend_holds_when_it_is_done(name: str) -> None:
+    text = CASES[name].read_text("utf-8")
+    before, typed = check(text), iter(TYPED.get(name, ()))
     for finding in before.findings:
-        if not finding.edits:
+        if finding.edits:
+            holds(before, finding, by_edits(text, finding))
             continue
-        edits = [one for one in finding.edits if isinstance(one, Edit)]
-        after = check(edited({"case.toml": text}, edits)["case.toml"])
-        known = {name_of(one) for one in before.findings}
-        left = {name_of(one): one.message for one in after.findings if one.severity.rank <= finding.severity.rank}
-        assert name_of(finding) not in left
-        assert not left.keys() - known, left
+        mended = text
+        for there, instead in next(typed):
+            assert mended.count(there) == 1, there
+            mended = mended.replace(there, instead)
+        holds(before, finding, mended)
+    assert next(typed, None) is None, "more is typed than there are mends in words"
+
+
+@pytest.mark.parametrize("rule", [rule.name for rule in RULES])
+def test_the_mend_of_an_example_holds(rule: str) -> None:
+    example = example_of(rule)
+    before = check(example.failing)
+    (finding,) = before.findings
+    holds(before, finding, by_edits(example.failing, finding) if finding.edits else example.passing)
+
+
+def test_nothing_is_typed_for_what_is_no_case() -> None:
+    assert TYPED.keys() <= CASES.keys()

@@ -85,7 +85,7 @@ def run(case: Case, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
             raw = list(rule.check(case))
         else:
             assert rule.review is not None
-            raw = list(rule.review(tuple(_reviewed(case, used, today))))
+            raw = list(rule.review(tuple(_reviewed(case, used, today, findings))))
         if severity is None:  # it mends nothing, so that what follows from its findings is told
             off.append(Off(rule.name, len(list(_by_cause([one for one in raw if isinstance(one, Finding)])))))
             continue
@@ -209,8 +209,9 @@ def _accepts(case: Case, today: date) -> dict[tuple[str, str], tuple[int, Accept
     return found
 
 
-def _reviewed(case: Case, used: set[tuple[int, str]], today: date) -> Iterator[Acceptance]:
-    matched = {index for index, _ in used}
+def _reviewed(case: Case, used: set[tuple[int, str]], today: date, findings: list[Finding]) -> Iterator[Acceptance]:
+    """The exceptions; one whose date has passed matches what it would accept still."""
+    matched, told = {index for index, _ in used}, {(one.rule, one.subject) for one in findings}
     for index, accept in enumerate(case.layout.accept):
         if accept.rule in ("accept-unused", "accept-expired"):
             continue
@@ -221,7 +222,7 @@ def _reviewed(case: Case, used: set[tuple[int, str]], today: date) -> Iterator[A
             accept.rule,
             accept.where,
             accept.until,
-            matched=index in matched,
+            matched=index in matched or any((accept.rule, name) in told for name in names),
             expired=accept.until is not None and accept.until < today,
             known=tuple(name for name in names if name in there),
             unknown=tuple(name for name in names if name not in there),

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.core.findings import Finding, Severity
+from blockcheck.core.findings import Finding, Rewrite, Severity
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Acceptance, Rule
 
@@ -23,7 +23,10 @@ def review(accepts: tuple[Acceptance, ...]) -> Iterator[Finding]:
                 subject=one.where,
                 at=(*one.path, "until"),
                 others=(one.rule,),
-                help="mend what was accepted, or give it a new date",
+                help="mend what was accepted, or give it a new date"
+                if one.matched
+                else "take this exception out: there is nothing left to accept",
+                edits=() if one.matched else (Rewrite(one.path, None),),
             )
 
 

@@ -17,7 +17,7 @@ from blockcheck.analysis.case import Case
 from blockcheck.analysis.electrics import Electrics
 from blockcheck.analysis.isolation import Isolation
 from blockcheck.circuit.reach import Never
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import Finding, Label, Rewrite, Severity, Unchecked
 from blockcheck.model.operate import open_position, vehicles
 from blockcheck.model.quantities import Amperes
 from blockcheck.rules import _subjects
@@ -59,6 +59,9 @@ def _silent(case: Case, name: str, block: str) -> Finding:
         if case.layout.isolators[name].contact == "on-off"
         else 'write detection = "off"; a changeover has no contact to put a resistor across',
         group=(name, "silent"),
+        edits=(Rewrite(("isolators", name, "detection"), '"off"'),)
+        if case.layout.isolators[name].contact != "on-off"
+        else (),
     )
 
 
@@ -125,6 +128,7 @@ def _finding(
     value: tuple[float, float, str] | tuple[None, None, None] = (None, None, None),
     group: object = None,
     margin: float = 0.0,
+    edits: tuple[Rewrite, ...] = (),
 ) -> Finding:
     key = "hold" if case.layout.isolators[name].hold_ohm is not None else "detection"
     measured, limit, unit = value
@@ -142,6 +146,7 @@ def _finding(
         causes=frozenset({isolation_claim(name, block)}),
         group=group,
         margin=margin,
+        edits=edits,
     )
 
 

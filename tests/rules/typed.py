@@ -1,0 +1,289 @@
+# ruff: noqa: E501
+"""What a person types who does what a mend says in words: for each finding that carries no edits, in their order."""
+
+from __future__ import annotations
+
+Typed = list[tuple[str, str]]
+"""What stands there once, and what is typed in its place."""
+
+HIGHER: Typed = [('rating = "0.5 A"', 'rating = "5 A"')]
+POWER = """
+[boosters.B1]
+voltage = "14 V"
+current = "3 A"
+
+[districts.yard]
+booster = "B1"
+"""
+BLOCK = """
+[board_types.plain]
+channels = 1
+threshold = "1.5 mA"
+
+[boards.D1]
+type = "plain"
+
+[blocks.S1]
+channel = "D1.1"
+"""
+
+TYPED: dict[str, list[Typed]] = {
+    "bank-district-mismatch/bad": [[('"D1.2"\ndistrict = "east"', '"D1.2"\ndistrict = "west"')]],
+    "bank-district-mismatch/bad-2": [
+        [('"D1.1", district = "dock"', '"D1.1", district = "east"')],
+        [('"D2.1", district = "dock"', '"D2.1", district = "east"')],
+    ],
+    "block-without-channel/bad": [[("[blocks.M2]", '[blocks.M2]\nundetected = "a dead end that all can see"')]],
+    "block-without-channel/bad-2": [
+        [
+            ("[blocks.M2-M3]", '[blocks.M2-M3]\nundetected = "a dead end that all can see"'),
+            ('gap = "none"', 'gap = "both"'),
+        ]
+    ]
+    * 2,
+    "booster-over-current/bad": [
+        [
+            ('districts.west = { booster = "B1"', 'districts.west = { booster = "B2"'),
+            ("districts.east", 'boosters.B2 = { voltage = "14 V", current = "1 A" }\ndistricts.east'),
+        ]
+    ],
+    "booster-over-current/bad-2": [[('slate = "running" }', 'slate = "running" }, open = ["W1"]')]],
+    "channel-crosstalk/bad-3": [
+        [("channels = 1", "channels = 2"), ('[blocks.P2]\nchannel = "D1.1"', '[blocks.P2]\nchannel = "D1.2"')]
+    ],
+    "channel-crosstalk/bad-4": [
+        [("isolators.I1 = {}", "isolators.I1-I2 = {}"), ('isolator = "I1"', 'isolator = "I1-I2"')]
+    ],
+    "channel-out-of-range/bad": [
+        [("channels = 3", "channels = 4"), ('type = "plain" }', 'type = "plain", spare = [3] }')]
+    ],
+    "channel-out-of-range/bad-2": [[('"D1.0"', '"D1.1"'), ("spare = [1, 4]", "spare = [4]")]],
+    "channel-over-current/bad": [[("pug = 6", "pug = 5")]],
+    "channel-over-current/bad-2": [[("pug = 5", "pug = 1")]],
+    "channel-over-current/bad-3": [[('channel_current = "0.5 A"', 'channel_current = "1 A"')]],
+    "channel-shared/bad": [
+        [
+            ('[blocks.H4]\nchannel = "D1.2"', '[blocks.H4]\nchannel = "D2.1"'),
+            ("boards.D1", 'boards.D2 = { type = "plain", spare = [2, 3] }\nboards.D1'),
+        ]
+    ],
+    "channel-shared/bad-2": [
+        [
+            ('channel = "D1.1"\nisolator = "I1"', 'channel = "D1.1-3"\nisolator = "I1-I3"'),
+            ("[isolators.I1]", "[isolators.I1-I3]"),
+            (", spare = [2, 3]", ""),
+            ('gap = "none"', 'gap = "detected"'),
+        ]
+    ],
+    "contact-over-current/bad": [HIGHER],
+    "contact-over-current/bad-2": [HIGHER],
+    "contact-over-current/bad-3": [HIGHER],
+    "contact-over-current/bad-4": [HIGHER],
+    "detection-not-dropped/bad": [[('hold = "10 kohm"\n', "")]],
+    "detection-not-dropped/bad-2": [[('hold = "10 kohm"\n', "")]],
+    "detection-not-dropped/bad-3": [[("[isolators.I1]", '[isolators.I1]\ndetection = "held"')]],
+    "detection-not-dropped/bad-4": [[("[isolators.I1]", '[isolators.I1]\ndetection = "held"')]],
+    "detection-not-held/bad": [[('detection = "held"', 'detection = "held"\nhold = "10 kohm"')]],
+    "detection-not-held/bad-2": [[('detection = "held"', 'detection = "held"\nhold = "10 kohm"')]],
+    "detection-not-held/bad-4": [[('hold = "10 kohm"', 'hold = "4.7 kohm"')]],
+    "detection-not-held/bad-5": [[('hold = "100 ohm"', 'hold = "1 kohm"')]],
+    "detection-not-held/bad-6": [
+        [('running = "0.3 A" }', 'running = "0.3 A", axle = "4.7 kohm" }'), ("10 kohm", "1 kohm")]
+    ],
+    "detection-not-held/bad-7": [[('detection = "held"', 'detection = "off"')]],
+    "detection-not-held/bad-8": [[('hold = "10 kohm"', 'hold = "4.7 kohm"')]],
+    "district-near-limit/bad": [[("count = 10", "count = 8")]],
+    "district-near-limit/bad-2": [
+        [
+            (
+                'districts.east = { booster = "B1", current = "0.8 A", expects = [{ load = "pug", count = 5',
+                'districts.east = { booster = "B1", current = "0.8 A", expects = [{ load = "pug", count = 3',
+            )
+        ]
+    ],
+    "district-near-limit/bad-3": [[('coal = "running" } }', 'coal = "running" }, open = ["S1"] }')]],
+    "district-near-limit/bad-4": [[("count = 8", "count = 5")]],
+    "district-near-limit/bad-5": [
+        [
+            (
+                'east = { booster = "B1", current = "0.8 A", expects = [{ load = "pug", count = 8',
+                'east = { booster = "B1", current = "0.8 A", expects = [{ load = "pug", count = 7',
+            )
+        ],
+        [
+            (
+                'west = { booster = "B1", current = "0.8 A", expects = [{ load = "pug", count = 8',
+                'west = { booster = "B1", current = "0.8 A", expects = [{ load = "pug", count = 7',
+            )
+        ],
+    ],
+    "district-over-current/bad": [[("count = 12", "count = 8")]],
+    "district-over-current/bad-2": [[("count = 12", "count = 8")]],
+    "district-over-current/bad-3": [
+        [('{ coal = "running", slate = "running" } }', '{ coal = "running", slate = "running" }, open = ["S2"] }')]
+    ],
+    "district-over-current/bad-4": [[("count = 10", "count = 7")]],
+    "districts-joined/bad-7": [
+        [
+            ('isolator = "X2"', 'isolator = "X1"'),
+            ('[isolators.X2]\ncontact = "changeover"\nbetween = ["east", "west"]\n', ""),
+        ]
+    ],
+    "expectation-impossible/bad": [[("count = 8", "count = 6")]],
+    "expectation-impossible/bad-2": [[("count = 7", "count = 6")]],
+    "expectation-impossible/bad-3": [[("count = 3", "count = 2")]],
+    "false-clear/bad": [[('closed = ["I2"]', 'closed = ["I1", "I2"]'), ('open = ["I1"], ', "")]],
+    "false-clear/bad-2": [[('usually = "open"\n', "")]],
+    "false-clear/bad-3": [[("vehicles = { pug = 1 }", "vehicles = { pug = 1, wagon = 1 }")]],
+    "false-clear/bad-4": [[('length = "20 cm" }', 'length = "20 cm", axle = "1 kohm" }')]],
+    "false-clear/bad-5": [[('axle = "10 kohm"', 'axle = "4.7 kohm"')]],
+    "false-occupancy/bad": [[('lead = "30 m"', 'lead = "10 m"')]],
+    "false-occupancy/bad-2": [[('leakage = "100 kohm m"', 'leakage = "1 Mohm m"')]],
+    "false-occupancy/bad-3": [[('leakage = "250 kohm m"', 'leakage = "1 Mohm m"')]],
+    "harness-two-returns/bad": [
+        [
+            (
+                '[blocks.W1-W2]\nchannel = "D1.2-3"\nharness = "deck"',
+                '[blocks.W1-W2]\nchannel = "D1.2-3"\nharness = "quay"',
+            ),
+            ("harnesses.deck = {", 'harnesses.quay = { bus = "1.5 mm2", common = "2.5 mm2" }\nharnesses.deck = {'),
+        ]
+    ],
+    "harness-two-returns/bad-2": [[(', return = "black"', "")]],
+    "inrush-lockout/bad": [[('delay = "90 ms"', 'delay = "200 ms"')]],
+    "inrush-lockout/bad-2": [[("count = 20", "count = 4")]],
+    "inrush-lockout/bad-3": [[("count = 20", "count = 4")]],
+    "inrush-lockout/bad-4": [[('delay = "90 ms"', 'delay = "200 ms"')]],
+    "isolation-no-effect/bad": [[("[blocks.S1]\n", '[blocks.S1]\nisolator = "I1"\n')]],
+    "isolation-no-effect/bad-2": [[('isolates = ["S1", "S2"]', 'isolates = ["S1"]')]],
+    "isolation-no-effect/bad-3": [
+        [('isolates = ["S2"]', 'isolates = ["S1"]')],
+        [('isolates = ["S1"]', 'isolates = ["S2"]')],
+    ],
+    "isolation-no-effect/bad-4": [[('isolates = ["S1"]\n', "")]],
+    "isolation-no-effect/bad-5": [[('contact = "changeover"', 'contact = "changeover"\npoles = 2')]],
+    "isolation-overreach/bad-2": [[('isolates = ["S1"]', 'isolates = ["S1", "S2"]')]],
+    "isolation-overreach/bad-3": [[('channel = "D1.2"', 'channel = "D1.2"\nisolator = "X1"')]],
+    "isolation-overreach/bad-4": [[('channel = "D1.2"', 'channel = "D1.2"\nisolator = "X1"')]],
+    "isolation-overreach/bad-5": [[('side = "before-detector"', 'side = "after-detector"')]],
+    "isolation-overreach/bad": [[('side = "before-detector"', 'side = "after-detector"')]],
+    "isolator-unused/bad": [[('[isolators.I3]\npanel = "right, row 1"\n', "")]],
+    "joint-missing/bad-6": [
+        [("[blocks.N1-N6]", '[[joints]]\nblocks = ["neck", "N1-N6"]\ngap = "detected"\n\n[blocks.N1-N6]')]
+    ],
+    "joint-missing/bad-7": [[("[loads.pug]", '[[joints]]\nblocks = ["N2", "N3"]\ngap = "detected"\n\n[loads.pug]')]],
+    "name-unused/bad": [
+        [("boosters.B1-B2", "boosters.B1")],
+        [("boards.D1-D2", "boards.D1"), ("[boards.D2]\nspare = [1, 2]\n", "")],
+        [("trains.coal = { vehicles = { shunter = 1 } }\n", "")],
+        [('loads.crane = { idle = "90 mA" }\nloads.tank = { idle = "90 mA" }\n', "")],
+        [('harnesses.deck = { bus = "1.5 mm2" }\n', "")],
+        [('districts.dock = { booster = "B1" }\n', "")],
+        [('board_types.fancy = { channels = 2, threshold = "1.5 mA" }\n', "")],
+        [('rails.light = { resistance = "0.1 ohm/m" }\n', "")],
+        [('wires.thick = { size = "2.5 mm2" }\n', "")],
+    ],
+    "name-unused/bad-2": [[('[loads.shuntr]\nidle = "9 A"\n', "")]],
+    "names-alike/bad": [[("loads.Pug", "loads.van")], [('blocks."\u04051"', "blocks.S2")]],
+    "names-alike/bad-2": [[('group = "S10"', 'group = "S1O"')], [('blocks."cafe\u0301"', "blocks.bar")]],
+    "nothing-described/bad": [[('control = "dcc" }', 'control = "dcc" }\n' + POWER + BLOCK)]],
+    "nothing-described/bad-2": [[('control = "dcc"\n', 'control = "dcc"\n' + BLOCK)]],
+    "pole-out-of-range/bad": [[("[isolators.I1]", "[isolators.I1]\npoles = 2")]],
+    "pole-out-of-range/bad-2": [[('"I1.0"', '"I1.1"')]],
+    "pole-shared/bad": [
+        [
+            ('isolator = "I1"\n', ""),
+            (
+                "[isolators.I1]",
+                '[blocks.F1]\nisolator = "I1"\n\n[blocks.F2]\nisolator = "I1.2"\n\n[blocks.F3]\nisolator = "I1.3"\n\n[isolators.I1]\npoles = 3',
+            ),
+        ]
+    ],
+    "pole-shared/bad-2": [
+        [("[isolators.I1]", '[blocks.F3]\nisolator = "I1.2"\n\n[blocks.F4]\nisolator = "I1.2"\n\n[isolators.I1]')]
+    ],
+    "pole-shared/bad-3": [[("[isolators.I1]", '[blocks.F1]\nisolator = "I1"\n\n[isolators.I1]')]],
+    "scenario-expectation/bad": [[('["S1-S2", "S3"]', '["S3"]')]],
+    "scenario-expectation/bad-2": [[('open = ["1-2"]', 'open = ["1"]')]],
+    "scenario-expectation/bad-3": [[('expect.occupied = "S1-S2"', 'expect.clear = "S1-S2"')]],
+    "scenario-expectation/bad-4": [[('["S1", "S2", "S3"]', '["S1", "S3"]')]],
+    "scenario-expectation/bad-5": [[('open = ["I1"], ', "")]],
+    "scenario-expectation/bad-6": [[('axle = "10 kohm"', 'axle = "4.7 kohm"')], [('["S1", "W"]', '["S1"]')]],
+    "short-will-not-trip/bad": [[('length = "40 m"', 'length = "5 m"')]],
+    "short-will-not-trip/bad-2": [[('["0 m"]', '["0 m", "10 m", "20 m", "30 m"]')]],
+    "short-will-not-trip/bad-3": [[('wire = "thin"', 'wire = "plain"')]],
+    "storage-not-isolatable/bad": [
+        [('channel = "D1.2"', 'channel = "D1.2"\nisolator = "I2"'), ("[isolators.I1]", "[isolators.I1-I2]")]
+    ],
+    "track-number-clash/bad": [[("track = 2", "track = 3")]],
+    "track-number-clash/bad-2": [[("track = 1", "track = 3")]],
+    "track-number-clash/bad-3": [[("[blocks.M1]", "[blocks.M1]\ntrack = 2")]],
+    "train-too-long/bad": [[("wagon = 19", "wagon = 18")]],
+    "train-too-long/bad-3": [[('length = "1.8 m"', 'length = "1.5 m"')]],
+    "train-too-long/bad-5": [[('at = "neck" }\ntrains.mail', 'at = "neck", state = "running" }\ntrains.mail')]],
+    "trains-do-not-fit/bad": [[('wagon = 8 }, at = "S1"', 'wagon = 8 }, at = "S2"')]],
+    "trains-do-not-fit/bad-2": [
+        [
+            (
+                'evening = { at = { mail = "S1" } }\nscenarios.night = { at = { mail = "S1" } }',
+                'evening = { at = { mail = "S2" } }\nscenarios.night = { at = { mail = "S2" } }',
+            )
+        ]
+    ],
+    "trains-do-not-fit/bad-3": [[('offset = "1.35 m"', 'offset = "1.5 m"')]],
+    "trains-do-not-fit/bad-4": [[(', offset = "1.5 m"', "")]],
+    "turnouts-disagree/bad-3": [[('through = "N4"\ntoe = "line"', 'through = "N4"\ntoe = "T2"')]],
+    "turnouts-disagree/bad-4": [[('diverging = "N4"', 'diverging = "N1"')]],
+    "turnouts-disagree/bad-7": [
+        [
+            ('[turnouts.S2]\nblock = "spur"\ndiverging = "N4"', '[turnouts.S2]\nblock = "spur"\ndiverging = "N5"'),
+            ("channels = 7", "channels = 8"),
+            ("[blocks.spur]", '[blocks.N5]\nchannel = "D1.8"\n\n[blocks.spur]'),
+            ('["N4", "spur"]', '["N4-N5", "spur"]'),
+        ]
+    ],
+    "turnouts-disagree/bad-8": [[('["far", "N4"]', '["N4", "far"]')]],
+    "unknown-name/bad": [[('"E1.2"', '"D1.2"')], [('"J1"', '"I1"')], [('"kay"', '"quay"')]],
+    "unknown-name/bad-2": [
+        [('"B2"', '"B1"')],
+        [('"hard"', '"soft"')],
+        [(', expects = [{ load = "pug", count = 1 }]', "")],
+        [('wire = "stout"', 'wire = "thick"'), ('common = "stout"', 'common = "thick"')],
+    ],
+    "unknown-name/bad-4": [
+        [('"Q3"', '"Q2"')],
+        [('"Q4"', '"Q1"')],
+        [('"T9"', '"Q2"')],
+        [
+            ('"quay", "barge"', '"quay", "shed"'),
+            ("board_types", 'districts.shed = { booster = "B1" }\nboard_types'),
+            ('type = "two"', 'type = "two", banks = "quay"'),
+            ('isolator = "X1"', 'isolator = "X1", district = "quay"'),
+        ],
+        [('block = "throat"', 'block = "Q1"')],
+    ],
+    "unknown-name/bad-5": [
+        [('"Q7"', '"Q1"')],
+        [('"Q8"', '"Q1"')],
+        [(', set = { X9 = "quay" }', "")],
+        [('cole = "Q1", ', "")],
+        [('slate = "idle"', 'coal = "idle"')],
+    ],
+    "vehicle-unseen/bad": [[('axle = "20 kohm"', 'axle = "10 kohm"')]],
+    "vehicle-unseen/bad-2": [[('axle = "15 kohm"', 'axle = "10 kohm"')]],
+    "vehicle-unseen/bad-3": [[('idle = "2 mA" }', 'idle = "2 mA", axle = "4.7 kohm" }')]],
+    "voltage-drop/bad": [[('bus = "thin"', 'bus = "plain"')]],
+    "voltage-drop/bad-2": [[('["0 m", "8 m"]', '["0 m", "4 m", "8 m"]')]],
+    "voltage-drop/bad-3": [[('drop = "1.4 V"', 'drop = "0.7 V"')]],
+    "voltage-drop/bad-4": [[('length = "40 m"', 'length = "5 m"')]],
+    "voltage-drop/bad-5": [[('["0 m", "8 m"]', '["0 m", "4 m", "8 m"]')]],
+    "wire-over-current/bad": [[('bus = "0.14 mm2"', 'bus = "plain"')]],
+    "wire-over-current/bad-2": [[('bus = "0.14 mm2"', 'bus = "plain"')]],
+    "wire-over-current/bad-3": [[('feeder = "braid"', 'feeder = "plain"')]],
+    "wire-over-current/bad-4": [[('bus = "0.14 mm2"', 'bus = "plain"')]],
+    "wire-over-current/bad-5": [[('wire = "0.14 mm2"', 'wire = "plain"')]],
+    "wire-over-current/bad-6": [[('common = "brown"', 'common = "plain"')]],
+    "wire-over-current/bad-7": [[('common = "brown"', 'common = "plain"')]],
+    "wire-over-current/bad-8": [[('common = "brown"', 'common = "plain"')]],
+}
+"""Case -> what is typed for each of its findings. Of the examples, which say so themselves, there is none here."""
