@@ -1,5 +1,9 @@
-"""Times the plain back end against SuperLU: `python -m tests.benchmarks.backends`. Prints, asserts nothing."""
+"""Times the plain back end against SuperLU: `python -m tests.benchmarks.backends [BLOCKS ...]`.
 
+Prints, asserts nothing.
+"""
+
+import sys
 from collections.abc import Callable
 from functools import partial
 from statistics import median
@@ -74,15 +78,15 @@ def measure(name: str, network: Network) -> None:
     print(f"{name:>10} {nodes:>7}", *(f"{figure:11.2f}" for figure in figures))
 
 
-def main() -> None:
+def main(sizes: list[int]) -> None:
     print("medians in ms; importing scipy is not in them")
     heads = ("plain", "splu", "plain solve", "splu solve", "inverse")
     print(f"{'network':>10} {'nodes':>7}", *(f"{head:>11}" for head in heads))
-    for blocks in (2, 52, 249):
+    for blocks in sizes or (2, 52, 249):
         measure("trackwork", trackwork(blocks))
-    for nodes in (100, 2_000):
+    for nodes in [38 * blocks for blocks in sizes] or (100, 2_000):
         measure("mesh", mesh(nodes))
-    for blocks in (2, 52, 249, 2_490):
+    for blocks in sizes or (2, 52, 249, 2_490):
         network = trackwork(blocks)
         for limit, name in ((10**9, "plain"), (0, "splu")):
             taken = milliseconds(3, partial(operating_point, network, plain_up_to=limit))
@@ -90,4 +94,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    main([int(size) for size in sys.argv[1:]])

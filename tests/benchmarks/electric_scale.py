@@ -130,11 +130,12 @@ def measure(blocks: int, with_spice: bool) -> None:
     case = api.loads(text, "yard.toml")
     electrics = Electrics.of(case, case.operations[0])
     _ = electrics.feeding.supply
-    made = timed(3, lambda: Electrics(case, case.operations[0]).grid)
+    runs = 3 if blocks >= 100 else 1
+    made = timed(runs, lambda: Electrics(case, case.operations[0]).grid)
     grid = electrics.grid
-    ours = timed(3, lambda: sweep(case, grid))
+    ours = timed(runs, lambda: sweep(case, grid))
     matrix = matrix_of(electrics)
-    theirs = timed(3, lambda: splu_of(matrix))
+    theirs = timed(runs, lambda: splu_of(matrix))
     nodes = matrix.shape[0]
     print(f"{blocks} blocks, {nodes} nodes, {nodes / len(case.blocks):.0f} a block")
     print(
@@ -150,9 +151,9 @@ def measure(blocks: int, with_spice: bool) -> None:
         Path(file).write_text(text, "utf-8")
         python = sys.executable
         imports = "import scipy.sparse.csgraph, scipy.sparse.linalg, blockcheck.api, blockcheck.cli.app"
-        start, base = seconds([python, "-c", imports], 3), seconds([python, "-c", "import tomllib"], 3)
-        load = seconds([python, "-c", LOAD, file], 3) - base
-        check = seconds([python, "-c", CHECK, file], 3) - start
+        start, base = seconds([python, "-c", imports], runs), seconds([python, "-c", "import tomllib"], runs)
+        load = seconds([python, "-c", LOAD, file], runs) - base
+        check = seconds([python, "-c", CHECK, file], runs) - start
         run = subprocess.run([python, "-c", CHECK, file], check=True, capture_output=True, text=True)
         peak = int(run.stderr.split()[-1]) / 1024
     print(f"   check {check:.2f} s is {check / load:.1f} times tomllib.load ({load:.2f} s), peak {peak:.0f} MB")

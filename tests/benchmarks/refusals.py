@@ -1,6 +1,7 @@
-"""What refusing a file costs beyond a bare ``tomli`` read of it: ``python -m tests.benchmarks.refusals``.
+"""What refusing a file costs beyond a bare ``tomli`` read of it: ``python -m tests.benchmarks.refusals [PARTS]``.
 
-Aims: at most 2 s of processor time and 300 MB beyond what the file itself needs.
+With PARTS each file has only one in so many of what makes it heavy. Aims: at most 2 s of processor time and 300 MB
+beyond what the file itself needs.
 """
 
 from __future__ import annotations
@@ -22,15 +23,15 @@ def keys(count: int, form: str) -> str:
     return "".join(form % word for word in itertools.islice(words, count))
 
 
-HEAVY: dict[str, Callable[[str], str]] = {
-    "ten megabytes": lambda good: good + "# a long story\n" * 700_000,
-    "a million keys": lambda good: good + "[limits]\n" + keys(1_000_000, "%s=1\n"),
-    "tables that are none": lambda good: good + keys(240_000, "[q.%s]\n"),
-    "one line": lambda good: good + "[blocks]\n" + "x = {" + keys(240_000, "%s=1,") + "a=1}\n",
-    "a table twice": lambda good: good + keys(240_000, "[blocks.%s]\n") + "[blocks.aaaa]\n",
-    "ranges in ranges": lambda good: good + "".join(f'[blocks.Q1-{4096 - n}]\nkind = "x"\n' for n in range(48)),
-    "a range of very many keys": lambda good: good + "[blocks.Q1-4096]\n" + keys(20_000, "%s=1\n"),
-    "headers in headers": lambda good: good + "".join(f"[{'a.' * 900}b{number}]\n" for number in range(1000)),
+HEAVY: dict[str, Callable[[int], str]] = {
+    "ten megabytes": lambda parts: "# a long story\n" * (700_000 // parts),
+    "a million keys": lambda parts: "[limits]\n" + keys(1_000_000 // parts, "%s=1\n"),
+    "tables that are none": lambda parts: keys(240_000 // parts, "[q.%s]\n"),
+    "one line": lambda parts: "[blocks]\n" + "x = {" + keys(240_000 // parts, "%s=1,") + "a=1}\n",
+    "a table twice": lambda parts: keys(240_000 // parts, "[blocks.%s]\n") + "[blocks.aaaa]\n",
+    "ranges in ranges": lambda parts: "".join(f'[blocks.Q1-{4096 - n}]\nkind = "x"\n' for n in range(-(-48 // parts))),
+    "a range of very many keys": lambda parts: "[blocks.Q1-4096]\n" + keys(20_000 // parts, "%s=1\n"),
+    "headers in headers": lambda parts: "".join(f"[{'a.' * 900}b{one}]\n" for one in range(-(-1000 // parts))),
 }
 MEASURE = """
 import gc, resource, sys, time
@@ -62,15 +63,15 @@ def cost(path: Path) -> tuple[str, float, float]:
     return status, seconds - bare_s, megabytes - bare_mb
 
 
-def main() -> None:
+def main(parts: int = 1) -> None:
     """Print one line a file."""
     with tempfile.TemporaryDirectory() as folder:
         for name, make in HEAVY.items():
             path = Path(folder) / "yard.toml"
-            path.write_text(make(layout(16)), "utf-8")
+            path.write_text(layout(16) + make(parts), "utf-8")
             status, seconds, megabytes = cost(path)
             print(f"{name}: status {status}, {seconds:.2f} s and {megabytes:.0f} MB beyond the bare read")
 
 
 if __name__ == "__main__":
-    main()
+    main(*(int(parts) for parts in sys.argv[1:2]))

@@ -1,4 +1,4 @@
-"""Time and memory of ``check`` as ratios in one run: ``python tests/benchmarks/scale.py [BLOCKS ...]``.
+"""Time and memory of ``check`` as ratios in one run: ``python -m tests.benchmarks.scale [BLOCKS ...]``.
 
 The yardstick is a bare ``tomllib.load`` of the same file in a process of its own, less the interpreter's start.
 Aims: at 10,000 blocks the whole process at most 6 times that plus the interpreter's start, and at most 500 MB.

@@ -1,4 +1,4 @@
-"""Start-up as a ratio in one run: ``python tests/benchmarks/startup.py``, with blockcheck installed from its wheel.
+"""Start-up as a ratio in one run: ``python -m tests.benchmarks.startup [RUNS]``, blockcheck installed from its wheel.
 
 The yardstick is ``python -c "import typer"``, whole process. Aim: ``blockcheck check`` on the small yard at most 4
 times that, medians.
@@ -33,4 +33,4 @@ def main(runs: int = 41) -> None:
 
 
 if __name__ == "__main__":
-    main()
+    main(*(int(runs) for runs in sys.argv[1:2]))

@@ -1,10 +1,10 @@
 """How well readings are traced to their fault, and what it costs. Prints figures; it is no test.
 
-    python tests/benchmarks/trace.py [small] [club] [dc]
+    python -m tests.benchmarks.trace [small] [club] [dc] [FAULTS]
 
 Every single fault of the list is injected at every place where it is possible. Its readings, simulated on the changed
 circuit, are given to trace: without noise, and with noise within the meter's tolerance and a third of them missing.
-Set OPENBLAS_NUM_THREADS=1 on a busy machine.
+A number is how many faults of each layout are injected; left out: all. Set OPENBLAS_NUM_THREADS=1 on a busy machine.
 """
 
 from __future__ import annotations
@@ -43,21 +43,22 @@ class Trial:
     choice: Choice
     alike: dict[str, set[str]]
     tolerance: Tolerance
+    most: int | None = None
 
     @classmethod
-    def of(cls, path: Path, times: int = 1) -> Trial:
+    def of(cls, path: Path, times: int = 1, most: int | None = None) -> Trial:
         bench = Bench.of(api.load(path))
         faults = every_fault(bench, guesses=True)
         predicted = predict(bench, bench.tests, [one.change for one in faults])
         ids = ["", *(one.id for one in faults)]
         tolerance = Tolerance()
         choice = choose(predicted, tolerance, same=ids, times=times)
-        return cls(bench, faults, predicted, choice, alike_of(choice.untold, ids), tolerance)
+        return cls(bench, faults, predicted, choice, alike_of(choice.untold, ids), tolerance, most)
 
     @property
     def single(self) -> list[int]:
-        """The cases to inject: every fault once."""
-        return [case for case, one in enumerate(self.faults, 1) if one.guess == 0]
+        """The cases to inject: every fault once, or the first so many."""
+        return [case for case, one in enumerate(self.faults, 1) if one.guess == 0][: self.most]
 
     def read(self, case: int, chance: random.Random | None = None, missing: float = 0.0, every: bool = False) -> Search:
         """What trace makes of one fault's readings: with noise and gaps where there is chance."""
@@ -142,11 +143,12 @@ def cost(path: Path) -> tuple[float, float]:
     return sorted(points)[3], time.process_time() - begun
 
 
-def main(names: list[str]) -> None:
-    for name in names or ["small"]:
+def main(arguments: list[str]) -> None:
+    most = next((int(one) for one in arguments if one.isdecimal()), None)
+    for name in [one for one in arguments if not one.isdecimal()] or ["small"]:
         path = EXAMPLES / LAYOUTS[name]
         for times in (1, 2, 3):
-            trial = Trial.of(path, times)
+            trial = Trial.of(path, times, most)
             steps, pool = len(trial.choice.tests), len(trial.bench.tests)
             print(f"{name}, each pair told {times} times: {steps} steps of {pool}, {len(trial.single)} single faults")
             if times == 1:
