@@ -40,7 +40,8 @@ def load(path: str | PathLike[str], *, data: str | bytes | None = None, allow_ou
 def loads(text: str | bytes, name: str | PathLike[str] = "layout.toml", *, allow_outside: bool = False) -> types.Study:
     """Read a layout from its text: that of its first file, which includes what lies beside ``name``.
 
-    ``name`` is what messages call it. Raises InputError with every fault found, each at its line and column.
+    ``name`` is what messages call it. Raises InputError with every fault found, each at its line and column, and
+    CallError for the name of a file in place of the text.
     """
     if isinstance(text, str) and text.endswith(".toml"):
         raise CallError("loads takes the text of a layout, and was given a name", f'read a file with load("{text}")')
@@ -68,7 +69,10 @@ def check(
 
 
 def channels(study: types.Study) -> types.ChannelMap:
-    """The channel map: which channel is which block, which are spare, and which blocks have none. Lengths in metres."""
+    """The channel map: which channel is which block, which are spare, and which blocks have none.
+
+    A row a channel, by boards and numbers; lengths in metres. Raises CallError for what is no layout that was loaded.
+    """
     from blockcheck.answers.channels import channels as channel_map
 
     return channel_map(_loaded(study))
@@ -77,7 +81,8 @@ def channels(study: types.Study) -> types.ChannelMap:
 def power(study: types.Study) -> types.PowerAnswer:
     """Volts, short-circuit current and detection at the worst place of every block: a row a block.
 
-    In volts and amperes, places in metres from the near end of the block.
+    In volts and amperes, places in metres from the near end of the block. Raises CallError for what is no layout that
+    was loaded.
     """
     from blockcheck.answers.power import power as worst_places
 
@@ -87,7 +92,7 @@ def power(study: types.Study) -> types.PowerAnswer:
 def budget(study: types.Study) -> types.BudgetAnswer:
     """Who draws what against what limit, as usual and in every scenario; what fits, and what to put to sleep.
 
-    In amperes.
+    In amperes. Raises CallError for what is no layout that was loaded.
     """
     from blockcheck.answers.budget import budget as budgets
 
@@ -95,7 +100,10 @@ def budget(study: types.Study) -> types.BudgetAnswer:
 
 
 def wake(study: types.Study) -> types.WakeAnswer:
-    """In which stages to switch tracks on, so that no breaker locks out, by districts; in amperes and seconds."""
+    """In which stages to switch tracks on, so that no breaker locks out: district by district.
+
+    In amperes and seconds. Raises CallError for what is no layout that was loaded.
+    """
     from blockcheck.answers.wake import waking
 
     return waking(_loaded(study))
@@ -124,7 +132,11 @@ def panel(study: types.Study, pitch: str = "25 mm", columns: int = 10, group: st
 
 
 def book(study: types.Study, today: date | None = None) -> types.BookAnswer:
-    """The whole record of a layout. ``today`` is as for ``check``."""
+    """The whole record of a layout: every answer about it, and the files that they rest on.
+
+    ``today`` is as for ``check``. Raises InputError where the layout names a rule that does not exist, and CallError
+    for what is no layout that was loaded.
+    """
     from blockcheck.answers.book import book as gather
 
     return gather(_loaded(study), today or date.today())
@@ -209,7 +221,11 @@ def draw(
 
 
 def compare(old: types.Study, new: types.Study, today: date | None = None) -> types.CompareAnswer:
-    """What a change does, and what it takes at the bench. ``today`` is as for ``check``."""
+    """What a change does, and what it takes at the bench: wires, labels, tests; findings and budgets before and after.
+
+    Lengths in metres, values in the unit that they name. ``today`` is as for ``check``. Raises InputError where a
+    layout names a rule that does not exist, and CallError for what is no layout that was loaded.
+    """
     from blockcheck.answers.compare import compare as compare_studies
 
     return compare_studies(_loaded(old), _loaded(new), today or date.today())

@@ -71,6 +71,7 @@ if TYPE_CHECKING:
     )
     from blockcheck.answers.wake import DistrictWaking as DistrictWaking, Stage as Stage, WakeAnswer as WakeAnswer
     from blockcheck.answers.wires import (
+        Breaker as Breaker,
         End as End,
         Part as Part,
         Piece as Piece,
@@ -147,7 +148,7 @@ else:
             "blockcheck.answers.strips": "Clamp Strip",
             "blockcheck.answers.trace": "Candidate NextTest Told TraceAnswer",
             "blockcheck.answers.wake": "DistrictWaking Stage WakeAnswer",
-            "blockcheck.answers.wires": "End Part Piece Saving Sums Total WireList",
+            "blockcheck.answers.wires": "Breaker End Part Piece Saving Sums Total WireList",
             "blockcheck.core.findings": "Accepted Edit Finding Label Laxer Off Rewrite Severity Unchecked",
             "blockcheck.core.spans": "Place",
             "blockcheck.model.layout": "About Accept Block Board BoardType Booster ChannelRef Colours District Expect "
