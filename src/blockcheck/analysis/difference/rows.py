@@ -27,6 +27,7 @@ from blockcheck.model.layout import (
     Harness,
     Isolator,
     Layout,
+    Limits,
     Table,
     Train,
     Turnout,
@@ -164,7 +165,7 @@ class Side:
         row = self.fields(harness)
         rail, own = harness.rail, harness.leakage_ohm_m
         if rail is not None:
-            ohms = rail_ohm_per_m(self.layout, str(rail))
+            ohms = rail_ohm_per_m(evolve(self.layout, limits=Limits()), str(rail))  # another temperature, no other rail
             row["rail"] = evolve(row["rail"], is_=rail if ohms is None else ohms)
             kind = self.layout.rails.get(rail)
             own = own if own is not None or kind is None else kind.leakage_ohm_m
