@@ -12,7 +12,7 @@ Refused = Callable[..., list[dict[str, Any]]]
 # what is wrong: the text, what is written for it, line:column, words of the message, words of the advice
 VALUES: dict[str, tuple[str, str, str, str, str]] = {
     "a number without a unit": ('"14 V"', "14", "6:11", 'a voltage such as "14 V", got 14', 'write "14 V"'),
-    "a text without a unit": ('"1.8 m"', '"1.8"', "23:10", 'a length such as "9.0 m"', 'write "1.8 m"'),
+    "a text without a unit": ('"1.8 m"', '"1.8"', "23:10", 'a length such as "9.0 m"', 'write "1.8 m" or "1.8 ft"'),
     "a decimal comma": ('"1.8 m"', '"1,8 m"', "23:10", "a length", 'write "1.8 m"'),
     "a unit of another dimension": ('"1.8 m"', '"1.8 V"', "23:10", "a length", '"V" is a voltage'),
     "a unit in words": ('"14 V"', '"14 volts"', "6:11", "a voltage", 'write "14 V"'),

@@ -288,6 +288,8 @@ def _help_for_number(number: str, dimension: Dimension) -> str:
         return _offer(["1 %", "100 %"], dimension)
     if dimension is _SHARE and 0 < float(number) < 1:
         number = f"{100 * float(number):.6g}"
+    if dimension is DIMENSIONS[Metres]:  # a tape measure reads feet as likely as metres
+        return _offer([f"{number} m", f"{number} ft"], dimension)
     return _offer([f"{number} {dimension.unit}"], dimension)
 
 

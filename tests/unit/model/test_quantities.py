@@ -102,14 +102,14 @@ def test_prefixes_are_exact(one: str, other: str) -> None:
 GENERAL = 'write a length such as "9.0 m"'
 BAD_LENGTHS: list[tuple[object, str, str]] = [
     # bare numbers
-    (9, "9", 'write "9 m"'),
-    (9.0, "9.0", 'write "9.0 m"'),
+    (9, "9", 'write "9 m" or "9 ft", whichever is meant'),
+    (9.0, "9.0", 'write "9.0 m" or "9.0 ft", whichever is meant'),
     (-9, "-9", "a length cannot be negative"),
     (math.nan, "nan", GENERAL),
     (math.inf, "inf", GENERAL),
     (10**5000, "a very large number", GENERAL),
-    ("9.0", '"9.0"', 'write "9.0 m"'),
-    ("9,2", '"9,2"', 'write "9.2 m"'),
+    ("9.0", '"9.0"', 'write "9.0 m" or "9.0 ft", whichever is meant'),
+    ("9,2", '"9,2"', 'write "9.2 m" or "9.2 ft", whichever is meant'),
     # no numbers
     (True, "true", GENERAL),
     ([], "a list", GENERAL),
