@@ -109,7 +109,7 @@ def test_render_makes_what_the_command_writes(name: str, tmp_path: Path, monkeyp
     answer = ask()
     assert answer.formats == format_names(answer.command)
     if isinstance(answer, types.NewLayout):  # writes a layout, and no answers beside it
-        assert (blockcheck.render(answer), answer.text) == (str(answer), str(answer))
+        assert blockcheck.render(answer) == answer.text == f"{answer}\n"
         return
     if answer.command == "check" and not options:
         options = {"path_of": in_repository([FAULTY])}
@@ -127,8 +127,10 @@ def test_an_answer_prints_as_the_command_does(command: str, capsys: pytest.Captu
     answer = ask()
     if command not in ("panel", "trace"):  # that of the panel is a drawing; trace reads a file
         main([command, *call])
-        assert str(answer) == capsys.readouterr().out
-    assert str(answer) == blockcheck.render(answer, "text" if "text" in answer.formats else answer.formats[0])
+        theirs = capsys.readouterr().out
+        print(answer)
+        assert capsys.readouterr().out == theirs
+    assert f"{answer}\n" == blockcheck.render(answer, "text" if "text" in answer.formats else answer.formats[0])
 
 
 @pytest.mark.parametrize("command", [one for one in ASKED if one != "book"])

@@ -54,9 +54,9 @@ class Answer:
         return found
 
     def __str__(self) -> str:
-        """The text of the command; of one that has no text, what it writes where no format is named."""
         made = _made(self)
-        return str(made.get("text", next(iter(made.values())))())
+        text = made.get("text", next(iter(made.values())))  # without one, what the command writes where none is named
+        return str(text()).removesuffix("\n")  # print writes that
 
     def _repr_markdown_(self) -> str | None:
         return self._shown("markdown")

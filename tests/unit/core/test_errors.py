@@ -15,7 +15,7 @@ TEXT = """format = 1
 [layout]
 name = 3
 [blocks.S1]
-length = "16"
+track = "one"
 """
 
 
@@ -31,8 +31,8 @@ def test_faults_of_the_input_print_with_place_and_mend() -> None:
         '    mend: write control = "dcc"\n'
         "yard.toml:3:8: error: name takes text, in quotes, got 3\n"
         '    mend: write name = "3"\n'
-        'yard.toml:5:10: error: expected a length such as "9.0 m", got "16"\n'
-        '    mend: write "16 m"'
+        'yard.toml:5:9: error: track takes a whole number from 0 to 1000000000, got "one"\n'
+        "    mend: write track = 3"
     )
 
 
