@@ -21,7 +21,8 @@ MODULES = Path(blockcheck.__file__).parent / "rules"
 TABLE = {
     "structure": "nothing-described E, names-alike W, unknown-name E, turnouts-disagree E, block-without-channel E, "
     "channel-shared E, channel-out-of-range E, channel-unused N, bank-district-mismatch E, address-clash E, "
-    "isolator-unused W, pole-shared E, pole-out-of-range E, track-number-clash E, harness-two-returns E",
+    "threshold-too-high E, isolator-unused W, pole-shared E, pole-out-of-range E, track-number-clash E, "
+    "harness-two-returns E",
     "isolation": "isolation-leak E, isolation-overreach E, isolation-no-effect E, detection-not-dropped E, "
     "detection-not-held E, isolates-common-rail W, storage-not-isolatable W",
     "joining": "districts-joined E, channel-bypassed E, channel-crosstalk E, gap-missing E, frog-short E, "

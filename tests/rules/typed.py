@@ -176,12 +176,11 @@ TYPED: dict[str, list[Typed]] = {
         [("boosters.B1-B2", "boosters.B1")],
         [("boards.D1-D2", "boards.D1"), ("[boards.D2]\nspare = [1, 2]\n", "")],
         [("trains.coal = { vehicles = { shunter = 1 } }\n", "")],
-        [('loads.crane = { idle = "90 mA" }\nloads.tank = { idle = "90 mA" }\n', "")],
+        [('wires.crimson = { size = "2.5 mm2" }\n', ""), ('wires.thick = { size = "2.5 mm2" }\n', "")],
         [('harnesses.deck = { bus = "1.5 mm2" }\n', "")],
         [('districts.dock = { booster = "B1" }\n', "")],
         [('board_types.fancy = { channels = 2, threshold = "1.5 mA" }\n', "")],
         [('rails.light = { resistance = "0.1 ohm/m" }\n', "")],
-        [('wires.thick = { size = "2.5 mm2" }\n', "")],
     ],
     "name-unused/bad-2": [[('[loads.shuntr]\nidle = "9 A"\n', "")]],
     "names-alike/bad": [[("loads.Pug", "loads.van")], [('blocks."\u04051"', "blocks.S2")]],
@@ -215,6 +214,9 @@ TYPED: dict[str, list[Typed]] = {
     "storage-not-isolatable/bad": [
         [('channel = "D1.2"', 'channel = "D1.2"\nisolator = "I2"'), ("[isolators.I1]", "[isolators.I1-I2]")]
     ],
+    "threshold-too-high/bad": [[('"2.5 A"', '"2.5 mA"')]],
+    "threshold-too-high/bad-2": [[('channel_current = "1.5 mA"', 'channel_current = "1.5 A"')]],
+    "threshold-too-high/bad-3": [[('"0.6 A"', '"0.6 mA"')]],
     "track-number-clash/bad": [[("track = 2", "track = 3")]],
     "track-number-clash/bad-2": [[("track = 1", "track = 3")]],
     "track-number-clash/bad-3": [[("[blocks.M1]", "[blocks.M1]\ntrack = 2")]],

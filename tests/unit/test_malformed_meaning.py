@@ -208,13 +208,13 @@ ADDED: dict[str, tuple[str, str, str, str]] = {
     ),
     "a run without a wire": ('[runs.P1]\nlength = "2 m"\n', "31:1", "[runs.P1] has no wire", 'wire = "0.5 mm2"'),
     "a run of no length to speak of": (
-        '[runs.P1]\nwire = "0.5 mm2"\nlength = "0 m"\n',
+        '[runs.P1]\nwire = "0.5 mm2"\nlength = "0.1 mm"\n',
         "33:10",
         "P1 is shorter than 1 mm",
         '"4 m"',
     ),
     "a run in segments of nothing": (
-        '[runs.P1]\nwire = "0.5 mm2"\nlength = "2 m"\nsegment = "0 m"\n',
+        '[runs.P1]\nwire = "0.5 mm2"\nlength = "2 m"\nsegment = "0.1 mm"\n',
         "34:11",
         "P1 has segments of nothing",
         '"1.2 m"',

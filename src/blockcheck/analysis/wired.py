@@ -84,12 +84,13 @@ class Wired:
 
     @cached_property
     def axle_ohm(self) -> float:
-        """The test axle: a resistor of a usual value that draws at least ten times the largest threshold."""
+        """The test axle: a resistor of a usual value that draws at least ten times the largest threshold, and that a
+        meter does not call open."""
         layout = self.case.layout
         used = {board.type for board in layout.boards.values()}
         threshold = max((layout.board_types[one].threshold_a for one in used if one in layout.board_types), default=0.0)
         volts = min((booster.voltage_v for booster in layout.boosters.values()), default=12.0)
-        most = volts / (TIMES_THRESHOLD * threshold) if threshold else 1000.0
+        most = min(volts / (TIMES_THRESHOLD * threshold), OPEN_OHM) if threshold else 1000.0
         power = math.floor(math.log10(most))
         return float(f"{max(one for one in _SERIES if one <= most / 10**power * (1 + 1e-9)) * 10**power:.2g}")
 

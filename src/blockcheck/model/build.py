@@ -34,7 +34,7 @@ from blockcheck.core.shown import plain, shown
 from blockcheck.core.spans import Path
 from blockcheck.model.keys import Conductor, Count, Factor, Name, Number, Reason, Selection
 from blockcheck.model.layout import SUBJECTS, ChannelRef, Layout, PoleRef
-from blockcheck.model.quantities import DIMENSIONS, Dimension, QuantityError, parse
+from blockcheck.model.quantities import DIMENSIONS, Dimension, QuantityError, parse, show
 from blockcheck.text.document import Document
 from blockcheck.text.ranges import MOST_SIGNS
 
@@ -184,7 +184,10 @@ def _origin(kind: Any) -> Callable[[Any], bool]:
 
 def _table_of(converter: Converter, cls: type) -> Hook:
     """One table; its name, where it has one, is handed over under the empty key."""
-    renames = {field.name: override(rename=field.metadata["toml"] or "") for field in attrs.fields(cls)}
+    renames = {}
+    for field in attrs.fields(cls):
+        above = None if field.metadata.get("above") is None else _above(get_type_hints(cls)[field.name], field)
+        renames[field.name] = override(rename=field.metadata["toml"] or "", struct_hook=above)
     structure: Hook = make_dict_structure_fn(cls, converter, **renames)  # type: ignore[arg-type]
 
     def hook(value: Any, kind: Any) -> Any:
@@ -310,6 +313,21 @@ def _day(value: Any, _: Any) -> Any:
 def _quantity(dimension: Dimension) -> Hook:
     def hook(value: Any, _: Any) -> Any:
         return parse(value, dimension)
+
+    return hook
+
+
+def _above(hint: Any, field: attrs.Attribute[Any]) -> Hook:
+    """A quantity where nought, or less than the field says, would mean nothing."""
+    dimension = next(DIMENSIONS[kind] for kind in (hint, *get_args(hint)) if kind in DIMENSIONS)
+    least, leave_out = field.metadata["above"], "" if field.default is attrs.NOTHING else ", or leave it out"
+
+    def hook(value: Any, _: Any) -> Any:
+        found = parse(value, dimension)
+        if found <= least:
+            message = f"expected {dimension.word} above {show(least, dimension) if least else 0}, got {shown(value)}"
+            raise ContentError(message, f'write {dimension.word} such as "{field.metadata["example"]}"{leave_out}')
+        return found
 
     return hook
 

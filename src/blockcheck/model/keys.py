@@ -29,6 +29,7 @@ def key(
     default: Any = attrs.NOTHING,
     why: str | None = None,
     example: Any = None,
+    above: float | None = None,
     words: bool = False,
     compare: str | None = None,
     dealt: bool = False,
@@ -36,11 +37,12 @@ def key(
     """A field read from the TOML key ``toml``.
 
     ``doc`` is the description that editors show; ``why`` is the reason of the default, which stands in the schema too.
-    A field without a default is needed. ``compare`` tells every key that changes, and counts it as a change to the
-    wiring unless ``words``: then it is for people, for trains or for a way of operating. ``compare`` is the reason
-    why a key is not told. In a key that is ``dealt``, a range is dealt out to the names of its table.
+    A field without a default is needed. A quantity must lie ``above`` that, in SI units: 0 where nought means nothing.
+    ``compare`` tells every key that changes, and counts it as a change to the wiring unless ``words``: then it is for
+    people, for trains or for a way of operating. ``compare`` is the reason why a key is not told. In a key that is
+    ``dealt``, a range is dealt out to the names of its table.
     """
-    said = {"toml": toml, "doc": doc, "why": why, "example": example}
+    said = {"toml": toml, "doc": doc, "why": why, "example": example, "above": above}
     return attrs.field(default=default, metadata={**said, "words": words, "compare": compare, "dealt": dealt})
 
 

@@ -84,9 +84,11 @@ class Booster(Table):
     """A source of track power; under dc, a cab's controller."""
 
     name: str = subject()
-    voltage_v: Volts = key("voltage", "Track voltage without load (the amplitude of the track signal).", example="14 V")
-    current_a: Amperes = key("current", "Current it delivers continuously.", example="3 A")
-    trip_a: Amperes | None = key("trip", "Current at which it cuts off.", default=None, example="4 A")
+    voltage_v: Volts = key(
+        "voltage", "Track voltage without load (the amplitude of the track signal).", example="14 V", above=0
+    )
+    current_a: Amperes = key("current", "Current it delivers continuously.", example="3 A", above=0)
+    trip_a: Amperes | None = key("trip", "Current at which it cuts off.", default=None, example="4 A", above=0)
     delay_s: Seconds | None = key(
         "delay", "Time for which it bears more than its trip current.", default=None, example="30 ms"
     )
@@ -100,7 +102,7 @@ class Feed(Table):
     """The pair of conductors from the booster to the yard; both are counted."""
 
     wire: Conductor = key("wire", "Conductor of the pair: a size or the name of a wire.", example="2.5 mm2")
-    length_m: Metres = key("length", "Length of the pair, one way.", example="6 m")
+    length_m: Metres = key("length", "Length of the pair, one way.", example="6 m", above=0)
 
 
 @frozen(kw_only=True, eq=False, repr=False)
@@ -119,10 +121,10 @@ class District(Table):
     name: str = subject()
     booster: Name = key("booster", "The booster that feeds it.", example="B1")
     current_a: Amperes | None = key(
-        "current", "Most it may carry continuously; left out: the booster's.", default=None, example="2 A"
+        "current", "Most it may carry continuously; left out: the booster's.", default=None, example="2 A", above=0
     )
     trip_a: Amperes | None = key(
-        "trip", "Trip current of its own breaker; left out: the booster's.", default=None, example="2.5 A"
+        "trip", "Trip current of its own breaker; left out: the booster's.", default=None, example="2.5 A", above=0
     )
     delay_s: Seconds | None = key(
         "delay", "Delay of its own breaker; left out: the booster's.", default=None, example="20 ms"
@@ -161,12 +163,14 @@ class BoardType(Table):
 
     name: str = subject()
     channels: Count = key("channels", "How many channels it has.", example=8)
-    threshold_a: Amperes = key("threshold", "Least current that reads occupied (rectified mean).", example="1.5 mA")
+    threshold_a: Amperes = key(
+        "threshold", "Least current that reads occupied (rectified mean).", example="1.5 mA", above=0
+    )
     bank_size: Count | None = key(
         "bank_size", "How many channels share one feed terminal; left out: all of them.", default=None, example=4
     )
     channel_current_a: Amperes | None = key(
-        "channel_current", "Most that one channel may carry.", default=None, example="2 A"
+        "channel_current", "Most that one channel may carry.", default=None, example="2 A", above=0
     )
     drop_v: Volts = key(
         "drop",
@@ -241,9 +245,14 @@ class Harness(Table):
         "Greatest distance between drops; each stands in the middle of an equal share.",
         default=None,
         example="2 m",
+        above=0,
     )
     segment_m: Metres | None = key(
-        "segment", "Length between bench-work joints, where every bus is cut and joined.", default=None, example="1.2 m"
+        "segment",
+        "Length between bench-work joints, where every bus is cut and joined.",
+        default=None,
+        example="1.2 m",
+        above=0,
     )
     joint_resistance_ohm: Ohms = key(
         "joint_resistance",
@@ -263,7 +272,11 @@ class Harness(Table):
         "capacitance", "Between a bus and the return.", default=None, example="50 pF/m"
     )
     leakage_ohm_m: OhmMetres | None = key(
-        "leakage", "Resistance of the roadbed between the rails, times length.", default=None, example="5 Mohm m"
+        "leakage",
+        "Resistance of the roadbed between the rails, times length.",
+        default=None,
+        example="5 Mohm m",
+        above=0,
     )
 
 
@@ -274,10 +287,18 @@ class Wire(Table):
     name: str = subject()
     size: Conductor = key("size", "Its size.", example="1.5 mm2")
     resistance_ohm_per_m: OhmsPerMetre | None = key(
-        "resistance", "Its resistance at 20 degC; left out: from the size, copper.", default=None, example="13.3 ohm/km"
+        "resistance",
+        "Its resistance at 20 degC; left out: from the size, copper.",
+        default=None,
+        example="13.3 ohm/km",
+        above=0,
     )
     current_a: Amperes | None = key(
-        "current", "Most that it may carry; left out: from the tables for its size.", default=None, example="6 A"
+        "current",
+        "Most that it may carry; left out: from the tables for its size.",
+        default=None,
+        example="6 A",
+        above=0,
     )
 
 
@@ -287,7 +308,7 @@ class Run(Table):
 
     name: str = subject()
     wire: Conductor = key("wire", "Their conductor: a size or the name of a wire.", example="0.5 mm2")
-    length_m: Metres = key("length", "Length of the way, end to end.", example="4 m")
+    length_m: Metres = key("length", "Length of the way, end to end.", example="4 m", above=0)
     count: Count = key(
         "count", "How many wires lie side by side.", default=1, why="a single wire is the plain case", example=2
     )
@@ -296,6 +317,7 @@ class Run(Table):
         "Length between bench-work joints, where every wire is cut and joined; left out: in one piece.",
         default=None,
         example="1.2 m",
+        above=0,
     )
     ends: tuple[str, ...] | None = key(
         "ends", "What is at the two ends.", default=None, example=["panel", "machine 1"], dealt=True
@@ -315,9 +337,15 @@ class Rail(Table):
     """A kind of rail, for harnesses to use."""
 
     name: str = subject()
-    resistance_ohm_per_m: OhmsPerMetre = key("resistance", "Resistance of one rail at 20 degC.", example="0.06 ohm/m")
+    resistance_ohm_per_m: OhmsPerMetre = key(
+        "resistance", "Resistance of one rail at 20 degC.", example="0.06 ohm/m", above=0
+    )
     leakage_ohm_m: OhmMetres | None = key(
-        "leakage", "Resistance of the roadbed between the rails, times length.", default=None, example="5 Mohm m"
+        "leakage",
+        "Resistance of the roadbed between the rails, times length.",
+        default=None,
+        example="5 Mohm m",
+        above=0,
     )
 
 
@@ -363,7 +391,7 @@ class Block(Table):
     isolator: PoleRef | None = key(
         "isolator", 'The isolator that switches it, or one pole of it ("I3.2").', default=None, example="I3", dealt=True
     )
-    length_m: Metres | None = key("length", "Length of its track.", default=None, example="9.0 m")
+    length_m: Metres | None = key("length", "Length of its track.", default=None, example="9.0 m", above=0)
     harness: Name | None = key("harness", "The harness that wires it.", default=None, example="lower")
     lead_m: Metres | None = key(
         "lead", "Lead of bus and common, instead of the harness's.", default=None, example="3 m"
@@ -440,7 +468,7 @@ class Isolator(Table):
         words=True,
     )
     hold_ohm: Ohms | None = key(
-        "hold", "Resistor across the open contact, to hold detection.", default=None, example="10 kohm"
+        "hold", "Resistor across the open contact, to hold detection.", default=None, example="10 kohm", above=0
     )
     contact_resistance_ohm: Ohms = key(
         "contact_resistance",
@@ -449,7 +477,9 @@ class Isolator(Table):
         why="a good contact adds next to nothing",
         example="20 mohm",
     )
-    rating_a: Amperes | None = key("rating", "Current that the contact may carry.", default=None, example="5 A")
+    rating_a: Amperes | None = key(
+        "rating", "Current that the contact may carry.", default=None, example="5 A", above=0
+    )
     usually: Name | None = key(
         "usually",
         "Its usual position: closed (default) or open; for a changeover a district's name "
@@ -531,7 +561,7 @@ class Load(Table):
         "capacitance", "What it must charge on power-up.", default=None, example="1000 uF"
     )
     axle_ohm: Ohms | None = key(
-        "axle", "Resistance across the rails, of the whole vehicle.", default=None, example="15 kohm"
+        "axle", "Resistance across the rails, of the whole vehicle.", default=None, example="15 kohm", above=0
     )
     asleep_a: Amperes = key(
         "asleep",
@@ -540,7 +570,7 @@ class Load(Table):
         why="a sleeping decoder draws next to nothing",
         example="2 mA",
     )
-    length_m: Metres | None = key("length", "Its length over couplers.", default=None, example="0.2 m")
+    length_m: Metres | None = key("length", "Its length over couplers.", default=None, example="0.2 m", above=0)
 
     def current_a(self, state: str) -> float | None:
         """Its current in a state, in amperes; None where the datum is missing."""
@@ -563,7 +593,7 @@ class Train(Table):
     )
     state: LoadState = key("state", "What it does.", default="idle", why="most trains in a yard stand still")
     length_m: Metres | None = key(
-        "length", "Its length; left out: the sum of its vehicles.", default=None, example="2.1 m"
+        "length", "Its length; left out: the sum of its vehicles.", default=None, example="2.1 m", above=0
     )
 
 

@@ -70,7 +70,13 @@ class Dimension:
         return self.example.partition(" ")[2]
 
 
-_VOLTAGE = Dimension("a voltage", "14 V", {"V": 1.0, "mV": 1e-3, "kV": 1e3}, metric=("kV", "V", "mV"))
+_VOLTAGE = Dimension(
+    "a voltage",
+    "14 V",
+    {"V": 1.0, "mV": 1e-3, "kV": 1e3},
+    metric=("kV", "V", "mV"),
+    most=1e3,  # far above what may be on rails that people touch
+)
 _CURRENT = Dimension("a current", "1.2 A", {"A": 1.0, "mA": 1e-3, "uA": 1e-6}, metric=("A", "mA", "uA"))
 _RESISTANCE = Dimension(
     "a resistance",

@@ -44,6 +44,8 @@ def _table(cls: type, table: str | None = None) -> Schema:
         if toml is None:
             continue
         properties[toml] = {"description": _description(field), **_kind(hints[field.name], toml)}
+        if field.metadata["above"] is not None:
+            properties[toml]["pattern"] = "[1-9]"  # a nought has no other digit
         if table and toml in TABLES.dealt.get(table, ()) and properties[toml].get("type") == "integer":
             properties[toml] = {**properties[toml], "type": ["integer", "string"]}
         if field.default is attrs.NOTHING:
@@ -59,6 +61,8 @@ def _description(field: Any) -> str:
     parts = [field.metadata["doc"]]
     if field.default is attrs.NOTHING and "Needed" not in parts[0]:
         parts.append("Needed.")
+    if field.metadata["above"] is not None:
+        parts.append("Above 0.")
     why = field.metadata["why"]
     if why:
         default = field.default

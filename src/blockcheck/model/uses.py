@@ -14,16 +14,13 @@ from blockcheck.model.wiring import Wiring
 
 
 def uses(wiring: Wiring) -> Mapping[str, frozenset[str]]:
-    """Table -> the names in it that something else of the layout refers to, and those that count by themselves.
+    """Table -> the names in it that something else of the layout refers to.
 
-    An axle counts by itself: the smallest vehicle is looked for among all. Where no train and no district's expects
-    names any vehicle, all of them are kinds that may come. A board whose free channels are not all listed as spare is
-    told by those.
+    A board whose free channels are not all listed as spare is told by those, and counts as used.
     """
     layout = wiring.layout
     named = {name for train in layout.trains.values() for name in train.vehicles}
     named |= {one.load for district in layout.districts.values() for one in district.expects}
-    axles = {name for name, load in layout.loads.items() if load.axle_ohm is not None or not named}
     placed = {str(train) for scenario in layout.scenarios.values() for train in scenario.at}
     found: dict[str, set[str | None]] = {
         "boosters": {one.booster for one in layout.districts.values()},
@@ -39,7 +36,7 @@ def uses(wiring: Wiring) -> Mapping[str, frozenset[str]]:
         "harnesses": {one.harness for one in layout.blocks.values()},
         "wires": {*_conductors(layout, Layout)},
         "rails": {one.rail for one in layout.harnesses.values()},
-        "loads": {*named, *axles},
+        "loads": {*named},
         "trains": {*(name for name, one in layout.trains.items() if one.at is not None), *placed},
     }
     return {table: frozenset(str(name) for name in names if name is not None) for table, names in found.items()}

@@ -99,6 +99,11 @@ def boards(case: Case) -> list[str]:
     )
 
 
+def rated_types(case: Case) -> Iterator[str]:
+    """Types of board whose data say what a channel may carry."""
+    return (name for name, one in case.layout.board_types.items() if one.channel_current_a is not None)
+
+
 def addressed(case: Case) -> Iterator[str]:
     """Channels of boards that report by number."""
     for name in boards(case):

@@ -18,6 +18,7 @@ from blockcheck.model.uses import uses
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
 
+_DIGITS = "0123456789"
 _WORDS = {
     "boosters": ("booster", "no district is fed by booster {}"),
     "districts": ("district", "no block is fed by district {}"),
@@ -34,7 +35,8 @@ _WORDS = {
 def check(case: Case) -> Iterator[Finding | Unchecked]:
     """One finding for all of a table that nothing uses, and one for each whose name is near to one that is used.
 
-    Not made while something names one of its kind that does not exist: it may mean this one.
+    Not made while something names one of its kind that does not exist: it may mean this one. A load of one's own counts
+    by itself, for the smallest vehicle and the heaviest are looked for among all; it is told if its name is near.
     """
     if not case.layout.blocks:  # then nothing is used, and that is told
         return
@@ -50,7 +52,9 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             if astray:
                 yield Unchecked("name-unused", name, astray)
                 continue
-            near = nearest(name, used[table])
+            near = nearest(name, (one for one in used[table] if one.rstrip(_DIGITS) != name.rstrip(_DIGITS)))
+            if near is None and table == "loads":
+                continue
             yield Finding(
                 words.format(plain(name)),
                 subject=name,
