@@ -10,7 +10,6 @@ from typing import Any, overload
 from blockcheck import types  # each type is imported when it is asked for, and each answer when it is made
 from blockcheck.analysis.case import Study
 from blockcheck.core.errors import CallError, InputError
-from blockcheck.core.shown import shown
 from blockcheck.model.build import build
 from blockcheck.model.layout import TABLES
 from blockcheck.model.link import link
@@ -241,14 +240,9 @@ def explain(name: str | None = None, *, every: bool = False) -> types.Reference 
     ``name`` is a rule, or a table or key such as ``blocks.length``. ``every`` has all rules print at length, and not as
     a list. Raises CallError for a name that is neither a rule nor a key, and for a name with ``every``.
     """
-    from blockcheck.answers.explain import explain as explain_one
-    from blockcheck.answers.explain import reference
+    from blockcheck.answers.explain import asked
 
-    if name is None:
-        return reference(every)
-    if every:
-        raise CallError("all rules are explained without a name", f"leave out {shown(name)}, or what asks for all")
-    return explain_one(name)
+    return asked(name, every)
 
 
 def new(file: str = "layout.toml") -> types.NewLayout:

@@ -2,6 +2,7 @@
 
 ``Study`` is a layout under study, ``Layout`` what its files say, table by table; ``Answer`` is what all answers can do.
 A ``Document`` is what an answer says, as sentences, ``Table``s and lists, from which every format is made.
+Numbers are in the units that the names of the fields end with: ``length_m`` in metres, ``short_a`` in amperes.
 """
 
 # ruff: noqa: I001 - a module of several names keeps its line

@@ -62,9 +62,13 @@ def explain_all(examples: bool = False) -> tuple[RuleAnswer, ...]:
     return tuple(_rule(rule, examples) for rule in RULES)
 
 
-def reference(at_length: bool = False) -> Reference:
-    """All rules with their examples, and the tables of the language."""
-    return Reference(explain_all(examples=True), tuple(tables()), at_length)
+def asked(name: str | None, every: bool) -> Reference | RuleAnswer | KeyAnswer:
+    """What is asked for by a name, or all rules and tables, those at length for ``every``. Raises CallError."""
+    if name is None:
+        return Reference(explain_all(examples=True), tuple(tables()), every)
+    if every:
+        raise CallError("all rules are explained without a name", f"leave out {shown(name)}, or what asks for all")
+    return explain(name)
 
 
 def explain(name: str) -> RuleAnswer | KeyAnswer:

@@ -347,12 +347,10 @@ def explain(
 
     A rule is told with why it holds, how to mend what breaks it, and an example; a key with the keys inside it.
     """
-
-    from blockcheck import api
+    from blockcheck.answers.explain import asked
     from blockcheck.render.registry import formats_of
 
-    answer = api.explain(every=every) if name is None else api.explain(name, every=every)
-    output.deliver(formats_of(answer), format, outputs or [], Gate(force=force))
+    output.deliver(formats_of(asked(name, every)), format, outputs or [], Gate(force=force))
 
 
 @app.command()
@@ -364,14 +362,14 @@ def new(
     force: Force = False,
 ) -> None:
     """A commented layout to start from."""
-    from blockcheck import api
+    from blockcheck.answers.new import new as new_layout
     from blockcheck.core.shown import plain
     from blockcheck.render.registry import formats_of
 
     if file is None:
-        output.deliver(formats_of(api.new()), format, [])
+        output.deliver(formats_of(new_layout()), format, [])
         return
-    name, content = str(Path(file)), api.new(plain(Path(file).name)).text.encode()
+    name, content = str(Path(file)), new_layout(plain(Path(file).name)).text.encode()
     Gate(force=force).check(name, "toml", content)
     write_all([(name, content)], lambda: output.emit(f"{file} is written. Check it with: blockcheck check {file}\n"))
 
