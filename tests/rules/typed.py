@@ -202,6 +202,16 @@ TYPED: dict[str, list[Typed]] = {
         [("[isolators.I1]", '[blocks.F3]\nisolator = "I1.2"\n\n[blocks.F4]\nisolator = "I1.2"\n\n[isolators.I1]')]
     ],
     "pole-shared/bad-3": [[("[isolators.I1]", '[blocks.F1]\nisolator = "I1"\n\n[isolators.I1]')]],
+    "rails-crossed/bad": [[('ends = ["far", "far"]', 'ends = ["near", "far"]')]],
+    "rails-crossed/bad-2": [[('ends = ["far", "far"]', 'ends = ["near", "far"]')]],
+    "rails-crossed/bad-3": [
+        [
+            (
+                "format = 1\n",
+                'format = 1\naccept = [{ rule = "rails-crossed", where = "main", because = "a relay turns the yard" }]\n',
+            )
+        ]
+    ],
     "scenario-expectation/bad": [[('["S1-S2", "S3"]', '["S3"]')]],
     "scenario-expectation/bad-2": [[('open = ["1-2"]', 'open = ["1"]')]],
     "scenario-expectation/bad-3": [[('expect.occupied = "S1-S2"', 'expect.clear = "S1-S2"')]],

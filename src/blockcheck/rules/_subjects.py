@@ -76,6 +76,11 @@ def detected(case: Case) -> Iterator[str]:
     return (name for name in case.blocks if case.wiring.fed[name].channel is not None)
 
 
+def meeting(case: Case) -> list[str]:
+    """Blocks that meet another."""
+    return sorted({name for joint in case.layout.joints for name in joint.blocks}, key=natural_key)
+
+
 def joined(case: Case) -> Iterator[str]:
     """Blocks with a detector that meet another."""
     met = {name for joint in case.layout.joints for name in joint.blocks}
