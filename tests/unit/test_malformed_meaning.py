@@ -21,6 +21,24 @@ ADDED: dict[str, tuple[str, str, str, str]] = {
         'the near end of S2 meets the far end of neck in two ways: gap = "detected" and gap = "both"',
         "keep one of the two",
     ),
+    "a name that begins a line": (
+        '[isolators.X]\nisolates = ["x\\n::error::y"]\n',
+        "32:13",
+        "the sign U+000A cannot stand in a name",
+        "take it out",
+    ),
+    "a text that reads the other way": (
+        '[blocks.x]\nundetected = "no \u202e need"\n',
+        "32:14",
+        "the sign U+202E cannot stand in a text",
+        "take it out",
+    ),
+    "a vehicle whose name begins a line": (
+        '[trains.t]\nvehicles = { "x\\n::error::y" = 1 }\n',
+        "32:32",
+        "the sign U+000A cannot stand in a name",
+        "take it out",
+    ),
     "an exception without a reason": (
         '[[accept]]\nrule = "gap-missing"\nwhere = "S1"\nbecause = ""\n',
         "34:11",

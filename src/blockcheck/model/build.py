@@ -42,7 +42,10 @@ Hook = Callable[[Any, Any], Any]
 
 _CONTROL = r"\x00-\x1f\x7f-\x9f\u2028\u2029"
 _NAME = re.compile(rf"[^\s,:.{_CONTROL}](?:[^,:.{_CONTROL}]*[^\s,:.{_CONTROL}])?")
-_COMMAND = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
+_COMMAND = re.compile(  # what commands a terminal, turns the direction of a text, or is not seen
+    r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200b\u200e\u200f\u202a-\u202e\u2060-\u2069\ufeff\U000e0000-\U000e007f]"
+)
+_BREAKS = "\n\r\t\x0b\x0c\x1c\x1d\x1e\x85\u2028\u2029"
 _REF = re.compile(r"(?P<name>[^,:.]+)(?:\.(?P<number>[0-9]{1,6}))?")
 
 
@@ -214,7 +217,7 @@ def _mapping_of(converter: Converter, kind: Any) -> Hook:
                     if "" in one:
                         raise ForbiddenExtraKeysError("", item, {""})
                     one = {**one, "": key}
-                made[_clean(key)] = converter.structure(one, item)
+                made[_on_one_line(_clean(key))] = converter.structure(one, item)
             except Exception as error:
                 error.add_note(IterableValidationNote("in a table", key, item))
                 errors.append(error)
@@ -264,8 +267,20 @@ def _reason(value: Any, kind: Any) -> Any:
     return text
 
 
+def _name(value: Any, kind: Any) -> Any:
+    """A name, or what names are made of: on one line, for it stands at the head of what is told."""
+    return _on_one_line(_text(value, kind))
+
+
+def _on_one_line(text: str) -> str:
+    sign = next((sign for sign in text if sign in _BREAKS), None)
+    if sign is not None:
+        raise ContentError(f"the sign U+{ord(sign):04X} cannot stand in a name", "take it out")
+    return text
+
+
 def _clean(text: str) -> str:
-    """The text itself. Raises ContentError where it holds a sign that would command a terminal."""
+    """The text itself. Raises ContentError where it holds a sign that commands a terminal or is not seen."""
     if not text.isprintable():
         sign = _COMMAND.search(text)
         if sign is not None:
@@ -339,22 +354,22 @@ def _channel(value: Any, _: Any) -> Any:
         if match is None and isinstance(value, str) and "-" in value:
             help_ += "; a range belongs under a header that is a range, such as [blocks.S1-S4]"
         raise ContentError(f"expected a channel, got {shown(value)}", help_)
-    return ChannelRef(_clean(match["name"]), int(match["number"]))
+    return ChannelRef(_on_one_line(_clean(match["name"])), int(match["number"]))
 
 
 def _pole(value: Any, _: Any) -> Any:
     match = _REF.fullmatch(value) if isinstance(value, str) else None
     if match is None:
         raise ContentError(f"expected an isolator, got {shown(value)}", 'write its name, such as "I3" or "I3.2"')
-    return PoleRef(_clean(match["name"]), int(match["number"] or 1))
+    return PoleRef(_on_one_line(_clean(match["name"])), int(match["number"] or 1))
 
 
 _HOOKS: dict[Any, Hook] = {
     str: _text,
     bool: _truth,
-    Name: _text,
-    Selection: _text,
-    Conductor: _text,
+    Name: _name,
+    Selection: _name,
+    Conductor: _name,
     Reason: _reason,
     Count: _whole(1),
     Number: _whole(0),

@@ -55,7 +55,8 @@ def _sum(answer: CheckAnswer, style: Style) -> str:
     told = sums.sum_of(answer)
     if not answer.understood:
         return f"{told[0].upper()}{told[1:]}."
-    return f"{answer.layout}: {told.replace(sums.NO_ERRORS, style.paint(sums.NO_ERRORS, 'bold', 'green'), 1)}."
+    name = " ".join((answer.layout or "").split())  # a free text, which must not begin a line
+    return f"{name}: {told.replace(sums.NO_ERRORS, style.paint(sums.NO_ERRORS, 'bold', 'green'), 1)}."
 
 
 def _finding(finding: Finding, style: Style) -> str:
