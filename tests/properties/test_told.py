@@ -86,6 +86,11 @@ WHOLE: dict[str, Any] = {
         "S3": {"channel": "D1.3", "length": "2 m", "harness": "g", "isolator": "I3"},
         "S4": {"channel": "D1.4", "length": "2 m", "harness": "g"},
     },
+    "joints": [
+        {"blocks": ["S1", "S2"], "gap": "detected"},
+        {"blocks": ["S2", "S3"], "gap": "both"},
+        {"blocks": ["S3", "S4"], "gap": "detected"},
+    ],
     "limits": {
         "headroom": "20 %",
         "voltage_drop": "10 %",

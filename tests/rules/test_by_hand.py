@@ -97,3 +97,25 @@ def test_a_thin_bus_is_one_cause() -> None:
     accepted = '[[accept]]\nrule = "voltage-drop"\nwhere = "L1,L3"\nbecause = "they are shunted only"\n'
     assert found("voltage-drop", accepted) == [("L2", names[3:])]
     assert found("wire-over-current") == [("line bus", ())]
+
+
+def test_a_train_behind_a_hold_resistor_without_a_length_spoils_no_other_check() -> None:
+    """What draws through a hold resistor is in the budget of the district that reaches it, without feeding it."""
+    text = (HERE / "voltage-drop" / "bad.toml").read_text("utf-8").replace("channels = 1,", "channels = 2,")
+    text += """
+[blocks.L2]
+channel = "D1.2"
+kind = "storage"
+harness = "line"
+isolator = "I2"
+[isolators.I2]
+detection = "held"
+hold = "4.7 kohm"
+usually = "open"
+[trains.resting]
+vehicles = { pug = 1 }
+at = "L2"
+"""
+    found = [one for one in blockcheck.check(blockcheck.loads(text)).findings if one.rule == "voltage-drop"]
+    assert [one.subject for one in found] == ["L1"]
+    assert "a bound" in found[0].message

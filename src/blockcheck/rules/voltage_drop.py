@@ -39,8 +39,8 @@ def _block(case: Case, electrics: Electrics, block: str) -> Iterator[Finding]:
     limit = least_voltage(case, district)
     if spot.value >= limit:
         return
-    blocks, supply = Budget.of(case, case.operations[0]).blocks, electrics.feeding.supply
-    rest = sum(amperes for name, (amperes, _) in blocks.items() if supply[name] == district)
+    blocks, reached = Budget.of(case, case.operations[0]).blocks, electrics.feeding.reached
+    rest = sum(amperes for name, (amperes, _) in blocks.items() if reached[name] == district)
     loss = largest_loss(case, block, spot.at_m, probe.amperes, rest)
     gets, least = apart(spot.value, limit, Volts)
     bound, labels = as_bound(case, block)
