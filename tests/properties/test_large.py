@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 
 from blockcheck import api
 from blockcheck.analysis.case import Case
+from blockcheck.analysis.detection import least_detected
 from blockcheck.analysis.electrics import Electrics
 from blockcheck.analysis.stretch import Spot
 from blockcheck.circuit import expand
@@ -72,8 +73,8 @@ def compare(case: Case, operation: Operation) -> None:
     _same_currents(direct, swept)
     for block in case.circuit.detected:
         assert near(direct.volts(block), swept.volts(block)), block
-        for quantity in ("lowest_voltage", "least_short", "least_detected"):
-            _same_spot(getattr(direct, quantity)(block), getattr(swept, quantity)(block), (quantity, block))
+        for quantity in (Electrics.lowest_voltage, Electrics.least_short, least_detected):
+            _same_spot(quantity(direct, block), quantity(swept, block), (quantity.__name__, block))
 
 
 def _same_currents(direct: Electrics, swept: Electrics) -> None:

@@ -11,6 +11,7 @@ from hypothesis import assume, event, given, settings
 from hypothesis import strategies as st
 
 from blockcheck.analysis.budgets import Budget
+from blockcheck.analysis.detection import least_detected
 from blockcheck.analysis.electrics import Electrics
 from blockcheck.circuit.expand import expand
 from blockcheck.circuit.solver.drops import Conduct
@@ -282,7 +283,7 @@ def test_the_worst_place_is_the_worst(values: Values, data: st.DataObject) -> No
     lowest, short, seen = (
         electrics.lowest_voltage(block),
         electrics.least_short(block),
-        electrics.least_detected(block),
+        least_detected(electrics, block),
     )
     told = [spot.at_m for spot in (lowest, short, seen) if spot is not None]
     fine = dense(electrics, block, [*told, *(length * step / 24 for step in range(25))])
@@ -301,11 +302,23 @@ def test_the_worst_place_is_the_worst(values: Values, data: st.DataObject) -> No
     assert within(short.value, min(amperes_through(fine.grid.network, fine.unloaded, pairs, 0.0)), least, 1e-6)
     if seen is not None:
         assert fine.smallest is not None
-        trains = fine._standing(block)
-        network = fine._network(fine.loads.rows(absent=trains, empty=block) + fine._axle_rows(trains), axles=False)
-        drawn = amperes_through(network, operating_point(network), pairs, fine.smallest.axle_ohm or math.inf)
+        network, rest = fine.emptied(block)
+        if electrics.feeding.divided(block):
+            drawn = carried(fine, block, network, rest, pairs, fine.smallest.axle_ohm or math.inf)
+        else:
+            drawn = amperes_through(network, rest, pairs, fine.smallest.axle_ohm or math.inf)
         assert within(seen.value, max(0.0, min(drawn)), least, 1e-9)
     event(f"bridged: {bridged_at(electrics, block)}")
+
+
+def carried(
+    fine: Electrics, block: str, network: Network, rest: Operating, pairs: Sequence[tuple[int, int]], ohms: float
+) -> Iterator[float]:
+    """What the block's channel carries more for a resistance laid across the rails, place by place."""
+    before = fine.through_channel(rest, block) or 0.0
+    for a, b in pairs:
+        found = operating_point(with_a_resistor(network, rest, a, b, ohms))
+        yield abs((fine.through_channel(found, block) or 0.0) - before)
 
 
 def within(told: float, true: float, least: float, slack: float) -> bool:
@@ -331,7 +344,7 @@ def test_the_smallest_vehicle_alone(values: Values) -> None:
     for wheelsets elsewhere, whose current is that of the layout as it stands."""
     electrics = electrics_of(values)
     for block, track in electrics.grid.tracks.items():
-        found = electrics.least_detected(block)
+        found = least_detected(electrics, block, divided=False)
         if found is None or electrics.smallest is None:
             continue
         rows = [row for row in electrics.loads.rows() if row.a not in track.detected]

@@ -58,7 +58,7 @@ def settle(
     place = track.nearest(found.at_m)
     for _ in range(TURNS):
         drawn = max(drawn, _LITTLE)  # a detector takes off its drop from the first of the current on
-        probed = operating_point(_with(network, operating, track, place, drawn))
+        probed = operating_point(with_load(network, operating, track, place, drawn))
         state = (place, probed.conduct)
         found = worst(find(one) for one in _stretches(probed, track, place, drawn))
         if state in seen:  # settled; or going round, and then the worst of the round is told
@@ -69,7 +69,7 @@ def settle(
     return worst(seen.values())
 
 
-def _with(network: Network, operating: Operating, track: Track, place: int, amperes: float) -> Network:
+def with_load(network: Network, operating: Operating, track: Track, place: int, amperes: float) -> Network:
     """The network with one more load at a place, and the others as they are."""
     sinks, count = network.sinks, len(network.sinks.a) + 1
     return evolve(

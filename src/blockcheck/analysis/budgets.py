@@ -99,17 +99,14 @@ class Budget:
 
     def wakes(self, block: str) -> bool:
         """Whether what stands in a block is awake, or may be: by power, or through a hold resistor."""
-        return block in self.feeding.supply or block in self.electrics.stirring
+        return block in self.feeding.supply or block in self.electrics.settled_loads.awake_blocks
 
     def _held(self, block: str, needs: tuple[str, ...]) -> tuple[float, tuple[str, ...]]:
         """What is drawn through a hold resistor. Where it is not known whether anything is awake there, nothing is, and
         what is missing."""
-        if block in self.electrics.doubtful:
-            return 0.0, (
-                *needs,
-                *dict.fromkeys(".".join(map(str, path)) for path in self.electrics.grid.lacking[block]),
-            )
-        return settled(self.electrics.drawn.get(block, 0.0)), needs
+        if block in self.electrics.settled_loads.doubtful:
+            return 0.0, (*needs, *self.electrics.lacking[block])
+        return settled(self.electrics.settled_loads.amperes.get(block, 0.0)), needs
 
     def districts(self) -> Iterator[Draw]:
         """The current of every district against the most that it may carry."""

@@ -13,15 +13,17 @@ from attrs import evolve, frozen
 from blockcheck.analysis.bridged import EXACT_NODES, bridged, settle
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.feeding import Feeding
+from blockcheck.analysis.left_out import lacking
 from blockcheck.analysis.loads import Loads, Row, middle_of
 from blockcheck.analysis.probes import Probe, heaviest, smallest
+from blockcheck.analysis.settled_loads import SettledLoads
 from blockcheck.analysis.stretch import Find, Point, Spot, Stretch, worst
 from blockcheck.circuit.electric import Grid
 from blockcheck.circuit.expand import expand
 from blockcheck.circuit.solver.drops import Conduct
 from blockcheck.circuit.solver.linear import Linear, plain
 from blockcheck.circuit.solver.network import Network, Resistors
-from blockcheck.circuit.solver.solve import Operating, operating_point, opposing_volts
+from blockcheck.circuit.solver.solve import Operating, branch_shares, operating_point, opposing_volts
 from blockcheck.circuit.state import OFF, ON
 from blockcheck.model.layout import Load
 from blockcheck.model.operate import Operation
@@ -99,36 +101,9 @@ class Electrics:
         return self.loads.rows()
 
     @cached_property
-    def drawn(self) -> Mapping[str, float]:
-        """Block -> amperes that its loads draw as they settle: awake, or asleep. Axles are not among them."""
-        found: dict[str, float] = {}
-        for row, amperes in zip(self._rows, self.loaded.sink_amperes, strict=True):
-            found[row.block] = found.get(row.block, 0.0) + amperes
-        return found
-
-    @cached_property
-    def _stirring(self) -> list[Row]:
-        """The loads that draw and are awake, where the voltage may put loads to sleep."""
-        if self.case.layout.about.control != "dcc":
-            return []
-        idle = {*self.loaded.asleep, *self.loaded.unfed}
-        return [row for number, row in enumerate(self._rows) if number not in idle and row.amperes != row.asleep_a]
-
-    @cached_property
-    def awake(self) -> frozenset[str]:
-        """The trains of which a locomotive is awake, as far as the network tells."""
-        return frozenset(row.train for row in self._stirring if row.train is not None)
-
-    @cached_property
-    def stirring(self) -> frozenset[str]:
-        """The blocks in which some load is awake, as far as the network tells."""
-        return frozenset(row.block for row in self._stirring)
-
-    @cached_property
-    def doubtful(self) -> frozenset[str]:
-        """The blocks behind a hold resistor in which something is awake as far as is known, which lack data of their
-        wires: with those it may sleep."""
-        return frozenset(self.stirring & self.grid.lacking.keys() - self.feeding.supply.keys())
+    def settled_loads(self) -> SettledLoads:
+        """What the loads draw, and which are awake."""
+        return SettledLoads(self.feeding, self.grid, self._rows, self.loaded)
 
     @cached_property
     def loaded(self) -> Operating:
@@ -281,11 +256,16 @@ class Electrics:
         linear = operating.linear
         axles = len(network.resistors.a)  # and no drop is ever added: what may bridge is the same for all loads
         if (axles, block) not in self._known_bridged:
-            if axles not in self._closed:
-                self._closed[axles] = linear.closed
-            own = self.grid.drops.get(block)
-            self._known_bridged[axles, block] = bridged(network, self._closed[axles], self.grid.tracks[block], own)
+            own, closed = self.grid.drops.get(block), self._closed_of(network, linear)
+            self._known_bridged[axles, block] = bridged(network, closed, self.grid.tracks[block], own)
         return self._known_bridged[axles, block]
+
+    def _closed_of(self, network: Network, linear: Linear) -> Linear:
+        """With every detector as a plain connection."""
+        axles = len(network.resistors.a)
+        if axles not in self._closed:
+            self._closed[axles] = linear.closed
+        return self._closed[axles]
 
     @cached_property
     def _closed(self) -> dict[int, Linear]:
@@ -295,9 +275,14 @@ class Electrics:
     def _known_bridged(self) -> dict[tuple[int, str], bool]:
         return {}
 
+    @cached_property
+    def lacking(self) -> Mapping[str, tuple[str, ...]]:
+        """Block -> the data for want of which the network tells nothing of it, as they are written."""
+        return lacking(self.case, self.feeding.now, self.grid, self.unloaded)
+
     def live(self, block: str) -> bool:
         """Whether a block is in the network and has power, through conductors alone."""
-        return block in self.grid.tracks and self.feeding.now.power(block) == ON
+        return block in self.grid.tracks and block not in self.lacking and self.feeding.now.power(block) == ON
 
     @cached_property
     def probe(self) -> Probe | None:
@@ -323,43 +308,19 @@ class Electrics:
             return None
         return self._spot(self.grid.network, self.unloaded, block, _find("least", 0.0))
 
-    def least_detected(self, block: str, held: bool = False) -> Spot | None:
-        """The least current that the smallest vehicle, alone in a block, draws anywhere in it.
-
-        ``held`` asks it of a block that has voltage through a hold resistor only. None where there is no voltage.
-        """
-        load = self.smallest
-        if load is None or block not in self.grid.tracks or not (held or self.live(block)):
-            return None
-        idle = load.idle_a or 0.0
-        if held:
-            return self._least_held(load, block)
-        if not load.axle_ohm:
-            return Spot(idle, self.grid.tracks[block].ladder.length_m)
-        axle = load.axle_ohm
-        found = self._alone(block, _find("least", axle))
-        return Spot(found.value + idle, found.at_m)
-
-    def _alone(self, block: str, find: Find) -> Spot:
+    def alone(self, block: str, find: Find) -> Spot:
         """The worst place by ``find`` for something alone in a block, with the rest of the load drawing elsewhere."""
         network, operating, drawn = self._elsewhere(block)
         few = network.nodes <= EXACT_NODES
         if few and drawn.get(self.grid.middles[block][0]) and self._bridged(network, operating, block):
-            trains = self._standing(block)
-            network = self._network(self.loads.rows(absent=trains, empty=block) + self._axle_rows(trains), axles=False)
-            operating, drawn = self._solved(network), {}
+            (network, operating), drawn = self.emptied(block), {}
         return self._spot(network, operating, block, find, drawn=drawn)
 
-    def _least_held(self, load: Load, block: str) -> Spot:
-        """As `least_detected`, of a block that is held: a decoder sleeps there, and no more than the current of a
-        short flows."""
-        digital = load.locomotive and self.case.layout.about.control == "dcc"
-        drawn = (load.asleep_a if digital else load.idle_a) or 0.0
-        most = self._alone(block, _find("least", 0.0))
-        ohms = load.axle_ohm
-        axle = self._alone(block, _find("least", ohms)) if ohms else None
-        found = Spot((axle.value if axle else 0.0) + drawn, axle.at_m if axle else most.at_m)
-        return min(found, most, key=lambda spot: spot.value)
+    def emptied(self, block: str) -> tuple[Network, Operating]:
+        """The network and operating point with nothing in a block, and the rest of the load drawing elsewhere."""
+        trains = self._standing(block)
+        network = self._network(self.loads.rows(absent=trains, empty=block) + self._axle_rows(trains), axles=False)
+        return network, self._solved(network)
 
     def _standing(self, block: str) -> frozenset[str]:
         return frozenset(one.train for one in self.operation.trains if one.block == block)
@@ -395,18 +356,36 @@ class Electrics:
 
     def channel_amperes(self, block: str) -> float | None:
         """What flows through a block's detector with the load as it is; None for a block without one."""
+        found = self.through_channel(self.loaded, block)
+        return None if found is None else abs(found)
+
+    def share(self, network: Network, operating: Operating, block: str, place: int) -> float:
+        """The part of a current at a place of a block that its channel carries while every detector conducts."""
+        drop, plain = self.grid.drops.get(block), self.grid.channels.get(block)
+        linear, track = operating.linear, self.grid.tracks[block]
+        branch = linear.branches.drops[drop] if drop is not None else plain
+        if branch is None:
+            return 0.0
+        return abs(
+            branch_shares(
+                network, self._closed_of(network, linear), [branch], track.detected[place], track.common[place]
+            )[0]
+        )
+
+    def through_channel(self, operating: Operating, block: str) -> float | None:
+        """What flows through a block's detector, from its bank to the block, at an operating point."""
         drop, plain = self.grid.drops.get(block), self.grid.channels.get(block)
         if drop is not None:
-            return abs(self.loaded.drop_amperes[drop])
-        return None if plain is None else abs(self.loaded.resistor_amperes[plain])
+            return operating.drop_amperes[drop]
+        return None if plain is None else operating.resistor_amperes[plain]
 
     def volts(self, block: str) -> float | None:
         """The lowest voltage between a block's rails with the load as it is; None where the block is left out."""
         track = self.grid.tracks.get(block)
-        if track is None:
-            return None
-        if self.feeding.now.power(block) == OFF:
+        if self.feeding.now.power(block) == OFF and track is not None:
             return 0.0
+        if track is None or block in self.lacking:
+            return None
         volts = self.loaded.volts
         lowest = min(volts[a] - volts[b] for a, b in zip(track.detected, track.common, strict=True))
         return lowest if block in self.feeding.supply else max(lowest, 0.0)  # no load turns a trickle round

@@ -76,6 +76,36 @@ class Feeding:
         every = filter(self._holds, self.case.layout.isolators.values())
         return min(every, key=lambda one: one.hold_ohm or 0.0)
 
+    def divided(self, block: str) -> bool:
+        """Whether current reaches a block by another way than its own detector: a channel carries a part of it then."""
+        channel = self.case.wiring.fed[block].channel
+        return channel is not None and bool(self._ways_into(block).keys() - {str(channel)})
+
+    def easier(self, block: str) -> bool:
+        """Whether another way takes off fewer volts than a block's own detector: it carries all of a little current."""
+        own = self.case.wiring.fed[block].lost_v
+        return any(lost < own for lost in self._ways_into(block).values())
+
+    def _ways_into(self, block: str) -> Mapping[str, float]:
+        held = self.now.power(block) == TRICKLE
+        piece = (self.now.beyond_held if held else self.now.beyond)[self.case.circuit.detected[block]]
+        return self._ways_in[held].get(piece, {})
+
+    @cached_property
+    def _ways_in(self) -> tuple[Mapping[int, Mapping[str, float]], ...]:
+        """Piece of what hangs together behind the detectors -> the detectors that feed it, and the boosters that do
+        without one, with the volts that each takes off; with hold resistors as conductors in the second."""
+        circuit, found = self.case.circuit, list[dict[int, dict[str, float]]]()
+        for pieces in (self.now.beyond, self.now.beyond_held):
+            ways = dict[int, dict[str, float]]()
+            for edge in circuit.edges:
+                if edge.kind == "detector":
+                    ways.setdefault(pieces[edge.b], {})[edge.part] = self.case.wiring.fed[str(edge.path[1])].lost_v
+            for name, node in circuit.hot.items():
+                ways.setdefault(pieces[node], {})[f"booster {name}"] = 0.0
+            found.append(ways)
+        return tuple(found)
+
     def through(self, block: str, siemens: float) -> float:
         """What axles let through in a block that has voltage, in amperes: all that its booster gives lies across them,
         and across a hold resistor."""

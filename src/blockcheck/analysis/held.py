@@ -30,14 +30,13 @@ def held(electrics: Electrics, block: str) -> Held:
     if electrics.feeding.now.power(block) != TRICKLE or case.layout.about.control != "dcc":
         return Held()
     names = tuple(_standing(electrics, block) if block in electrics.feeding.standing else _alone(electrics, block))
-    lacks = electrics.grid.lacking.get(block)
-    if names and lacks is not None:
-        return Held(needs=tuple(dict.fromkeys(".".join(map(str, path)) for path in lacks)) or ("names that resolve",))
+    if names and block in electrics.lacking:
+        return Held(needs=electrics.lacking[block])
     return Held(names, () if names else tuple(dict.fromkeys(_unknown(electrics, block))))
 
 
 def _standing(electrics: Electrics, block: str) -> Iterator[str]:
-    return (one.train for one in electrics.feeding.standing[block] if one.train in electrics.awake)
+    return (one.train for one in electrics.feeding.standing[block] if one.train in electrics.settled_loads.awake_trains)
 
 
 def _alone(electrics: Electrics, block: str) -> Iterator[str]:

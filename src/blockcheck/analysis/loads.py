@@ -140,8 +140,7 @@ class Loads:
         """What is left for a load of some amperes in a block behind detector and hold resistor, wires aside."""
         layout, fed, isolator = self.case.layout, self.case.wiring.fed[block], self.feeding.hold(block)
         volts = layout.boosters[layout.districts[self.feeding.reached[block]].booster].voltage_v
-        lost = fed.type.drop_v if fed.type is not None and fed.type.sensing == "series" else 0.0
-        return volts - lost - amperes * (isolator.hold_ohm or 0.0 if isolator is not None else 0.0)
+        return volts - fed.lost_v - amperes * (isolator.hold_ohm or 0.0 if isolator is not None else 0.0)
 
     def _ends(self, block: str, at_m: float) -> tuple[int, int] | None:
         """Where a load in a block is connected. What stands in one that was left out for want of data draws all the

@@ -38,14 +38,15 @@ def reading(electrics: Electrics, block: str) -> Reading:
     drawn = electrics.channel_amperes(block)
     if not here or drawn is None:
         return Reading(False, drawn)
-    left_out = electrics.grid.lacking.get(block)
+    left_out = electrics.lacking.get(block)
+    if left_out is not None and block in electrics.grid.tracks:
+        return Reading(None, needs=left_out)
     if drawn >= fed.type.threshold_a * (1 - 1e-9):
         steady = 0.0  # what flows whatever the wires are
         if block in electrics.feeding.supply:
             steady = sum(train_current(case, case.layout.trains[one.train], one.state)[0] for one in here)
         if left_out is not None and steady < fed.type.threshold_a:
-            lacks = tuple(dict.fromkeys(".".join(map(str, path)) for path in left_out))
-            return Reading(None, drawn, lacks or ("names that resolve",))
+            return Reading(None, drawn, left_out)
         return Reading(True, drawn)
     needs: dict[str, None] = {}
     for one in here:

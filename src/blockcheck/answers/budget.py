@@ -112,9 +112,8 @@ def _unchecked(case: Case) -> Iterator[Unchecked]:
             if draw.needs:
                 yield Unchecked("budget", draw.name, draw.needs)
     for operation in case.operations:
-        for block, lacks in Electrics.of(case, operation).grid.lacking.items():
-            needs = tuple(dict.fromkeys(".".join(map(str, path)) for path in lacks))
-            yield Unchecked("conductors", block, needs or ("names that resolve",))
+        for block, needs in Electrics.of(case, operation).lacking.items():
+            yield Unchecked("conductors", block, needs)
 
 
 def _sizes(case: Case) -> set[str]:

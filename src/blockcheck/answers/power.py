@@ -10,6 +10,7 @@ from blockcheck.analysis.bounds import bounded, unbuilt
 from blockcheck.analysis.budgets import Budget, silent_districts
 from blockcheck.analysis.case import Case
 from blockcheck.analysis.defaults import Default, of_power
+from blockcheck.analysis.detection import least_detected
 from blockcheck.analysis.electrics import Electrics, settled
 from blockcheck.analysis.empty import empty_current
 from blockcheck.analysis.limits import breaker, least_voltage
@@ -88,8 +89,7 @@ def power(case: Case) -> PowerAnswer:
 
 def _unchecked(case: Case, electrics: Electrics) -> Iterator[Unchecked]:
     """What is missing: for a block's wires, for the load in a district, and for one of the quantities of a block."""
-    for block, lacks in electrics.grid.lacking.items():
-        needs = tuple(dict.fromkeys(".".join(map(str, path)) for path in lacks)) or ("names that resolve",)
+    for block, needs in electrics.lacking.items():
         yield Unchecked("power", block, needs)
     for block, needs in unbuilt(case).items():
         yield Unchecked("power", block, needs)
@@ -119,7 +119,7 @@ def _row(case: Case, electrics: Electrics, block: str, bound: bool) -> PowerRow:
     stands = fed.block.kind != "throat"
     volts = electrics.lowest_voltage(block) if stands else None
     short = electrics.least_short(block)
-    seen = electrics.least_detected(block) if stands and fed.channel is not None else None
+    seen = least_detected(electrics, block) if stands and fed.channel is not None else None
     district = electrics.feeding.supply.get(block)
     empty = empty_current(case, block, district or fed.district) if fed.channel and fed.district else None
     return PowerRow(

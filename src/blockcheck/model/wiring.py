@@ -50,6 +50,11 @@ class Fed:
         return self.block.channel if self.bank is not None else None
 
     @property
+    def lost_v(self) -> float:
+        """The volts that its detector takes off while it conducts."""
+        return self.type.drop_v if self.type is not None and self.type.sensing == "series" else 0.0
+
+    @property
     def address(self) -> int | None:
         """The number that its channel reports as, where the board says so."""
         first = self.board.first_address if self.board is not None else None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from attrs import frozen
 
@@ -41,16 +41,9 @@ def complete(case: Case, rule: str, stand: bool) -> Iterator[str | Unchecked]:
             yield block
 
 
-def lacking(case: Case) -> dict[str, tuple[str, ...]]:
+def lacking(case: Case) -> Mapping[str, tuple[str, ...]]:
     """Block -> the data that keep it out of the network, as they are written."""
-    return case.always(_lacking)
-
-
-def _lacking(case: Case) -> dict[str, tuple[str, ...]]:
-    return {
-        block: tuple(dict.fromkeys(".".join(map(str, path)) for path in lacks)) or ("names that resolve",)
-        for block, lacks in usual(case).grid.lacking.items()
-    }
+    return usual(case).lacking
 
 
 def as_bound(case: Case, block: str) -> tuple[str, tuple[Label, ...]]:

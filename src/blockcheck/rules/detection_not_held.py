@@ -14,6 +14,7 @@ from collections.abc import Iterator
 from attrs import evolve
 
 from blockcheck.analysis.case import Case
+from blockcheck.analysis.detection import least_detected
 from blockcheck.analysis.electrics import Electrics
 from blockcheck.analysis.isolation import Isolation
 from blockcheck.circuit.reach import Never
@@ -77,7 +78,7 @@ def _trickle(case: Case, electrics: Electrics, name: str, block: str) -> Iterato
         yield Unchecked("detection-not-held", block, ("loads.*.axle",))
         return
     least = layout.least_voltage_v
-    spot, limit = electrics.least_detected(block, held=True), layout.limits.detection_margin * fed.type.threshold_a
+    spot, limit = least_detected(electrics, block, held=True), layout.limits.detection_margin * fed.type.threshold_a
     if spot is not None and spot.value < limit:
         load, margin = electrics.smallest, layout.limits.detection_margin
         draws, wanted = apart(spot.value, limit, Amperes)

@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.case import Case
+from blockcheck.analysis.detection import least_detected
+from blockcheck.analysis.feeding import Feeding
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.quantities import Amperes
 from blockcheck.rules import _subjects
@@ -20,6 +22,7 @@ from blockcheck.rules._volts import apart, as_bound, at_place, complete, usual
 def check(case: Case) -> Iterator[Finding | Unchecked]:
     """A finding for each detected block in which the smallest vehicle draws too little somewhere."""
     electrics, margin = usual(case), case.layout.limits.detection_margin
+    feeding = Feeding.of(case, case.operations[0])
     load = electrics.smallest
     for block in complete(case, "vehicle-unseen", stand=True):
         if isinstance(block, Unchecked):
@@ -31,17 +34,18 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
         if load is None:
             yield Unchecked("vehicle-unseen", block, ("loads.*.axle",))
             continue
-        spot = electrics.least_detected(block)
+        divided = feeding.divided(block)
+        spot = least_detected(electrics, block, divided=divided)
         limit = margin * fed.type.threshold_a
         if spot is None or spot.value >= limit:
             continue
         draws, wanted = apart(spot.value, limit, Amperes)
-        place = at_place(block, spot.at_m, case) if load.axle_ohm else f"in {block}"
+        place = at_place(block, spot.at_m, case) if load.axle_ohm or divided else f"in {block}"
         axle = "an axle of less resistance" if load.axle_ohm else "an axle with a resistor"
         bound, labels = as_bound(case, block) if load.axle_ohm else ("", ())
         yield Finding(
-            f"one {load.name} draws {draws} {place}; channel {fed.channel} reads "
-            f"from {amps(fed.type.threshold_a)} and should see {wanted}, {margin:g} times that{bound}",
+            f"{_share(str(fed.channel), load.name, draws, place, divided)} from {amps(fed.type.threshold_a)} "
+            f"and should see {wanted}, {margin:g} times that{bound}",
             subject=block,
             at=("blocks", block, "channel"),
             others=(load.name,),
@@ -58,6 +62,12 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             group=fed.type.name,
             margin=spot.value / limit,
         )
+
+
+def _share(channel: str, vehicle: str, draws: str, place: str, divided: bool) -> str:
+    if divided:
+        return f"of what one {vehicle} draws {place} channel {channel} carries {draws}; it reads"
+    return f"one {vehicle} draws {draws} {place}; channel {channel} reads"
 
 
 RULE = Rule(

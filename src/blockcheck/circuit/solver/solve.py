@@ -186,14 +186,18 @@ def drop_shares(network: Network, linear: Linear, a: int, b: int) -> list[float]
 
     Costs a solution.
     """
-    drops = linear.branches.drops
-    if not drops:
+    return branch_shares(network, linear, linear.branches.drops, a, b)
+
+
+def branch_shares(network: Network, linear: Linear, which: Sequence[int], a: int, b: int) -> list[float]:
+    """As `drop_shares`, of any branches."""
+    if not which:
         return []
     still = [0.0] * (len(linear.branches.a) - linear.branches.resistors)
     drawn = [0.0] * network.nodes
     drawn[a] -= 1.0
     drawn[b] += 1.0
-    return list(plain(linear.amperes(drops, linear.solve(still, drawn), still, drawn)))
+    return list(plain(linear.amperes(which, linear.solve(still, drawn), still, drawn)))
 
 
 def opposing_volts(network: Network, operating: Operating, pairs: Sequence[tuple[int, int]]) -> list[float]:
