@@ -94,9 +94,10 @@ def test_a_range_equals_writing_it_out(name: str) -> None:
     assert answers(written_out(LAYOUTS[name])) == answers(LAYOUTS[name])
 
 
-@pytest.mark.parametrize("name", LAYOUTS)
+@pytest.mark.parametrize("name", [name for name in LAYOUTS if "names-alike" not in name])
 def test_order_does_not_matter(name: str) -> None:
-    """Colours are dealt out in the order in which blocks first appear, so they are left out here."""
+    """Colours are dealt out in the order in which blocks first appear, so they are left out here; and of two names that
+    read alike, the one that is written later is told."""
     values = dict(LAYOUTS[name])
     harnesses = values.get("harnesses", {})
     values["harnesses"] = {key: {k: v for k, v in one.items() if k != "colours"} for key, one in harnesses.items()}

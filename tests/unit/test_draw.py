@@ -201,7 +201,7 @@ def test_odd_names_are_written_as_they_are() -> None:
 
 @pytest.mark.parametrize(
     "name",
-    ["x" * 60, "Ж" * 40, "線路" * 20, "\u202eabc", "a\u0301" * 20, "🚂🚂🚂", "W" * 28],
+    ["x" * 60, "Ж" * 40, "線路" * 20, "a\u0301" * 20, "🚂🚂🚂", "W" * 28],
     ids=ascii,
 )
 def test_names_of_any_signs_take_no_more_than_their_room(name: str) -> None:

@@ -207,7 +207,8 @@ class _Drawer:
         self._legend(flow, panels)
         wide = body.right > WIDTH_MM + 0.05
         width = max(WIDTH_MM, _up(body.right)) + 2 * EDGE_MM
-        height = _up(flow.y + 3.0 + EDGE_MM)
+        foot = 3.0 + EDGE_MM  # for the line that tells the size
+        height = _up(_on_page(flow.y, foot) + foot)
         sheets = int(-(-height // PAGE_MM))
         size = f"{width:g} × {height:g} mm"
         fits = "one sheet of A4" if sheets == 1 else f"{sheets} sheets of A4"

@@ -133,7 +133,7 @@ def _people(row: tuple[Cell, ...]) -> tuple[Cell, ...]:
     """A row as people read it: an inrush that is never served says so."""
     district, number, close, inrush, *rest = row
     return (
-        *(district, number, close or "booster on (what no isolator holds)"),
+        *(district, number, close or "booster on (what no isolator puts to sleep)"),
         *("never served" if inrush is None else inrush, *rest),
     )
 
