@@ -164,6 +164,16 @@ def test_a_notebook_shows_tables_and_drawings(command: str) -> None:
     assert (markdown is not None) == ("markdown" in answer.formats)
 
 
+@pytest.mark.parametrize("command", ASKED)
+def test_a_prompt_shows_text(command: str) -> None:
+    class Printer(list[str]):
+        text = list.append
+
+    answer, printer = ASKED[command][1](), Printer()
+    answer._repr_pretty_(printer, False)
+    assert printer == [{"draw": "<draw: svg, json>", "book": "<book: html, xlsx>"}.get(command, str(answer))]
+
+
 def test_every_option_of_a_format_is_one_of_render() -> None:
     options = {name for formats in _FORMATS.values() for name in formats.__kwdefaults__ or {}}
     assert options | {"width", "colour", "csv_dialect"} == Options.__annotations__.keys()

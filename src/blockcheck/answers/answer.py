@@ -58,6 +58,10 @@ class Answer:
         text = made.get("text", next(iter(made.values())))  # without one, what the command writes where none is named
         return str(text()).removesuffix("\n")  # print writes that
 
+    def _repr_pretty_(self, printer: Any, cycle: bool) -> None:  # noqa: ARG002 - as IPython calls it
+        """What IPython shows where it has nothing but text."""
+        printer.text(str(self) if "text" in self.formats else f"<{self.command}: {', '.join(self.formats)}>")
+
     def _repr_markdown_(self) -> str | None:
         return self._shown("markdown")
 
