@@ -59,8 +59,8 @@ def unknown() -> frozenset[str]:
     return frozenset(found - OTHERS)
 
 
-OTHERS = frozenset({"hold", "segment", "trip", "current", "offset", "allowance", "leakage", "rail"})
-"""Left out, they say another thing, not an unknown one: no resistor, no joint, the booster's own, a dry roadbed ..."""
+OTHERS = frozenset({"hold", "segment", "trip", "current", "offset", "allowance", "leakage", "rail", "resistance"})
+"""Left out, they say another thing, not an unknown one: no resistor, no joint, what the size tells ..."""
 
 
 @frozen
