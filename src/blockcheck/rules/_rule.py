@@ -12,6 +12,7 @@ from attrs import frozen
 
 from blockcheck.analysis.case import Case
 from blockcheck.circuit.state import State
+from blockcheck.core import words
 from blockcheck.core.docs import docstring
 from blockcheck.core.findings import Finding, Rewrite, Severity, Unchecked
 from blockcheck.core.spans import Path
@@ -105,9 +106,7 @@ def metres(value: float, case: Case) -> str:
 
 def listed(names: tuple[str, ...] | list[str], most: int = 6) -> str:
     """Names as people list them: ``S1, S2 and S3``; a long list is cut."""
-    if len(names) > most:
-        return ", ".join(names[:most]) + f" and {len(names) - most} more"
-    return " and ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))
+    return words.listed(names, most)
 
 
 def in_scenario(scenario: str | None) -> str:

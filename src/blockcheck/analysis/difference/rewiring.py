@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 
 from attrs import frozen
 
@@ -10,6 +10,7 @@ from blockcheck.analysis.case import Case
 from blockcheck.analysis.difference.laid import ARROW, KINDS, SHARED, Laid, laid
 from blockcheck.analysis.difference.renames import Renames
 from blockcheck.core.natural import natural_key
+from blockcheck.core.words import listed
 
 Lengths = Callable[[float], str]
 """Metres -> a length as the layout's people read it."""
@@ -72,12 +73,6 @@ def _removed(wire: Laid) -> Step:
     return Step("remove", wire.name, does, wire.ends, (), wire.blocks, wire.kind)
 
 
-def listed(words: Iterable[str]) -> str:
-    """Words in a sentence: ``a, b and c``."""
-    *most, last = words
-    return f"{', '.join(most)} and {last}" if most else last
-
-
 def _legs(wire: Laid) -> str:
     """To what the contact of the points ties a frog."""
     through, diverging, frog = wire.ends
@@ -91,7 +86,7 @@ def _drops(wire: Laid, length: Lengths) -> str:
     size = f" of {wire.made.words}" if wire.made else ""
     each = f", {length(wire.length_m)} each" if wire.length_m else ""
     drop = "1 drop" if count == 1 else f"{count} drops"
-    return f"{drop} to each rail of {wire.key[1]}{size}{each}, {listed(map(length, wire.at_m))} from its near end"
+    return f"{drop} to each rail of {wire.key[1]}{size}{each}, {listed([*map(length, wire.at_m)])} from its near end"
 
 
 def _stuff(wire: Laid, length: Lengths) -> str:
@@ -195,12 +190,12 @@ def _other_drops(said: Laid, before: Laid, after: Laid, length: Lengths) -> Iter
     come = [place for place in after.at_m if place not in before.at_m]
     gone = [place for place in before.at_m if place not in after.at_m]
     if come or gone:
-        places = f"{listed(map(length, after.at_m))} from its near end"
-        were = listed(map(length, before.at_m))
+        places = f"{listed([*map(length, after.at_m)])} from its near end"
+        were = listed([*map(length, before.at_m)])
         if not gone:
-            does = f"add a drop to each rail of {block} at {listed(map(length, come))} from its near end"
+            does = f"add a drop to each rail of {block} at {listed([*map(length, come)])} from its near end"
         elif not come:
-            does = f"take off the drops of {block} at {listed(map(length, gone))} from its near end"
+            does = f"take off the drops of {block} at {listed([*map(length, gone)])} from its near end"
         elif len(before.at_m) == len(after.at_m):
             does = f"move the drops of {block} to {places} (were at {were})"
         else:
