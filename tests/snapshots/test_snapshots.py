@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import io
 import os
 import re
@@ -21,26 +22,76 @@ from blockcheck.__main__ import main
 
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parents[1]
-SMALL, FAULTY, CLUB = "examples/small-yard/yard.toml", "examples/faulty-yard/yard.toml", "examples/club-yard/club.toml"
-TABLES = ("text", "csv", "markdown", "html", "xlsx")
-CALLS: dict[str, tuple[str, tuple[str, ...]]] = {
-    # name: the call, its formats
-    "check": (f"check {FAULTY}", TABLES),
-    "check-accepted": (f"check {CLUB}", ("text", "csv", "markdown")),
-    "channels": (f"channels {SMALL}", (*TABLES, "toml")),
-    "isolate": (f"isolate {SMALL} 1-2 --scenario morning", TABLES),
-    "isolate-not-meant": (f"isolate {FAULTY} S4", ("text", "markdown")),
-    "budget": (f"budget {SMALL}", TABLES),
-    "budget-over": (f"budget {FAULTY}", ("text", "markdown")),
-    "power": (f"power {SMALL}", TABLES),
-    "wake": (f"wake {SMALL}", TABLES),
-    "wires": (f"wires {SMALL}", (*TABLES, "labels-csv", "labels-svg")),
+SMALL, FAULTY, CLUB, DC, GROWN = (
+    f"examples/{name}"
+    for name in (
+        "small-yard/yard.toml",
+        "faulty-yard/yard.toml",
+        "club-yard/club.toml",
+        "dc-yard/yard.toml",
+        "growing-yard/after.toml",
+    )
+)
+BEFORE = "examples/growing-yard/before.toml"
+EXAMPLES = {"small": SMALL, "faulty": FAULTY, "club": CLUB, "dc": DC, "grown": GROWN}
+TRACKS = {"small": "1-2", "faulty": "S4", "club": "lower:3-5", "dc": "1-2", "grown": "1"}
+TABLES = ("text", "json", "csv", "markdown", "html", "xlsx")
+ALL = {  # command: its formats, on every example
+    "check": (*TABLES, "sarif", "junit", "github"),
+    "channels": (*TABLES, "toml"),
+    "isolate": TABLES,
+    "budget": TABLES,
+    "power": TABLES,
+    "wake": TABLES,
+    "wires": (*TABLES, "labels-csv", "labels-svg", "labels-html"),
+    "panel": (*TABLES, "svg"),
+    "draw": ("svg", "json"),
+    "book": ("html", "xlsx"),
+}
+ONCE: dict[str, tuple[str, tuple[str, ...]]] = {
+    # name: a call with options, or of a command that is dear, and its formats
+    "check-fail-on": (f"check {SMALL} {CLUB} --fail-on note", ("text", "json")),
+    "check-csv-dialect": (f"check {FAULTY} --csv-dialect semicolon", ("csv",)),
+    "channels-csv-dialect": (f"channels {SMALL} --csv-dialect tab", ("csv",)),
+    "isolate-scenario": (f"isolate {SMALL} 1-2 --scenario morning", TABLES),
     "wires-totals": (f"wires {CLUB} --only totals", ("text", "csv", "markdown")),
-    "panel": (f"panel {SMALL}", ("svg", "text", "csv", "markdown")),
-    "panel-changeovers": ("panel examples/dc-yard/yard.toml --pitch '40 mm' --hole '12 mm'", ("svg", "text")),
-    "book": (f"book {SMALL}", ("html", "xlsx")),
+    "wires-strips": (f"wires {SMALL} --only strips", ("text", "csv")),
+    "wires-pieces": (f"wires {SMALL} --only pieces", ("text",)),
+    "wires-labels": (
+        f"wires {SMALL} --label-size 50x20 --gap 3x1 --margin 10x12 --start 3 --sheet 2 --no-outline --paper Letter",
+        ("labels-svg",),
+    ),
+    "panel-changeovers": (f"panel {DC} --pitch '40 mm' --hole '12 mm' --columns 4", ("svg", "text")),
+    "panel-group": (f"panel {CLUB} --group lower --paper A3", ("html",)),
+    "draw-scenario": (f"draw {SMALL} --scenario night --open 3", ("svg", "json")),
+    "bench-small": (f"bench {SMALL}", (*TABLES, "toml")),
+    "bench-dc": (f"bench {DC}", ("text", "json")),
+    "bench-group": (f"bench {CLUB} --only upper --tolerance '7 % + 3 mohm + 0.3 V'", ("text",)),
+    "bench-since": (f"bench {GROWN} --since {BEFORE}", ("text",)),
+    "bench-times": (f"bench {DC} --times 2", ("text",)),
+    "bench-all": (f"bench {DC} --all", ("csv",)),
+    "compare": (f"compare {BEFORE} {GROWN}", TABLES),
+    "compare-exit-code": (f"compare {GROWN} {BEFORE} --exit-code", ("text", "json")),
+    "explain": ("explain", ("text", "json", "markdown", "html")),
+    "explain-rule": ("explain gap-missing", ("text", "json", "markdown", "html")),
+    "explain-table": ("explain blocks", ("text", "json")),
+    "explain-key": ("explain blocks.length", ("text", "json")),
+    "explain-all": ("explain --all", ("text",)),
+    "new": ("new", ("text",)),
+    "trace": (f"trace {SMALL} tests/snapshots/readings.toml", ("text", "json", "markdown", "html")),
+    "trace-pairs": (f"trace {SMALL} tests/snapshots/readings.toml --pairs 0 --tolerance '6 %'", ("text",)),
+}
+CALLS = {
+    **{
+        f"{command}-{name}": (f"{command} {file} {TRACKS[name] if command == 'isolate' else ''}", formats)
+        for command, formats in ALL.items()
+        for name, file in EXAMPLES.items()
+    },
+    **ONCE,
 }
 CASES = [(name, format_) for name, (_, formats) in CALLS.items() for format_ in formats]
+MOST = 40_000
+"""Longer answers are kept as the digest of each of their lines' runs, which tells that and where they have changed."""
 
 
 def made(name: str, format_: str) -> str:
@@ -51,10 +102,19 @@ def made(name: str, format_: str) -> str:
     printed.flush()
     content = printed.buffer.getvalue()
     if format_ == "xlsx":
-        return "".join(cells(content))
+        return shortened("".join(cells(content)))
     text = str(content.decode("utf-8"))
     text = re.sub(r'(<figure class="drawing[^>]*>).*?(</figure>)', r"\1\2", text, flags=re.S)
-    return re.sub(r"<style>.*?</style>", "<style></style>", text, flags=re.S)
+    return shortened(re.sub(r"<style>.*?</style>", "<style></style>", text, flags=re.S))
+
+
+def shortened(text: str) -> str:
+    """A text that is too long to be kept as the digests of its lines, a hundred at once."""
+    if len(text) <= MOST:
+        return text
+    lines = text.splitlines(keepends=True)
+    runs = ("".join(lines[at : at + 100]) for at in range(0, len(lines), 100))
+    return "".join(f"{hashlib.sha256(run.encode()).hexdigest()[:20]}\n" for run in runs)
 
 
 def cells(content: bytes) -> Iterator[str]:
