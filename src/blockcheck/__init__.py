@@ -20,8 +20,6 @@ Both are ``BlockcheckError``. All types are in ``blockcheck.types``.
 
 from __future__ import annotations
 
-import sys
-from types import ModuleType
 from typing import TYPE_CHECKING
 
 from blockcheck.answers import answer as _answer
@@ -36,7 +34,7 @@ if TYPE_CHECKING:
     from blockcheck.api import explain as explain, new as new
     from blockcheck.core.errors import BlockcheckError as BlockcheckError, CallError as CallError
     from blockcheck.core.errors import InputError as InputError
-    from blockcheck.render.registry import render as render
+    from blockcheck.formats.registry import render as render
 else:
     __all__, __getattr__, __dir__ = _lazily(
         __name__,
@@ -44,7 +42,7 @@ else:
             "blockcheck.api": "load loads check channels isolate power budget wake book draw compare wires panel bench "
             "trace explain new",
             "blockcheck.core.errors": "BlockcheckError CallError InputError",
-            "blockcheck.render.registry": "render",
+            "blockcheck.formats.registry": "render",
         },
         modules=("types",),
     )
@@ -53,24 +51,9 @@ __version__ = "0.1.0"
 
 
 def _formats(answer: _answer.Answer) -> _answer.Made:
-    from blockcheck.render.registry import plain_formats
+    from blockcheck.formats.registry import plain_formats
 
     return plain_formats(answer)
 
 
-class _Package(ModuleType):
-    """Lets ``render`` be the function; importing the room of that name would put the room in its place."""
-
-    @property
-    def render(self) -> object:
-        from blockcheck.render.registry import render
-
-        return render
-
-    @render.setter
-    def render(self, room: object) -> None:
-        pass
-
-
 _answer.made_by(_formats)
-sys.modules[__name__].__class__ = _Package

@@ -52,8 +52,8 @@ def _called(args: list[str] | None) -> int:
         return status.NOT_UNDERSTOOD
     except InputError as error:
         from blockcheck.answers.check import refused
-        from blockcheck.render.style import Style
-        from blockcheck.render.text import check_text
+        from blockcheck.formats.style import Style
+        from blockcheck.formats.text import check_text
 
         _say(check_text(refused(error), Style()).rstrip("\n"))
         return status.NOT_UNDERSTOOD

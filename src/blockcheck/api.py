@@ -8,7 +8,7 @@ from os import PathLike, fspath
 from typing import Any, overload
 
 from blockcheck import types  # each type is imported when it is asked for, and each answer when it is made
-from blockcheck.analysis.case import Study
+from blockcheck.analysis.study import Study
 from blockcheck.core.errors import CallError, InputError
 from blockcheck.model.build import build
 from blockcheck.model.layout import TABLES
@@ -158,7 +158,7 @@ def bench(
     ``5 % + 2 mohm + 0.3 V``. ``progress`` is told what is being done, how far it is and how far it goes. Raises
     CallError for a group, a number or a tolerance that is none.
     """
-    from blockcheck.analysis.tolerance import tolerance_of
+    from blockcheck.analysis.bench.tolerance import tolerance_of
     from blockcheck.answers.bench import bench as sheet
 
     if not 1 <= times <= 5:
@@ -182,7 +182,7 @@ def trace(
     faults are looked at where no single one explains everything; ``tolerance`` and ``progress`` are as for ``bench``.
     Raises InputError with every fault of the file, each at its line, and CallError where it cannot be opened.
     """
-    from blockcheck.analysis.tolerance import tolerance_of
+    from blockcheck.analysis.bench.tolerance import tolerance_of
     from blockcheck.answers.trace import MOST_PAIRS
     from blockcheck.answers.trace import trace as explain_readings
     from blockcheck.text.includes import printed_name, read_named

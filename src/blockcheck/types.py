@@ -14,11 +14,11 @@ from typing import TYPE_CHECKING
 from blockcheck.core.lazy import lazily as _lazily
 
 if TYPE_CHECKING:
-    from blockcheck.analysis.case import Study as Study
-    from blockcheck.analysis.defaults import Default as Default
+    from blockcheck.analysis.study import Study as Study
+    from blockcheck.analysis.power.defaults import Default as Default
     from blockcheck.analysis.difference.rewiring import Step as Step
     from blockcheck.analysis.difference.tables import Change as Change
-    from blockcheck.analysis.tolerance import Tolerance as Tolerance
+    from blockcheck.analysis.bench.tolerance import Tolerance as Tolerance
     from blockcheck.answers.answer import Answer as Answer
     from blockcheck.answers.bench import BenchAnswer as BenchAnswer, SheetStep as SheetStep, Untold as Untold
     from blockcheck.answers.book import BookAnswer as BookAnswer, BookFile as BookFile
@@ -51,7 +51,7 @@ if TYPE_CHECKING:
         Table as Table,
     )
     from blockcheck.answers.draw import Drawing as Drawing
-    from blockcheck.answers.drawn.shapes import Box as Box, Line as Line, Text as Text
+    from blockcheck.drawing.shapes import Box as Box, Line as Line, Text as Text
     from blockcheck.answers.explain import KeyAnswer as KeyAnswer, Reference as Reference, RuleAnswer as RuleAnswer
     from blockcheck.answers.isolate import (
         BlockState as BlockState,
@@ -125,11 +125,11 @@ else:
     __all__, __getattr__, __dir__ = _lazily(
         __name__,
         {
-            "blockcheck.analysis.case": "Study",
-            "blockcheck.analysis.defaults": "Default",
+            "blockcheck.analysis.study": "Study",
+            "blockcheck.analysis.power.defaults": "Default",
             "blockcheck.analysis.difference.rewiring": "Step",
             "blockcheck.analysis.difference.tables": "Change",
-            "blockcheck.analysis.tolerance": "Tolerance",
+            "blockcheck.analysis.bench.tolerance": "Tolerance",
             "blockcheck.answers.answer": "Answer",
             "blockcheck.answers.bench": "BenchAnswer SheetStep Untold",
             "blockcheck.answers.book": "BookAnswer BookFile",
@@ -139,7 +139,7 @@ else:
             "blockcheck.answers.compare": "BudgetChange CompareAnswer FindingChange LabelChange ValueChange",
             "blockcheck.answers.document": "Column Document Lines Says Table",
             "blockcheck.answers.draw": "Drawing",
-            "blockcheck.answers.drawn.shapes": "Box Line Text",
+            "blockcheck.drawing.shapes": "Box Line Text",
             "blockcheck.answers.explain": "KeyAnswer Reference RuleAnswer",
             "blockcheck.answers.isolate": "BlockState DistrictChange IsolateAnswer TrainState",
             "blockcheck.answers.new": "NewLayout",

@@ -9,10 +9,10 @@ from functools import partial
 from statistics import median
 from time import perf_counter
 
-from blockcheck.circuit.solver.network import Builder, Network
-from blockcheck.circuit.solver.solve import operating_point
-from blockcheck.circuit.solver.sparse import PlainFactor
-from blockcheck.circuit.solver.superlu import SuperFactor
+from blockcheck.solver.network import Builder, Network
+from blockcheck.solver.solve import operating_point
+from blockcheck.solver.sparse import PlainFactor
+from blockcheck.solver.superlu import SuperFactor
 from tests.outside.networks.layouts import yard
 
 

@@ -25,9 +25,9 @@ from scipy.sparse import coo_array, csc_array
 from scipy.sparse.linalg import splu
 
 from blockcheck import api
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.electrics import Electrics
-from blockcheck.circuit.solver.large import LargeLinear
+from blockcheck.analysis.power.electrics import Electrics
+from blockcheck.analysis.study import Study
+from blockcheck.solver.large import LargeLinear
 from tests.benchmarks.generate import layout
 from tests.benchmarks.scale import CHECK, LOAD, seconds
 from tests.outside.networks.spice import run_ngspice
@@ -58,7 +58,7 @@ def matrix_of(electrics: Electrics) -> csc_array[np.float64]:
     return coo_array((np.concatenate([diagonal, -g, -g]), ends), shape=(nodes, nodes)).tocsc()
 
 
-def sweep(case: Case, grid: object) -> Electrics:
+def sweep(case: Study, grid: object) -> Electrics:
     """The operating point, and the short-circuit current at the worst place of every block."""
     electrics = Electrics(case, case.operations[0])
     electrics.__dict__["grid"] = grid
@@ -68,9 +68,9 @@ def sweep(case: Case, grid: object) -> Electrics:
     return electrics
 
 
-def spice(case: Case, electrics: Electrics) -> tuple[float, float]:
+def spice(case: Study, electrics: Electrics) -> tuple[float, float]:
     """Seconds of ngspice's batch operating point, its process and files in, and how far its volts are from ours."""
-    from blockcheck.circuit.solver.netlist import name_of
+    from blockcheck.solver.netlist import name_of
 
     deck = api.power(case).netlist()
     start = perf_counter()

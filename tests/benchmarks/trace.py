@@ -18,16 +18,16 @@ from pathlib import Path
 from attrs import frozen
 
 from blockcheck import api
-from blockcheck.analysis.choose import Choice, choose
-from blockcheck.analysis.electrics import Electrics
-from blockcheck.analysis.faults import Fault, every_fault
-from blockcheck.analysis.measure import Bench
-from blockcheck.analysis.predict import Predicted, predict
-from blockcheck.analysis.suspects import Judge, Search, Value
-from blockcheck.analysis.tolerance import Tolerance
-from blockcheck.analysis.wired import OHMS, OPEN_OHM
+from blockcheck.analysis.bench.choose import Choice, choose
+from blockcheck.analysis.bench.faults import Fault, every_fault
+from blockcheck.analysis.bench.measure import Bench
+from blockcheck.analysis.bench.predict import Predicted, predict
+from blockcheck.analysis.bench.suspects import Judge, Search, Value
+from blockcheck.analysis.bench.tolerance import Tolerance
+from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM
+from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.answers.bench import alike_of
-from blockcheck.circuit.solver.solve import operating_point
+from blockcheck.solver.solve import operating_point
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 LAYOUTS = {"small": "small-yard/yard.toml", "club": "club-yard/club.toml", "dc": "dc-yard/yard.toml"}

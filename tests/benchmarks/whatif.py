@@ -15,17 +15,17 @@ from time import perf_counter
 from scipy.sparse.linalg import splu
 
 from blockcheck import api
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.electrics import Electrics
-from blockcheck.analysis.singles import singles
-from blockcheck.analysis.whatif import WhatIf
+from blockcheck.analysis.power.electrics import Electrics
+from blockcheck.analysis.power.singles import singles
+from blockcheck.analysis.power.whatif import WhatIf
+from blockcheck.analysis.study import Study
 from tests.benchmarks.electric_scale import matrix_of, timed
 from tests.benchmarks.generate import layout
 
 RUNS = 15
 
 
-def warm(case: Case) -> float:
+def warm(case: Study) -> float:
     """Seconds of a what-if of one isolator; every one of them is another."""
     ifs = WhatIf.of(case, case.operations[0])
     start = perf_counter()
@@ -40,7 +40,7 @@ def warm(case: Case) -> float:
     return found
 
 
-def all_at_once(case: Case) -> None:
+def all_at_once(case: Study) -> None:
     """Every single-isolator what-if, from the operating point on, against one `splu` of the network at that point."""
     electrics = Electrics.of(case, case.operations[0])
     _ = electrics.loaded, electrics.unloaded

@@ -25,7 +25,7 @@ import tomli_w
 from attrs import fields, frozen
 
 from blockcheck import api
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.answers.check import CheckAnswer
 from blockcheck.core.errors import BlockcheckError, InputError
 from blockcheck.core.findings import Finding, Severity
@@ -43,7 +43,7 @@ FILES = sorted(
     for path in (ROOT / folder).rglob("*.toml")
     if "readings" not in path.name
 )
-ANSWERS: tuple[Callable[[Case], object], ...] = (api.budget, api.power, api.wake, api.channels, api.wires)
+ANSWERS: tuple[Callable[[Study], object], ...] = (api.budget, api.power, api.wake, api.channels, api.wires)
 """What else is asked of some of the layouts."""
 
 

@@ -8,10 +8,10 @@ from __future__ import annotations
 import pytest
 
 from blockcheck import api
-from blockcheck.analysis.budgets import Budget
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.electrics import Electrics
-from blockcheck.circuit.solver.netlist import name_of
+from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.power.electrics import Electrics
+from blockcheck.analysis.study import Study
+from blockcheck.solver.netlist import name_of
 from tests.outside.networks.spice import run_ngspice
 
 VOLTS = 14.4
@@ -32,14 +32,14 @@ loads.engine = { locomotive = true, idle = "0.1 A" }
 PLACED = "".join(f'trains.T{n} = {{ vehicles = {{ wagon = 60 }}, at = "S{n}" }}\n' for n in range(1, 5))
 
 
-def case_of(text: str, *changes: tuple[str, str]) -> Case:
+def case_of(text: str, *changes: tuple[str, str]) -> Study:
     for old, new in changes:
         assert old in text
         text = text.replace(old, new)
     return api.loads(text, "coal.toml")
 
 
-def draws(case: Case) -> dict[tuple[str, str], float]:
+def draws(case: Study) -> dict[tuple[str, str], float]:
     budget = Budget.of(case, case.operations[0])
     every = (*budget.boosters(), *budget.districts(), *budget.channels(), *budget.contacts())
     return {(one.kind, one.name): one.current_a for one in every}

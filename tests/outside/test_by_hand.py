@@ -11,8 +11,8 @@ import math
 import pytest
 
 from blockcheck import api
-from blockcheck.analysis.electrics import Electrics
-from blockcheck.circuit.electric import Track
+from blockcheck.analysis.power.electrics import Electrics
+from blockcheck.network.electric import Track
 
 RHO = 1 / 58
 RAIL = 0.108
@@ -67,7 +67,7 @@ def test_one_drop() -> None:
     assert short.value == pytest.approx((15 - 0.7) / loop, rel=NEAR)
     assert lowest.value == pytest.approx(15 - 0.7 - 0.5 * loop, rel=NEAR)
     assert (short.at_m, lowest.at_m) == (0.0, 0.0)  # both ends are alike; the near one is told
-    row = api.power(electrics.case).rows[0]
+    row = api.power(electrics.study).rows[0]
     assert row.short_a == pytest.approx(short.value, rel=1e-8)
     assert row.voltage_v == pytest.approx(lowest.value, rel=1e-8)
 

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from blockcheck import api
-from blockcheck.analysis.empty import ONES_HERTZ, pair_current
+from blockcheck.analysis.power.false_occupancy import ONES_HERTZ, pair_current
 from blockcheck.answers.power import PowerRow
 
 LAYOUT = """\

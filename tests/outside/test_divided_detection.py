@@ -8,12 +8,12 @@ from __future__ import annotations
 import pytest
 
 from blockcheck import api
-from blockcheck.analysis import detection
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.detection import least_detected
-from blockcheck.analysis.electrics import Electrics
-from blockcheck.circuit import expand
-from blockcheck.circuit.solver.netlist import name_of
+from blockcheck.analysis.power import detection
+from blockcheck.analysis.power.detection import least_detected
+from blockcheck.analysis.power.electrics import Electrics
+from blockcheck.analysis.study import Study
+from blockcheck.network import expand
+from blockcheck.solver.netlist import name_of
 from tests.outside.networks.spice import run_ngspice
 
 PAIR = """
@@ -32,14 +32,14 @@ loads.wagon = { axle = "15 kohm" }
 OFF = "rules = { gap-missing = 'off', channel-bypassed = 'off', channel-crosstalk = 'off' }\n"
 
 
-def case_of(text: str, *changes: tuple[str, str]) -> Case:
+def case_of(text: str, *changes: tuple[str, str]) -> Study:
     for old, new in changes:
         assert old in text
         text = text.replace(old, new)
     return api.loads(text, "pair.toml")
 
 
-def spice_amperes(case: Case, block: str) -> float:
+def spice_amperes(case: Study, block: str) -> float:
     """What flows from a block's channel into its bus, by the volts that ngspice has at both ends of the first wire."""
     electrics, found = Electrics.of(case, case.operations[0]), run_ngspice(api.power(case).netlist())
     wire = electrics.grid.parts["bus", block, 0]
@@ -48,7 +48,7 @@ def spice_amperes(case: Case, block: str) -> float:
     return (volts[0] - volts[1]) / ends.ohms[wire]
 
 
-def told(case: Case, block: str = "A1") -> tuple[float, float]:
+def told(case: Study, block: str = "A1") -> tuple[float, float]:
     spot = least_detected(Electrics.of(case, case.operations[0]), block)
     assert spot is not None
     return spot.value, spot.at_m

@@ -12,7 +12,7 @@ from playwright.sync_api import Browser
 from pypdf import PdfReader
 
 from blockcheck import api
-from blockcheck.render.svg import drawing_svg
+from blockcheck.formats.svg import drawing_svg
 from tests.outside.browser import BOXES, COLOURS, opened, overlaps
 from tests.outside.test_pages_in_browser import contrast
 

@@ -7,14 +7,14 @@ from pathlib import Path
 import pytest
 
 from blockcheck import api
-from blockcheck.analysis.faults import every_fault
-from blockcheck.analysis.measure import Bench
-from blockcheck.analysis.predict import predict
-from blockcheck.analysis.wired import OHMS, VOLTS
-from blockcheck.circuit.built import Change
-from blockcheck.circuit.solver.netlist import name_of, netlist
-from blockcheck.circuit.solver.network import Network, Sinks, Sources
-from blockcheck.circuit.solver.solve import operating_point
+from blockcheck.analysis.bench.faults import every_fault
+from blockcheck.analysis.bench.measure import Bench
+from blockcheck.analysis.bench.predict import predict
+from blockcheck.analysis.bench.wired import OHMS, VOLTS
+from blockcheck.network.built import Change
+from blockcheck.solver.netlist import name_of, netlist
+from blockcheck.solver.network import Network, Sinks, Sources
+from blockcheck.solver.solve import operating_point
 from tests.outside.networks.spice import run_ngspice
 from tests.unit.analysis.test_predict import changed_network
 

@@ -11,12 +11,12 @@ import pytest
 from typer.testing import CliRunner
 
 from blockcheck import api
-from blockcheck.analysis.budgets import Budget
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.electrics import Electrics
+from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.power.electrics import Electrics
+from blockcheck.analysis.study import Study
 from blockcheck.answers.isolate import BlockState, TrainState
-from blockcheck.circuit.solver.netlist import name_of
 from blockcheck.cli.app import app
+from blockcheck.solver.netlist import name_of
 from tests.outside.networks.spice import run_ngspice
 
 VOLTS, IDLE, OHMS = 14.4, 0.048, 47.0
@@ -42,20 +42,20 @@ EXPECTING = YARD.replace('trains.sleeper = { vehicles = { engine = 1 }, at = "S4
 )
 
 
-def case_of(text: str, *changes: tuple[str, str]) -> Case:
+def case_of(text: str, *changes: tuple[str, str]) -> Study:
     for old, new in changes:
         assert old in text
         text = text.replace(old, new)
     return api.loads(text, "held.toml")
 
 
-def isolated(case: Case) -> tuple[BlockState, TrainState]:
+def isolated(case: Study) -> tuple[BlockState, TrainState]:
     """S4 and its train, with S4 isolated."""
     answer = api.isolate(case, "S4")
     return next(row for row in answer.blocks if row.block == "S4"), answer.trains[0]
 
 
-def district(case: Case, scenario: str | None = "night") -> float:
+def district(case: Study, scenario: str | None = "night") -> float:
     operation = next(one for one in case.operations if one.scenario == scenario)
     return next(Budget.of(case, operation).districts()).current_a
 

@@ -12,10 +12,10 @@ import pytest
 from hypothesis import event, given, settings
 
 from blockcheck import api
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.electrics import Electrics
-from blockcheck.circuit.solver.drops import Conduct
-from blockcheck.circuit.solver.netlist import name_of
+from blockcheck.analysis.power.electrics import Electrics
+from blockcheck.analysis.study import Study
+from blockcheck.solver.drops import Conduct
+from blockcheck.solver.netlist import name_of
 from tests.outside.networks.spice import run_ngspice
 from tests.outside.yards import Values, case_of, yards
 
@@ -24,11 +24,11 @@ EXAMPLES = ("small-yard/yard.toml", "club-yard/club.toml", "dc-yard/yard.toml", 
 LAYOUTS = sorted(path.stem for path in (ROOT / "tests" / "outside" / "layouts").glob("*.toml"))
 
 
-def electrics_of(case: Case) -> Electrics:
+def electrics_of(case: Study) -> Electrics:
     return Electrics.of(case, case.operations[0])
 
 
-def agree(case: Case) -> int:
+def agree(case: Study) -> int:
     """Hold every node voltage against ngspice's; returns how many there were."""
     loaded = electrics_of(case).loaded
     assert loaded.converged
@@ -44,7 +44,7 @@ def agree(case: Case) -> int:
     return count
 
 
-def _ends(case: Case) -> set[int]:
+def _ends(case: Study) -> set[int]:
     """The nodes between which something lies."""
     network = electrics_of(case).loaded_network
     columns = (network.resistors, network.sources, network.drops, network.sinks)

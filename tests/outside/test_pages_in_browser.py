@@ -14,7 +14,7 @@ from pypdf import PdfReader
 
 from blockcheck.__main__ import main
 from blockcheck.answers.document import Sheet, Table
-from blockcheck.render.html import html_of
+from blockcheck.formats.html import html_of
 from tests.outside.browser import A4, BOXES, COLOURS, LETTER, opened, overlaps
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -11,9 +11,9 @@ from playwright.sync_api import Browser
 from blockcheck import api
 from blockcheck.answers.panel import PanelAnswer
 from blockcheck.answers.wires import WireList
-from blockcheck.render.labels import Sheet, labels_html, labels_svg, sheet_count, sheet_of
-from blockcheck.render.panel import panel_html, panel_svg
-from blockcheck.render.paper import PAPERS, Size
+from blockcheck.formats.labels import Sheet, labels_html, labels_svg, sheet_count, sheet_of
+from blockcheck.formats.panel import panel_html, panel_svg
+from blockcheck.formats.paper import PAPERS, Size
 from tests.outside.browser import BOXES, opened, overlaps
 from tests.outside.printed import Printer, crosses, lines, scale_bars, size_mm
 

@@ -12,11 +12,11 @@ import tomli_w
 from hypothesis import given
 
 from blockcheck import api
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.answers.wires import Piece, WireList
-from blockcheck.circuit.electric import Expander, Grid
 from blockcheck.circuit.ladder import conductor_ohm_per_m
 from blockcheck.model.quantities import Ohms
+from blockcheck.network.electric import Expander, Grid
 from tests.outside.yards import Values, case_of, yards
 from tests.properties.layouts import layouts, load
 
@@ -24,7 +24,7 @@ EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 FILES = ("small-yard/yard.toml", "club-yard/club.toml", "dc-yard/yard.toml", "faulty-yard/yard.toml")
 
 
-def without_joint_resistance(case: Case) -> Case:
+def without_joint_resistance(case: Study) -> Study:
     """The case with joints of no resistance, so that the ohms of a conductor are its metres."""
     harnesses = {
         name: attrs.evolve(one, joint_resistance_ohm=Ohms(0.0)) for name, one in case.wiring.layout.harnesses.items()
@@ -33,12 +33,12 @@ def without_joint_resistance(case: Case) -> Case:
     return attrs.evolve(case, wiring=attrs.evolve(case.wiring, layout=layout))
 
 
-def grid_of(case: Case) -> Grid:
+def grid_of(case: Study) -> Grid:
     bare = without_joint_resistance(case)
     return Expander(bare.wiring, bare.circuit, bare.circuit.usual, {}).grid()
 
 
-def metres(case: Case, grid: Grid, run: Any) -> float:
+def metres(case: Study, grid: Grid, run: Any) -> float:
     """Length of a conductor of the network: its ohms over those of a metre."""
     per_m = conductor_ohm_per_m(case.layout, run.size)
     assert per_m
@@ -53,7 +53,7 @@ def metres_of(pieces: list[Piece]) -> float:
     return math.fsum(one.length_m for one in pieces if one.length_m is not None)
 
 
-def holds_to_the_circuit(case: Case) -> None:
+def holds_to_the_circuit(case: Study) -> None:
     """Every conductor of the network is in the list with its length, and nothing is there that no edge stands for."""
     answer, grid = api.wires(case), grid_of(case)
     assert not grid.lacking
@@ -93,11 +93,11 @@ def holds_to_the_circuit(case: Case) -> None:
     counts_edges(case, answer)
 
 
-def harnessed(case: Case, harness: str) -> set[str]:
+def harnessed(case: Study, harness: str) -> set[str]:
     return {name for name, block in case.layout.blocks.items() if block.harness == harness}
 
 
-def common_groups(case: Case, grid: Grid, harness: str) -> list[tuple[float, float]]:
+def common_groups(case: Study, grid: Grid, harness: str) -> list[tuple[float, float]]:
     """Of every common bus of a harness: how far it reaches, and where its last drop is."""
     groups: dict[object, list[tuple[float, float]]] = {}
     for edge in case.circuit.edges:
@@ -112,7 +112,7 @@ def common_groups(case: Case, grid: Grid, harness: str) -> list[tuple[float, flo
     return [(max(reach for reach, _ in one), max(last for _, last in one)) for one in groups.values()]
 
 
-def counts_edges(case: Case, answer: WireList) -> None:
+def counts_edges(case: Study, answer: WireList) -> None:
     """One wire for each edge that is one, and two for a contact between two wires."""
     edges = [edge.kind for edge in case.circuit.edges]
     kinds = [one.kind for one in answer.pieces if one.number == 1]

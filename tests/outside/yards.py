@@ -13,14 +13,14 @@ import tomli_w
 from hypothesis import strategies as st
 
 from blockcheck import api
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 
 Values = dict[str, Any]
 SIZES = ["0.5 mm2", "0.75 mm2", "1.5 mm2", "2.5 mm2", "14 AWG", "20 AWG"]
 GAPS = ["detected", "detected", "detected", "both", "common", "none"]
 
 
-def case_of(values: Values) -> Case:
+def case_of(values: Values) -> Study:
     """The layout under study."""
     return api.loads(tomli_w.dumps(values), "yard.toml")
 

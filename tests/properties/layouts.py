@@ -9,7 +9,7 @@ import tomli_w
 from hypothesis import strategies as st
 
 from blockcheck import api
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 
 Values = dict[str, Any]
 
@@ -19,7 +19,7 @@ BANK = 4
 DISTRICTS = ("east", "north", "west")
 
 
-def load(values: Values) -> Case:
+def load(values: Values) -> Study:
     """Read a layout as if it were a file."""
     return api.loads(tomli_w.dumps(values), "yard.toml")
 

@@ -10,10 +10,10 @@ from attrs import evolve
 from hypothesis import given
 
 from blockcheck import api
-from blockcheck.analysis.measure import Bench
-from blockcheck.analysis.predict import predict
-from blockcheck.analysis.wired import OHMS
-from blockcheck.circuit.lines import lines
+from blockcheck.analysis.bench.measure import Bench
+from blockcheck.analysis.bench.predict import predict
+from blockcheck.analysis.bench.wired import OHMS
+from blockcheck.circuit.wires import lines
 from tests.outside.yards import Values, case_of, yards
 
 

@@ -17,9 +17,9 @@ from hypothesis import strategies as st
 
 from blockcheck import api
 from blockcheck.answers.compare import CompareAnswer
-from blockcheck.circuit.lines import lines
-from blockcheck.render.compare import compare_html, compare_json, compare_markdown, compare_text
-from blockcheck.render.style import Style
+from blockcheck.circuit.wires import lines
+from blockcheck.formats.compare import compare_html, compare_json, compare_markdown, compare_text
+from blockcheck.formats.style import Style
 from tests.properties.layouts import Values, layouts, load
 
 DAY = date(2030, 1, 1)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from blockcheck import api
 from blockcheck.answers.draw import PAGE_MM, Drawing
-from blockcheck.render.svg import drawing_svg
+from blockcheck.formats.svg import drawing_svg
 from tests.drawings import labels_that_overlap
 from tests.properties.layouts import Values, layouts, load
 

@@ -17,13 +17,13 @@ import pytest
 import tomli_w
 
 from blockcheck import api
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.spans import Path
+from blockcheck.formats.compare import summary
 from blockcheck.model import layout
 from blockcheck.model.keys import Conductor
 from blockcheck.model.layout import SUBJECTS, Layout
 from blockcheck.model.quantities import DIMENSIONS
-from blockcheck.render.compare import summary
 
 FULL = """
 format = 1
@@ -306,7 +306,7 @@ LEAVES = list(leaves(Layout, VALUES))
 
 
 @pytest.fixture(scope="module")
-def whole() -> Case:
+def whole() -> Study:
     return api.loads(FULL, "whole.toml")
 
 
@@ -322,7 +322,7 @@ def test_something_is_said_under_every_key() -> None:
 
 
 @pytest.mark.parametrize(("cls", "key", "hint", "path"), LEAVES, ids=[".".join(map(str, one[3])) for one in LEAVES])
-def test_a_key_that_changes_is_told(whole: Case, cls: type, key: str, hint: Any, path: Path) -> None:
+def test_a_key_that_changes_is_told(whole: Study, cls: type, key: str, hint: Any, path: Path) -> None:
     values = copy.deepcopy(VALUES)
     table: Any = values
     for step in path[:-1]:

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 
 from blockcheck import api
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.isolation import Isolation
-from blockcheck.analysis.ways import Stray, between_districts, round_detector
+from blockcheck.analysis.isolation.isolation import Isolation
+from blockcheck.analysis.isolation.ways import Stray, between_districts, round_detector
+from blockcheck.analysis.study import Study
 from blockcheck.circuit.reach import Answer, Never, Witness
 from blockcheck.circuit.state import BLIND, OFF, ON, WORKING, conducts
 from blockcheck.core.errors import InputError
@@ -28,7 +28,7 @@ MOST_CONTROLS = 12
 FILES = sorted((*(ROOT / "examples").rglob("*.toml"), *(ROOT / "tests" / "rules").rglob("*.toml")))
 
 
-def holds(case: Case, answer: Answer, held: bool) -> None:
+def holds(case: Study, answer: Answer, held: bool) -> None:
     """A witness's paths conduct edge by edge in its state, whatever the controls do that it does not name."""
     if not isinstance(answer, Witness):
         return
@@ -41,7 +41,7 @@ def holds(case: Case, answer: Answer, held: bool) -> None:
             assert conducts(edge, state) or (held and edge.kind == "hold")
 
 
-def isolators(case: Case) -> Counter[str]:
+def isolators(case: Study) -> Counter[str]:
     """isolation-leak, isolation-overreach, isolation-no-effect and detection-not-dropped, for every isolator."""
     truth, isolation, seen = Truths(case), Isolation(case), Counter[str]()
     for name in case.wiring.meant:
@@ -66,7 +66,7 @@ def isolators(case: Case) -> Counter[str]:
     return seen
 
 
-def usual(case: Case) -> Counter[str]:
+def usual(case: Study) -> Counter[str]:
     """Power and detection as the layout usually stands."""
     truth, seen = Truths(case), Counter[str]()
     here = truth.world.standing(case.circuit.usual)
@@ -84,7 +84,7 @@ def usual(case: Case) -> Counter[str]:
     return seen
 
 
-def joining(case: Case) -> Counter[str]:
+def joining(case: Study) -> Counter[str]:
     """channel-bypassed with channel-crosstalk, districts-joined, frog-short."""
     truth, seen = Truths(case), Counter[str]()
     for block in case.blocks:
@@ -153,7 +153,7 @@ def test_stray_ways_joined_districts_and_shorted_frogs_are_all_found() -> None:
     both_ways(seen, "round", "joined", "shorts")
 
 
-def small(path: Path) -> Case | None:
+def small(path: Path) -> Study | None:
     """A layout of few enough controls to look at all its states; None for others and for what is no layout."""
     try:
         case = api.load(path)

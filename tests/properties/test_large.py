@@ -16,15 +16,15 @@ from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
 from blockcheck import api
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.detection import least_detected
-from blockcheck.analysis.electrics import Electrics
-from blockcheck.analysis.stretch import Spot
-from blockcheck.circuit import expand
-from blockcheck.circuit.electric import Run
+from blockcheck.analysis.power.detection import least_detected
+from blockcheck.analysis.power.electrics import Electrics
+from blockcheck.analysis.power.stretch import Spot
+from blockcheck.analysis.study import Study
 from blockcheck.core.errors import InputError
 from blockcheck.core.findings import Severity
 from blockcheck.model.operate import Operation
+from blockcheck.network import expand
+from blockcheck.network.electric import Run
 from tests.benchmarks.generate import layout
 from tests.outside.yards import Values, case_of, yards
 from tests.properties.less import places, without
@@ -49,7 +49,7 @@ def near(one: float | None, other: float | None) -> bool:
     return abs(one - other) <= 1e-6 and abs(one - other) <= 1e-6 * abs(one) + 1e-9
 
 
-def compare(case: Case, operation: Operation) -> None:
+def compare(case: Study, operation: Operation) -> None:
     with above(10**9):
         direct = Electrics(case, operation)
         _ = direct.grid

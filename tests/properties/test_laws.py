@@ -17,9 +17,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from blockcheck import api
+from blockcheck.formats import json_v1
+from blockcheck.formats.power import power_json
 from blockcheck.model.layout import TABLES
-from blockcheck.render import json_v1
-from blockcheck.render.power import power_json
 from blockcheck.text.ranges import names_of
 
 ROOT = Path(__file__).resolve().parents[2]

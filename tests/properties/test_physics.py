@@ -10,15 +10,15 @@ import pytest
 from hypothesis import assume, event, given, settings
 from hypothesis import strategies as st
 
-from blockcheck.analysis.budgets import Budget
-from blockcheck.analysis.detection import least_detected
-from blockcheck.analysis.electrics import Electrics
-from blockcheck.circuit.expand import expand
-from blockcheck.circuit.solver.drops import Conduct
-from blockcheck.circuit.solver.linear import GUARD_OHMS
-from blockcheck.circuit.solver.network import Network, Resistors, Sinks
-from blockcheck.circuit.solver.solve import Operating, effective_resistance, operating_point
+from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.power.detection import least_detected
+from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.circuit.state import OFF
+from blockcheck.network.expand import expand
+from blockcheck.solver.drops import Conduct
+from blockcheck.solver.linear import GUARD_OHMS
+from blockcheck.solver.network import Network, Resistors, Sinks
+from blockcheck.solver.solve import Operating, effective_resistance, operating_point
 from tests.outside.yards import Values, case_of, yards
 
 
@@ -42,7 +42,7 @@ def branches(network: Network, found: Operating) -> Iterator[tuple[int, int, flo
 
 def apart(electrics: Electrics) -> bool:
     """Whether every block has its current from the booster of the district that feeds it, and from no other."""
-    case, pieces = electrics.case, electrics.feeding.now.pieces_held
+    case, pieces = electrics.study, electrics.feeding.now.pieces_held
     homes = {block: case.layout.districts[name].booster for block, name in electrics.feeding.reached.items()}
     hot = {name: pieces[node] for name, node in case.circuit.hot.items()}
     return len(set(hot.values())) == len(hot) and all(
@@ -59,7 +59,7 @@ def test_the_budget_is_what_the_boosters_deliver(values: Values) -> None:
     assume(apart(electrics))
     rows = electrics.loads.rows()
     assume(not any(rows[number].block in lit for number in (*found.asleep, *found.unfed)))
-    drawn = {draw.name: draw.current_a for draw in Budget.of(electrics.case, electrics.operation).boosters()}
+    drawn = {draw.name: draw.current_a for draw in Budget.of(electrics.study, electrics.operation).boosters()}
     event(f"held: {bool(electrics.feeding.reached.keys() - lit.keys())}, axles: {bool(electrics.loads.axles)}")
     more = dict.fromkeys(drawn, 0.0)  # of axles: they see less than the booster gives
     amperes = list(found.resistor_amperes)[len(found.resistor_amperes) - len(electrics.loads.axles) :]
@@ -67,11 +67,11 @@ def test_the_budget_is_what_the_boosters_deliver(values: Values) -> None:
     for one, amount in zip(electrics.loads.axles, amperes, strict=True):
         district = electrics.feeding.reached.get(one.block)
         if district is not None:
-            more[electrics.case.layout.districts[district].booster] -= abs(amount)
+            more[electrics.study.layout.districts[district].booster] -= abs(amount)
             siemens[one.block] = siemens.get(one.block, 0.0) + 1 / one.ohms
     for block, conducts in siemens.items():
         district = electrics.feeding.reached[block]
-        more[electrics.case.layout.districts[district].booster] += electrics.feeding.through(block, conducts)
+        more[electrics.study.layout.districts[district].booster] += electrics.feeding.through(block, conducts)
     for name, number in electrics.grid.sources.items():
         assert drawn[name] == pytest.approx(found.source_amperes[number] + more[name], rel=1e-7, abs=1e-6)
         assert more[name] >= -1e-9
@@ -244,8 +244,8 @@ def dense(electrics: Electrics, block: str, marks: Sequence[float]) -> Electrics
     more: dict[str, list[float]] = {block: [*marks]}
     for name, track in electrics.grid.tracks.items():
         more.setdefault(name, []).extend(track.at_m)
-    found = Electrics(electrics.case, electrics.operation)
-    found.__dict__["grid"] = expand(electrics.case.wiring, electrics.case.circuit, electrics.feeding.now.state, more)
+    found = Electrics(electrics.study, electrics.operation)
+    found.__dict__["grid"] = expand(electrics.study.wiring, electrics.study.circuit, electrics.feeding.now.state, more)
     return found
 
 

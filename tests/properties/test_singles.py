@@ -9,10 +9,10 @@ import pytest
 from hypothesis import event, given, settings
 
 from blockcheck import api
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.electrics import Electrics
-from blockcheck.analysis.singles import singles
-from blockcheck.analysis.whatif import WhatIf, after_opening
+from blockcheck.analysis.power.electrics import Electrics
+from blockcheck.analysis.power.singles import singles
+from blockcheck.analysis.power.whatif import WhatIf, after_opening
+from blockcheck.analysis.study import Study
 from blockcheck.model.operate import Operation
 from tests.benchmarks.generate import layout
 from tests.outside.yards import Values, case_of, yards
@@ -20,7 +20,7 @@ from tests.properties.test_large import above
 from tests.properties.test_whatif import FILES, cutting, same
 
 
-def hold(case: Case, operation: Operation, every: int = 1) -> tuple[int, int]:
+def hold(case: Study, operation: Operation, every: int = 1) -> tuple[int, int]:
     """Each (or every so many'th) against the whole layout solved anew; how many there are, and how many went alone."""
     ifs = WhatIf.of(case, operation)
     seen, alone = list[str](), 0

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 
 from blockcheck import api
-from blockcheck.analysis.case import Case
-from blockcheck.circuit.lines import lines
+from blockcheck.analysis.study import Study
+from blockcheck.circuit.wires import lines
 from tests.properties.layouts import Values, layouts, load
 
 YARD = """
@@ -37,7 +37,7 @@ between = ["{east}", "west"]
 """
 
 
-def sides_hold(case: Case) -> None:
+def sides_hold(case: Study) -> None:
     """No terminal of a switch has a wire that comes to it and one that goes from it."""
     wires = [line for line in lines(case.wiring, case.circuit).wires if line.kind != "run"]
     for kind in ("isolator", "turnout"):

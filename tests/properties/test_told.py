@@ -14,9 +14,9 @@ from typing import Any
 import pytest
 
 from blockcheck import api
-from blockcheck.render.budget import budget_json
-from blockcheck.render.json_v1 import answer_json, check_json
-from blockcheck.render.power import power_json
+from blockcheck.formats.budget import budget_json
+from blockcheck.formats.json_v1 import answer_json, check_json
+from blockcheck.formats.power import power_json
 
 _WIRES = {
     "bus": "w",

@@ -11,10 +11,10 @@ from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
 from blockcheck import api
-from blockcheck.analysis.budgets import Budget
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.electrics import Electrics
-from blockcheck.analysis.whatif import WhatIf, after_opening
+from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.power.electrics import Electrics
+from blockcheck.analysis.power.whatif import WhatIf, after_opening
+from blockcheck.analysis.study import Study
 from blockcheck.answers import isolate as answers
 from blockcheck.core.errors import CallError
 from blockcheck.model.operate import Operation, open_position
@@ -34,7 +34,7 @@ def same(one: float | None, other: float | None) -> bool:
     return abs(one - other) <= 1e-9 or (one != one and other != other)
 
 
-def hold(case: Case, operation: Operation, isolators: list[str]) -> None:
+def hold(case: Study, operation: Operation, isolators: list[str]) -> None:
     """Every block, inside the islands and out of them, is what it is in the whole solution."""
     change = WhatIf.of(case, operation).opened(isolators)
     opened = after_opening(case, operation, isolators)
@@ -59,7 +59,7 @@ def hold(case: Case, operation: Operation, isolators: list[str]) -> None:
         assert after_a == pytest.approx(later.current_a, abs=1e-12)
 
 
-def cutting(case: Case) -> list[str]:
+def cutting(case: Study) -> list[str]:
     return [name for name in case.layout.isolators if open_position(case.wiring, name) is not None]
 
 
@@ -122,7 +122,7 @@ def test_isolate_answers_examples_as_it_did(file: Path, monkeypatch: pytest.Monk
             with monkeypatch.context() as patch:
                 whole = answers.isolate(case, name, operation.scenario)
                 patch.setattr(answers, "LARGE_BLOCKS", -1)
-                patch.setattr("blockcheck.analysis.whatif.FEW", 1.0)
+                patch.setattr("blockcheck.analysis.power.whatif.FEW", 1.0)
                 found = answers.isolate(case, name, operation.scenario)
             for one, other in zip(found.blocks, whole.blocks, strict=True):
                 assert same(one.voltage_v, other.voltage_v)

@@ -10,7 +10,7 @@ from functools import cached_property
 
 from attrs import frozen
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.circuit.parts import Edge
 from tests.properties.everywhere import Everywhere, Test, conductors, everything
 
@@ -19,23 +19,23 @@ from tests.properties.everywhere import Everywhere, Test, conductors, everything
 class Truths:
     """The truth about a case, nothing in it mended. Sets of states are integers, as in ``Everywhere``."""
 
-    case: Case
+    study: Study
 
     @cached_property
     def world(self) -> Everywhere:
         """All states of its circuit."""
-        return Everywhere(self.case.circuit)
+        return Everywhere(self.study.circuit)
 
     def fed(self, block: str, use: Test = conductors) -> int:
         """The states in which both rails of a block hang on the two terminals of one booster."""
-        circuit, found = self.case.circuit, 0
+        circuit, found = self.study.circuit, 0
         for hot, back in self._floods[use is everything]:
             found |= hot[circuit.detected[block]] & back[circuit.common[block]]
         return found
 
     @cached_property
     def _floods(self) -> tuple[list[tuple[list[int], list[int]]], ...]:
-        circuit, world = self.case.circuit, self.world
+        circuit, world = self.study.circuit, self.world
         return tuple(
             [(world.flood([circuit.hot[name]], use), world.flood([circuit.back[name]], use)) for name in circuit.hot]
             for use in (conductors, everything)
@@ -48,11 +48,11 @@ class Truths:
     def _swap(self, states: int, control: str, before: str, after: str) -> int:
         """The same states with a control moved from one position to another."""
         world = self.world
-        places = self.case.circuit.controls[control].positions
-        names = list(self.case.circuit.controls)
+        places = self.study.circuit.controls[control].positions
+        names = list(self.study.circuit.controls)
         run = 1
         for name in names[names.index(control) + 1 :]:
-            run *= len(self.case.circuit.controls[name].positions)
+            run *= len(self.study.circuit.controls[name].positions)
         by = (places.index(after) - places.index(before)) * run
         there = states & world.where[control, before]
         return there << by if by >= 0 else there >> -by
@@ -62,23 +62,23 @@ class Truths:
         fed = self.fed(block)
         return any(
             self._swap(fed, isolator, place, cut) & ~fed
-            for place in self.case.circuit.controls[isolator].positions
+            for place in self.study.circuit.controls[isolator].positions
             if place != cut
         )
 
     def kills(self, isolator: str, closed: str, cut: str) -> frozenset[str]:
         """The blocks that are fed with it closed and are not with it open, everything else as usual."""
-        usual = self.case.circuit.usual
+        usual = self.study.circuit.usual
         before = self.world.standing({**usual, isolator: closed})
         after = self.world.standing({**usual, isolator: cut})
         return frozenset(
-            block for block in self.case.blocks if self.fed(block) & before and not self.fed(block) & after
+            block for block in self.study.blocks if self.fed(block) & before and not self.fed(block) & after
         )
 
     def _detectors(self, block: str) -> set[int]:
         """The block's own detector, by the numbers of its edges: one more for each block that shares it."""
-        edges = self.case.circuit.edges
-        own = str(self.case.wiring.fed[block].channel)
+        edges = self.study.circuit.edges
+        own = str(self.study.wiring.fed[block].channel)
         return {number for number, edge in enumerate(edges) if edge.kind == "detector" and edge.part == own}
 
     def reads(self, block: str, use: Test) -> int:
@@ -87,7 +87,7 @@ class Truths:
         It comes from a booster to the detector by a way that has not been through the block or the detector, goes on
         to the block's rail, through the vehicle, and back to that booster.
         """
-        circuit, world = self.case.circuit, self.world
+        circuit, world = self.study.circuit, self.world
         own, rail = self._detectors(block), circuit.detected[block]
         bank = {circuit.edges[number].a for number in own}
 
@@ -106,7 +106,7 @@ class Truths:
     @cached_property
     def detectors(self) -> frozenset[str]:
         """The names of all detectors."""
-        return frozenset(edge.part for edge in self.case.circuit.edges if edge.kind == "detector")
+        return frozenset(edge.part for edge in self.study.circuit.edges if edge.kind == "detector")
 
     def round(self, block: str, through: frozenset[str], mended: Iterable[object] = ()) -> int:
         """The states in which current reaches a block's rail by ways that pass none but the detectors allowed."""
@@ -116,11 +116,11 @@ class Truths:
             allowed = edge.kind != "detector" or edge.part in through
             return allowed and edge.path not in parts and conductors(number, edge)
 
-        return self.world.flood(self.case.circuit.hot.values(), use)[self.case.circuit.detected[block]]
+        return self.world.flood(self.study.circuit.hot.values(), use)[self.study.circuit.detected[block]]
 
     def joined(self) -> set[frozenset[str]]:
         """The pairs of districts that some state joins: their feeds, or their returns where those are separate."""
-        circuit, world = self.case.circuit, self.world
+        circuit, world = self.study.circuit, self.world
         supply = [*circuit.hot.values(), *circuit.back.values()]
         found = set()
         for one in circuit.feeds:
@@ -135,7 +135,7 @@ class Truths:
 
     def shorts(self, turnout: str) -> int:
         """The states in which an uncut frog joins a detected rail to a common one, all other frogs being cut."""
-        circuit = self.case.circuit
+        circuit = self.study.circuit
 
         def use(number: int, edge: Edge) -> bool:
             return conductors(number, edge) and (edge.kind != "frog" or edge.part == turnout)

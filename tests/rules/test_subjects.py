@@ -37,7 +37,7 @@ def test_findings_are_about_what_the_rule_judges(path: Path) -> None:
     for finding in (*report.findings, *(one.finding for one in report.accepted)):
         one = applied[finding.rule]
         if one.subjects is not None:
-            judged = set(one.subjects(one.case))
+            judged = set(one.subjects(one.study))
             names = (finding.subject, finding.subject.partition(".")[0], *finding.others)
             assert judged & set(names), finding.rule
             told = {name for name, _ in one.held()}

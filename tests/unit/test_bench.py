@@ -12,10 +12,10 @@ from jsonschema import Draft7Validator
 
 from blockcheck import api
 from blockcheck.__main__ import main
-from blockcheck.analysis.faults import every_fault
-from blockcheck.analysis.measure import Bench
-from blockcheck.analysis.predict import predict
-from blockcheck.analysis.wired import OHMS, OPEN_OHM
+from blockcheck.analysis.bench.faults import every_fault
+from blockcheck.analysis.bench.measure import Bench
+from blockcheck.analysis.bench.predict import predict
+from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM
 from blockcheck.text.includes import shipped
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -261,8 +261,8 @@ def test_a_sheet_holds_no_digits_that_differ_with_the_machine(capsys: pytest.Cap
 def test_equal_shorts_are_chosen_between_by_their_place_not_by_rounding() -> None:
     from types import SimpleNamespace
 
-    from blockcheck.analysis.measure import Bench
-    from blockcheck.analysis.predict import Names
+    from blockcheck.analysis.bench.measure import Bench
+    from blockcheck.analysis.bench.predict import Names
     from blockcheck.answers.bench import _always
 
     own = Bench.of(api.load(SMALL))

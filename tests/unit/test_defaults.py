@@ -10,12 +10,12 @@ import pytest
 from jsonschema import Draft7Validator
 
 from blockcheck import api
-from blockcheck.render.budget import budget_json, budget_text
-from blockcheck.render.json_v1 import answer_json
-from blockcheck.render.power import power_json, power_sheet, power_text
-from blockcheck.render.style import Style
-from blockcheck.render.table import markdown_of
-from blockcheck.render.text import document_text
+from blockcheck.formats.budget import budget_json, budget_text
+from blockcheck.formats.json_v1 import answer_json
+from blockcheck.formats.power import power_json, power_sheet, power_text
+from blockcheck.formats.style import Style
+from blockcheck.formats.table import markdown_of
+from blockcheck.formats.text import document_text
 from blockcheck.text.includes import shipped
 
 BARE = """

@@ -14,11 +14,11 @@ from tests.drawings import labels_that_overlap
 from blockcheck import api
 from blockcheck.__main__ import main
 from blockcheck.answers.draw import PAGE_MM, Drawing
-from blockcheck.answers.drawn.columns import spread
-from blockcheck.answers.drawn.names import compact
-from blockcheck.answers.drawn.shapes import short, text_width
 from blockcheck.core.errors import CallError
-from blockcheck.render.svg import drawing_svg
+from blockcheck.drawing.columns import spread
+from blockcheck.drawing.names import compact
+from blockcheck.drawing.shapes import short, text_width
+from blockcheck.formats.svg import drawing_svg
 from blockcheck.text.includes import shipped
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -21,7 +21,7 @@ import pytest
 
 from blockcheck import api
 from blockcheck.__main__ import main
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.circuit.state import ON
 from blockcheck.model.operate import vehicles
 
@@ -107,7 +107,7 @@ def json_of(call: str) -> tuple[int, dict[str, Any]]:
     return status, found
 
 
-def case_of(name: str) -> Case:
+def case_of(name: str) -> Study:
     return api.load(EXAMPLES / name)
 
 

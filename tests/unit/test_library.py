@@ -10,6 +10,7 @@ import sys
 import typing
 from importlib import import_module
 from importlib.metadata import version
+from importlib.util import find_spec
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -71,9 +72,9 @@ def test_every_command_is_a_function_and_all_is_offered() -> None:
         blockcheck.chek  # type: ignore[attr-defined]  # noqa: B018
 
 
-def test_a_room_of_the_same_name_does_not_take_the_place_of_render() -> None:
-    import_module("blockcheck.render.html")
-    assert inspect.isfunction(blockcheck.render)
+def test_no_room_has_the_name_of_a_function() -> None:
+    """Importing it would put the room in the function's place."""
+    assert not [name for name in public(blockcheck) if name != "types" and find_spec(f"blockcheck.{name}")]
 
 
 def test_its_version_is_that_of_the_package() -> None:
@@ -157,7 +158,7 @@ def test_importing_it_imports_nothing_that_is_not_wanted() -> None:
     assert {name for name in made if name.startswith("blockcheck.answers.")} == {
         f"blockcheck.answers.{one}" for one in ("answer", "channels", "columns", "document")
     }
-    assert not any(name.startswith(("numpy", "typer", "blockcheck.rules", "blockcheck.render")) for name in made)
+    assert not any(name.startswith(("numpy", "typer", "blockcheck.rules", "blockcheck.formats")) for name in made)
 
 
 def test_text_and_bytes_are_read_alike(tmp_path: Path) -> None:

@@ -12,9 +12,9 @@ import tomli_w
 from blockcheck import api
 from blockcheck.answers.panel import PanelAnswer
 from blockcheck.core.errors import CallError
-from blockcheck.render.json_v1 import answer_json
-from blockcheck.render.panel import panel_html, panel_svg, tiling
-from blockcheck.render.paper import Size
+from blockcheck.formats.json_v1 import answer_json
+from blockcheck.formats.panel import panel_html, panel_svg, tiling
+from blockcheck.formats.paper import Size
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 

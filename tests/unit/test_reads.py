@@ -7,9 +7,9 @@ import json
 from jsonschema import Draft7Validator
 
 from blockcheck import api
-from blockcheck.render.isolate import isolate_text
-from blockcheck.render.json_v1 import isolate_json
-from blockcheck.render.style import Style
+from blockcheck.formats.isolate import isolate_text
+from blockcheck.formats.json_v1 import isolate_json
+from blockcheck.formats.style import Style
 from blockcheck.text.includes import shipped
 
 YARD = """

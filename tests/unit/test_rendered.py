@@ -15,8 +15,8 @@ import blockcheck
 from blockcheck import types
 from blockcheck.__main__ import main
 from blockcheck.cli.repository import in_repository
-from blockcheck.render.marks import signed
-from blockcheck.render.registry import _FORMATS, Options, format_names
+from blockcheck.formats.marks import signed
+from blockcheck.formats.registry import _FORMATS, Options, format_names
 from blockcheck.text.includes import shipped
 
 ROOT = Path(__file__).resolve().parents[2]

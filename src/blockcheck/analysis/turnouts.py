@@ -12,7 +12,7 @@ from typing import Literal
 
 from attrs import frozen
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Turnout
@@ -63,9 +63,9 @@ class Ladders:
     wiring: Wiring
 
     @classmethod
-    def of(cls, case: Case) -> Ladders:
-        """Those of a case."""
-        return cls(case.wiring)
+    def of(cls, study: Study) -> Ladders:
+        """Those of a study."""
+        return cls(study.wiring)
 
     @cached_property
     def names(self) -> tuple[str, ...]:

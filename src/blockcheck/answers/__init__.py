@@ -1,1 +1,1 @@
-"""The answers: one file a command. Each is a function of a case that returns frozen objects."""
+"""The answers: one file a command. Each is a function of a study that returns frozen objects."""

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.faults import Fault, every_fault
-from blockcheck.analysis.measure import Bench, shown_position
-from blockcheck.analysis.tolerance import Tolerance
-from blockcheck.analysis.wired import CHANNELS, OHMS, OPEN_OHM, TRIPS, VOLTS, Step
+from blockcheck.analysis.bench.faults import Fault, every_fault
+from blockcheck.analysis.bench.measure import Bench, shown_position
+from blockcheck.analysis.bench.tolerance import Tolerance
+from blockcheck.analysis.bench.wired import CHANNELS, OHMS, OPEN_OHM, TRIPS, VOLTS, Step
+from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.wires import counted
 from blockcheck.core.errors import CallError
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from blockcheck.analysis.predict import Names, Predicted, Progress
+    from blockcheck.analysis.bench.predict import Names, Predicted, Progress
 
 _OHM, _VOLT, _AMPERE = DIMENSIONS[Ohms], DIMENSIONS[Volts], DIMENSIONS[Amperes]
 
@@ -88,11 +88,11 @@ class BenchAnswer(Answer):
 
 
 def bench(
-    case: Case,
+    study: Study,
     tolerance: Tolerance | None = None,
     *,
     only: str | None = None,
-    since: Case | None = None,
+    since: Study | None = None,
     every: bool = False,
     times: int = 1,
     progress: Progress | None = None,
@@ -103,13 +103,13 @@ def bench(
     that tell each pair, where there are so many. Raises CallError for an unknown group, and for a layout that is too
     large for one sheet.
     """
-    from blockcheck.analysis.choose import choose
-    from blockcheck.analysis.predict import predict
+    from blockcheck.analysis.bench.choose import choose
+    from blockcheck.analysis.bench.predict import predict
 
-    counted(case)
-    own = Bench.of(case)
+    counted(study)
+    own = Bench.of(study)
     tolerance = tolerance or Tolerance()
-    names = _narrowed(case, only, since)
+    names = _narrowed(study, only, since)
     steps = [one for one in own.tests if names is None or names & {*one.about}]
     faults = every_fault(own, names=names)
     if not steps:
@@ -149,16 +149,16 @@ def _answer(
     untold: tuple[Untold, ...],
     pool: int,
     only: str | None,
-    since: Case | None,
+    since: Study | None,
 ) -> BenchAnswer:
-    case = own.case
-    changed = tuple(sorted(changed_names(since.layout, case.layout))) if since is not None else None
+    study = own.study
+    changed = tuple(sorted(changed_names(since.layout, study.layout))) if since is not None else None
     unchecked = tuple(
         Unchecked("bench", block, tuple(".".join(map(str, path)) for path in lacks) or ("names that exist",))
         for block, lacks in own.built.grid.lacking.items()
     )
     return BenchAnswer(
-        case.layout.about.name,
+        study.layout.about.name,
         tolerance,
         own.axle_ohm,
         dead_setup(own),
@@ -182,7 +182,7 @@ def dead_setup(own: Bench) -> tuple[str, ...]:
     ]
     if own.detectors:
         found.append("Pull the buses off the channels of the detector boards, and keep each with its label.")
-    if any(edge.kind == "breaker" for edge in own.case.circuit.edges):
+    if any(edge.kind == "breaker" for edge in own.study.circuit.edges):
         found.append("No test reads through a district's own breaker: whether one conducts without power differs.")
     found += [*_closed(own)]
     found.append(
@@ -198,11 +198,11 @@ def live_setup(own: Bench) -> tuple[str, ...]:
     found = [
         "Only when every dead test is right: plug everything in again, each bus into its own channel, boosters on."
     ]
-    volts = max((one.voltage_v for one in own.case.layout.boosters.values()), default=0.0)
+    volts = max((one.voltage_v for one in own.study.layout.boosters.values()), default=0.0)
     watts = volts * volts / own.axle_ohm
     size = "1/4" if watts <= 0.2 else "1/2" if watts <= 0.4 else "2"
     found.append(f"The test axle is a resistor of {show(own.axle_ohm, _OHM)}, {size} W, with a clip for each rail.")
-    if own.case.layout.about.control == "dcc":
+    if own.study.layout.about.control == "dcc":
         found.append("Read volts with a meter that shows the true r.m.s. of the track signal; others read it wrong.")
     if own.breakers:
         found.append("A breaker that does not trip at once is mended before anything else is done with power on.")
@@ -210,14 +210,14 @@ def live_setup(own: Bench) -> tuple[str, ...]:
 
 
 def _closed(own: Bench) -> Iterable[str]:
-    isolators = own.case.layout.isolators
+    isolators = own.study.layout.isolators
     if isolators:
         changeovers = [name for name in isolators if isolators[name].contact == "changeover"]
         words = "Close every isolator"
         if changeovers:
             words += "; set " + ", ".join(f"{name} to {own.state[name]}" for name in changeovers)
         yield f"{words}. What a step moves is put back before the next."
-    points = [name for name, control in own.case.circuit.controls.items() if control.kind == "points"]
+    points = [name for name, control in own.study.circuit.controls.items() if control.kind == "points"]
     if points:
         diverging = [name for name in points if own.state[name] != "through"]
         words = "Set all points through" + (f", but {', '.join(diverging)} diverging" if diverging else "")
@@ -274,7 +274,7 @@ def what_to_do(own: Bench, step: Step) -> str:
     """The instruction of a step."""
     moves = []
     for name, place in step.state:
-        isolator = own.case.layout.isolators.get(name)
+        isolator = own.study.layout.isolators.get(name)
         if isolator is None:
             moves.append(f"Set the points of {name} {place}.")
         elif place == "open":
@@ -303,21 +303,21 @@ def _always(own: Bench, predicted: Predicted) -> list[int]:
     return found
 
 
-def _narrowed(case: Case, only: str | None, since: Case | None) -> set[str] | None:
+def _narrowed(study: Study, only: str | None, since: Study | None) -> set[str] | None:
     """The names that a sheet is narrowed to; None for all."""
     names: set[str] | None = None
     if only is not None:
-        groups = case.wiring.groups
+        groups = study.wiring.groups
         if only not in groups:
             near = did_you_mean(only, groups) or (
                 f"the groups are {', '.join(groups)}" if groups else "no block has one"
             )
             raise CallError(f"there is no group {shown(only)}", near)
         names = {*groups[only]}
-        names |= {one for one, blocks in case.wiring.switched.items() if names & {*blocks}}
-        names |= {name for name, one in case.layout.turnouts.items() if one.block in names}
+        names |= {one for one, blocks in study.wiring.switched.items() if names & {*blocks}}
+        names |= {name for name, one in study.layout.turnouts.items() if one.block in names}
     if since is not None:
-        changed = changed_names(since.layout, case.layout)
+        changed = changed_names(since.layout, study.layout)
         names = changed if names is None else names & changed
     return names
 

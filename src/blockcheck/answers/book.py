@@ -7,7 +7,7 @@ from hashlib import sha256
 
 from attrs import frozen
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.budget import BudgetAnswer, budget
 from blockcheck.answers.channels import ChannelMap, channels
@@ -49,9 +49,9 @@ class BookAnswer(Answer):
     files: tuple[BookFile, ...]
 
 
-def book(case: Case, today: date) -> BookAnswer:
-    """Gather everything about a case. Raises InputError where the layout names a rule that does not exist."""
-    layout = case.layout
+def book(study: Study, today: date) -> BookAnswer:
+    """Gather everything about a study. Raises InputError where the layout names a rule that does not exist."""
+    layout = study.layout
     counts = (
         ("block", len(layout.blocks)),
         ("isolator", len(layout.isolators)),
@@ -64,18 +64,18 @@ def book(case: Case, today: date) -> BookAnswer:
     )
     files = tuple(
         BookFile(file.source.name, file.source.text, sha256(file.source.text.encode("utf-8")).hexdigest(), file.stock)
-        for file in case.wiring.document.files
+        for file in study.wiring.document.files
     )
     return BookAnswer(
         layout.about.name,
         layout.about.control,
         layout.about.scale,
         tuple((word, count) for word, count in counts if count),
-        drawing(case, today=today),
-        check(case, today),
-        channels(case),
-        budget(case),
-        power(case),
-        waking(case),
+        drawing(study, today=today),
+        check(study, today),
+        channels(study),
+        budget(study),
+        power(study),
+        waking(study),
         files,
     )

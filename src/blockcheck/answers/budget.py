@@ -7,14 +7,14 @@ from collections.abc import Iterator
 
 from attrs import frozen
 
-from blockcheck.analysis.bounds import unbuilt
-from blockcheck.analysis.budgets import Budget, Draw, silent_districts
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.defaults import Default, of_budget
-from blockcheck.analysis.electrics import Electrics, settled
-from blockcheck.analysis.limits import conductor_limit
-from blockcheck.analysis.probes import volts_of
-from blockcheck.analysis.sleeping import to_sleep
+from blockcheck.analysis.power.bounds import unbuilt
+from blockcheck.analysis.power.budgets import Budget, Draw, silent_districts
+from blockcheck.analysis.power.defaults import Default, of_budget
+from blockcheck.analysis.power.electrics import Electrics, settled
+from blockcheck.analysis.power.limits import conductor_limit
+from blockcheck.analysis.power.probes import volts_of
+from blockcheck.analysis.power.sleeping import to_sleep
+from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key
@@ -89,41 +89,41 @@ class BudgetAnswer(Answer):
     defaults: tuple[Default, ...]
 
 
-def budget(case: Case) -> BudgetAnswer:
-    """Work out the budgets of a case."""
-    scenarios = tuple(_scenario(case, operation) for operation in case.operations)
+def budget(study: Study) -> BudgetAnswer:
+    """Work out the budgets of a study."""
+    scenarios = tuple(_scenario(study, operation) for operation in study.operations)
     return BudgetAnswer(
-        case.layout.about.name,
-        case.layout.limits.headroom,
+        study.layout.about.name,
+        study.layout.limits.headroom,
         scenarios,
-        tuple(dict.fromkeys(_unchecked(case))),
-        of_budget(case, _sizes(case)),
+        tuple(dict.fromkeys(_unchecked(study))),
+        of_budget(study, _sizes(study)),
     )
 
 
-def _unchecked(case: Case) -> Iterator[Unchecked]:
+def _unchecked(study: Study) -> Iterator[Unchecked]:
     """The vehicles whose current is not known, by district, and the blocks whose wires are not in the network."""
-    for block, needs in unbuilt(case).items():
+    for block, needs in unbuilt(study).items():
         yield Unchecked("budget", block, needs)
-    for name in silent_districts(case):
+    for name in silent_districts(study):
         yield Unchecked("budget", name, (f"districts.{name}.expects or a train",))
-    for operation in case.operations:
-        for draw in Budget.of(case, operation).districts():
+    for operation in study.operations:
+        for draw in Budget.of(study, operation).districts():
             if draw.needs:
                 yield Unchecked("budget", draw.name, draw.needs)
-    for operation in case.operations:
-        for block, needs in Electrics.of(case, operation).lacking.items():
+    for operation in study.operations:
+        for block, needs in Electrics.of(study, operation).lacking.items():
             yield Unchecked("conductors", block, needs)
 
 
-def _sizes(case: Case) -> set[str]:
-    return {run.size for operation in case.operations for run in Electrics.of(case, operation).grid.runs}
+def _sizes(study: Study) -> set[str]:
+    return {run.size for operation in study.operations for run in Electrics.of(study, operation).grid.runs}
 
 
-def _scenario(case: Case, operation: Operation) -> ScenarioBudget:
-    found = Budget.of(case, operation)
+def _scenario(study: Study, operation: Operation) -> ScenarioBudget:
+    found = Budget.of(study, operation)
     draws: list[Draw] = [*found.boosters(), *found.districts(), *found.channels(), *found.contacts()]
-    homes = {str(fed.channel): block for block, fed in case.wiring.fed.items() if fed.channel is not None}
+    homes = {str(fed.channel): block for block, fed in study.wiring.fed.items() if fed.channel is not None}
     rows = [
         LoadRow(
             draw.kind,
@@ -137,37 +137,37 @@ def _scenario(case: Case, operation: Operation) -> ScenarioBudget:
     ]
     return ScenarioBudget(
         operation.scenario,
-        (*rows, *_conductors(case, operation)),
-        tuple(_fits(case, found)),
-        _sleep(case, operation),
+        (*rows, *_conductors(study, operation)),
+        tuple(_fits(study, found)),
+        _sleep(study, operation),
     )
 
 
-def _conductors(case: Case, operation: Operation) -> list[LoadRow]:
+def _conductors(study: Study, operation: Operation) -> list[LoadRow]:
     """Every run of wire that carries something, in service."""
-    electrics = Electrics.of(case, operation)
+    electrics = Electrics.of(study, operation)
     if not electrics.grid.tracks:
         return []
     amperes = electrics.loaded.resistor_amperes
-    unknown = any(draw.needs for draw in Budget.of(case, operation).districts())
+    unknown = any(draw.needs for draw in Budget.of(study, operation).districts())
     rows = []
     for run in electrics.grid.runs:
         most = settled(max((abs(amperes[number]) for number in run.resistors), default=0.0))
-        limit = conductor_limit(case, run.size)
+        limit = conductor_limit(study, run.size)
         rows.append(LoadRow("conductor", run.name, most, limit[0] if limit else None, unknown))
     return sorted(rows, key=lambda row: natural_key(row.name))
 
 
-def _fits(case: Case, found: Budget) -> Iterator[FitRow]:
+def _fits(study: Study, found: Budget) -> Iterator[FitRow]:
     boosters = {draw.name: draw for draw in found.boosters()}
-    homes = {fed.district for fed in case.wiring.fed.values()} | set(found.feeding.reached.values())
+    homes = {fed.district for fed in study.wiring.fed.values()} | set(found.feeding.reached.values())
     for draw in found.districts():
-        booster = boosters.get(str(case.layout.districts[draw.name].booster))
+        booster = boosters.get(str(study.layout.districts[draw.name].booster))
         if booster is None or draw.name not in homes or _over(draw) or _over(booster):
             continue
-        spare = min(_spare(case, draw), _spare(case, booster))
-        volts = volts_of(case, draw.name)
-        for load in sorted(vehicles(case.wiring), key=lambda load: natural_key(load.name)):
+        spare = min(_spare(study, draw), _spare(study, booster))
+        volts = volts_of(study, draw.name)
+        for load in sorted(vehicles(study.wiring), key=lambda load: natural_key(load.name)):
             for state in ("idle", "running", "stalled"):
                 amperes = load.current_a(state)
                 if amperes:
@@ -180,13 +180,13 @@ def _over(draw: Draw) -> bool:
     return draw.limit_a is not None and draw.current_a > draw.limit_a
 
 
-def _spare(case: Case, draw: Draw) -> float:
+def _spare(study: Study, draw: Draw) -> float:
     """What is left of a limit with the headroom kept free, in amperes; infinite where there is no limit."""
-    return math.inf if draw.limit_a is None else draw.limit_a * (1 - case.layout.limits.headroom) - draw.current_a
+    return math.inf if draw.limit_a is None else draw.limit_a * (1 - study.layout.limits.headroom) - draw.current_a
 
 
-def _sleep(case: Case, operation: Operation) -> Sleep | None:
-    found = to_sleep(case, operation)
+def _sleep(study: Study, operation: Operation) -> Sleep | None:
+    found = to_sleep(study, operation)
     if found == ():
         return None
     blocks = {block for choice in found or () for block in choice.blocks}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from attrs import asdict, frozen
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.columns import table
 from blockcheck.answers.document import Document, Says
@@ -82,9 +82,9 @@ class ChannelMap(Answer):
         )
 
 
-def channels(case: Case) -> ChannelMap:
-    """The channel map of a case. A channel that two blocks share has a row for each."""
-    wiring, layout = case.wiring, case.layout
+def channels(study: Study) -> ChannelMap:
+    """The channel map of a study. A channel that two blocks share has a row for each."""
+    wiring, layout = study.wiring, study.layout
     colours = bus_colours(wiring)
     rows = [_row(wiring, fed, colours) for fed in wiring.fed.values() if fed.channel is not None]
     rows.sort(key=lambda row: (natural_key(row.board), row.channel, natural_key(row.block)))

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 import attrs
 from attrs import field, frozen
 
-from blockcheck.analysis.case import Study
-from blockcheck.analysis.defaults import laxer
+from blockcheck.analysis.power.defaults import laxer
+from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.located import located
 from blockcheck.core.errors import InputError
@@ -93,21 +93,21 @@ class CheckAnswer(Answer):
         return fail_on is not None and any(finding.severity.rank <= fail_on.rank for finding in self.new)
 
 
-def check(case: Study, today: date) -> CheckAnswer:
-    """Apply all rules to a case. Raises InputError where the layout names a rule that does not exist."""
-    report = run(case, today)
-    document = case.wiring.document
+def check(study: Study, today: date) -> CheckAnswer:
+    """Apply all rules to a study. Raises InputError where the layout names a rule that does not exist."""
+    report = run(study, today)
+    document = study.wiring.document
     return CheckAnswer(
-        case.layout.about.name,
+        study.layout.about.name,
         tuple(located(finding, document) for finding in report.findings),
         report.unchecked,
         tuple(attrs.evolve(one, finding=located(one.finding, document)) for one in report.accepted),
         off=report.off,
-        laxer=laxer(case.layout),
+        laxer=laxer(study.layout),
         sources={file.source.name: file.source.text for file in document.files},
-        files=case.files,
+        files=study.files,
         applied=report.applied,
-        of=(case, today),
+        of=(study, today),
     )
 
 

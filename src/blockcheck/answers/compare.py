@@ -7,13 +7,13 @@ from datetime import date
 
 from attrs import frozen
 
-from blockcheck.analysis.budgets import Budget, Draw
-from blockcheck.analysis.case import Case
 from blockcheck.analysis.difference.renames import Names, renames
 from blockcheck.analysis.difference.rewiring import Step
 from blockcheck.analysis.difference.steps import steps
 from blockcheck.analysis.difference.tables import Change, changes
-from blockcheck.analysis.electrics import settled
+from blockcheck.analysis.power.budgets import Budget, Draw
+from blockcheck.analysis.power.electrics import settled
+from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.check import CheckAnswer, check
 from blockcheck.answers.power import PowerAnswer, PowerRow, power
@@ -118,7 +118,7 @@ class CompareAnswer(Answer):
         return any(change.wiring for change in self.changes)
 
 
-def compare(old: Case, new: Case, today: date, margin: float = MARGIN) -> CompareAnswer:
+def compare(old: Study, new: Study, today: date, margin: float = MARGIN) -> CompareAnswer:
     """What it takes, and what it does, to get from one layout to the other.
 
     Values that change by no more than ``margin``, a share, are not told. Raises InputError where a layout names a rule
@@ -180,16 +180,16 @@ def _unchecked(was: CheckAnswer, now: CheckAnswer, names: Names) -> tuple[tuple[
     )
 
 
-def _draws(case: Case, names: Names) -> dict[tuple[str | None, str, str], Draw]:
+def _draws(study: Study, names: Names) -> dict[tuple[str | None, str, str], Draw]:
     found = {}
-    for operation in case.operations:
-        budget = Budget.of(case, operation)
+    for operation in study.operations:
+        budget = Budget.of(study, operation)
         for draw in (*budget.boosters(), *budget.districts()):
             found[operation.scenario, draw.kind, names.get(draw.name, draw.name)] = draw
     return found
 
 
-def _budgets(old: Case, new: Case, names: Names) -> Iterator[BudgetChange]:
+def _budgets(old: Study, new: Study, names: Names) -> Iterator[BudgetChange]:
     before, after = _draws(old, names), _draws(new, {})
     keys = sorted(
         {*before, *after}, key=lambda key: (key[0] is not None, natural_key(key[0] or ""), key[1], natural_key(key[2]))
@@ -229,17 +229,17 @@ def _row(was: PowerRow, now: PowerRow, margin: float) -> Iterator[ValueChange]:
             yield ValueChange(now.block, quantity, unit, before, after, at_m, limit, (after < before) is falls, bound)
 
 
-def _labels(old: Case, new: Case) -> tuple[LabelChange, ...]:
+def _labels(old: Study, new: Study) -> tuple[LabelChange, ...]:
     """Labels to print and to take off: each piece of wire has one at each end, each switch one on the panel."""
-    before, after = (dict.fromkeys((*end_labels(case), *_legends(case))) for case in (old, new))
+    before, after = (dict.fromkeys((*end_labels(study), *_legends(study))) for study in (old, new))
     come = [LabelChange(text, at, True) for text, at in after if (text, at) not in before]
     gone = [LabelChange(text, at, False) for text, at in before if (text, at) not in after]
     return (*come, *gone)
 
 
-def _legends(case: Case) -> Iterator[tuple[str, str]]:
+def _legends(study: Study) -> Iterator[tuple[str, str]]:
     """What stands beside each switch on the panel."""
-    for name in sorted(case.layout.isolators, key=natural_key):
-        panel = case.layout.isolators[name].panel
-        meant = ", ".join(case.wiring.meant[name]) or "nothing"
+    for name in sorted(study.layout.isolators, key=natural_key):
+        panel = study.layout.isolators[name].panel
+        meant = ", ".join(study.wiring.meant[name]) or "nothing"
         yield f"{name}: {meant}", "panel" if panel is None else f"panel: {panel}"

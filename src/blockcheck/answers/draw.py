@@ -12,22 +12,22 @@ from pathlib import PurePath
 
 from attrs import field, frozen
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
-from blockcheck.answers.drawn.entries import Entry, Mark, Piece, Switch, draw_line, draw_piece, switch_sign
-from blockcheck.answers.drawn.feeds import cards
-from blockcheck.answers.drawn.meetings import UNKNOWN, Track, track
-from blockcheck.answers.drawn.names import compact
-from blockcheck.answers.drawn.panel import Panel
-from blockcheck.answers.drawn.plan import plan
-from blockcheck.answers.drawn.shapes import BODY, NAME, SMALL, TITLE, Box, Canvas, Line, Text, short, text_width
-from blockcheck.answers.drawn.track import draw_panel, panel_height, panel_width
 from blockcheck.answers.located import located
 from blockcheck.circuit.state import OFF, ON, TRICKLE, WORKING, Now
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.shown import plain
 from blockcheck.core.spans import Place
+from blockcheck.drawing.entries import Entry, Mark, Piece, Switch, draw_line, draw_piece, switch_sign
+from blockcheck.drawing.feeds import cards
+from blockcheck.drawing.meetings import UNKNOWN, Track, track
+from blockcheck.drawing.names import compact
+from blockcheck.drawing.panel import Panel
+from blockcheck.drawing.plan import plan
+from blockcheck.drawing.shapes import BODY, NAME, SMALL, TITLE, Box, Canvas, Line, Text, short, text_width
+from blockcheck.drawing.track import draw_panel, panel_height, panel_width
 from blockcheck.model.layout import Isolator
 from blockcheck.model.operate import open_position
 from blockcheck.model.select import select_isolators
@@ -72,18 +72,18 @@ class Drawing(Answer):
         return int(-(-self.height_mm // PAGE_MM))
 
 
-def drawing(case: Case, scenario: str | None = None, opened: str | None = None, today: date | None = None) -> Drawing:
+def drawing(study: Study, scenario: str | None = None, opened: str | None = None, today: date | None = None) -> Drawing:
     """Draw a layout as it usually stands or in a scenario, with the isolators of a selection open.
 
     ``today`` (default: the day it is) is what the dates of exceptions are held against. Raises CallError for a
     scenario or a selection that the layout does not have.
     """
-    return _Drawer(case, scenario, opened, today or date.today()).drawing()
+    return _Drawer(study, scenario, opened, today or date.today()).drawing()
 
 
 @frozen(eq=False, slots=False)
 class _Drawer:
-    case: Case
+    study: Study
     scenario: str | None
     asked: str | None
     today: date
@@ -91,28 +91,28 @@ class _Drawer:
 
     @cached_property
     def track(self) -> Track:
-        return track(self.case.wiring)
+        return track(self.study.wiring)
 
     @cached_property
     def opened(self) -> tuple[str, ...]:
-        return () if self.asked is None else select_isolators(self.case.wiring, self.asked)[0]
+        return () if self.asked is None else select_isolators(self.study.wiring, self.asked)[0]
 
     @cached_property
     def positions(self) -> Mapping[str, str]:
         """Control -> position, for those that were moved."""
-        found = dict(self.case.operation(self.scenario).positions)
-        found.update(cuts(self.case, self.opened))
+        found = dict(self.study.operation(self.scenario).positions)
+        found.update(cuts(self.study, self.opened))
         return found
 
     @cached_property
     def now(self) -> Now:
-        return self.case.now(self.positions)
+        return self.study.now(self.positions)
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
         from blockcheck.rules import run
 
-        return tuple(run(self.case, self.today).findings)
+        return tuple(run(self.study, self.today).findings)
 
     @cached_property
     def marks(self) -> Mapping[tuple[str, str], tuple[Mark, ...]]:
@@ -125,7 +125,7 @@ class _Drawer:
 
     def _places(self, finding: Finding) -> dict[tuple[str, str], None]:
         """Where a finding is marked: at what it points to, and at every block that it names."""
-        wiring = self.case.wiring
+        wiring = self.study.wiring
         found: dict[tuple[str, str], None] = {}
         path = () if isinstance(finding.at, Place) else finding.at
         if len(path) > 1:
@@ -143,7 +143,7 @@ class _Drawer:
 
     def switch(self, isolator: Isolator, pole: int) -> Switch:
         """How a pole of an isolator stands."""
-        wiring = self.case.wiring
+        wiring = self.study.wiring
         position = self.now.state.get(isolator.name, usual_position(wiring, isolator))
         name = isolator.name if pole == 1 else f"{isolator.name}.{pole}"
         throw = None
@@ -155,10 +155,10 @@ class _Drawer:
     @cached_property
     def entries(self) -> Mapping[str, Entry]:
         """Block -> what is written about it."""
-        return {name: self._entry(name) for name in self.case.wiring.fed}
+        return {name: self._entry(name) for name in self.study.wiring.fed}
 
     def _entry(self, name: str) -> Entry:
-        wiring, now = self.case.wiring, self.now
+        wiring, now = self.study.wiring, self.now
         fed = wiring.fed[name]
         switches = []
         if fed.isolator is not None and fed.block.isolator is not None:
@@ -167,7 +167,7 @@ class _Drawer:
             for isolator, pole in wiring.bank_isolators.get((fed.board.name, fed.bank), ()):
                 if isolator is not fed.isolator:
                     switches.append(self.switch(isolator, pole))
-        power = now.power(name) if name in self.case.circuit.detected else None
+        power = now.power(name) if name in self.study.circuit.detected else None
         word = "feed not known"
         if power is not None:
             detection = now.detection(name) if fed.channel is not None else WORKING
@@ -184,7 +184,7 @@ class _Drawer:
             word,
             self.marks.get(("blocks", name), ()),
             name in self.track.flipped,
-            channel is None and bool(self.case.layout.boards),
+            channel is None and bool(self.study.layout.boards),
         )
 
     @property
@@ -193,7 +193,7 @@ class _Drawer:
         return self.scenario is not None or self.asked is not None
 
     def drawing(self) -> Drawing:
-        layout = self.case.layout
+        layout = self.study.layout
         panels = self._panels()
         body = Canvas()
         flow = _Flow(body)
@@ -240,7 +240,7 @@ class _Drawer:
         return plan(self.track, "Track", fits, widths.__getitem__, WIDTH_MM)
 
     def _description(self) -> str:
-        blocks, findings = len(self.case.layout.blocks), len(self.findings)
+        blocks, findings = len(self.study.layout.blocks), len(self.findings)
         counts = f"{blocks} block{'' if blocks == 1 else 's'}, {findings} finding{'' if findings == 1 else 's'}"
         return f"{self._state()} {counts}."
 
@@ -259,7 +259,7 @@ class _Drawer:
     def _head(self) -> Canvas:
         canvas = Canvas()
         y = 0.0
-        for line in wrap(plain(self.case.layout.about.name, 200), TITLE, WIDTH_MM, bold=True):
+        for line in wrap(plain(self.study.layout.about.name, 200), TITLE, WIDTH_MM, bold=True):
             canvas.label("title", line, (0, y + TITLE), TITLE, bold=True)
             y += TITLE + 1.0
         for line in wrap(f"Schematic of track and feeds. {self._state()}", NAME, WIDTH_MM):
@@ -269,7 +269,7 @@ class _Drawer:
 
     def _listing(self, flow: _Flow) -> None:
         """The findings, by number."""
-        document = self.case.wiring.document
+        document = self.study.wiring.document
         shown = self.findings[:MOST_FINDINGS]
         if not shown:
             return
@@ -306,7 +306,7 @@ class _Drawer:
         if not self.entries:
             return
         share = -(-len(self.entries) // 3) + 2  # so that three columns come out about even
-        made = cards(self.case.wiring, self.entries, self.switch, self.marks, min(MOST_CARD_ROWS, max(8, share)))
+        made = cards(self.study.wiring, self.entries, self.switch, self.marks, min(MOST_CARD_ROWS, max(8, share)))
         space = 4.0
         least = max(card.least for card in made)
         across = max(1, min(3, len(made), int((WIDTH_MM + space) // (least + space))))
@@ -341,7 +341,7 @@ class _Drawer:
 
     def _long_names(self) -> Iterator[str]:
         """The names that are not shown whole, whole."""
-        layout = self.case.layout
+        layout = self.study.layout
         tables = (layout.blocks, layout.isolators, layout.boards, layout.districts, layout.boosters, layout.turnouts)
         for name in sorted({name for table in tables for name in table}, key=natural_key):
             if short(name) != plain(name, 1000):
@@ -426,13 +426,13 @@ def _on_page(y: float, height: float) -> float:
     return y if height <= left or y % PAGE_MM == 0 else y + left
 
 
-def cuts(case: Case, isolators: Iterable[str]) -> dict[str, str]:
+def cuts(study: Study, isolators: Iterable[str]) -> dict[str, str]:
     """The position in which each isolator cuts. Raises CallError for one that has none."""
     from blockcheck.core.errors import CallError
 
     found = {}
     for name in isolators:
-        position = open_position(case.wiring, name)
+        position = open_position(study.wiring, name)
         if position is None:
             raise CallError(f"{name} has no off position, so it cannot isolate anything")
         found[name] = position

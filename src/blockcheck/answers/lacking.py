@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from attrs import evolve
 
-from blockcheck.analysis.defaults import Default
+from blockcheck.analysis.power.defaults import Default
 from blockcheck.answers.columns import table
 from blockcheck.answers.document import Column, Table
 from blockcheck.core.findings import Unchecked

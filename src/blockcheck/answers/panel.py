@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from attrs import frozen
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.columns import table
 from blockcheck.answers.document import CAUTION, Document, Says, Table
@@ -91,8 +91,8 @@ def millimetres(text: str, what: str) -> float:
         raise CallError(f"{what} cannot be {shown(str(text))}: {error.message}", error.help) from None
 
 
-def panel(case: Case, pitch: str = "25 mm", columns: int = 10, group: str | None = None) -> PanelAnswer:
-    """The panel of a case: a row for each group, longer ones broken after ``columns`` holes, in track order.
+def panel(study: Study, pitch: str = "25 mm", columns: int = 10, group: str | None = None) -> PanelAnswer:
+    """The panel of a study: a row for each group, longer ones broken after ``columns`` holes, in track order.
 
     ``pitch`` lies between two holes of a row, twice as much between two rows. ``group`` leaves only the isolators
     of one group. Raises CallError for a pitch or a count that is none, an unknown group, and no isolators.
@@ -104,26 +104,26 @@ def panel(case: Case, pitch: str = "25 mm", columns: int = 10, group: str | None
         raise CallError(f"columns cannot be {columns}", "write a number from 1 to 100")
     rows = [
         (name, chunk)
-        for name, members in _groups(case, group).items()
+        for name, members in _groups(study, group).items()
         for chunk in (members[start : start + columns] for start in range(0, len(members), columns))
     ]
     edge_mm, row_pitch_mm = max(pitch_mm, _EDGE_MM), 2 * pitch_mm
     width_mm = 2 * edge_mm + (max(len(chunk) for _, chunk in rows) - 1) * pitch_mm
     height_mm = 2 * edge_mm + (len(rows) - 1) * row_pitch_mm
     holes = [
-        _hole(case, isolator, name, row, place, edge_mm, pitch_mm, height_mm)
+        _hole(study, isolator, name, row, place, edge_mm, pitch_mm, height_mm)
         for row, (name, chunk) in enumerate(rows)
         for place, isolator in enumerate(chunk)
     ]
-    about = case.layout.about
+    about = study.layout.about
     return PanelAnswer(about.name, pitch_mm, row_pitch_mm, width_mm, height_mm, tuple(holes), about.units == "imperial")
 
 
-def _groups(case: Case, only: str | None) -> dict[str | None, list[Isolator]]:
+def _groups(study: Study, only: str | None) -> dict[str | None, list[Isolator]]:
     """Group -> its isolators in track order; those of no group come last."""
     found: dict[str | None, list[Isolator]] = {}
-    for isolator in case.layout.isolators.values():
-        found.setdefault(_group(case, isolator), []).append(isolator)
+    for isolator in study.layout.isolators.values():
+        found.setdefault(_group(study, isolator), []).append(isolator)
     if only is not None and only not in found:
         known = [name for name in found if name is not None]
         near = did_you_mean(only, known) or (f"the groups are {', '.join(known)}" if known else "leave the group out")
@@ -131,27 +131,27 @@ def _groups(case: Case, only: str | None) -> dict[str | None, list[Isolator]]:
     if not found:
         raise CallError("the layout has no isolators", 'write [isolators.I1], and isolator = "I1" in a block')
     names = [only] if only is not None else sorted(found, key=lambda one: (one is None, natural_key(one or "")))
-    return {name: sorted(found[name], key=lambda one: _order(case, one)) for name in names}
+    return {name: sorted(found[name], key=lambda one: _order(study, one)) for name in names}
 
 
-def _group(case: Case, isolator: Isolator) -> str | None:
+def _group(study: Study, isolator: Isolator) -> str | None:
     """The group of the first of its blocks that has one."""
-    blocks = case.wiring.meant[isolator.name] or case.wiring.switched[isolator.name]
-    return next((group for name in blocks if (group := case.layout.blocks[name].group) is not None), None)
+    blocks = study.wiring.meant[isolator.name] or study.wiring.switched[isolator.name]
+    return next((group for name in blocks if (group := study.layout.blocks[name].group) is not None), None)
 
 
-def _order(case: Case, isolator: Isolator) -> tuple[object, ...]:
-    tracks = _tracks(case, isolator)
+def _order(study: Study, isolator: Isolator) -> tuple[object, ...]:
+    tracks = _tracks(study, isolator)
     return (not tracks, tracks[0] if tracks else 0, natural_key(isolator.name))
 
 
-def _tracks(case: Case, isolator: Isolator) -> tuple[int, ...]:
-    found = {case.wiring.tracks[name] for name in case.wiring.meant[isolator.name] if name in case.wiring.tracks}
+def _tracks(study: Study, isolator: Isolator) -> tuple[int, ...]:
+    found = {study.wiring.tracks[name] for name in study.wiring.meant[isolator.name] if name in study.wiring.tracks}
     return tuple(sorted(found))
 
 
 def _hole(
-    case: Case,
+    study: Study,
     isolator: Isolator,
     group: str | None,
     row: int,
@@ -161,7 +161,7 @@ def _hole(
     height_mm: float,
 ) -> Hole:
     x_mm, y_mm = round(edge_mm + place * pitch_mm, 3), round(height_mm - edge_mm - row * 2 * pitch_mm, 3)
-    imperial = case.layout.about.units == "imperial"  # what is drilled is measured in mm all the same
+    imperial = study.layout.about.units == "imperial"  # what is drilled is measured in mm all the same
     return Hole(
         isolator.name,
         x_mm,
@@ -171,10 +171,10 @@ def _hole(
         Count(row + 1),
         Count(place + 1),
         group,
-        _tracks(case, isolator),
-        case.wiring.meant[isolator.name],
+        _tracks(study, isolator),
+        study.wiring.meant[isolator.name],
         _stands(isolator),
-        _does(case, isolator),
+        _does(study, isolator),
         isolator.panel,
     )
 
@@ -187,15 +187,15 @@ def _stands(isolator: Isolator) -> tuple[str, ...]:
     return (first, "off", *rest) if isolator.centre_off else (first, *rest)
 
 
-def _does(case: Case, isolator: Isolator) -> str:
+def _does(study: Study, isolator: Isolator) -> str:
     """What it is meant to do, in words."""
-    blocks = case.wiring.meant[isolator.name]
+    blocks = study.wiring.meant[isolator.name]
     if not blocks:
         return "isolates nothing"
     if isolator.contact == "changeover":
         feeds = " or ".join(map(str, isolator.between or ()))
         return f"fed from {feeds}" + ("; off: dead" if isolator.centre_off else "")
-    if all(case.layout.blocks[name].channel is None for name in blocks):
+    if all(study.layout.blocks[name].channel is None for name in blocks):
         return "off: dead"
     verb = "reads" if len(blocks) == 1 else "read"
     return f"off: dead, still {verb}" if isolator.detection == "held" else f"off: dead, {verb} clear"

@@ -6,8 +6,8 @@ from typing import Any
 
 from attrs import field, frozen
 
-from blockcheck.analysis.measure import Bench
-from blockcheck.analysis.wired import CHANNELS, OHMS, OPEN_OHM, TRIPS, Step
+from blockcheck.analysis.bench.measure import Bench
+from blockcheck.analysis.bench.wired import CHANNELS, OHMS, OPEN_OHM, TRIPS, Step
 from blockcheck.core.errors import MOST_FINDINGS, InputError
 from blockcheck.core.findings import Finding, Label
 from blockcheck.core.nearest import did_you_mean
@@ -83,7 +83,7 @@ class _Reader:
             self.fault(
                 ("format",), "readings begin with format = 1", 'write it, or make the sheet anew: "--format toml"'
             )
-        own = self.bench.case.layout.about.name
+        own = self.bench.study.layout.about.name
         if values.get("layout", own) != own:
             message = f"these are readings of {shown(values['layout'])}, and the layout is {shown(own)}"
             self.fault(("layout",), message, "name the layout that they belong to")

@@ -6,12 +6,12 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from attrs import frozen
 
-from blockcheck.analysis.case import Case
 from blockcheck.analysis.difference.gaps import gaps
 from blockcheck.analysis.difference.laid import SHARED
 from blockcheck.analysis.difference.renames import Renames
 from blockcheck.analysis.difference.rewiring import Step
-from blockcheck.analysis.limits import breaker
+from blockcheck.analysis.power.limits import breaker
+from blockcheck.analysis.study import Study
 from blockcheck.answers.power import PowerRow
 from blockcheck.core.natural import condensed, natural_key
 from blockcheck.model.layout import Isolator
@@ -32,7 +32,7 @@ class Retest:
 
 
 def retests(
-    old: Case, new: Case, names: Renames, done: Iterable[Step], rows: Mapping[str, PowerRow], worse: Iterable[str]
+    old: Study, new: Study, names: Renames, done: Iterable[Step], rows: Mapping[str, PowerRow], worse: Iterable[str]
 ) -> tuple[Retest, ...]:
     """The tests to repeat after the steps.
 
@@ -57,11 +57,11 @@ def retests(
     return tuple(sorted(found, key=lambda one: KINDS.index(one.kind)))
 
 
-def _length(case: Case, metres: float) -> str:
-    return show(metres, DIMENSIONS[Metres], case.layout.about.units == "imperial")
+def _length(study: Study, metres: float) -> str:
+    return show(metres, DIMENSIONS[Metres], study.layout.about.units == "imperial")
 
 
-def _gaps(old: Case, new: Case, names: Renames) -> Iterator[Retest]:
+def _gaps(old: Study, new: Study, names: Renames) -> Iterator[Retest]:
     before, after = gaps(old.wiring, names), gaps(new.wiring)
     for key, gap in after.items():
         was = before.get(key)
@@ -80,7 +80,7 @@ def _gaps(old: Case, new: Case, names: Renames) -> Iterator[Retest]:
             )
 
 
-def _frogs(new: Case, steps: list[Step]) -> Iterator[Retest]:
+def _frogs(new: Study, steps: list[Step]) -> Iterator[Retest]:
     turnouts = new.layout.turnouts
     named = {step.what for step in steps}
     for name in sorted(turnouts, key=natural_key):
@@ -88,24 +88,24 @@ def _frogs(new: Case, steps: list[Step]) -> Iterator[Retest]:
             yield Retest("frog", name, "throw the points both ways, and run across", "no breaker cuts out")
 
 
-def _shorts(case: Case, blocks: set[str], steps: list[Step], rows: Mapping[str, PowerRow]) -> Iterator[Retest]:
+def _shorts(study: Study, blocks: set[str], steps: list[Step], rows: Mapping[str, PowerRow]) -> Iterator[Retest]:
     """One for each district in which a block, a feed or a breaker was touched."""
     homes: dict[str, list[str]] = {}
-    for name, fed in case.wiring.fed.items():
-        if fed.district in case.layout.districts:
+    for name, fed in study.wiring.fed.items():
+        if fed.district in study.layout.districts:
             homes.setdefault(str(fed.district), []).append(name)
     named = {step.what for step in steps}
     for district in sorted(homes, key=natural_key):
         touched = [name for name in homes[district] if name in blocks]
-        if not touched and not named & {district, case.layout.districts[district].booster}:
+        if not touched and not named & {district, study.layout.districts[district].booster}:
             continue
-        trip = breaker(case, district)[0]
+        trip = breaker(study, district)[0]
         trips = [f"it trips at {show(trip, DIMENSIONS[Amperes])}"] if trip is not None else []
         least = [(rows[name].short_a or 0.0, name) for name in homes[district] if rows[name].short_a is not None]
         where, worst = "at the far end of its longest block", None
         if least:
             amperes, worst = min(least, key=lambda one: (one[0], natural_key(one[1])))
-            where = f"at {worst}, {_length(case, rows[worst].short_at_m or 0.0)} from its near end"
+            where = f"at {worst}, {_length(study, rows[worst].short_at_m or 0.0)} from its near end"
             trips.insert(0, f"{show(amperes, DIMENSIONS[Amperes])} computed there")
         told = f" ({', '.join(trips)})" if trips else ""
         also = condensed(name for name in touched if name != worst)
@@ -118,20 +118,20 @@ def _shorts(case: Case, blocks: set[str], steps: list[Step], rows: Mapping[str, 
         )
 
 
-def _volts(case: Case, rows: Iterable[PowerRow]) -> Iterator[Retest]:
+def _volts(study: Study, rows: Iterable[PowerRow]) -> Iterator[Retest]:
     for row in rows:
         if row.voltage_v is not None and row.voltage_at_m is not None:
             limit = row.voltage_limit_v
             least = f", at least {show(limit, DIMENSIONS[Volts])}" if limit is not None else ""
-            where = f"{_length(case, row.voltage_at_m)} from its near end"
+            where = f"{_length(study, row.voltage_at_m)} from its near end"
             volts = show(row.voltage_v, DIMENSIONS[Volts])
             do = "with the usual trains on, and one more locomotive there: meter between the rails"
             yield Retest("volts", row.block, do, f"{where}: {volts} computed{least}")
 
 
-def _blocks(case: Case, blocks: set[str]) -> Iterator[Retest]:
+def _blocks(study: Study, blocks: set[str]) -> Iterator[Retest]:
     for name in sorted(blocks, key=natural_key):
-        fed = case.wiring.fed[name]
+        fed = study.wiring.fed[name]
         if fed.channel is None:
             yield Retest("volts", name, "meter between the rails", "track voltage at both ends; it has no detector")
             continue
@@ -143,7 +143,7 @@ def _blocks(case: Case, blocks: set[str]) -> Iterator[Retest]:
         yield Retest("block", name, do, f"{fed.channel}{reports}")
 
 
-def _left(old: Case, new: Case, names: Renames) -> dict[str, str]:
+def _left(old: Study, new: Study, names: Renames) -> dict[str, str]:
     """Channel, of a board that is still there, that a block has left -> the block, by its new name."""
     found = {}
     for name, fed in old.wiring.fed.items():
@@ -155,20 +155,20 @@ def _left(old: Case, new: Case, names: Renames) -> dict[str, str]:
     return found
 
 
-def _channels(case: Case, left: Mapping[str, str]) -> Iterator[Retest]:
+def _channels(study: Study, left: Mapping[str, str]) -> Iterator[Retest]:
     """Channels that a block has left and none has taken."""
-    used = {str(one.channel) for one in case.wiring.fed.values()}
+    used = {str(one.channel) for one in study.wiring.fed.values()}
     for channel in sorted(left.keys() - used, key=natural_key):
         yield Retest("channel", channel, "run a train over all tracks", f"stays clear; {left[channel]} was on it")
 
 
-def _isolators(case: Case, blocks: set[str], steps: list[Step]) -> Iterator[Retest]:
+def _isolators(study: Study, blocks: set[str], steps: list[Step]) -> Iterator[Retest]:
     """Switches that are new or were touched, and those whose blocks were."""
     named = {step.what for step in steps} | {_object(end) for step in steps for end in step.after}
-    for name, isolator in case.layout.isolators.items():
-        meant = case.wiring.meant[name]
+    for name, isolator in study.layout.isolators.items():
+        meant = study.wiring.meant[name]
         touched = name in named or f"hold resistor of {name}" in named
-        if touched or any(block in blocks for block in (*meant, *case.wiring.switched[name])):
+        if touched or any(block in blocks for block in (*meant, *study.wiring.switched[name])):
             yield _isolator(isolator, meant)
 
 

@@ -8,8 +8,8 @@ from typing import Any
 
 from attrs import field, frozen
 
-from blockcheck.circuit.lines import Line
 from blockcheck.circuit.terminals import END, FEED, OUT, SCREW, Terminal, bank_feed
+from blockcheck.circuit.wires import Line
 from blockcheck.core.natural import natural_key
 from blockcheck.model.layout import Board, Layout
 from blockcheck.model.wiring import bank_count

@@ -7,19 +7,19 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.faults import every_fault
-from blockcheck.analysis.measure import Bench
-from blockcheck.analysis.tolerance import Tolerance
-from blockcheck.analysis.wired import OHMS, OPEN_OHM, VOLTS, Step
+from blockcheck.analysis.bench.faults import every_fault
+from blockcheck.analysis.bench.measure import Bench
+from blockcheck.analysis.bench.tolerance import Tolerance
+from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, VOLTS, Step
+from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.readings import AsExpected, Reading, read_readings
 from blockcheck.answers.wires import counted
 from blockcheck.model.quantities import DIMENSIONS, Ohms, Volts, show
 
 if TYPE_CHECKING:
-    from blockcheck.analysis.predict import Names, Progress
-    from blockcheck.analysis.suspects import Search, Suspect, Value
+    from blockcheck.analysis.bench.predict import Names, Progress
+    from blockcheck.analysis.bench.suspects import Search, Suspect, Value
 
 MOST_SHOWN = 10
 MOST_PAIRS = 800
@@ -97,7 +97,7 @@ class TraceAnswer(Answer):
 
 
 def trace(
-    case: Case,
+    study: Study,
     data: bytes,
     name: str,
     tolerance: Tolerance | None = None,
@@ -109,8 +109,8 @@ def trace(
 
     Raises InputError for what cannot be read in it, CallError for a layout that is too large for one sheet.
     """
-    counted(case)
-    own = Bench.of(case)
+    counted(study)
+    own = Bench.of(study)
     readings = read_readings(data, name, own)
     return explain(own, readings, tolerance or Tolerance(), most_pairs, progress)
 
@@ -123,9 +123,9 @@ def explain(
     progress: Progress | None = None,
 ) -> TraceAnswer:
     """As ``trace``, from readings that are understood already."""
-    from blockcheck.analysis.suspects import Judge
+    from blockcheck.analysis.bench.suspects import Judge
 
-    name = own.case.layout.about.name
+    name = own.study.layout.about.name
     if not readings:
         return TraceAnswer(name, tolerance, 0, (), (), 0, 0, 0, 0, None)
     values: list[Value] = [None if isinstance(one.value, AsExpected) else one.value for one in readings]
@@ -153,7 +153,7 @@ def explain(
 def _worth_telling(search: Search) -> tuple[Suspect, ...]:
     """What is tied first, and what is likely enough beside it; where nothing explains all, also what comes near: what
     does better with some reading than wiring that is right."""
-    from blockcheck.analysis.suspects import LIKELY
+    from blockcheck.analysis.bench.suspects import LIKELY
 
     tied = min(search.tied, 2 * MOST_SHOWN)
     best = search.suspects[0]
@@ -176,7 +176,7 @@ class _Teller:
     found: Search
 
     def candidates(self, suspects: tuple[Suspect, ...]) -> tuple[Candidate, ...]:
-        from blockcheck.analysis.predict import predict
+        from blockcheck.analysis.bench.predict import predict
 
         steps = [one.step for one in self.readings]
         predicted = predict(self.own, steps, [one.change for one in suspects])
@@ -228,7 +228,7 @@ class _Teller:
 
     def off(self) -> tuple[Told, ...]:
         """The readings that are not as expected."""
-        from blockcheck.analysis.predict import predict
+        from blockcheck.analysis.bench.predict import predict
 
         predicted = predict(self.own, [one.step for one in self.readings], [])
         rows = (
@@ -261,7 +261,7 @@ class _Teller:
         return Told(step.id, step.title, reading.words, *words, fits)
 
     def following(self, step: Step, suspects: tuple[Suspect, ...]) -> NextTest:
-        from blockcheck.analysis.predict import predict
+        from blockcheck.analysis.bench.predict import predict
         from blockcheck.answers.bench import what_to_do
 
         predicted = predict(self.own, [step], [one.change for one in suspects])

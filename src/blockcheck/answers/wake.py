@@ -6,15 +6,15 @@ from collections.abc import Iterator
 
 from attrs import frozen
 
-from blockcheck.analysis.bounds import unbuilt
-from blockcheck.analysis.budgets import Budget, silent_districts
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.defaults import Default, of_wake
-from blockcheck.analysis.electrics import settled
-from blockcheck.analysis.inrush import block_charge
-from blockcheck.analysis.limits import behind_breaker, breaker
-from blockcheck.analysis.waking import Breaker, Sleeper, wake
-from blockcheck.analysis.whatif import after_opening
+from blockcheck.analysis.power.bounds import unbuilt
+from blockcheck.analysis.power.budgets import Budget, silent_districts
+from blockcheck.analysis.power.defaults import Default, of_wake
+from blockcheck.analysis.power.electrics import settled
+from blockcheck.analysis.power.inrush import block_charge
+from blockcheck.analysis.power.limits import behind_breaker, breaker
+from blockcheck.analysis.power.waking import Breaker, Sleeper, wake
+from blockcheck.analysis.power.whatif import after_opening
+from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.document import CAUTION, Cell, Column, Document, Says, Table
 from blockcheck.answers.lacking import taken, unchecked_table
@@ -138,36 +138,38 @@ def _people(row: tuple[Cell, ...]) -> tuple[Cell, ...]:
     )
 
 
-def waking(case: Case) -> WakeAnswer:
+def waking(study: Study) -> WakeAnswer:
     """Work out the stages, from everything asleep that can be, to the layout as it usually stands."""
     found, unchecked = list[DistrictWaking](), list[Unchecked]()
-    budget = Budget.of(case, case.operations[0])
-    asleep = _asleep(case, budget)
-    unchecked += [Unchecked("wake", block, needs) for block, needs in unbuilt(case).items()]
-    unchecked += [Unchecked("wake", name, (f"districts.{name}.expects or a train",)) for name in silent_districts(case)]
-    for name in sorted(case.layout.districts, key=natural_key):
-        answer = _district(case, budget, asleep, name)
+    budget = Budget.of(study, study.operations[0])
+    asleep = _asleep(study, budget)
+    unchecked += [Unchecked("wake", block, needs) for block, needs in unbuilt(study).items()]
+    unchecked += [
+        Unchecked("wake", name, (f"districts.{name}.expects or a train",)) for name in silent_districts(study)
+    ]
+    for name in sorted(study.layout.districts, key=natural_key):
+        answer = _district(study, budget, asleep, name)
         if isinstance(answer, Unchecked):
             unchecked.append(answer)
         elif answer is not None:
             found.append(answer)
     return WakeAnswer(
-        case.layout.about.name, tuple(found), of_wake(case, [one.district for one in found]), tuple(unchecked)
+        study.layout.about.name, tuple(found), of_wake(study, [one.district for one in found]), tuple(unchecked)
     )
 
 
-def _asleep(case: Case, budget: Budget) -> Budget:
+def _asleep(study: Study, budget: Budget) -> Budget:
     """The budget with every isolator open that holds something: what a hold resistor keeps awake draws on."""
-    fed = [case.wiring.fed[block].isolator for block in budget.feeding.supply]
+    fed = [study.wiring.fed[block].isolator for block in budget.feeding.supply]
     names = {one.name for one in fed if one is not None and one.hold_ohm is not None}
-    return Budget.of(case, after_opening(case, budget.operation, sorted(names))) if names else budget
+    return Budget.of(study, after_opening(study, budget.operation, sorted(names))) if names else budget
 
 
-def _district(case: Case, budget: Budget, asleep: Budget, name: str) -> DistrictWaking | Unchecked | None:
-    trip, delay = breaker(case, name)
+def _district(study: Study, budget: Budget, asleep: Budget, name: str) -> DistrictWaking | Unchecked | None:
+    trip, delay = breaker(study, name)
     groups: dict[str, list[float]] = {}  # isolator -> coulombs and amperes; "" for what no isolator puts to sleep
     needs: dict[str, None] = {}
-    beside = tuple(other for other in behind_breaker(case, name) if other != name)
+    beside = tuple(other for other in behind_breaker(study, name) if other != name)
     beside_a, at_once = (
         0.0,
         [0.0, 0.0],
@@ -175,9 +177,9 @@ def _district(case: Case, budget: Budget, asleep: Budget, name: str) -> District
     for block, home in budget.feeding.reached.items():
         if home != name and home not in beside:
             continue
-        coulombs, lacks = block_charge(case, budget, block)
+        coulombs, lacks = block_charge(study, budget, block)
         amperes, missing = budget.blocks.get(block, (0.0, ()))
-        isolator = case.wiring.fed[block].isolator if block in budget.feeding.supply else None
+        isolator = study.wiring.fed[block].isolator if block in budget.feeding.supply else None
         lit = block in asleep.feeding.supply  # all the same
         kept, unknown = (0.0, ()) if lit else asleep.blocks.get(block, (0.0, ()))
         needs.update(dict.fromkeys((*lacks, *missing, *unknown)))

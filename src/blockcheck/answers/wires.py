@@ -8,12 +8,12 @@ from itertools import pairwise
 
 from attrs import evolve, field, frozen
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.strips import Strip, Strips
 from blockcheck.circuit.ladder import bench_joints, drop_places
-from blockcheck.circuit.lines import Line, Lines, lines
 from blockcheck.circuit.terminals import SCREW, SOLDER, TAP, Terminal
+from blockcheck.circuit.wires import Line, Lines, lines
 from blockcheck.core.errors import CallError
 from blockcheck.core.natural import natural_key
 
@@ -149,17 +149,17 @@ class WireList(Answer):
     strips: tuple[Strip, ...]
 
 
-def wires(case: Case) -> WireList:
-    """The wire list of a case. Raises CallError where it would have more than 100,000 rows."""
-    return _Lister(case, counted(case), Strips(case.layout)).answer()
+def wires(study: Study) -> WireList:
+    """The wire list of a study. Raises CallError where it would have more than 100,000 rows."""
+    return _Lister(study, counted(study), Strips(study.layout)).answer()
 
 
-def counted(case: Case) -> Lines:
-    """The wires of a case, where they are no more than 100,000 pieces: a slip in one length makes millions of them.
+def counted(study: Study) -> Lines:
+    """The wires of a study, where they are no more than 100,000 pieces: a slip in one length makes millions of them.
 
     Raises CallError where they are more.
     """
-    found = lines(case.wiring, case.circuit)
+    found = lines(study.wiring, study.circuit)
     rows = sum(_pieces(line) for line in found.wires)
     if rows > MOST_PIECES:
         worst = max(found.wires, key=_pieces)
@@ -168,9 +168,9 @@ def counted(case: Case) -> Lines:
     return found
 
 
-def end_labels(case: Case) -> Iterator[tuple[str, str]]:
+def end_labels(study: Study) -> Iterator[tuple[str, str]]:
     """The label of every end of every piece of wire, and the terminal at which it sits."""
-    for piece in wires(case).pieces:
+    for piece in wires(study).pieces:
         for end in (piece.start, piece.end):
             yield end.label, end.terminal
 
@@ -184,7 +184,7 @@ def _pieces(line: Line) -> int:
 
 @frozen(eq=False, repr=False, slots=False)
 class _Lister:
-    case: Case
+    study: Study
     found: Lines
     strips: Strips
     names: dict[Terminal, str] = field(factory=dict)
@@ -197,7 +197,7 @@ class _Lister:
         wanted = [*head, *rest]
         self._name(wanted)
         pieces = tuple(piece for number, line in enumerate(wanted, 1) for piece in self._cut(number, line))
-        about = self.case.layout.about
+        about = self.study.layout.about
         parts = tuple(
             Part(one.name, " and ".join(end.name for end in one.across), one.ohm) for one in self.found.resistors
         )
@@ -253,7 +253,7 @@ class _Lister:
     # --- pieces ----------------------------------------------------------------------------------------------------
     def _cut(self, wire: int, line: Line) -> Iterator[Piece]:
         """A wire as the pieces that it is cut into, from the board's end."""
-        layout = self.case.layout
+        layout = self.study.layout
         terminals = list(self._ends(line))
         named = layout.wires.get(line.conductor) if line.conductor is not None else None
         purpose = layout.runs[line.subject].purpose if line.kind == "run" else None
@@ -287,16 +287,16 @@ class _Lister:
     def _breakers(self) -> Iterator[Breaker]:
         for line in self.found.wires:
             if line.kind == "breaker":
-                district = self.case.layout.districts[line.subject]
+                district = self.study.layout.districts[line.subject]
                 yield Breaker(line.end.item, district.trip_a, district.breaker)
 
     def _savings(self) -> Iterator[Saving]:
         """Blocks that have fewer drops than one pair a turnout and one every ``feeder_spacing`` would take."""
-        layout = self.case.layout
+        layout = self.study.layout
         turnouts: dict[str, int] = {}
         for turnout in layout.turnouts.values():
             turnouts[turnout.block] = turnouts.get(turnout.block, 0) + 1
-        for name in self.case.blocks:
+        for name in self.study.blocks:
             block = layout.blocks[name]
             harness = layout.harnesses.get(block.harness) if block.harness is not None else None
             given = drop_places(block, harness) if harness is not None else None

@@ -98,7 +98,7 @@ def check(
     from blockcheck.answers.baseline import HELP, compared, fingerprints
     from blockcheck.cli.layouts import check_files
     from blockcheck.cli.repository import in_repository, job_summary
-    from blockcheck.render.registry import formats_of
+    from blockcheck.formats.registry import formats_of
     from blockcheck.text.includes import read_text
 
     level = severity_named(fail_on)
@@ -129,10 +129,10 @@ def channels(
 ) -> None:
     """The channel map: which channel is which block."""
     from blockcheck import api
-    from blockcheck.render.registry import formats_of
+    from blockcheck.formats.registry import formats_of
 
-    case = loaded(file, stdin_filename, allow_outside)
-    output.deliver(formats_of(api.channels(case)), format, outputs or [], Gate(case.files, force=force), csv_dialect)
+    study = loaded(file, stdin_filename, allow_outside)
+    output.deliver(formats_of(api.channels(study)), format, outputs or [], Gate(study.files, force=force), csv_dialect)
 
 
 @app.command()
@@ -161,11 +161,11 @@ def isolate(
     Exits 1 when something happens that is not meant.
     """
     from blockcheck import api
-    from blockcheck.render.registry import formats_of
+    from blockcheck.formats.registry import formats_of
 
-    case = loaded(file, stdin_filename, allow_outside)
-    answer = api.isolate(case, tracks, scenario)
-    output.deliver(formats_of(answer), format, outputs or [], Gate(case.files, force=force), csv_dialect)
+    study = loaded(file, stdin_filename, allow_outside)
+    answer = api.isolate(study, tracks, scenario)
+    output.deliver(formats_of(answer), format, outputs or [], Gate(study.files, force=force), csv_dialect)
     raise typer.Exit(status.FOUND if answer.unintended else status.OK)
 
 
@@ -188,11 +188,11 @@ def power(
     One line a block, at its worst place.
     """
     from blockcheck import api
-    from blockcheck.render.registry import formats_of
+    from blockcheck.formats.registry import formats_of
 
-    case = loaded(file, stdin_filename, allow_outside)
+    study = loaded(file, stdin_filename, allow_outside)
     outputs = [*(outputs or []), *([] if netlist is None else [f"netlist={netlist}"])]
-    output.deliver(formats_of(api.power(case)), format, outputs, Gate(case.files, force=force), csv_dialect)
+    output.deliver(formats_of(api.power(study)), format, outputs, Gate(study.files, force=force), csv_dialect)
 
 
 @app.command()
@@ -211,10 +211,10 @@ def budget(
     sleep are named.
     """
     from blockcheck import api
-    from blockcheck.render.registry import formats_of
+    from blockcheck.formats.registry import formats_of
 
-    case = loaded(file, stdin_filename, allow_outside)
-    output.deliver(formats_of(api.budget(case)), format, outputs or [], Gate(case.files, force=force), csv_dialect)
+    study = loaded(file, stdin_filename, allow_outside)
+    output.deliver(formats_of(api.budget(study)), format, outputs or [], Gate(study.files, force=force), csv_dialect)
 
 
 @app.command()
@@ -229,10 +229,10 @@ def wake(
 ) -> None:
     """In what stages to wake tracks, so that no breaker locks out."""
     from blockcheck import api
-    from blockcheck.render.registry import formats_of
+    from blockcheck.formats.registry import formats_of
 
-    case = loaded(file, stdin_filename, allow_outside)
-    output.deliver(formats_of(api.wake(case)), format, outputs or [], Gate(case.files, force=force), csv_dialect)
+    study = loaded(file, stdin_filename, allow_outside)
+    output.deliver(formats_of(api.wake(study)), format, outputs or [], Gate(study.files, force=force), csv_dialect)
 
 
 @app.command()
@@ -249,14 +249,14 @@ def book(
     -o book.html is a page to print, -o book.xlsx a workbook of every table.
     """
     from blockcheck import api
-    from blockcheck.render.registry import formats_of
+    from blockcheck.formats.registry import formats_of
 
-    case = loaded(file, stdin_filename, allow_outside)
+    study = loaded(file, stdin_filename, allow_outside)
     output.deliver(
-        formats_of(api.book(case)),
+        formats_of(api.book(study)),
         format or (None if outputs else "html"),
         outputs or [],
-        Gate(case.files, force=force),
+        Gate(study.files, force=force),
     )
 
 
@@ -282,14 +282,14 @@ def draw(
 ) -> None:
     """The layout as a drawing: track, feeds, states and findings."""
     from blockcheck import api
-    from blockcheck.render.registry import formats_of
+    from blockcheck.formats.registry import formats_of
 
-    case = loaded(file, stdin_filename, allow_outside)
+    study = loaded(file, stdin_filename, allow_outside)
     output.deliver(
-        formats_of(api.draw(case, scenario, opened)),
+        formats_of(api.draw(study, scenario, opened)),
         format or (None if outputs else "svg"),
         outputs or [],
-        Gate(case.files, force=force),
+        Gate(study.files, force=force),
     )
 
 
@@ -315,11 +315,11 @@ def compare(
     """
     from blockcheck import api
     from blockcheck.cli.layouts import load_two
-    from blockcheck.render.registry import formats_of
+    from blockcheck.formats.registry import formats_of
 
     cases = load_two(old, new, stdin_bytes(old, new), stdin_filename, allow_outside=allow_outside)
     answer = api.compare(*cases)
-    gate = Gate([path for case in cases for path in case.files], force=force)
+    gate = Gate([path for study in cases for path in study.files], force=force)
     output.deliver(formats_of(answer), format, outputs or [], gate, csv_dialect)
     raise typer.Exit(status.FOUND if exit_code and answer.wiring_differs else status.OK)
 
@@ -348,7 +348,7 @@ def explain(
     A rule is told with why it holds, how to mend what breaks it, and an example; a key with the keys inside it.
     """
     from blockcheck.answers.explain import asked
-    from blockcheck.render.registry import formats_of
+    from blockcheck.formats.registry import formats_of
 
     output.deliver(formats_of(asked(name, every)), format, outputs or [], Gate(force=force))
 
@@ -364,7 +364,7 @@ def new(
     """A commented layout to start from."""
     from blockcheck.answers.new import new as new_layout
     from blockcheck.core.shown import plain
-    from blockcheck.render.registry import formats_of
+    from blockcheck.formats.registry import formats_of
 
     if file is None:
         output.deliver(formats_of(new_layout()), format, [])

@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING
 import typer
 
 if TYPE_CHECKING:
-    from blockcheck.analysis.case import Case
+    from blockcheck.analysis.study import Study
 
 Context = typer.Context
 
 
 def format_names(context: Context, incomplete: str) -> list[str]:
     """The formats of the command that is being typed."""
-    from blockcheck.render.registry import format_names as names
+    from blockcheck.formats.registry import format_names as names
 
     return _begun(names(context.info_name or ""), incomplete)
 
@@ -46,20 +46,20 @@ def explained(incomplete: str) -> list[str]:
 def track_names(context: Context, incomplete: str) -> list[str]:
     """Blocks, isolators and groups of the layout that is named before; of a list the last one."""
     before, comma, last = incomplete.rpartition(",")
-    case = _case(context)
-    if case is None:
+    study = _study(context)
+    if study is None:
         return []
-    known = [*case.wiring.fed, *case.layout.isolators, *case.wiring.groups]
+    known = [*study.wiring.fed, *study.layout.isolators, *study.wiring.groups]
     return [f"{before}{comma}{name}" for name in _begun(dict.fromkeys(known), last)]
 
 
 def scenario_names(context: Context, incomplete: str) -> list[str]:
     """Scenarios of the layout that is named before."""
-    case = _case(context)
-    return _begun(case.layout.scenarios, incomplete) if case is not None else []
+    study = _study(context)
+    return _begun(study.layout.scenarios, incomplete) if study is not None else []
 
 
-def _case(context: Context) -> Case | None:
+def _study(context: Context) -> Study | None:
     from blockcheck.api import load
     from blockcheck.core.errors import BlockcheckError
 

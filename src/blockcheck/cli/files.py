@@ -15,7 +15,7 @@ from attrs import frozen
 
 from blockcheck.core.errors import CallError
 from blockcheck.core.shown import shown
-from blockcheck.render.marks import kept
+from blockcheck.formats.marks import kept
 
 FORCED = "name another file, or overwrite it with --force"
 _MOST_BYTES = 2**26

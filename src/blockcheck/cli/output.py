@@ -13,11 +13,11 @@ from typing import TYPE_CHECKING
 from blockcheck.cli.files import Gate, is_stdout, once, write_all
 from blockcheck.core.errors import CallError
 from blockcheck.core.shown import shown
-from blockcheck.render.marks import signed
-from blockcheck.render.style import Style
+from blockcheck.formats.marks import signed
+from blockcheck.formats.style import Style
 
 if TYPE_CHECKING:
-    from blockcheck.render.registry import Renderers
+    from blockcheck.formats.registry import Renderers
 
 NOTHING_READ = Gate()
 _BY_SUFFIX = {"md": "markdown", "txt": "text", "htm": "html", "xml": "junit"}
@@ -48,8 +48,8 @@ def deliver(
     ``gate`` tells what is never written over. Without a format, standard output only says which files were written.
     Raises CallError.
     """
-    from blockcheck.render.registry import renderer_named
-    from blockcheck.render.table import dialect_named
+    from blockcheck.formats.registry import renderer_named
+    from blockcheck.formats.table import dialect_named
 
     dialect_named(csv_dialect)
     wanted = [_output(renderers, output) for output in outputs]
@@ -69,7 +69,7 @@ def deliver(
 
 
 def _output(renderers: Renderers, output: str) -> tuple[str, str]:
-    from blockcheck.render.registry import renderer_named
+    from blockcheck.formats.registry import renderer_named
 
     name, sign, path = output.partition("=")
     suffix = Path(output).suffix[1:].casefold()

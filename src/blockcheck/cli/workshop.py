@@ -63,11 +63,11 @@ def wires(
     And which wire is on which terminal. --format labels-html prints a label for every end.
     """
     from blockcheck import api
-    from blockcheck.render.registry import formats_of
+    from blockcheck.formats.registry import formats_of
 
-    case = loaded(file, stdin_filename, allow_outside)
+    study = loaded(file, stdin_filename, allow_outside)
     formats = formats_of(
-        api.wires(case),
+        api.wires(study),
         only=only,
         label_size=label_size,
         gap=gap,
@@ -77,7 +77,7 @@ def wires(
         outline=outline,
         paper=paper,
     )
-    output.deliver(formats, format, outputs or [], Gate(case.files, force=force), csv_dialect)
+    output.deliver(formats, format, outputs or [], Gate(study.files, force=force), csv_dialect)
 
 
 def panel(
@@ -109,14 +109,14 @@ def panel(
     --format html spreads the panel over sheets of paper.
     """
     from blockcheck import api
-    from blockcheck.render.registry import formats_of
+    from blockcheck.formats.registry import formats_of
 
-    case = loaded(file, stdin_filename, allow_outside)
+    study = loaded(file, stdin_filename, allow_outside)
     output.deliver(
-        formats_of(api.panel(case, pitch, columns, group), paper=paper, hole=hole),
+        formats_of(api.panel(study, pitch, columns, group), paper=paper, hole=hole),
         format or (None if outputs else "svg"),
         outputs or [],
-        Gate(case.files, force=force),
+        Gate(study.files, force=force),
         csv_dialect,
     )
 
@@ -148,16 +148,18 @@ def bench(
     """
     from blockcheck import api
     from blockcheck.cli.progress import shown_progress
-    from blockcheck.render.registry import formats_of
+    from blockcheck.formats.registry import formats_of
 
     data = None if since is None else second(since, [file], "the older layout")
-    case = loaded(file, stdin_filename, allow_outside)
+    study = loaded(file, stdin_filename, allow_outside)
     old = None
     if since is not None:
         old = api.load(since if data is None else stdin_filename, data=data, allow_outside=allow_outside)
     with shown_progress() as progress:
-        answer = api.bench(case, only=only, since=old, every=every, times=times, tolerance=tolerance, progress=progress)
-    gate = Gate([*case.files, *(old.files if old is not None else ())], force=force)
+        answer = api.bench(
+            study, only=only, since=old, every=every, times=times, tolerance=tolerance, progress=progress
+        )
+    gate = Gate([*study.files, *(old.files if old is not None else ())], force=force)
     output.deliver(formats_of(answer), format, outputs or [], gate, csv_dialect)
 
 
@@ -188,12 +190,12 @@ def trace(
     """
     from blockcheck import api
     from blockcheck.cli.progress import shown_progress
-    from blockcheck.render.registry import formats_of
+    from blockcheck.formats.registry import formats_of
 
     data = second(readings, [file], "the readings")
-    case = loaded(file, stdin_filename, allow_outside)
+    study = loaded(file, stdin_filename, allow_outside)
     name = readings if data is None else stdin_filename
     with shown_progress() as progress:
-        answer = api.trace(case, name, data=data, pairs=pairs, tolerance=tolerance, progress=progress)
-    output.deliver(formats_of(answer), format, outputs or [], Gate(case.files, [readings], force))
+        answer = api.trace(study, name, data=data, pairs=pairs, tolerance=tolerance, progress=progress)
+    output.deliver(formats_of(answer), format, outputs or [], Gate(study.files, [readings], force))
     raise typer.Exit(status.FOUND if answer.off else status.OK)

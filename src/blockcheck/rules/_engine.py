@@ -8,8 +8,8 @@ from datetime import date
 import attrs
 from attrs import frozen
 
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.electrics import settled
+from blockcheck.analysis.power.electrics import settled
+from blockcheck.analysis.study import Study
 from blockcheck.core.errors import MOST_FINDINGS, InputError
 from blockcheck.core.findings import Accepted, Finding, Off, Severity, Unchecked, order
 from blockcheck.core.natural import natural_key
@@ -24,10 +24,10 @@ from blockcheck.text.ranges import MOST_NAMES, RangeError, names_of
 
 @frozen(eq=False, repr=False)
 class Applied:
-    """One rule as it was applied: the case as the rule saw it, and the names that it said something about."""
+    """One rule as it was applied: the study as the rule saw it, and the names that it said something about."""
 
     rule: str
-    case: Case
+    study: Study
     subjects: Subjects | None
     named: frozenset[str]
 
@@ -37,27 +37,27 @@ class Applied:
         A name that an earlier finding blames, or that this rule could not judge or lists beside a finding, is clouded:
         it was judged as if that were mended. None stands for the layout as one.
         """
-        blamed = _blamed(self.case)
+        blamed = _blamed(self.study)
         if self.subjects is None:
             if not self.named:
                 yield None, True
             return
-        for name in dict.fromkeys(self.subjects(self.case)):
+        for name in dict.fromkeys(self.subjects(self.study)):
             if name not in self.named:
                 yield name, not {name, name.partition(".")[0]} & blamed
 
 
-def _blamed(case: Case) -> frozenset[str]:
-    names = {str(step) for path in case.mended for step in path[1:] if path[0] != "joints"}
-    for path in case.mended:
+def _blamed(study: Study) -> frozenset[str]:
+    names = {str(step) for path in study.mended for step in path[1:] if path[0] != "joints"}
+    for path in study.mended:
         if path[0] == "joints" and isinstance(path[1], int):
-            names.update(case.layout.joints[path[1]].blocks)
+            names.update(study.layout.joints[path[1]].blocks)
     return frozenset(names)
 
 
 @frozen(eq=False, repr=False)
 class Report:
-    """What the rules have to say of a case, sorted."""
+    """What the rules have to say of a study, sorted."""
 
     findings: tuple[Finding, ...]
     unchecked: tuple[Unchecked, ...]
@@ -66,13 +66,13 @@ class Report:
     off: tuple[Off, ...]
 
 
-def run(case: Case, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
+def run(study: Study, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
     """Apply the rules in order. ``today`` is what the dates of exceptions are held against.
 
     Raises InputError where the layout names a rule that does not exist.
     """
-    _known_rules(case)
-    accepts = _accepts(case, today)
+    _known_rules(study)
+    accepts = _accepts(study, today)
     findings: list[Finding] = []
     unchecked: list[Unchecked] = []
     accepted: list[Accepted] = []
@@ -80,23 +80,23 @@ def run(case: Case, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
     off: list[Off] = []
     used: set[tuple[int, str]] = set()
     for rule in rules:
-        severity = _severity(case, rule)
+        severity = _severity(study, rule)
         if rule.check is not None:
-            raw = list(rule.check(case))
+            raw = list(rule.check(study))
         else:
             assert rule.review is not None
-            raw = list(rule.review(tuple(_reviewed(case, used, today, findings))))
+            raw = list(rule.review(tuple(_reviewed(study, used, today, findings))))
         if severity is None:  # it mends nothing, so that what follows from its findings is told
             off.append(Off(rule.name, len(list(_by_cause([one for one in raw if isinstance(one, Finding)])))))
             continue
-        applied.append(Applied(rule.name, case, rule.subjects, frozenset(_named(raw))))
+        applied.append(Applied(rule.name, study, rule.subjects, frozenset(_named(raw))))
         claims: set[Path] = set()
         reported: list[Finding] = []
         for item in raw:
             if isinstance(item, Unchecked):
                 unchecked.append(item)
                 continue
-            own = severity if item.own is None or rule.name in case.layout.rules else item.own
+            own = severity if item.own is None or rule.name in study.layout.rules else item.own
             finding = attrs.evolve(
                 item, rule=rule.name, severity=own, measured=_settled(item.measured), limit=_settled(item.limit)
             )
@@ -108,7 +108,7 @@ def run(case: Case, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
             reported.append(finding)
             claims |= finding.causes
         findings += _by_cause(reported)
-        case = case.mending(frozenset(claims))
+        study = study.mending(frozenset(claims))
     return Report(
         tuple(sorted(findings, key=order)),
         tuple(sorted(set(unchecked), key=lambda one: (one.rule, natural_key(one.subject), one.needs))),
@@ -153,23 +153,23 @@ def _settled(value: float | None) -> float | None:
     return None if value is None else settled(value)
 
 
-def _severity(case: Case, rule: Rule) -> Severity | None:
-    level = case.layout.rules.get(rule.name, rule.severity.value)
+def _severity(study: Study, rule: Rule) -> Severity | None:
+    level = study.layout.rules.get(rule.name, rule.severity.value)
     return None if level == "off" else Severity(level)
 
 
-def _known_rules(case: Case) -> None:
+def _known_rules(study: Study) -> None:
     names = {rule.name for rule in RULES}
     faults = []
-    document = case.wiring.document
-    for name in case.layout.rules:
+    document = study.wiring.document
+    for name in study.layout.rules:
         if name not in names:
             place = document.place(("rules", name), key=True)
             help_ = did_you_mean(name, names) or _all()
             faults.append(Finding(f"{shown(name)} is no rule", place.file, place, help=help_))
         if len(faults) > MOST_FINDINGS:
             break
-    for index, accept in enumerate(case.layout.accept):
+    for index, accept in enumerate(study.layout.accept):
         if accept.rule not in names:
             place = document.place(("accept", index, "rule"))
             help_ = did_you_mean(accept.rule, names) or _all()
@@ -198,10 +198,10 @@ def _where(accept: Accept) -> tuple[str, ...]:
     return tuple(names)
 
 
-def _accepts(case: Case, today: date) -> dict[tuple[str, str], tuple[int, Accept]]:
+def _accepts(study: Study, today: date) -> dict[tuple[str, str], tuple[int, Accept]]:
     """Rule and subject -> the exception that counts for it today."""
     found: dict[tuple[str, str], tuple[int, Accept]] = {}
-    for index, accept in enumerate(case.layout.accept):
+    for index, accept in enumerate(study.layout.accept):
         if accept.until is not None and accept.until < today:
             continue
         for name in _where(accept):
@@ -209,14 +209,14 @@ def _accepts(case: Case, today: date) -> dict[tuple[str, str], tuple[int, Accept
     return found
 
 
-def _reviewed(case: Case, used: set[tuple[int, str]], today: date, findings: list[Finding]) -> Iterator[Acceptance]:
+def _reviewed(study: Study, used: set[tuple[int, str]], today: date, findings: list[Finding]) -> Iterator[Acceptance]:
     """The exceptions; one whose date has passed matches what it would accept still."""
     matched, told = {index for index, _ in used}, {(one.rule, one.subject) for one in findings}
-    for index, accept in enumerate(case.layout.accept):
+    for index, accept in enumerate(study.layout.accept):
         if accept.rule in ("accept-unused", "accept-expired"):
             continue
         names = _where(accept)
-        there = {name for name in names if (index, name) in used or _exists(case.layout, name)}
+        there = {name for name in names if (index, name) in used or _exists(study.layout, name)}
         yield Acceptance(
             ("accept", index),
             accept.rule,

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from attrs import frozen
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.analysis.turnouts import End, Ladders, Leg, opposite
 from blockcheck.core.findings import Rewrite
 from blockcheck.core.natural import condensed
@@ -26,15 +26,15 @@ def with_gap(joint: Path, gap: str) -> tuple[Rewrite, ...]:
     return (Rewrite((*joint, "gap"), quoted(gap)),)
 
 
-def alike(case: Case, part: Path, *more: object) -> object:
+def alike(study: Study, part: Path, *more: object) -> object:
     """What findings about joints that join others to the same end of one block with the same gap have in common.
 
     None for parts that are no joint, and where neither block has more joints than the other.
     """
     if part[0] != "joints":
         return None
-    joint = case.layout.joints[int(part[1])]
-    counts = [len(case.wiring.joints_at[name]) for name in joint.blocks]
+    joint = study.layout.joints[int(part[1])]
+    counts = [len(study.wiring.joints_at[name]) for name in joint.blocks]
     if counts[0] == counts[1]:
         return None
     hub = counts.index(max(counts))
@@ -50,27 +50,27 @@ def joint_lines(home: str, here: End, beyond: Collection[str], there: End, gap: 
     return lines
 
 
-def gap_between(case: Case, one: str, other: str, leg: Leg | None, like: bool) -> str:
+def gap_between(study: Study, one: str, other: str, leg: Leg | None, like: bool) -> str:
     """The gap that a joint of two blocks needs: the detected rail is cut, and the common rail where it must be too.
 
     That is where districts of different returns meet, where a return is switched, where ends meet that are ``like``, so
     that the rails cross over, and at a leg on which a frog that is not cut off carries the common rail.
     """
-    feds = [case.wiring.fed[name] for name in (one, other)]
-    groups = case.circuit.return_of
+    feds = [study.wiring.fed[name] for name in (one, other)]
+    groups = study.circuit.return_of
     returns = {groups.get(str(fed.district)) for fed in feds} - {None}
     switched = any(
         fed.isolator is not None and (fed.isolator.side == "common-rail" or fed.isolator.poles > 1) for fed in feds
     )
     return (
         "both"
-        if like or len(returns) > 1 or switched or (leg is not None and _carries_common(case, leg))
+        if like or len(returns) > 1 or switched or (leg is not None and _carries_common(study, leg))
         else "detected"
     )
 
 
-def _carries_common(case: Case, leg: Leg) -> bool:
-    turnout = case.layout.turnouts[leg.turnout]
+def _carries_common(study: Study, leg: Leg) -> bool:
+    turnout = study.layout.turnouts[leg.turnout]
     carried = turnout.frog_rail == "common" if leg.leg == "through" else turnout.frog_rail == "detected"
     return turnout.frog == "switched" and turnout.frog_gaps is False and leg.leg != "toe" and carried
 
@@ -83,12 +83,12 @@ def as_written(here: str, here_end: End, there: str, there_end: End) -> tuple[st
     return json.dumps([here, there], ensure_ascii=False), json.dumps([here_end, there_end])
 
 
-def free_end(case: Case, block: str, but: int) -> End | None:
+def free_end(study: Study, block: str, but: int) -> End | None:
     """The one end of a block at which no joint is but the one of that number; None if it is not one."""
-    joints = case.layout.joints
+    joints = study.layout.joints
     taken = {
         end
-        for index in case.wiring.joints_at.get(block, ())
+        for index in study.wiring.joints_at.get(block, ())
         if index != but
         for name, end in zip(joints[index].blocks, joints[index].ends, strict=True)
         if name == block
@@ -96,22 +96,22 @@ def free_end(case: Case, block: str, but: int) -> End | None:
     return opposite(taken.pop()) if len(taken) == 1 else None
 
 
-def turned_ends(case: Case, ladders: Ladders, leg: Leg, index: int, wrong: Collection[Leg]) -> tuple[End, End]:
+def turned_ends(study: Study, ladders: Ladders, leg: Leg, index: int, wrong: Collection[Leg]) -> tuple[End, End]:
     """The ends, of a leg's block and of the one beyond, that a joint is to have so that the leg is at the other end."""
-    joint = case.layout.joints[index]
+    joint = study.layout.joints[index]
     here = opposite(joint.ends[joint.blocks.index(leg.home)])
     for back in ladders.back(leg):
         known = ladders.end(back, ladders.believed) if back not in wrong else None
         if known is not None:
             return here, known
-    return here, free_end(case, leg.beyond, index) or opposite(here)
+    return here, free_end(study, leg.beyond, index) or opposite(here)
 
 
-def turned(case: Case, home: str, ends: Mapping[int, tuple[End, End]]) -> tuple[Rewrite, ...]:
+def turned(study: Study, home: str, ends: Mapping[int, tuple[End, End]]) -> tuple[Rewrite, ...]:
     """Joints written with other ends, by their numbers; nothing where a line has some that are to stay as they are."""
-    document = case.wiring.document
+    document = study.wiring.document
     lines: dict[tuple[ReadFile, Path], list[int]] = {}
-    for index in range(len(case.layout.joints)):
+    for index in range(len(study.layout.joints)):
         lines.setdefault(document.written_in(("joints", index)), []).append(index)
     found: list[Rewrite] = []
     for (file, line), numbers in lines.items():
@@ -120,7 +120,7 @@ def turned(case: Case, home: str, ends: Mapping[int, tuple[End, End]]) -> tuple[
         if {ends.get(index) for index in numbers} != {ends.get(numbers[0])}:
             return ()
         raw = file.values["joints"][int(line[1])]
-        side = case.layout.joints[numbers[0]].blocks.index(home)
+        side = study.layout.joints[numbers[0]].blocks.index(home)
         here, there = ends[numbers[0]]
         blocks, both = as_written(raw["blocks"][side], here, raw["blocks"][1 - side], there)
         for index in numbers:
@@ -134,7 +134,7 @@ class Ends:
     """At which ends of their blocks joints are to be that are not written yet: filled in one by one, as each tells more
     of how its ladder lies, and of which end of plain track is left."""
 
-    case: Case
+    study: Study
     ladders: Ladders
     believed: dict[str, int]
     """First turnout of a ladder -> how it lies, as far as that is known or settled."""
@@ -142,13 +142,13 @@ class Ends:
     """Block -> the ends at which a joint is, or is settled to be."""
 
     @classmethod
-    def of(cls, case: Case, ladders: Ladders) -> Ends:
+    def of(cls, study: Study, ladders: Ladders) -> Ends:
         """What the joints of a layout say."""
         taken: dict[str, set[End]] = {}
-        for joint in case.layout.joints:
+        for joint in study.layout.joints:
             for name, end in zip(joint.blocks, joint.ends, strict=True):
                 taken.setdefault(str(name), set()).add(end)
-        return cls(case, ladders, dict(ladders.believed), taken)
+        return cls(study, ladders, dict(ladders.believed), taken)
 
     def fitted(self, legs: Iterable[Leg]) -> Iterator[tuple[Leg, End, End]]:
         """Legs, each with the end of its block and that of the block beyond; what is known by others comes first."""

@@ -6,22 +6,22 @@ from collections.abc import Callable, Iterable, Iterator
 
 from attrs import evolve
 
-from blockcheck.analysis.budgets import Budget, Draw
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.power.budgets import Budget, Draw
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Unchecked
 
 Draws = Callable[[Budget], Iterator[Draw]]
 
 
-def budget_draws(case: Case, draws: Draws) -> Iterator[tuple[str | None, Draw]]:
+def budget_draws(study: Study, draws: Draws) -> Iterator[tuple[str | None, Draw]]:
     """Scenario and draw, for the usual state and every scenario.
 
     A scenario is left out for a part that draws no more in it than in the usual state: it has the same cause. Where a
     datum is missing only there, it comes with no current, for what it lacks to be told.
     """
     usual: dict[tuple[str, str], Draw] = {}
-    for operation in case.operations:
-        budget = Budget.of(case, operation)
+    for operation in study.operations:
+        budget = Budget.of(study, operation)
         for draw in draws(budget):
             if operation.scenario is None:
                 usual[draw.kind, draw.name] = draw

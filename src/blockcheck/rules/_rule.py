@@ -10,7 +10,7 @@ from importlib import import_module
 
 from attrs import frozen
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.circuit.state import State
 from blockcheck.core import words
 from blockcheck.core.docs import docstring
@@ -19,8 +19,8 @@ from blockcheck.core.spans import Path
 from blockcheck.model.layout import Board
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, show
 
-Check = Callable[[Case], Iterator[Finding | Unchecked]]
-Subjects = Callable[[Case], Iterable[str]]
+Check = Callable[[Study], Iterator[Finding | Unchecked]]
+Subjects = Callable[[Study], Iterable[str]]
 
 
 @frozen(eq=False, repr=False)
@@ -88,9 +88,9 @@ class Rule:
         return {part.split(":")[0]: part.split(":", 1)[1].strip() for part in self._parts[1:] if ":" in part}
 
 
-def unbuilt(case: Case, rule: str, block: str) -> Unchecked:
+def unbuilt(study: Study, rule: str, block: str) -> Unchecked:
     """A block that could not be compiled, as an unchecked subject."""
-    missing = case.wiring.fed[block].missing
+    missing = study.wiring.fed[block].missing
     return Unchecked(rule, block, tuple(".".join(map(str, path)) for path in missing) or (f"blocks.{block}.district",))
 
 
@@ -99,9 +99,9 @@ def amps(value: float) -> str:
     return show(value, DIMENSIONS[Amperes])
 
 
-def metres(value: float, case: Case) -> str:
+def metres(value: float, study: Study) -> str:
     """A length for people, in the layout's own units."""
-    return show(value, DIMENSIONS[Metres], imperial=case.layout.about.units == "imperial")
+    return show(value, DIMENSIONS[Metres], imperial=study.layout.about.units == "imperial")
 
 
 def listed(names: tuple[str, ...] | list[str], most: int = 6) -> str:
@@ -120,11 +120,11 @@ def without_spare(board: Board, number: int) -> tuple[Rewrite, ...]:
     return (Rewrite(("boards", board.name, "spare"), f"[{left}]"),)
 
 
-def told_of(case: Case, block: str, state: State) -> bool:
+def told_of(study: Study, block: str, state: State) -> bool:
     """Whether what an open isolator does to a block is the subject of an earlier finding: what follows is no news."""
     return any(
         claim[0] == "isolation" and claim[2] == block and state.get(str(claim[1])) in ("open", "off")
-        for claim in case.mended
+        for claim in study.mended
     )
 
 

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Mapping
 
 from attrs import frozen
 
-from blockcheck.analysis.bounds import bounded
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.electrics import Electrics
-from blockcheck.analysis.limits import breaker
+from blockcheck.analysis.power.bounds import bounded
+from blockcheck.analysis.power.electrics import Electrics
+from blockcheck.analysis.power.limits import breaker
+from blockcheck.analysis.study import Study
 from blockcheck.circuit.ladder import conductor_ohm_per_m
 from blockcheck.core.findings import Label, Unchecked
 from blockcheck.core.spans import Path
@@ -17,56 +17,56 @@ from blockcheck.model.quantities import DIMENSIONS, Ohms, Volts, show
 from blockcheck.rules._rule import metres, unbuilt
 
 
-def usual(case: Case) -> Electrics:
+def usual(study: Study) -> Electrics:
     """The solved network as the layout usually stands."""
-    return Electrics.of(case, case.operations[0])
+    return Electrics.of(study, study.operations[0])
 
 
-def complete(case: Case, rule: str, stand: bool) -> Iterator[str | Unchecked]:
+def complete(study: Study, rule: str, stand: bool) -> Iterator[str | Unchecked]:
     """The blocks that are in the network and live, and those that lack data for it, or are not in the circuit at all.
 
     ``stand`` leaves out throats, where trains never stand. A block that is asleep has nothing to check.
     """
-    electrics = usual(case)
-    for block, fed in case.wiring.fed.items():
+    electrics = usual(study)
+    for block, fed in study.wiring.fed.items():
         if stand and fed.block.kind == "throat":
             continue
-        if block not in case.circuit.detected:
-            yield unbuilt(case, rule, block)
+        if block not in study.circuit.detected:
+            yield unbuilt(study, rule, block)
             continue
-        needs = lacking(case).get(block)
+        needs = lacking(study).get(block)
         if needs is not None:
             yield Unchecked(rule, block, needs)
         elif electrics.live(block):
             yield block
 
 
-def lacking(case: Case) -> Mapping[str, tuple[str, ...]]:
+def lacking(study: Study) -> Mapping[str, tuple[str, ...]]:
     """Block -> the data that keep it out of the network, as they are written."""
-    return usual(case).lacking
+    return usual(study).lacking
 
 
-def as_bound(case: Case, block: str) -> tuple[str, tuple[Label, ...]]:
+def as_bound(study: Study, block: str) -> tuple[str, tuple[Label, ...]]:
     """What to add to the message and the lines of a finding whose value is a bound: that it is, and for want of what.
 
     Nothing where the value is what it is.
     """
-    cause = case.always(bounded, case.operations[0]).get(block)
+    cause = study.always(bounded, study.operations[0]).get(block)
     if cause is None:
         return "", ()
-    needs = lacking(case)[cause]
+    needs = lacking(study)[cause]
     words = f"; that is a bound, since {cause} lacks data and was left out"
     return words, (Label(("blocks", cause), f"{cause} needs {', '.join(needs)}"),)
 
 
-def at_place(block: str, at_m: float, case: Case) -> str:
+def at_place(block: str, at_m: float, study: Study) -> str:
     """A place of a block, as a clause that stands anywhere in a sentence."""
-    length = case.layout.blocks[block].length_m or 0.0
+    length = study.layout.blocks[block].length_m or 0.0
     if at_m <= 1e-9:
         return f"at the near end of {block}"
     if at_m >= length - 1e-9:
         return f"at the far end of {block}"
-    return f"{metres(at_m, case)} from the near end of {block}"
+    return f"{metres(at_m, study)} from the near end of {block}"
 
 
 @frozen(eq=False, repr=False)
@@ -79,13 +79,13 @@ class Loss:
     help: str
 
 
-def largest_loss(case: Case, block: str, at_m: float, amperes: float, rest: float = 0.0) -> Loss:
+def largest_loss(study: Study, block: str, at_m: float, amperes: float, rest: float = 0.0) -> Loss:
     """The part of the way to a place of a block that loses most of the voltage: the line to look at first.
 
     Each part is taken by itself, as if all current came by the nearest drop; only its size beside the others counts.
     ``rest`` is what else flows through booster and feed, in amperes.
     """
-    electrics, layout, fed = usual(case), case.layout, case.wiring.fed[block]
+    electrics, layout, fed = usual(study), study.layout, study.wiring.fed[block]
     name = str(fed.block.harness)
     ladder = electrics.grid.tracks[block].ladder
     district = layout.districts[electrics.feeding.supply[block]]
@@ -146,9 +146,9 @@ def volts(value: float) -> str:
     return show(value, DIMENSIONS[Volts])
 
 
-def trip_of(case: Case, block: str) -> tuple[float | None, float | None, str | None]:
+def trip_of(study: Study, block: str) -> tuple[float | None, float | None, str | None]:
     """Trip current and delay of the breaker that feeds a block now, and its district."""
-    district = usual(case).feeding.supply.get(block)
+    district = usual(study).feeding.supply.get(block)
     if district is None:
         return None, None, None
-    return (*breaker(case, district), district)
+    return (*breaker(study, district), district)

@@ -10,19 +10,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations, pairwise
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
 
 
-def check(case: Case) -> Iterator[Finding]:
+def check(study: Study) -> Iterator[Finding]:
     """One finding for each pair of boards whose numbers overlap."""
     spans: list[tuple[str, int, int]] = []
-    for name in sorted(case.layout.boards, key=natural_key):
-        board = case.layout.boards[name]
-        kind = case.layout.board_types.get(board.type)
+    for name in sorted(study.layout.boards, key=natural_key):
+        board = study.layout.boards[name]
+        kind = study.layout.board_types.get(board.type)
         if board.first_address is not None and kind is not None:
             spans.append((name, board.first_address, board.first_address + kind.channels))
     free = max((end for _, _, end in spans), default=0)

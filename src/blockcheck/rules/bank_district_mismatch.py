@@ -10,15 +10,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
 
 
-def check(case: Case) -> Iterator[Finding]:
+def check(study: Study) -> Iterator[Finding]:
     """A finding for each block whose district is not the one of its bank, nor one that its changeover connects."""
-    for name, fed in case.wiring.fed.items():
+    for name, fed in study.wiring.fed.items():
         wanted = fed.block.district
         if fed.channel is None or fed.board is None or wanted is None or wanted == fed.district or fed.missing:
             continue

@@ -9,15 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
 
 
-def check(case: Case) -> Iterator[Finding]:
+def check(study: Study) -> Iterator[Finding]:
     """A finding for each block that has neither a channel nor a reason for having none."""
-    for name, fed in case.wiring.fed.items():
+    for name, fed in study.wiring.fed.items():
         if fed.block.channel is None and fed.block.undetected is None:
             yield Finding(
                 f"{name} has no detector channel and does not say why",

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.budgets import Budget
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.rules import _subjects
@@ -18,16 +18,16 @@ from blockcheck.rules._over import budget_draws, lacking
 from blockcheck.rules._rule import Rule, amps, in_scenario, over_claim
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each booster over its current, unless one of its districts is over already."""
-    for scenario, draw in budget_draws(case, Budget.boosters):
+    for scenario, draw in budget_draws(study, Budget.boosters):
         missing = lacking("booster-over-current", draw)
         if missing is not None:
             yield missing
         districts = sorted(
-            (name for name, one in case.layout.districts.items() if one.booster == draw.name), key=natural_key
+            (name for name, one in study.layout.districts.items() if one.booster == draw.name), key=natural_key
         )
-        if any(over_claim(name, scenario) in case.mended for name in districts):
+        if any(over_claim(name, scenario) in study.mended for name in districts):
             continue
         if draw.limit_a is not None and draw.current_a > draw.limit_a:
             yield Finding(

@@ -11,8 +11,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.ways import Stray, round_detector
+from blockcheck.analysis.isolation.ways import Stray, round_detector
+from blockcheck.analysis.study import Study
 from blockcheck.circuit.reach import Undecided
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
@@ -22,35 +22,35 @@ from blockcheck.rules._joints import alike, wider, with_gap
 from blockcheck.rules._rule import Rule, unbuilt
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each part by which current that no detector sees gets into a detected block."""
-    for block, fed in case.wiring.fed.items():
-        if block not in case.circuit.detected:
+    for block, fed in study.wiring.fed.items():
+        if block not in study.circuit.detected:
             if fed.missing:
-                yield unbuilt(case, "channel-bypassed", block)
+                yield unbuilt(study, "channel-bypassed", block)
             continue
         if fed.channel is None:
             continue
-        for stray in round_detector(case, block):
+        for stray in round_detector(study, block):
             if isinstance(stray, Undecided):
                 yield Unchecked("channel-bypassed", block, UNDECIDED)
-            elif not stray.through and (stray.culprit is None or stray.culprit not in case.mended):
-                finding = _finding(case, block, stray)
-                case = case.mending(finding.causes)
+            elif not stray.through and (stray.culprit is None or stray.culprit not in study.mended):
+                finding = _finding(study, block, stray)
+                study = study.mending(finding.causes)
                 yield finding
 
 
-def _finding(case: Case, block: str, stray: Stray) -> Finding:
+def _finding(study: Study, block: str, stray: Stray) -> Finding:
     path: Path = stray.culprit or ("blocks", block)
     others: tuple[str, ...] = ()
     gap = ""
     if path[0] == "joints":
-        gap = wider(case.layout.joints[int(path[1])].gap, "detected")
-        others = tuple(sorted(set(case.layout.joints[int(path[1])].blocks) - {block}, key=natural_key))
-    neighbours = [name for name in stray.way if name in case.wiring.fed and name != block]
+        gap = wider(study.layout.joints[int(path[1])].gap, "detected")
+        others = tuple(sorted(set(study.layout.joints[int(path[1])].blocks) - {block}, key=natural_key))
+    neighbours = [name for name in stray.way if name in study.wiring.fed and name != block]
     via = f" through {neighbours[-1]}" if neighbours else ""
     return Finding(
-        f"current reaches {block}{via} without passing its channel {case.wiring.fed[block].channel} or any other",
+        f"current reaches {block}{via} without passing its channel {study.wiring.fed[block].channel} or any other",
         subject=block,
         at=(*path, "gap") if path[0] == "joints" else path,
         others=others or tuple(neighbours[-1:]),
@@ -59,7 +59,7 @@ def _finding(case: Case, block: str, stray: Stray) -> Finding:
         way=stray.way,
         help=f'cut the detected rail there: gap = "{gap}"' if gap else "take the connection out",
         edits=with_gap(path, gap) if gap else (),
-        group=alike(case, path),
+        group=alike(study, path),
         causes=frozenset({path}),
     )
 

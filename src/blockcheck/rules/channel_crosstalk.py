@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.ways import Stray, round_detector
+from blockcheck.analysis.isolation.ways import Stray, round_detector
+from blockcheck.analysis.study import Study
 from blockcheck.circuit.reach import Undecided
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
@@ -22,71 +22,71 @@ from blockcheck.rules._rule import Rule, listed, shared_claim, unbuilt
 from blockcheck.rules.pole_shared import conductors_of_poles
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each part by which current for one block comes through another block's channel.
 
     One channel for two blocks, and one pole in which the leads of two channels end, have rules of their own; what
     follows from them is told where those are off, or accept it.
     """
-    yield from _shared(case)
-    owners = {str(fed.channel): name for name, fed in case.wiring.fed.items() if fed.channel is not None}
-    for block, fed in case.wiring.fed.items():
-        if block not in case.circuit.detected:
+    yield from _shared(study)
+    owners = {str(fed.channel): name for name, fed in study.wiring.fed.items() if fed.channel is not None}
+    for block, fed in study.wiring.fed.items():
+        if block not in study.circuit.detected:
             if fed.missing:
-                yield unbuilt(case, "channel-crosstalk", block)
+                yield unbuilt(study, "channel-crosstalk", block)
             continue
-        for stray in round_detector(case, block):
+        for stray in round_detector(study, block):
             if isinstance(stray, Undecided):
                 yield Unchecked("channel-crosstalk", block, UNDECIDED)
-            elif stray.through and (stray.culprit is None or stray.culprit not in case.mended):
-                finding = _finding(case, block, owners.get(stray.through[-1], stray.through[-1]), stray)
-                case = case.mending(finding.causes)
+            elif stray.through and (stray.culprit is None or stray.culprit not in study.mended):
+                finding = _finding(study, block, owners.get(stray.through[-1], stray.through[-1]), stray)
+                study = study.mending(finding.causes)
                 yield finding
 
 
-def _shared(case: Case) -> Iterator[Finding]:
+def _shared(study: Study) -> Iterator[Finding]:
     """A finding for each channel or pole that makes several blocks read as one, and that no earlier rule blames."""
-    for channel, sharers in case.wiring.blocks_of_channel.items():
-        if len(sharers) > 1 and shared_claim(str(channel), sharers) not in case.mended:
-            yield _at(case, ("blocks", sharers[1], "channel"), f"channel {channel}", sharers)
-    for pole, ends in conductors_of_poles(case).items():
+    for channel, sharers in study.wiring.blocks_of_channel.items():
+        if len(sharers) > 1 and shared_claim(str(channel), sharers) not in study.mended:
+            yield _at(study, ("blocks", sharers[1], "channel"), f"channel {channel}", sharers)
+    for pole, ends in conductors_of_poles(study).items():
         leads = tuple(block for end, block in ends.items() if isinstance(end, ChannelRef))
-        if len(leads) > 1 and shared_claim(str(pole), ends.values()) not in case.mended:
-            yield _at(case, ("blocks", leads[1], "isolator"), f"pole {pole}", leads)
+        if len(leads) > 1 and shared_claim(str(pole), ends.values()) not in study.mended:
+            yield _at(study, ("blocks", leads[1], "isolator"), f"pole {pole}", leads)
 
 
-def _at(case: Case, at: Path, joined: str, blocks: tuple[str, ...]) -> Finding:
+def _at(study: Study, at: Path, joined: str, blocks: tuple[str, ...]) -> Finding:
     return Finding(
         f"a vehicle in {blocks[0]} makes {listed(blocks[1:])} read too: {joined} makes them one",
         subject=blocks[0],
         at=at,
         others=blocks[1:],
         related=tuple(
-            Label(("blocks", name, "channel"), f"{name} is on {case.wiring.fed[name].channel}") for name in blocks[:1]
+            Label(("blocks", name, "channel"), f"{name} is on {study.wiring.fed[name].channel}") for name in blocks[:1]
         ),
         help=f"give each of them its own {joined.partition(' ')[0]}",
     )
 
 
-def _finding(case: Case, block: str, other: str, stray: Stray) -> Finding:
+def _finding(study: Study, block: str, other: str, stray: Stray) -> Finding:
     path: Path = stray.culprit or ("blocks", block)
     first, second = sorted((block, other), key=natural_key)
-    gap = wider(case.layout.joints[int(path[1])].gap, "detected") if path[0] == "joints" else ""
+    gap = wider(study.layout.joints[int(path[1])].gap, "detected") if path[0] == "joints" else ""
     return Finding(
         f"a vehicle in {block} makes channel {stray.through[-1]} of {other} read",
         subject=first,
         at=(*path, "gap") if path[0] == "joints" else path,
         others=(second,),
         related=tuple(
-            Label(("blocks", name, "channel"), f"{name} is on {case.wiring.fed[name].channel}")
+            Label(("blocks", name, "channel"), f"{name} is on {study.wiring.fed[name].channel}")
             for name in (first, second)
-            if name in case.wiring.fed and case.wiring.fed[name].channel is not None
+            if name in study.wiring.fed and study.wiring.fed[name].channel is not None
         ),
         state=stray.state or None,
         way=stray.way,
         help=f'cut the detected rail between them: gap = "{gap}"' if gap else "take the connection out",
         edits=with_gap(path, gap) if gap else (),
-        group=alike(case, path),
+        group=alike(study, path),
         causes=frozenset({path}),
     )
 

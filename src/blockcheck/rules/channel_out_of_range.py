@@ -9,19 +9,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, without_spare
 
 
-def check(case: Case) -> Iterator[Finding]:
+def check(study: Study) -> Iterator[Finding]:
     """A finding for each block on a channel that its board does not have, and for such channels kept spare."""
 
     def has(count: int) -> str:
         return f"has channels 1 to {count}" if count > 1 else "has channel 1 only"
 
-    for name, fed in case.wiring.fed.items():
+    for name, fed in study.wiring.fed.items():
         channel = fed.block.channel
         if channel is not None and fed.type is not None and not 1 <= channel.number <= fed.type.channels:
             yield Finding(
@@ -34,8 +34,8 @@ def check(case: Case) -> Iterator[Finding]:
                 limit=float(fed.type.channels),
                 help="take a channel that the board has, or correct the count",
             )
-    for board in case.layout.boards.values():
-        kind = case.layout.board_types.get(board.type)
+    for board in study.layout.boards.values():
+        kind = study.layout.board_types.get(board.type)
         for index, number in enumerate(board.spare):
             if kind is not None and number > kind.channels:
                 yield Finding(

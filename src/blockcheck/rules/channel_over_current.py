@@ -9,18 +9,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.budgets import Budget
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.rules import _subjects
 from blockcheck.rules._over import budget_draws, lacking, too_much
 from blockcheck.rules._rule import Rule, amps, in_scenario, listed
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each channel over its board's limit."""
-    blocks = {str(fed.channel): name for name, fed in case.wiring.fed.items() if fed.channel is not None}
-    draws = list(budget_draws(case, Budget.channels))
+    blocks = {str(fed.channel): name for name, fed in study.wiring.fed.items() if fed.channel is not None}
+    draws = list(budget_draws(study, Budget.channels))
     for _, draw in draws:
         missing = lacking("channel-over-current", draw, ".".join(map(str, draw.path)))
         if missing is not None:

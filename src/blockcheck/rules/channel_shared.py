@@ -9,16 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.layout import ChannelRef
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, listed, shared_claim
 
 
-def check(case: Case) -> Iterator[Finding]:
+def check(study: Study) -> Iterator[Finding]:
     """A finding for each channel with several blocks."""
-    for channel, blocks in case.wiring.blocks_of_channel.items():
+    for channel, blocks in study.wiring.blocks_of_channel.items():
         if len(blocks) > 1:
             yield Finding(
                 f"channel {channel} is given to {listed(blocks)}",
@@ -28,16 +28,16 @@ def check(case: Case) -> Iterator[Finding]:
                 related=tuple(
                     Label(("blocks", block, "channel"), f"{block} has it here") for block in (blocks[0], *blocks[2:4])
                 ),
-                help=_free(case, channel),
+                help=_free(study, channel),
                 causes=frozenset({shared_claim(str(channel), blocks)}),
             )
 
 
-def _free(case: Case, channel: ChannelRef) -> str:
+def _free(study: Study, channel: ChannelRef) -> str:
     """What to do: take a free channel of the same bank, whose district is the same; one kept spare comes last."""
-    board = case.layout.boards[channel.board]
-    kind = case.layout.board_types[board.type]
-    used = {fed.block.channel for fed in case.wiring.fed.values()}
+    board = study.layout.boards[channel.board]
+    kind = study.layout.board_types[board.type]
+    used = {fed.block.channel for fed in study.wiring.fed.values()}
     size = kind.bank_size or kind.channels
     first = (channel.number - 1) // size * size + 1
     bank = [ChannelRef(board.name, number) for number in range(first, min(first + size, kind.channels + 1))]

@@ -9,30 +9,30 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, listed, without_spare
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """One finding for each board with free channels that are not listed, and one for each spare that is used.
 
     Which are free is not told while a block is on a channel that does not exist: it may mean one of them.
     """
     astray = tuple(
         f"blocks.{name}.channel"
-        for name, fed in case.wiring.fed.items()
+        for name, fed in study.wiring.fed.items()
         if fed.block.channel is not None and (fed.board is None or (fed.type is not None and fed.bank is None))
     )
     users: dict[tuple[str, int], str] = {}
-    for name, fed in case.wiring.fed.items():
+    for name, fed in study.wiring.fed.items():
         if fed.channel is not None:
             users.setdefault((fed.channel.board, fed.channel.number), name)
-    for name in sorted(case.layout.boards, key=natural_key):
-        board = case.layout.boards[name]
-        kind = case.layout.board_types.get(board.type)
+    for name in sorted(study.layout.boards, key=natural_key):
+        board = study.layout.boards[name]
+        kind = study.layout.board_types.get(board.type)
         if kind is None:
             continue
         free = [n for n in range(1, kind.channels + 1) if (name, n) not in users and n not in board.spare]

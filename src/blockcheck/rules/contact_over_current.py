@@ -9,17 +9,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.budgets import Budget
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.rules import _subjects
 from blockcheck.rules._over import budget_draws, lacking, too_much
 from blockcheck.rules._rule import Rule, amps, in_scenario, listed
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each isolator whose contact carries more than its rating."""
-    draws = list(budget_draws(case, Budget.contacts))
+    draws = list(budget_draws(study, Budget.contacts))
     for _, draw in draws:
         missing = lacking("contact-over-current", draw, ".".join(map(str, draw.path)))
         if missing is not None:

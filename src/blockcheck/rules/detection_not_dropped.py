@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case, hops
-from blockcheck.analysis.isolation import Isolation
+from blockcheck.analysis.isolation.isolation import Isolation
+from blockcheck.analysis.study import Study, hops
 from blockcheck.circuit.reach import Undecided, Witness
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.model.operate import open_position
@@ -18,18 +18,18 @@ from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, isolation_claim, listed, unbuilt
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each isolator that leaves a trickle by which channels can still be made to read."""
-    isolation = Isolation(case)
-    for name, blocks in case.wiring.meant.items():
-        if case.layout.isolators[name].detection != "off" or open_position(case.wiring, name) is None:
+    isolation = Isolation(study)
+    for name, blocks in study.wiring.meant.items():
+        if study.layout.isolators[name].detection != "off" or open_position(study.wiring, name) is None:
             continue
         reading: list[tuple[str, Witness]] = []
         for block in blocks:
-            if block not in case.circuit.detected:
-                yield unbuilt(case, "detection-not-dropped", block)
+            if block not in study.circuit.detected:
+                yield unbuilt(study, "detection-not-dropped", block)
                 continue
-            if isolation_claim(name, block) in case.mended:
+            if isolation_claim(name, block) in study.mended:
                 continue
             answer = isolation.trickles(name, block)
             if isinstance(answer, Undecided):
@@ -37,12 +37,12 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             elif isinstance(answer, Witness):
                 reading.append((block, answer))
         if reading:
-            yield _finding(case, name, *reading)
+            yield _finding(study, name, *reading)
 
 
-def _finding(case: Case, name: str, first: tuple[str, Witness], *more: tuple[str, Witness]) -> Finding:
+def _finding(study: Study, name: str, first: tuple[str, Witness], *more: tuple[str, Witness]) -> Finding:
     block, answer = first
-    also, channel = [one for one, _ in more], case.wiring.fed[block].channel
+    also, channel = [one for one, _ in more], study.wiring.fed[block].channel
     return Finding(
         f"with {name} open, a vehicle in {block} can still make channel {channel} read"
         + (f"; so can one in {listed(also)}" if also else ""),
@@ -51,17 +51,22 @@ def _finding(case: Case, name: str, first: tuple[str, Witness], *more: tuple[str
         others=(name, *also),
         related=(Label(("blocks", block, "channel"), f"{block} has its channel here"),),
         state=answer.state,
-        way=_way(case, answer, str(channel)),
+        way=_way(study, answer, str(channel)),
         help='take the hold resistor out, or write detection = "held"',
         causes=frozenset(isolation_claim(name, one) for one in (block, *also)),
     )
 
 
-def _way(case: Case, answer: Witness, channel: str) -> tuple[str, ...]:
+def _way(study: Study, answer: Witness, channel: str) -> tuple[str, ...]:
     """From the booster through the channel into the block; on to the return where the trickle is on that side."""
-    kinds = {case.circuit.edges[number].kind for number in answer.paths[2]}
-    back = hops(case.circuit, answer, 2)[1:] if "hold" in kinds else ()
-    return (*hops(case.circuit, answer, 1, reverse=True), channel, *hops(case.circuit, answer, 0, reverse=True), *back)
+    kinds = {study.circuit.edges[number].kind for number in answer.paths[2]}
+    back = hops(study.circuit, answer, 2)[1:] if "hold" in kinds else ()
+    return (
+        *hops(study.circuit, answer, 1, reverse=True),
+        channel,
+        *hops(study.circuit, answer, 0, reverse=True),
+        *back,
+    )
 
 
 RULE = Rule(__doc__ or "", "detection-not-dropped", "isolation", Severity.ERROR, check, subjects=_subjects.dropped)

@@ -13,10 +13,10 @@ from collections.abc import Iterator
 
 from attrs import evolve
 
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.detection import least_detected
-from blockcheck.analysis.electrics import Electrics
-from blockcheck.analysis.isolation import Isolation
+from blockcheck.analysis.isolation.isolation import Isolation
+from blockcheck.analysis.power.detection import least_detected
+from blockcheck.analysis.power.electrics import Electrics
+from blockcheck.analysis.study import Study
 from blockcheck.circuit.reach import Never
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity, Unchecked
 from blockcheck.model.operate import open_position, vehicles
@@ -26,50 +26,50 @@ from blockcheck.rules._rule import Rule, amps, isolation_claim
 from blockcheck.rules._volts import apart, at_place, lacking, volts
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding where nothing reaches the channel, where too little does, and where a locomotive would wake.
 
     The blocks of one isolator that fail alike have one cause.
     """
-    isolation = Isolation(case)
-    for name, blocks in case.wiring.meant.items():
-        isolator, cut = case.layout.isolators[name], open_position(case.wiring, name)
+    isolation = Isolation(study)
+    for name, blocks in study.wiring.meant.items():
+        isolator, cut = study.layout.isolators[name], open_position(study.wiring, name)
         if isolator.detection != "held" or cut is None:
             continue
-        usually = case.operations[0]
-        electrics = Electrics(case, evolve(usually, positions={**usually.positions, name: cut}))
+        usually = study.operations[0]
+        electrics = Electrics(study, evolve(usually, positions={**usually.positions, name: cut}))
         for block in blocks:
-            if block not in case.circuit.detected or isolation_claim(name, block) in case.mended:
+            if block not in study.circuit.detected or isolation_claim(name, block) in study.mended:
                 continue
-            if case.wiring.fed[block].channel is None:
+            if study.wiring.fed[block].channel is None:
                 continue
             if isinstance(isolation.trickles(name, block), Never):
-                yield _silent(case, name, block)
+                yield _silent(study, name, block)
             else:
-                yield from _trickle(case, electrics, name, block)
+                yield from _trickle(study, electrics, name, block)
 
 
-def _silent(case: Case, name: str, block: str) -> Finding:
+def _silent(study: Study, name: str, block: str) -> Finding:
     return _finding(
-        case,
+        study,
         name,
         block,
-        f"with {name} open, nothing in {block} can make channel {case.wiring.fed[block].channel} read, "
+        f"with {name} open, nothing in {block} can make channel {study.wiring.fed[block].channel} read, "
         "and detection is meant to be held",
         'put a resistor across the contact (hold = "10 kohm"), or write detection = "off"'
-        if case.layout.isolators[name].contact == "on-off"
+        if study.layout.isolators[name].contact == "on-off"
         else 'write detection = "off"; a changeover has no contact to put a resistor across',
         group=(name, "silent"),
         edits=(Rewrite(("isolators", name, "detection"), '"off"'),)
-        if case.layout.isolators[name].contact != "on-off"
+        if study.layout.isolators[name].contact != "on-off"
         else (),
     )
 
 
-def _trickle(case: Case, electrics: Electrics, name: str, block: str) -> Iterator[Finding | Unchecked]:
+def _trickle(study: Study, electrics: Electrics, name: str, block: str) -> Iterator[Finding | Unchecked]:
     """What the solved network says of a block that is held."""
-    lacks = lacking(case).get(block)
-    fed, layout = case.wiring.fed[block], case.layout
+    lacks = lacking(study).get(block)
+    fed, layout = study.wiring.fed[block], study.layout
     assert fed.type is not None
     if lacks is not None:
         yield Unchecked("detection-not-held", block, lacks)
@@ -85,17 +85,17 @@ def _trickle(case: Case, electrics: Electrics, name: str, block: str) -> Iterato
         asleep = ", asleep," if load.locomotive and least is not None else ""
         message = (
             f"with {name} open, one {load.name}{asleep} draws {draws} "
-            f"{at_place(block, spot.at_m, case)}; channel "
+            f"{at_place(block, spot.at_m, study)}; channel "
             f"{fed.channel} reads from {amps(fed.type.threshold_a)} and should see {wanted}, {margin:g} times that"
         )
         help_ = "take a smaller hold resistor, axles of less resistance, or a more sensitive board"
         if not load.axle_ohm:
             help_ = f"give {load.name} an axle with a resistor, or write what it draws asleep"
         yield _finding(
-            case, name, block, message, help_, (spot.value, limit, "A"), (name, "weak"), margin=spot.value / limit
+            study, name, block, message, help_, (spot.value, limit, "A"), (name, "weak"), margin=spot.value / limit
         )
         return
-    for load in vehicles(case.wiring):
+    for load in vehicles(study.wiring):
         if not load.locomotive or least is None:
             continue
         if load.idle_a is None:
@@ -108,7 +108,7 @@ def _trickle(case: Case, electrics: Electrics, name: str, block: str) -> Iterato
                 f"{amps(load.idle_a)}, and is awake from {volts(least)}"
             )
             yield _finding(
-                case,
+                study,
                 name,
                 block,
                 message,
@@ -121,7 +121,7 @@ def _trickle(case: Case, electrics: Electrics, name: str, block: str) -> Iterato
 
 
 def _finding(
-    case: Case,
+    study: Study,
     name: str,
     block: str,
     message: str,
@@ -131,7 +131,7 @@ def _finding(
     margin: float = 0.0,
     edits: tuple[Rewrite, ...] = (),
 ) -> Finding:
-    key = "hold" if case.layout.isolators[name].hold_ohm is not None else "detection"
+    key = "hold" if study.layout.isolators[name].hold_ohm is not None else "detection"
     measured, limit, unit = value
     return Finding(
         message,
@@ -142,7 +142,7 @@ def _finding(
         measured=measured,
         limit=limit,
         unit=unit,
-        state={name: str(open_position(case.wiring, name))},
+        state={name: str(open_position(study.wiring, name))},
         help=help_,
         causes=frozenset({isolation_claim(name, block)}),
         group=group,

@@ -10,27 +10,27 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import chain
 
-from blockcheck.analysis.budgets import Budget, Draw
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.power.budgets import Budget, Draw
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.rules import _subjects
 from blockcheck.rules._over import budget_draws
 from blockcheck.rules._rule import Rule, amps, in_operation, in_scenario
 
 
-def check(case: Case) -> Iterator[Finding]:
+def check(study: Study) -> Iterator[Finding]:
     """A finding for each district with too little to spare, and for each booster none of whose districts has."""
-    districts = case.layout.districts
-    over = [claim[1:] for claim in case.mended if claim[0] == "over"]
+    districts = study.layout.districts
+    over = [claim[1:] for claim in study.mended if claim[0] == "over"]
     told = {(districts[str(name)].booster, *scenario) for name, *scenario in over}  # its booster's is no further news
-    for scenario, draw in budget_draws(case, _draws):
+    for scenario, draw in budget_draws(study, _draws):
         booster = districts[draw.name].booster if draw.kind == "district" else draw.name
         if draw.limit_a is None or (draw.kind == "booster" and (booster, *in_operation(scenario)) in told):
             continue
-        limit = draw.limit_a * (1 - case.layout.limits.headroom)
+        limit = draw.limit_a * (1 - study.layout.limits.headroom)
         if limit < draw.current_a <= draw.limit_a:
             told.add((booster, *in_operation(scenario)))
-            share = f"{case.layout.limits.headroom * 100:g} %"
+            share = f"{study.layout.limits.headroom * 100:g} %"
             yield Finding(
                 f"{draw.kind} {draw.name} would carry {amps(draw.current_a)} of {amps(draw.limit_a)}"
                 f"{in_scenario(scenario)}; {share} should stay free",

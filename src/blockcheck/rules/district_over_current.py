@@ -9,24 +9,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.budgets import Budget, silent_districts
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.power.budgets import Budget, silent_districts
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.rules import _subjects
 from blockcheck.rules._over import budget_draws, lacking
 from blockcheck.rules._rule import Rule, amps, in_scenario, over_claim
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each district over its current, and for each scenario that loads it more."""
-    for name in silent_districts(case):
+    for name in silent_districts(study):
         yield Unchecked("district-over-current", name, (f"districts.{name}.expects or a train",))
-    for scenario, draw in budget_draws(case, Budget.districts):
+    for scenario, draw in budget_draws(study, Budget.districts):
         missing = lacking("district-over-current", draw, f"districts.{draw.name}.current")
         if missing is not None:
             yield missing
         if draw.limit_a is not None and draw.current_a > draw.limit_a:
-            booster = case.layout.districts[draw.name].booster
+            booster = study.layout.districts[draw.name].booster
             yield Finding(
                 f"district {draw.name} would carry {amps(draw.current_a)}{in_scenario(scenario)}, "
                 f"and may carry {amps(draw.limit_a)}",

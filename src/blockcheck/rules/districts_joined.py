@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.ways import Stray, between_districts
+from blockcheck.analysis.isolation.ways import Stray, between_districts
+from blockcheck.analysis.study import Study
 from blockcheck.circuit.reach import Undecided
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
@@ -19,24 +19,24 @@ from blockcheck.rules._joints import alike, with_gap
 from blockcheck.rules._rule import Rule, isolation_claim
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each part that joins two districts."""
-    for district in sorted(case.circuit.feeds, key=natural_key):
-        for stray in between_districts(case, district):
+    for district in sorted(study.circuit.feeds, key=natural_key):
+        for stray in between_districts(study, district):
             if isinstance(stray, Undecided):
                 yield Unchecked("districts-joined", district, UNDECIDED)
                 continue
             culprit = stray.culprit
             fed_twice = culprit is not None and culprit[0] == "isolators"
-            finding = _two_changeovers(case, stray) if fed_twice else _finding(case, district, stray)
-            case = case.mending(finding.causes)
+            finding = _two_changeovers(study, stray) if fed_twice else _finding(study, district, stray)
+            study = study.mending(finding.causes)
             yield finding
 
 
-def _two_changeovers(case: Case, stray: Stray) -> Finding:
+def _two_changeovers(study: Study, stray: Stray) -> Finding:
     """Two changeovers whose commons both go to the feed terminal of one bank."""
     assert stray.culprit is not None
-    last, wiring = str(stray.culprit[1]), case.wiring
+    last, wiring = str(stray.culprit[1]), study.wiring
     first = next(name for name in stray.way if name in wiring.switched and name != last)
     one, other = sorted((first, last), key=natural_key)
     block, neighbour = wiring.switched[other][0], wiring.switched[one][0]
@@ -57,17 +57,17 @@ def _two_changeovers(case: Case, stray: Stray) -> Finding:
     )
 
 
-def _finding(case: Case, district: str, stray: Stray) -> Finding:
+def _finding(study: Study, district: str, stray: Stray) -> Finding:
     other = stray.way[-1]
     path: Path = stray.culprit or ("districts", other)
     rails, gap = f"their {stray.rail} rails", "detected"
     subject, others = district, (other,)
     where = ""
     if path[0] == "joints":
-        first, second = sorted(case.layout.joints[int(path[1])].blocks, key=natural_key)
-        group = case.circuit.return_of
+        first, second = sorted(study.layout.joints[int(path[1])].blocks, key=natural_key)
+        group = study.circuit.return_of
         separate = group[district] != group[other]
-        cut = case.layout.joints[int(path[1])].gap
+        cut = study.layout.joints[int(path[1])].gap
         if separate or cut == "common":
             gap = "both"
         if stray.rail == "detected" and separate and cut == "none":
@@ -80,19 +80,19 @@ def _finding(case: Case, district: str, stray: Stray) -> Finding:
         at=(*path, "gap") if path[0] == "joints" else path,
         others=others,
         related=tuple(
-            Label(("blocks", name), _home(case, name)) for name in (subject, *others) if name in case.wiring.fed
+            Label(("blocks", name), _home(study, name)) for name in (subject, *others) if name in study.wiring.fed
         ),
         state=stray.state or None,
         way=stray.way,
         help=f'cut the joint: gap = "{gap}"' if path[0] == "joints" else "take the connection out",
         edits=with_gap(path, gap) if path[0] == "joints" else (),
-        group=alike(case, path, district, other),
+        group=alike(study, path, district, other),
         causes=frozenset({stray.culprit} if stray.culprit else {}),
     )
 
 
-def _home(case: Case, block: str) -> str:
-    fed = case.wiring.fed[block]
+def _home(study: Study, block: str) -> str:
+    fed = study.wiring.fed[block]
     if fed.isolator is not None and fed.isolator.contact == "changeover":
         return f"{block} is fed through {fed.isolator.name}, from {' or '.join(fed.isolator.between or ())}"
     return f"{block} belongs to {fed.district}"

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.feeding import Feeding
-from blockcheck.analysis.fit import fits
+from blockcheck.analysis.placement import fits
+from blockcheck.analysis.power.feeding import Feeding
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.rules import _subjects
@@ -21,9 +21,9 @@ MOST_VEHICLES = 2_000
 """Whether more vehicles than this can be packed is not tried."""
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each district whose expected vehicles have no room on its usually awake blocks."""
-    layout, feeding = case.layout, Feeding.of(case, case.operations[0])
+    layout, feeding = study.layout, Feeding.of(study, study.operations[0])
     for name in sorted(layout.districts, key=natural_key):
         district = layout.districts[name]
         if not district.expects or name in feeding.with_trains:
@@ -45,7 +45,7 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
         if fit is None:
             yield Unchecked("expectation-impossible", name, UNDECIDED)
         elif not fit:
-            yield _finding(case, name, kinds, lengths, blocks)
+            yield _finding(study, name, kinds, lengths, blocks)
 
 
 def _fit(kinds: Sequence[tuple[float, int]], lengths: Sequence[float]) -> bool | None:
@@ -62,18 +62,18 @@ def _total(kinds: Sequence[tuple[float, int]]) -> float:
 
 
 def _finding(
-    case: Case, name: str, kinds: Sequence[tuple[float, int]], lengths: Sequence[float], blocks: tuple[str, ...]
+    study: Study, name: str, kinds: Sequence[tuple[float, int]], lengths: Sequence[float], blocks: tuple[str, ...]
 ) -> Finding:
     wanted, room = _total(kinds), sum(lengths)
     count = sum(many for _, many in kinds)
     what = f"{count} vehicles" if count > 1 else "a vehicle"
     told = (
-        f"has room for {metres(room, case)} on its awake blocks"
+        f"has room for {metres(room, study)} on its awake blocks"
         if wanted > room
-        else f"cannot place them whole on the {metres(room, case)} of its awake blocks"
+        else f"cannot place them whole on the {metres(room, study)} of its awake blocks"
     )
     return Finding(
-        f"district {name} expects {what} of {metres(wanted, case)} in all, and {told}",
+        f"district {name} expects {what} of {metres(wanted, study)} in all, and {told}",
         subject=name,
         at=("districts", name, "expects"),
         related=tuple(Label(("blocks", block), f"{block} is one of its blocks") for block in blocks[:1]),

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.electrics import Electrics
-from blockcheck.analysis.reading import reading
+from blockcheck.analysis.power.electrics import Electrics
+from blockcheck.analysis.power.occupancy import reading
+from blockcheck.analysis.study import Study
 from blockcheck.circuit.state import BLIND, OFF, ON, TRICKLE, State
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.operate import Operation, Placed, open_position
@@ -23,26 +23,26 @@ from blockcheck.rules._volts import apart, volts
 _POWER = {ON: "has power, but not through its channel", OFF: "has no power", TRICKLE: "has a trickle only"}
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each train, usually or in a scenario, whose block reads clear and should not."""
     told: set[tuple[str, str]] = set()
-    for operation in case.operations:
-        now = case.now(operation.positions)
+    for operation in study.operations:
+        now = study.now(operation.positions)
         for one in operation.trains:
-            fed = case.wiring.fed[one.block]
-            if one.block not in case.circuit.detected:
+            fed = study.wiring.fed[one.block]
+            if one.block not in study.circuit.detected:
                 if fed.missing:
-                    yield unbuilt(case, "false-clear", one.block)
+                    yield unbuilt(study, "false-clear", one.block)
                 continue
             if fed.channel is None or (one.train, one.block) in told:
                 continue
             if now.detection(one.block) != BLIND:
-                for item in _drawing(case, operation, one):
+                for item in _drawing(study, operation, one):
                     if isinstance(item, Finding):
                         told.add((one.train, one.block))
                     yield item
                 continue
-            if _on_purpose(case, one.block, now.state) or reads_claim(one.block, operation.scenario) in case.mended:
+            if _on_purpose(study, one.block, now.state) or reads_claim(one.block, operation.scenario) in study.mended:
                 continue
             told.add((one.train, one.block))
             yield Finding(
@@ -59,30 +59,30 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             )
 
 
-def _on_purpose(case: Case, block: str, state: State) -> bool:
+def _on_purpose(study: Study, block: str, state: State) -> bool:
     """Whether an open isolator is meant to blind the block, or is known already not to do what it should."""
-    return told_of(case, block, state) or any(
-        case.layout.isolators[name].detection == "off" and state.get(name) == open_position(case.wiring, name)
-        for name in case.wiring.isolators_of[block]
+    return told_of(study, block, state) or any(
+        study.layout.isolators[name].detection == "off" and state.get(name) == open_position(study.wiring, name)
+        for name in study.wiring.isolators_of[block]
     )
 
 
-def _drawing(case: Case, operation: Operation, one: Placed) -> Iterator[Finding | Unchecked]:
+def _drawing(study: Study, operation: Operation, one: Placed) -> Iterator[Finding | Unchecked]:
     """Whether the current through the channel, with the train where it stands, is what the channel reads from.
 
     Where the block is not in the network the current is a bound: nothing along the wires takes any off.
     """
-    fed, electrics = case.wiring.fed[one.block], Electrics.of(case, operation)
+    fed, electrics = study.wiring.fed[one.block], Electrics.of(study, operation)
     found = reading(electrics, one.block)
     if found.needs:
         yield Unchecked("false-clear", one.train, found.needs)
     if found.occupied is not False or found.amperes is None or fed.type is None:
         return
-    seen, least = electrics.volts(one.block), case.layout.least_voltage_v
+    seen, least = electrics.volts(one.block), study.layout.least_voltage_v
     starved = seen is not None and least is not None and seen < least
     state = electrics.feeding.now.state
     claims = {("starved" if starved else "unseen", one.block), reads_claim(one.block, operation.scenario)}
-    if claims & case.mended or told_of(case, one.block, state):
+    if claims & study.mended or told_of(study, one.block, state):
         return
     draws, reads = apart(found.amperes, fed.type.threshold_a, Amperes)
     between = "" if seen is None else f"{volts(seen)} between the rails of {one.block}"
@@ -105,14 +105,14 @@ def _drawing(case: Case, operation: Operation, one: Placed) -> Iterator[Finding 
     )
 
 
-def occupied(case: Case) -> list[str]:
+def occupied(study: Study) -> list[str]:
     """Blocks with a detector in which trains stand, where it is known of each what its channel carries."""
-    unsure = {item.subject for item in check(case) if isinstance(item, Unchecked)}
+    unsure = {item.subject for item in check(study) if isinstance(item, Unchecked)}
     known: dict[str, bool] = {}
-    for operation in case.operations:
+    for operation in study.operations:
         for one in operation.trains:
-            if one.block in case.circuit.detected and case.wiring.fed[one.block].channel is not None:
-                drawn = Electrics.of(case, operation).channel_amperes(one.block)
+            if one.block in study.circuit.detected and study.wiring.fed[one.block].channel is not None:
+                drawn = Electrics.of(study, operation).channel_amperes(one.block)
                 sure = drawn is not None and not {one.train, one.block} & unsure
                 known[one.block] = known.get(one.block, True) and sure
     return [name for name, sure in known.items() if sure]

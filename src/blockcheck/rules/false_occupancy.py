@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.empty import Empty, empty_current
+from blockcheck.analysis.power.false_occupancy import Empty, empty_current
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.spans import Path
 from blockcheck.model.quantities import Amperes
@@ -19,23 +19,23 @@ from blockcheck.rules._rule import Rule, amps, unbuilt
 from blockcheck.rules._volts import apart, usual
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each detected block whose empty track may draw too much. The current is a bound."""
-    margin = case.layout.limits.detection_margin
-    for block, fed in case.wiring.fed.items():
-        if block not in case.circuit.detected and fed.block.channel is not None:
-            yield unbuilt(case, "false-occupancy", block)
-    for block, district in usual(case).feeding.supply.items():
-        fed = case.wiring.fed[block]
+    margin = study.layout.limits.detection_margin
+    for block, fed in study.wiring.fed.items():
+        if block not in study.circuit.detected and fed.block.channel is not None:
+            yield unbuilt(study, "false-occupancy", block)
+    for block, district in usual(study).feeding.supply.items():
+        fed = study.wiring.fed[block]
         if fed.channel is None or fed.type is None:
             continue
-        empty = empty_current(case, block, district)
+        empty = empty_current(study, block, district)
         if empty.needs:
             yield Unchecked("false-occupancy", block, empty.needs)
             continue
         limit = fed.type.threshold_a / margin
         if empty.amperes > limit:
-            cause, help_ = _cause(case, block, empty)
+            cause, help_ = _cause(study, block, empty)
             draws, most = apart(empty.amperes, limit, Amperes)
             yield Finding(
                 f"{block} may draw {draws} while it is empty; channel {fed.channel} reads from "
@@ -52,14 +52,14 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             )
 
 
-def _cause(case: Case, block: str, empty: Empty) -> tuple[Label, str]:
+def _cause(study: Study, block: str, empty: Empty) -> tuple[Label, str]:
     """What lets most of it through, and how to mend that."""
-    name = str(case.layout.blocks[block].harness)
+    name = str(study.layout.blocks[block].harness)
     if empty.cable_a >= empty.roadbed_a:
         label = Label(("harnesses", name, "capacitance"), f"{amps(empty.cable_a)} charges the pair")
         return label, "take a shorter lead, a pair of less capacitance, or a less sensitive board"
-    rail = str(case.layout.harnesses[name].rail)
-    path: Path = ("rails", rail, "leakage") if rail in case.layout.rails else ("harnesses", name, "leakage")
+    rail = str(study.layout.harnesses[name].rail)
+    path: Path = ("rails", rail, "leakage") if rail in study.layout.rails else ("harnesses", name, "leakage")
     label = Label(path, f"{amps(empty.roadbed_a)} leaks through the roadbed")
     return label, "clean or dry the roadbed, divide the block, or take a less sensitive board"
 

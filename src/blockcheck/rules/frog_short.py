@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case, hops
+from blockcheck.analysis.study import Study, hops
 from blockcheck.circuit.compile import rail_beyond
 from blockcheck.circuit.reach import Question, Route, Undecided, Witness
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Rewrite, Severity, Unchecked
@@ -19,9 +19,9 @@ from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each switched frog that some position of the points shorts."""
-    layout, circuit = case.layout, case.circuit
+    layout, circuit = study.layout, study.circuit
     for name in sorted(circuit.frogs, key=natural_key):
         turnout = layout.turnouts[name]
         if turnout.frog_gaps is None:
@@ -30,13 +30,15 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             continue
         other = "common" if turnout.frog_rail == "detected" else "detected"
         for leg, rail in (("through", turnout.frog_rail), ("diverging", other)):
-            if rail_beyond(case.wiring, turnout, leg, rail) is None and (need := _joint_unknown(case, name, leg, rail)):
+            if rail_beyond(study.wiring, turnout, leg, rail) is None and (
+                need := _joint_unknown(study, name, leg, rail)
+            ):
                 yield Unchecked("frog-short", name, (need,))
         others = {number for number, edge in enumerate(circuit.edges) if edge.kind == "frog" and edge.part != name}
 
         commons = frozenset(circuit.common.values()) | frozenset(circuit.back.values())
         rails = Route(frozenset({circuit.detected[turnout.block]}), commons)
-        answer = Question(circuit, [rails], without=others.__contains__, mended=case.mended).answer()
+        answer = Question(circuit, [rails], without=others.__contains__, mended=study.mended).answer()
         path = ("turnouts", name, "frog_gaps")
         if isinstance(answer, Undecided):
             yield Unchecked("frog-short", name, UNDECIDED)
@@ -56,14 +58,14 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             )
 
 
-def _joint_unknown(case: Case, name: str, leg: str, rail: str) -> str | None:
+def _joint_unknown(study: Study, name: str, leg: str, rail: str) -> str | None:
     """What is missing where the leg leads to another block and no joint says how, or several say different things."""
-    layout = case.layout
+    layout = study.layout
     turnout, target = layout.turnouts[name], getattr(layout.turnouts[name], leg)
     target = layout.turnouts[target].block if target in layout.turnouts else target
     if target not in layout.blocks:
         return None
-    numbers = case.wiring.joints_of.get(frozenset((turnout.block, target)), ())
+    numbers = study.wiring.joints_of.get(frozenset((turnout.block, target)), ())
     if not numbers:
         return f"joints for the {leg} leg of {name}"
     differ = len({layout.joints[number].gap in ("both", rail) for number in numbers}) > 1

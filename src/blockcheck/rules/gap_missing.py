@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.ways import Stray, round_detector
+from blockcheck.analysis.isolation.ways import Stray, round_detector
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
@@ -19,23 +19,23 @@ from blockcheck.rules._joints import alike, wider, with_gap
 from blockcheck.rules._rule import Rule, unbuilt
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each joint that leaves the detected rail whole between two channels."""
-    for index, joint in enumerate(case.layout.joints):
+    for index, joint in enumerate(study.layout.joints):
         path: Path = ("joints", index)
-        if joint.gap not in ("none", "common") or path in case.mended:
+        if joint.gap not in ("none", "common") or path in study.mended:
             continue
-        feds = [case.wiring.fed.get(name) for name in joint.blocks]
+        feds = [study.wiring.fed.get(name) for name in joint.blocks]
         for one in feds:
             if one is not None and one.channel is None and one.block.channel is not None:
-                yield unbuilt(case, "gap-missing", one.block.name)
+                yield unbuilt(study, "gap-missing", one.block.name)
         channels = {fed.channel for fed in feds if fed is not None}
         if len(channels) < 2 or None in channels or None in feds:
             continue
         first, second = sorted(joint.blocks, key=natural_key)
-        strays = round_detector(case, first) if first in case.circuit.detected else iter(())
+        strays = round_detector(study, first) if first in study.circuit.detected else iter(())
         stray = next((one for one in strays if isinstance(one, Stray) and one.culprit == path), None)
-        fed, other = case.wiring.fed[first], case.wiring.fed[second]
+        fed, other = study.wiring.fed[first], study.wiring.fed[second]
         yield Finding(
             f"{first} and {second} meet without a gap in the detected rail, and are on different channels",
             subject=first,
@@ -49,7 +49,7 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
             way=stray.way if stray is not None else None,
             help='cut the detected rail: gap = "detected"' if joint.gap == "none" else 'cut it too: gap = "both"',
             edits=with_gap(path, wider(joint.gap, "detected")),
-            group=alike(case, path),
+            group=alike(study, path),
             causes=frozenset({path}),
         )
 

@@ -9,25 +9,25 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
 
 
-def check(case: Case) -> Iterator[Finding]:
+def check(study: Study) -> Iterator[Finding]:
     """A finding for each harness whose blocks belong to districts of different returns."""
-    groups = case.circuit.return_of
+    groups = study.circuit.return_of
     homes: dict[str, dict[str, str]] = {}
-    for name, fed in case.wiring.fed.items():
+    for name, fed in study.wiring.fed.items():
         if fed.block.harness is not None and fed.district in groups:
             homes.setdefault(str(fed.block.harness), {}).setdefault(groups[str(fed.district)], name)
     for harness in sorted(homes, key=natural_key):
         firsts = list(homes[harness].values())
         if len(firsts) > 1:
             one, other = firsts[0], firsts[1]
-            first, second = case.wiring.fed[one].district, case.wiring.fed[other].district
+            first, second = study.wiring.fed[one].district, study.wiring.fed[other].district
             yield Finding(
                 f"harness {harness} has blocks of two returns: {one} belongs to {first}, {other} to {second}",
                 subject=harness,

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.budgets import Budget
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.inrush import district_charge
-from blockcheck.analysis.limits import behind_breaker, breaker, breaker_line
+from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.power.inrush import district_charge
+from blockcheck.analysis.power.limits import behind_breaker, breaker, breaker_line
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
@@ -21,19 +21,19 @@ from blockcheck.rules._rule import Rule, amps, in_scenario, listed
 from blockcheck.rules._volts import apart
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each district whose awake decoders may charge for longer than its breaker waits: a bound.
 
     A scenario is told of where the district comes back as usual, and does not in the scenario.
     """
     locked: set[str] = set()
-    for operation in case.operations:
-        budget = Budget.of(case, operation)
-        for district in sorted(case.layout.districts, key=natural_key):
-            bound = district_charge(case, budget, district)
+    for operation in study.operations:
+        budget = Budget.of(study, operation)
+        for district in sorted(study.layout.districts, key=natural_key):
+            bound = district_charge(study, budget, district)
             if bound is None or district in locked:
                 continue
-            trip, delay = breaker(case, district)
+            trip, delay = breaker(study, district)
             needs = [*bound.needs]
             needs += [f"districts.{district}.trip"] if trip is None else []
             needs += [f"districts.{district}.delay"] if delay is None else []
@@ -45,20 +45,20 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
                 continue
             if operation.scenario is None:
                 locked.add(district)
-            yield _finding(case, operation.scenario, district, bound.steady_a, trip, delay, seconds)
+            yield _finding(study, operation.scenario, district, bound.steady_a, trip, delay, seconds)
 
 
 def _finding(
-    case: Case, scenario: str | None, district: str, steady: float, trip: float, delay: float, seconds: float | None
+    study: Study, scenario: str | None, district: str, steady: float, trip: float, delay: float, seconds: float | None
 ) -> Finding:
     """``seconds`` is None where the steady current alone trips the breaker, however long it waits."""
     at: Path = ("districts", district) if scenario is None else ("scenarios", scenario)
     others = (scenario,) if scenario is not None else ()
-    shared = tuple(name for name in behind_breaker(case, district) if name != district)
+    shared = tuple(name for name in behind_breaker(study, district) if name != district)
     along = f" along with {listed(shared)}, behind the same breaker" if shared else ""
     when = f"when {district} comes back{in_scenario(scenario)}{along}"
-    group = (str(case.layout.districts[district].booster), scenario) if shared else None
-    trips = Label(breaker_line(case, district, "trip"), "the trip current")
+    group = (str(study.layout.districts[district].booster), scenario) if shared else None
+    trips = Label(breaker_line(study, district, "trip"), "the trip current")
     if seconds is None:
         return Finding(
             f"{when}, its decoders can never charge: {amps(steady)} flows all the time, and its "
@@ -80,7 +80,7 @@ def _finding(
         subject=district,
         at=at,
         others=others,
-        related=(Label(breaker_line(case, district, "delay"), "the delay"), trips),
+        related=(Label(breaker_line(study, district, "delay"), "the delay"), trips),
         measured=seconds,
         limit=delay,
         unit="s",
@@ -89,10 +89,10 @@ def _finding(
     )
 
 
-def charged(case: Case) -> Iterator[str]:
+def charged(study: Study) -> Iterator[str]:
     """Districts in which awake decoders charge."""
-    budget = Budget.of(case, case.operations[0])
-    return (name for name in case.layout.districts if district_charge(case, budget, name) is not None)
+    budget = Budget.of(study, study.operations[0])
+    return (name for name in study.layout.districts if district_charge(study, budget, name) is not None)
 
 
 RULE = Rule(

@@ -13,8 +13,8 @@ from collections.abc import Iterator
 
 from attrs import evolve
 
-from blockcheck.analysis.case import Case, hops
-from blockcheck.analysis.isolation import Isolation
+from blockcheck.analysis.isolation.isolation import Isolation
+from blockcheck.analysis.study import Study, hops
 from blockcheck.circuit.reach import Never, Witness
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.model.link import link
@@ -22,29 +22,29 @@ from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, isolation_claim, listed
 
 
-def check(case: Case) -> Iterator[Finding]:
+def check(study: Study) -> Iterator[Finding]:
     """A finding for each isolator in the common rail; one that would not leak elsewhere does not leak on its own."""
-    isolators = case.layout.isolators
-    wrong = [name for name, blocks in case.wiring.switched.items() if blocks and isolators[name].side == "common-rail"]
+    isolators = study.layout.isolators
+    wrong = [name for name, blocks in study.wiring.switched.items() if blocks and isolators[name].side == "common-rail"]
     if wrong:
-        now, moved = Isolation(case), Isolation(_moved(case, wrong))
+        now, moved = Isolation(study), Isolation(_moved(study, wrong))
         for name in wrong:
             yield _finding(now, moved, name)
 
 
-def _moved(case: Case, wrong: list[str]) -> Case:
-    """The case with these isolators behind the detectors."""
-    isolators = {**case.layout.isolators}
+def _moved(study: Study, wrong: list[str]) -> Study:
+    """The study with these isolators behind the detectors."""
+    isolators = {**study.layout.isolators}
     isolators |= {name: evolve(isolators[name], side="after-detector") for name in wrong}
-    other = Case.of(link(case.wiring.document, evolve(case.layout, isolators=isolators)))
-    return other.mending(case.mended)
+    other = Study.of(link(study.wiring.document, evolve(study.layout, isolators=isolators)))
+    return other.mending(study.mended)
 
 
 def _finding(now: Isolation, moved: Isolation, name: str) -> Finding:
-    case, blocks = now.case, now.case.wiring.switched[name]
+    study, blocks = now.study, now.study.wiring.switched[name]
     leaks: dict[str, Witness] = {}
-    for block in case.wiring.meant[name]:
-        if block in case.circuit.detected and isinstance(moved.gets_round(name, block)[0], Never):
+    for block in study.wiring.meant[name]:
+        if block in study.circuit.detected and isinstance(moved.gets_round(name, block)[0], Never):
             answer, _ = now.gets_round(name, block)
             if isinstance(answer, Witness):
                 leaks[block] = answer
@@ -59,7 +59,7 @@ def _finding(now: Isolation, moved: Isolation, name: str) -> Finding:
         others=blocks,
         related=tuple(Label(("blocks", block, "isolator"), f"{block} is switched by it") for block in blocks[:1]),
         state=first.state if first is not None else None,
-        way=hops(case.circuit, first, 1) if first is not None else None,
+        way=hops(study.circuit, first, 1) if first is not None else None,
         help='move it behind the detector: side = "after-detector"',
         edits=(Rewrite(("isolators", name, "side"), '"after-detector"'),),
         causes=frozenset(isolation_claim(name, block) for block in leaks),

@@ -12,8 +12,8 @@ from collections.abc import Iterator
 
 from attrs import frozen
 
-from blockcheck.analysis.case import Case, hops
-from blockcheck.analysis.isolation import Isolation
+from blockcheck.analysis.isolation.isolation import Isolation
+from blockcheck.analysis.study import Study, hops
 from blockcheck.circuit.reach import Undecided, Witness
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.core.spans import Path
@@ -23,36 +23,36 @@ from blockcheck.rules._joints import wider, with_gap
 from blockcheck.rules._rule import Rule, isolation_claim, listed, unbuilt
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each isolator and block that it should kill and that some state keeps alive.
 
     Where one joint keeps several alive, it is one finding: the first, and what else goes through it.
     """
-    for block, fed in case.wiring.fed.items():
+    for block, fed in study.wiring.fed.items():
         if fed.block.isolator is not None and fed.isolator is None:
-            yield unbuilt(case, "isolation-leak", block)
-    isolation = Isolation(case)
+            yield unbuilt(study, "isolation-leak", block)
+    isolation = Isolation(study)
     leaks: dict[Path, list[_Leak]] = {}
-    for name, blocks in case.wiring.meant.items():
-        if open_position(case.wiring, name) is None:
+    for name, blocks in study.wiring.meant.items():
+        if open_position(study.wiring, name) is None:
             continue
         for block in blocks:
-            if block not in case.circuit.detected:
-                if case.wiring.fed[block].missing:
-                    yield unbuilt(case, "isolation-leak", block)
+            if block not in study.circuit.detected:
+                if study.wiring.fed[block].missing:
+                    yield unbuilt(study, "isolation-leak", block)
                 continue
-            if isolation_claim(name, block) in case.mended:
+            if isolation_claim(name, block) in study.mended:
                 continue
             answer, route = isolation.gets_round(name, block)
             if isinstance(answer, Undecided):
                 yield Unchecked("isolation-leak", block, UNDECIDED)
             elif isinstance(answer, Witness):
                 leak = _Leak(name, block, answer, route)
-                joints = leak.joints(case)
+                joints = leak.joints(study)
                 at = joints[0] if joints else ("blocks", block, "isolator")
                 leaks.setdefault(at, []).append(leak)
     for at, group in leaks.items():
-        yield _finding(case, at, *group)
+        yield _finding(study, at, *group)
 
 
 @frozen
@@ -62,20 +62,20 @@ class _Leak:
     answer: Witness
     route: int
 
-    def joints(self, case: Case) -> list[Path]:
-        edges = [case.circuit.edges[number] for number in self.answer.paths[self.route]]
+    def joints(self, study: Study) -> list[Path]:
+        edges = [study.circuit.edges[number] for number in self.answer.paths[self.route]]
         return [edge.path for edge in edges if edge.kind == "joint"]
 
     def __str__(self) -> str:
         return f"{self.block} with {self.isolator} open"
 
 
-def _finding(case: Case, at: Path, first: _Leak, *more: _Leak) -> Finding:
+def _finding(study: Study, at: Path, first: _Leak, *more: _Leak) -> Finding:
     name, block, joint = first.isolator, first.block, at[0] == "joints"
     rail = "" if first.route == 0 else "; its common rail still finds the return"
     also = f"; so {'does' if len(more) == 1 else 'do'} {listed(list(map(str, more)))}" if more else ""
     rails = "detected" if first.route == 0 else "both"
-    gap = wider(case.layout.joints[int(at[1])].gap, rails) if joint else ""
+    gap = wider(study.layout.joints[int(at[1])].gap, rails) if joint else ""
     claims = {isolation_claim(leak.isolator, leak.block) for leak in (first, *more)}
     return Finding(
         f"{block} stays live with {name} open{rail}{also}",
@@ -87,7 +87,7 @@ def _finding(case: Case, at: Path, first: _Leak, *more: _Leak) -> Finding:
             *((Label(("blocks", block), f"{block} stands here"),) if joint else ()),
         ),
         state=first.answer.state,
-        way=hops(case.circuit, first.answer, first.route, reverse=first.route == 0),
+        way=hops(study.circuit, first.answer, first.route, reverse=first.route == 0),
         help=f'cut the rail on that way: gap = "{gap}"' if joint else f"wire that feed of {block} through {name} too",
         edits=with_gap(at, gap) if joint else (),
         causes=frozenset({*claims, *([at] if joint else [])}),

@@ -12,8 +12,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.isolation import Isolation
+from blockcheck.analysis.isolation.isolation import Isolation
+from blockcheck.analysis.study import Study
 from blockcheck.circuit.reach import Witness
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
@@ -24,21 +24,21 @@ from blockcheck.rules._rule import Rule, isolation_claim, listed, unbuilt
 from blockcheck.text.ranges import names_of
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each isolator and block that it is meant for and does not affect in any state."""
-    isolation = Isolation(case)
-    yield from _dead_positions(case)
-    for name, blocks in case.wiring.meant.items():
-        if open_position(case.wiring, name) is None:
-            if blocks and case.layout.isolators[name].isolates is not None:
+    isolation = Isolation(study)
+    yield from _dead_positions(study)
+    for name, blocks in study.wiring.meant.items():
+        if open_position(study.wiring, name) is None:
+            if blocks and study.layout.isolators[name].isolates is not None:
                 yield _never_off(name, blocks)
             continue
         for block in blocks:
-            if block not in case.circuit.detected:
-                if case.wiring.fed[block].missing:
-                    yield unbuilt(case, "isolation-no-effect", block)
+            if block not in study.circuit.detected:
+                if study.wiring.fed[block].missing:
+                    yield unbuilt(study, "isolation-no-effect", block)
                 continue
-            if isolation_claim(name, block) in case.mended:
+            if isolation_claim(name, block) in study.mended:
                 continue
             effect = isolation.matters(name, block)
             if effect is None:
@@ -47,15 +47,15 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
                 yield _finding(isolation, name, block)
 
 
-def _dead_positions(case: Case) -> Iterator[Finding]:
+def _dead_positions(study: Study) -> Iterator[Finding]:
     """A finding for each changeover of one pole between districts of which one has another return than its blocks."""
-    groups = case.circuit.return_of
-    for name, blocks in case.wiring.switched.items():
-        isolator = case.layout.isolators[name]
+    groups = study.circuit.return_of
+    for name, blocks in study.wiring.switched.items():
+        isolator = study.layout.isolators[name]
         if isolator.contact != "changeover" or isolator.poles > 1:
             continue
         for district in isolator.between or ():
-            home = {block: case.wiring.fed[block].district for block in blocks if block in case.circuit.detected}
+            home = {block: study.wiring.fed[block].district for block in blocks if block in study.circuit.detected}
             dead = [block for block, own in home.items() if own in groups and groups.get(district) != groups[str(own)]]
             if district in groups and dead:
                 yield Finding(
@@ -73,7 +73,7 @@ def _dead_positions(case: Case) -> Iterator[Finding]:
 
 def _leaks(isolation: Isolation, name: str, block: str) -> bool:
     """Whether a block that is wired through the isolator is kept alive by a way that isolation-leak can show."""
-    wired = block in isolation.case.wiring.switched[name]
+    wired = block in isolation.study.wiring.switched[name]
     return wired and isinstance(isolation.gets_round(name, block)[0], Witness)
 
 
@@ -89,15 +89,15 @@ def _never_off(name: str, blocks: tuple[str, ...]) -> Finding:
 
 
 def _finding(isolation: Isolation, name: str, block: str) -> Finding:
-    case = isolation.case
-    own = case.wiring.fed[block].isolator
+    study = isolation.study
+    own = study.wiring.fed[block].isolator
     wired = f"{block} is wired through {own.name}" if own is not None else f"{block} is wired through no isolator"
-    instead = sorted(isolation.kills.get(name, frozenset()) - set(case.wiring.meant[name]), key=natural_key)
+    instead = sorted(isolation.kills.get(name, frozenset()) - set(study.wiring.meant[name]), key=natural_key)
     does = f"takes power from {listed(instead)} instead" if instead else "changes nothing there"
     return Finding(
         f"{name} is meant to isolate {block}, and opening it {does}",
         subject=name,
-        at=_where(case, name, block),
+        at=_where(study, name, block),
         others=(block,),
         related=(Label(("blocks", block, "isolator") if own is not None else ("blocks", block), wired),),
         help=f'write isolator = "{name}" in {block}, or take {block} out of what {name} isolates',
@@ -105,9 +105,9 @@ def _finding(isolation: Isolation, name: str, block: str) -> Finding:
     )
 
 
-def _where(case: Case, name: str, block: str) -> Path:
+def _where(study: Study, name: str, block: str) -> Path:
     """The selection that names the block; where there is none, the block's own isolator."""
-    for index, text in enumerate(case.layout.isolators[name].isolates or ()):
+    for index, text in enumerate(study.layout.isolators[name].isolates or ()):
         if block == text or block in (names_of(text) or ()):
             return ("isolators", name, "isolates", index)
     return ("blocks", block, "isolator")

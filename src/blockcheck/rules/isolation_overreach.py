@@ -10,8 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.isolation import Isolation
+from blockcheck.analysis.isolation.isolation import Isolation
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
@@ -21,30 +21,30 @@ from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, isolation_claim, listed
 
 
-def check(case: Case) -> Iterator[Finding]:
+def check(study: Study) -> Iterator[Finding]:
     """One finding for each isolator that kills, or moves to another district, blocks that it is not meant for."""
-    kills = Isolation(case).kills
-    for name, meant in case.wiring.meant.items():
+    kills = Isolation(study).kills
+    for name, meant in study.wiring.meant.items():
         victims = [
             victim
-            for victim in sorted((kills.get(name, frozenset()) | _moved(case, name)) - set(meant), key=natural_key)
-            if isolation_claim(name, victim) not in case.mended
+            for victim in sorted((kills.get(name, frozenset()) | _moved(study, name)) - set(meant), key=natural_key)
+            if isolation_claim(name, victim) not in study.mended
         ]
         if not victims:
             continue
-        cut = open_position(case.wiring, name)
+        cut = open_position(study.wiring, name)
         yield Finding(
             f"{name} also takes power from {listed(victims)}"
             if cut is not None
             else f"{name} also moves {listed(victims)} to another district",
             subject=name,
-            at=_where(case.layout.isolators[name]),
+            at=_where(study.layout.isolators[name]),
             others=tuple(victims),
             related=tuple(
                 Label(("blocks", victim, "isolator"), f"{victim} is not meant to go") for victim in victims[:2]
             ),
             state={name: cut} if cut is not None else None,
-            help=_help(case.layout.isolators[name], victims),
+            help=_help(study.layout.isolators[name], victims),
             causes=frozenset(isolation_claim(name, victim) for victim in victims),
         )
 
@@ -64,14 +64,14 @@ def _help(isolator: Isolator, victims: list[str]) -> str:
     return f"wire {which} through another isolator, or list {them} in isolates if {they} meant"
 
 
-def _moved(case: Case, name: str) -> set[str]:
+def _moved(study: Study, name: str) -> set[str]:
     """Blocks in the bank of a changeover without an off position that do not name it: they move with it."""
-    isolator = case.layout.isolators[name]
+    isolator = study.layout.isolators[name]
     if isolator.contact != "changeover" or isolator.centre_off:
         return set()
-    fed = case.wiring.fed
+    fed = study.wiring.fed
     banks = {
-        (fed[block].board, fed[block].bank) for block in case.wiring.switched[name] if fed[block].board is not None
+        (fed[block].board, fed[block].bank) for block in study.wiring.switched[name] if fed[block].board is not None
     }
     return {block for block, one in fed.items() if (one.board, one.bank) in banks and one.isolator is not isolator}
 

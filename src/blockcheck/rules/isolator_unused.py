@@ -9,20 +9,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Severity, Unchecked
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each isolator that no block names and that is not meant for any.
 
     Not made while a block names an isolator that does not exist: it may mean this one.
     """
-    astray = tuple(".".join(map(str, one.path)) for one in case.wiring.unresolved if one.kind == "isolator")
-    for name, blocks in case.wiring.switched.items():
-        if blocks or case.layout.isolators[name].isolates:
+    astray = tuple(".".join(map(str, one.path)) for one in study.wiring.unresolved if one.kind == "isolator")
+    for name, blocks in study.wiring.switched.items():
+        if blocks or study.layout.isolators[name].isolates:
             continue
         if astray:
             yield Unchecked("isolator-unused", name, astray)

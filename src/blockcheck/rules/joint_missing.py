@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from attrs import frozen
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.analysis.turnouts import End, Ladders, Leg, opposite
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity, Unchecked
 from blockcheck.core.natural import condensed, natural_key
@@ -21,33 +21,33 @@ from blockcheck.rules._joints import Ends, gap_between, joint_lines
 from blockcheck.rules._rule import Rule, in_scenario, listed
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """Those at the legs of turnouts, then the blocks that meet nothing, then those between which a train goes."""
-    ladders = case.always(Ladders.of)
-    missing = list(_missing(case, ladders))
-    yield from _at_legs(case, ladders, missing)
-    yield from _alone(case, ladders)
-    yield from _on_the_way(case, missing)
+    ladders = study.always(Ladders.of)
+    missing = list(_missing(study, ladders))
+    yield from _at_legs(study, ladders, missing)
+    yield from _alone(study, ladders)
+    yield from _on_the_way(study, missing)
 
 
 # --- legs of turnouts ---------------------------------------------------------------------------------------------
 
 
-def _missing(case: Case, ladders: Ladders) -> Iterator[Leg]:
+def _missing(study: Study, ladders: Ladders) -> Iterator[Leg]:
     """The legs at which two blocks meet without any joint, each meeting once; not those that disagree with others."""
     of_pair: dict[frozenset[str], dict[str, list[Leg]]] = {}
     for leg in ladders.legs:
-        if leg.pair not in case.wiring.joints_of and leg.path not in case.mended:
+        if leg.pair not in study.wiring.joints_of and leg.path not in study.mended:
             of_pair.setdefault(leg.pair, {}).setdefault(leg.home, []).append(leg)
     for sides in of_pair.values():
         yield from max(sides.values(), key=len)
 
 
-def _at_legs(case: Case, ladders: Ladders, missing: Iterable[Leg]) -> Iterator[Finding]:
+def _at_legs(study: Study, ladders: Ladders, missing: Iterable[Leg]) -> Iterator[Finding]:
     """A finding for each block and its joints that are alike and forgotten."""
     groups: dict[tuple[str, End, End, str], list[Leg]] = {}
-    for leg, here, there in Ends.of(case, ladders).fitted(missing):
-        gap = gap_between(case, leg.home, leg.beyond, leg, like=here == there)
+    for leg, here, there in Ends.of(study, ladders).fitted(missing):
+        gap = gap_between(study, leg.home, leg.beyond, leg, like=here == there)
         groups.setdefault((leg.home, here, there, gap), []).append(leg)
     for (home, here, there, gap), legs in groups.items():
         beyond = sorted({leg.beyond for leg in legs}, key=natural_key)
@@ -75,28 +75,28 @@ def _to_write(lines: list[str]) -> str:
 # --- blocks that meet nothing -------------------------------------------------------------------------------------
 
 
-def _alone(case: Case, ladders: Ladders) -> Iterator[Finding | Unchecked]:
+def _alone(study: Study, ladders: Ladders) -> Iterator[Finding | Unchecked]:
     """Blocks that no joint and no leg names: of one kind together. Where nothing is told of track, that is listed."""
-    met = {*case.wiring.joints_at, *(name for leg in ladders.legs for name in leg.pair)}
-    alone = [name for name in case.wiring.fed if name not in met]
-    throats = [name for name in alone if case.layout.blocks[name].kind == "throat"]
-    if len(case.wiring.fed) < 2:
+    met = {*study.wiring.joints_at, *(name for leg in ladders.legs for name in leg.pair)}
+    alone = [name for name in study.wiring.fed if name not in met]
+    throats = [name for name in alone if study.layout.blocks[name].kind == "throat"]
+    if len(study.wiring.fed) < 2:
         return
     astray = tuple(
-        ".".join(map(str, one.path)) for one in case.wiring.unresolved if one.path[0] in ("joints", "turnouts")
+        ".".join(map(str, one.path)) for one in study.wiring.unresolved if one.path[0] in ("joints", "turnouts")
     )
     if astray:  # a name that does not exist may mean one of them
         yield from (Unchecked("joint-missing", name, astray) for name in alone)
         return
-    if not case.layout.joints and not ladders.legs and not throats:
+    if not study.layout.joints and not ladders.legs and not throats:
         yield from (Unchecked("joint-missing", name, ("joints",)) for name in alone)
         return
     like: dict[_Meets, list[str]] = {}
-    families = _families(case, met)
+    families = _families(study, met)
     for name in alone:
-        like.setdefault(families.get(_family(case, name), _Meets()), []).append(name)
+        like.setdefault(families.get(_family(study, name), _Meets()), []).append(name)
     for meets, names in like.items():
-        lines = [line for one in meets.joints for line in _joints_like(case, names, one)]
+        lines = [line for one in meets.joints for line in _joints_like(study, names, one)]
         tracks = [name for name in names if name not in throats]
         help_ = _to_write(lines) if lines else _for_throats(throats, tracks)
         meet = "meets" if len(names) == 1 else "meet"
@@ -126,23 +126,23 @@ class _Meets:
 _Family = tuple[str, str | None, str | None]
 
 
-def _family(case: Case, name: str) -> _Family:
+def _family(study: Study, name: str) -> _Family:
     """What blocks that are numbered through have in common."""
-    block = case.layout.blocks[name]
+    block = study.layout.blocks[name]
     return name.rstrip("0123456789"), block.kind, block.group
 
 
-def _families(case: Case, met: Iterable[str]) -> Mapping[_Family, _Meets]:
+def _families(study: Study, met: Iterable[str]) -> Mapping[_Family, _Meets]:
     """Family -> what its blocks meet, where they all meet the same."""
     found: dict[_Family, dict[tuple[_Meeting, ...], list[str]]] = {}
-    for name in case.wiring.fed:
+    for name in study.wiring.fed:
         if name in met and name[-1:].isdecimal():
             joints: list[_Meeting] = []
-            for index in case.wiring.joints_at.get(name, ()):
-                joint = case.layout.joints[index]
+            for index in study.wiring.joints_at.get(name, ()):
+                joint = study.layout.joints[index]
                 side = joint.blocks.index(name)
                 joints.append((joint.ends[side], str(joint.blocks[1 - side]), joint.ends[1 - side], joint.gap))
-            found.setdefault(_family(case, name), {}).setdefault(tuple(sorted(joints)), []).append(name)
+            found.setdefault(_family(study, name), {}).setdefault(tuple(sorted(joints)), []).append(name)
     made: dict[_Family, _Meets] = {}
     for family, by_joints in found.items():
         if len(by_joints) == 1:
@@ -151,9 +151,9 @@ def _families(case: Case, met: Iterable[str]) -> Mapping[_Family, _Meets]:
     return made
 
 
-def _joints_like(case: Case, names: list[str], one: _Meeting) -> list[str]:
+def _joints_like(study: Study, names: list[str], one: _Meeting) -> list[str]:
     here, other, there, gap = one
-    wanted = {gap_between(case, name, other, None, like=here == there) for name in names}
+    wanted = {gap_between(study, name, other, None, like=here == there) for name in names}
     return joint_lines(other, there, names, here, gap if wanted == {"detected"} else "both")
 
 
@@ -173,16 +173,16 @@ def _for_throats(throats: list[str], tracks: list[str]) -> str:
 # --- ways of trains -----------------------------------------------------------------------------------------------
 
 
-def _on_the_way(case: Case, missing: Iterable[Leg]) -> Iterator[Finding]:
+def _on_the_way(study: Study, missing: Iterable[Leg]) -> Iterator[Finding]:
     """A finding for each two stretches of track between which a train goes, and which no joints connect."""
-    number = {name: index for index, name in enumerate(case.wiring.fed)}
-    joined = [joint.blocks for joint in case.layout.joints if set(joint.blocks) <= number.keys()]
+    number = {name: index for index, name in enumerate(study.wiring.fed)}
+    joined = [joint.blocks for joint in study.layout.joints if set(joint.blocks) <= number.keys()]
     meeting = [*joined, *((leg.home, leg.beyond) for leg in missing)]
     piece = pieces(len(number), ((number[one], number[other]) for one, other in meeting))
     met = {name for pair in meeting for name in pair}
     told: set[frozenset[int]] = set()
     first: dict[str, tuple[str, str | None]] = {}
-    for operation in case.operations:
+    for operation in study.operations:
         for one in operation.trains:
             before, scenario = first.setdefault(one.train, (one.block, operation.scenario))
             between = frozenset((piece[number[before]], piece[number[one.block]]))
@@ -200,11 +200,11 @@ def _on_the_way(case: Case, missing: Iterable[Leg]) -> Iterator[Finding]:
             )
 
 
-def judged(case: Case) -> Iterable[str]:
+def judged(study: Study) -> Iterable[str]:
     """All blocks, where there are several and anything is told of how they meet."""
-    throats = (fed.block.kind == "throat" for fed in case.wiring.fed.values())
-    told = case.layout.joints or case.always(Ladders.of).legs or any(throats)
-    return case.wiring.fed if told and len(case.wiring.fed) > 1 else ()
+    throats = (fed.block.kind == "throat" for fed in study.wiring.fed.values())
+    told = study.layout.joints or study.always(Ladders.of).legs or any(throats)
+    return study.wiring.fed if told and len(study.wiring.fed) > 1 else ()
 
 
 RULE = Rule(__doc__ or "", "joint-missing", "joining", Severity.WARNING, check, needs=("joints",), subjects=judged)

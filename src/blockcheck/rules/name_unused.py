@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import nearest
@@ -32,21 +32,21 @@ _WORDS = {
 }
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """One finding for all of a table that nothing uses, and one for each whose name is near to one that is used.
 
     Not made while something names one of its kind that does not exist: it may mean this one. A load of one's own counts
     by itself, for the smallest vehicle and the heaviest are looked for among all; it is told if its name is near.
     """
-    if not case.layout.blocks:  # then nothing is used, and that is told
+    if not study.layout.blocks:  # then nothing is used, and that is told
         return
-    used = uses(case.wiring)
+    used = uses(study.wiring)
     for table, (kind, words) in _WORDS.items():
-        paths = [one.path for one in case.wiring.unresolved if one.kind == kind]
+        paths = [one.path for one in study.wiring.unresolved if one.kind == kind]
         if table == "districts":  # nor does a block tell its own whose board is astray
-            paths += [path for fed in case.wiring.fed.values() for path in fed.missing]
+            paths += [path for fed in study.wiring.fed.values() for path in fed.missing]
         astray = tuple(dict.fromkeys(".".join(map(str, path)) for path in paths))
-        for name in sorted(_subjects.described(case, table), key=natural_key):
+        for name in sorted(_subjects.described(study, table), key=natural_key):
             if name in used[table]:
                 continue
             if astray:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.alike import alike, apart
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.shown import shown
@@ -20,9 +20,9 @@ from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
 
 
-def check(case: Case) -> Iterator[Finding]:
+def check(study: Study) -> Iterator[Finding]:
     """A finding for each name that reads like an earlier one of its table, or like an earlier group."""
-    for table, places in _names(case).items():
+    for table, places in _names(study).items():
         for first, name in alike(places):
             yield Finding(
                 f"{shown(first)} and {shown(name)} of {table} read alike: {apart(first, name)}",
@@ -34,9 +34,9 @@ def check(case: Case) -> Iterator[Finding]:
             )
 
 
-def _names(case: Case) -> dict[str, dict[str, Path]]:
+def _names(study: Study) -> dict[str, dict[str, Path]]:
     """Kind of thing -> its names, in the order of the layout, and where each is given."""
-    layout = case.layout
+    layout = study.layout
     found: dict[str, dict[str, Path]] = {
         table: {name: (table, name) for name in getattr(layout, table)} for table in SUBJECTS
     }

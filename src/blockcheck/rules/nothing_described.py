@@ -9,17 +9,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.rules._rule import Rule
 
 
-def check(case: Case) -> Iterator[Finding]:
+def check(study: Study) -> Iterator[Finding]:
     """A finding where there is no block at all."""
-    if not case.layout.blocks:
+    if not study.layout.blocks:
         yield Finding(
             "no block is described: nothing was checked",
-            subject=case.layout.about.name,
+            subject=study.layout.about.name,
             at=("layout",),
             help='write [blocks.S1] with channel = "D1.1", or include = ["yard.toml"] for the file that has the blocks',
         )

@@ -9,15 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
 
 
-def check(case: Case) -> Iterator[Finding]:
+def check(study: Study) -> Iterator[Finding]:
     """A finding for each block on a pole that its isolator does not have."""
-    for name, fed in case.wiring.fed.items():
+    for name, fed in study.wiring.fed.items():
         pole = fed.block.isolator
         if fed.isolator is not None and pole is not None and not 1 <= pole.pole <= fed.isolator.poles:
             yield Finding(

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import count, islice
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.layout import PoleRef
 from blockcheck.model.wiring import Fed
@@ -18,9 +18,9 @@ from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, listed, shared_claim
 
 
-def check(case: Case) -> Iterator[Finding]:
+def check(study: Study) -> Iterator[Finding]:
     """A finding for each pole in which more than one conductor would have to end."""
-    poles = conductors_of_poles(case)
+    poles = conductors_of_poles(study)
     for pole, users in sorted(poles.items()):
         if len(users) > 1:
             blocks = list(users.values())
@@ -36,26 +36,26 @@ def check(case: Case) -> Iterator[Finding]:
                 measured=float(len(users)),
                 limit=1.0,
                 help=_help(
-                    case, pole.isolator, len(users) - 1, {one.pole for one in poles if one.isolator == pole.isolator}
+                    study, pole.isolator, len(users) - 1, {one.pole for one in poles if one.isolator == pole.isolator}
                 ),
                 causes=frozenset({shared_claim(str(pole), blocks)}),
             )
 
 
-def conductors_of_poles(case: Case) -> dict[PoleRef, dict[object, str]]:
+def conductors_of_poles(study: Study) -> dict[PoleRef, dict[object, str]]:
     """Pole -> the conductors that would end in it, each with the first block behind it. A channel's lead is its
     channel."""
     poles: dict[PoleRef, dict[object, str]] = {}
-    for name, fed in case.wiring.fed.items():
+    for name, fed in study.wiring.fed.items():
         if fed.isolator is not None and fed.block.isolator is not None and not fed.missing:
             poles.setdefault(fed.block.isolator, {}).setdefault(_conductor(fed), name)
     return poles
 
 
-def _help(case: Case, name: str, more: int, used: set[int]) -> str:
+def _help(study: Study, name: str, more: int, used: set[int]) -> str:
     """Which poles to take; a switch with more of them only where these do not suffice."""
     free = list(islice((number for number in count(1) if number not in used), more))
-    grow = f"write poles = {free[-1]} and take" if free[-1] > case.layout.isolators[name].poles else "take"
+    grow = f"write poles = {free[-1]} and take" if free[-1] > study.layout.isolators[name].poles else "take"
     return f"give each its own pole: {grow} {listed([str(PoleRef(name, one)) for one in free])}; or another isolator"
 
 

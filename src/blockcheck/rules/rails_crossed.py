@@ -11,20 +11,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.analysis.turned import Way, turned_ways
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, listed
 
 
-def check(case: Case) -> Iterator[Finding]:
+def check(study: Study) -> Iterator[Finding]:
     """A finding for each closed way that turns trains round, those that share a block together.
 
     An error where a rail goes all round or fewer than two joints cut both; else a warning, for whether the polarity of
     the section changes is not known.
     """
-    layout = case.layout
+    layout = study.layout
     whole = [index for index, joint in enumerate(layout.joints) if {*joint.blocks} <= layout.blocks.keys()]
     uncut = [index for index in whole if layout.joints[index].gap != "both"]
     told: dict[str, str] = {}
@@ -35,11 +35,11 @@ def check(case: Case) -> Iterator[Finding]:
         first = next((told[block] for block in way.blocks if block in told), None)
         told.update(dict.fromkeys(way.blocks, first or way.blocks[0]))
         if first is None:
-            yield _finding(case, way, shorted)
+            yield _finding(study, way, shorted)
 
 
-def _finding(case: Case, way: Way, shorted: bool) -> Finding:
-    joints = case.layout.joints
+def _finding(study: Study, way: Way, shorted: bool) -> Finding:
+    joints = study.layout.joints
     full_cuts = sum(joints[index].gap == "both" for index in way.joints)
     short = shorted or full_cuts < 2
     like = [index for index in way.joints if len({*joints[index].ends}) == 1]

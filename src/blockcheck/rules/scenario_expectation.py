@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.electrics import Electrics
-from blockcheck.analysis.held import held
-from blockcheck.analysis.reading import reading
+from blockcheck.analysis.power.electrics import Electrics
+from blockcheck.analysis.power.held import held
+from blockcheck.analysis.power.occupancy import reading
+from blockcheck.analysis.study import Study
 from blockcheck.circuit.state import ON, TRICKLE
 from blockcheck.core.findings import Finding, Severity, Unchecked
 from blockcheck.model.operate import Operation
@@ -20,54 +20,54 @@ from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, listed, reads_claim, told_of, unbuilt
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """One finding for each selection of a scenario's expectations that does not come out."""
-    for operation in case.operations:
+    for operation in study.operations:
         if operation.scenario is None:
             continue
         for kind, expected in operation.expect.items():
             wrong: dict[tuple[int, str], list[str]] = {}
             for block, index in expected:
-                found = _otherwise(case, operation, kind, block)
+                found = _otherwise(study, operation, kind, block)
                 if isinstance(found, Unchecked):
                     yield found
                 elif found is not None:
                     wrong.setdefault((index, found), []).append(block)
             for (index, comes), blocks in wrong.items():
-                yield _finding(case, operation, kind, index, blocks, comes)
+                yield _finding(study, operation, kind, index, blocks, comes)
 
 
-def _otherwise(case: Case, operation: Operation, kind: str, block: str) -> str | Unchecked | None:
+def _otherwise(study: Study, operation: Operation, kind: str, block: str) -> str | Unchecked | None:
     """What comes out of a block where it is not what the scenario expects; None where it is, or is told of already."""
-    if block not in case.circuit.detected:
-        return unbuilt(case, "scenario-expectation", block)
-    now = case.now(operation.positions)
-    if told_of(case, block, now.state):
+    if block not in study.circuit.detected:
+        return unbuilt(study, "scenario-expectation", block)
+    now = study.now(operation.positions)
+    if told_of(study, block, now.state):
         return None
     if kind in ("dead", "lit"):
         power = now.power(block)
         if kind == "dead" and power == TRICKLE:
-            return _trickles(case, operation, block)
+            return _trickles(study, operation, block)
         return None if (power == ON) == (kind == "lit") else "has power" if power == ON else "has no power"
-    if case.wiring.fed[block].channel is None:
+    if study.wiring.fed[block].channel is None:
         return "has no detector"
-    found = reading(Electrics.of(case, operation), block)
+    found = reading(Electrics.of(study, operation), block)
     if found.needs:
         return Unchecked("scenario-expectation", block, found.needs)
     return None if found.occupied == (kind == "occupied") else "reads occupied" if found.occupied else "reads clear"
 
 
-def _trickles(case: Case, operation: Operation, block: str) -> str | Unchecked | None:
+def _trickles(study: Study, operation: Operation, block: str) -> str | Unchecked | None:
     """Of a block that should be dead and has voltage through a hold resistor: it is, if that wakes nothing."""
-    found = held(Electrics.of(case, operation), block)
+    found = held(Electrics.of(study, operation), block)
     if found.needs:
         return Unchecked("scenario-expectation", block, found.needs)
     return f"keeps {listed(found.awake)} awake through a hold resistor" if found.awake else None
 
 
-def _finding(case: Case, operation: Operation, kind: str, index: int, blocks: list[str], comes: str) -> Finding:
+def _finding(study: Study, operation: Operation, kind: str, index: int, blocks: list[str], comes: str) -> Finding:
     assert operation.scenario is not None
-    now = case.now(operation.positions)
+    now = study.now(operation.positions)
     return Finding(
         f'scenario "{operation.scenario}" expects {listed(blocks)} to be {kind}, and each {comes}'
         if len(blocks) > 1

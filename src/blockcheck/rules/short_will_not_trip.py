@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.quantities import Amperes
 from blockcheck.rules import _subjects
@@ -18,25 +18,25 @@ from blockcheck.rules._rule import Rule, amps
 from blockcheck.rules._volts import apart, as_bound, at_place, complete, largest_loss, trip_of, usual
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each block with a place at which a short draws too little."""
-    electrics, margin = usual(case), case.layout.limits.trip_margin
-    for block in complete(case, "short-will-not-trip", stand=False):
+    electrics, margin = usual(study), study.layout.limits.trip_margin
+    for block in complete(study, "short-will-not-trip", stand=False):
         if isinstance(block, Unchecked):
             yield block
             continue
-        trip, _, district = trip_of(case, block)
+        trip, _, district = trip_of(study, block)
         if trip is None:
             yield Unchecked("short-will-not-trip", block, (f"districts.{district}.trip",))
             continue
         spot = electrics.least_short(block)
         if spot is None or spot.value >= margin * trip:
             continue
-        loss = largest_loss(case, block, spot.at_m, spot.value)
+        loss = largest_loss(study, block, spot.at_m, spot.value)
         draws, wanted = apart(spot.value, margin * trip, Amperes)
-        bound, labels = as_bound(case, block)
+        bound, labels = as_bound(study, block)
         yield Finding(
-            f"a short {at_place(block, spot.at_m, case)} draws {draws}; the breaker of {district} trips at "
+            f"a short {at_place(block, spot.at_m, study)} draws {draws}; the breaker of {district} trips at "
             f"{amps(trip)} and should see {wanted}, {margin:g} times that{bound}",
             subject=block,
             at=("blocks", block),

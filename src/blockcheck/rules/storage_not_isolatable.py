@@ -9,17 +9,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.model.operate import open_position
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
 
 
-def check(case: Case) -> Iterator[Finding]:
+def check(study: Study) -> Iterator[Finding]:
     """A finding for each storage block that no isolator is meant for."""
-    for name, fed in case.wiring.fed.items():
-        able = [one for one in case.wiring.isolators_of[name] if open_position(case.wiring, one) is not None]
+    for name, fed in study.wiring.fed.items():
+        able = [one for one in study.wiring.isolators_of[name] if open_position(study.wiring, one) is not None]
         if fed.block.kind == "storage" and not able and (fed.block.isolator is None or fed.isolator is not None):
             yield Finding(
                 f"storage track {name} cannot be put to sleep",

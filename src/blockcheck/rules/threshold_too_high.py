@@ -9,17 +9,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, amps
 
 
-def check(case: Case) -> Iterator[Finding]:
+def check(study: Study) -> Iterator[Finding]:
     """A finding for each type of board whose data say both, and contradict each other."""
-    for name in sorted(_subjects.rated_types(case), key=natural_key):
-        kind = case.layout.board_types[name]
+    for name in sorted(_subjects.rated_types(study), key=natural_key):
+        kind = study.layout.board_types[name]
         assert kind.channel_current_a is not None
         if kind.threshold_a >= kind.channel_current_a:
             yield Finding(
@@ -33,7 +33,7 @@ def check(case: Case) -> Iterator[Finding]:
                 unit="A",
                 causes=frozenset(
                     ("unseen", block)
-                    for block, fed in case.wiring.fed.items()
+                    for block, fed in study.wiring.fed.items()
                     if fed.type is not None and fed.type.name == name
                 ),
                 help="write both as the data sheet has them; a threshold is some mA",

@@ -9,21 +9,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, listed
 
 
-def check(case: Case) -> Iterator[Finding]:
+def check(study: Study) -> Iterator[Finding]:
     """A finding for each number that several blocks of a group have. Numbers that only names suggest may clash
     outside groups, where nobody gave them."""
     users: dict[tuple[str | None, int], list[str]] = {}
-    for name in case.wiring.fed:
-        if name in case.wiring.tracks:
-            users.setdefault((case.layout.blocks[name].group, case.wiring.tracks[name]), []).append(name)
+    for name in study.wiring.fed:
+        if name in study.wiring.tracks:
+            users.setdefault((study.layout.blocks[name].group, study.wiring.tracks[name]), []).append(name)
     for (group, number), blocks in users.items():
-        given = [name for name in blocks if case.layout.blocks[name].track is not None]
+        given = [name for name in blocks if study.layout.blocks[name].track is not None]
         if len(blocks) < 2 or (group is None and not given):
             continue
         where = f" in {group}" if group is not None else ""

@@ -9,25 +9,25 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity, Unchecked
 from blockcheck.model.operate import Placed, train_length
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, metres
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each train and block that it stands in, usually or in a scenario, and does not fit."""
     done: set[tuple[str, str]] = set()
-    for operation in case.operations:
+    for operation in study.operations:
         for one in operation.trains:
             if (one.train, one.block) not in done:
                 done.add((one.train, one.block))
-                yield from _fit(case, one)
+                yield from _fit(study, one)
 
 
-def _fit(case: Case, one: Placed) -> Iterator[Finding | Unchecked]:
-    layout = case.layout
+def _fit(study: Study, one: Placed) -> Iterator[Finding | Unchecked]:
+    layout = study.layout
     if layout.blocks[one.block].kind == "throat":
         if one.state != "running":  # one that runs is on its way through
             yield _in_throat(one)
@@ -44,11 +44,11 @@ def _fit(case: Case, one: Placed) -> Iterator[Finding | Unchecked]:
     if length <= room * (1 + 1e-9):
         return
     askew = offset is not None and length <= track * (1 + 1e-9)  # it would fit, did it stand elsewhere in the block
-    short = f"{one.block} has {metres(track, case)}"
+    short = f"{one.block} has {metres(track, study)}"
     if askew and offset is not None:
-        short += f", but its middle stands {metres(offset, case)} from the near end"
+        short += f", but its middle stands {metres(offset, study)} from the near end"
     yield Finding(
-        f"{one.train} is {metres(length, case)} long, and {short}",
+        f"{one.train} is {metres(length, study)} long, and {short}",
         subject=one.train,
         at=("trains", one.train, "offset") if askew else one.path,
         others=(one.block,),

@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.fit import fits
+from blockcheck.analysis.placement import fits
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.model.operate import Operation, Placed, train_length
@@ -19,35 +19,35 @@ from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, in_scenario, listed, metres
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each block whose trains do not all fit, unless the same ones do not fit as usual already."""
     told: dict[str, list[frozenset[str]]] = {}
-    for operation in case.operations:
-        for block, trains in _together(case, operation).items():
+    for operation in study.operations:
+        for block, trains in _together(study, operation).items():
             names = frozenset(one.train for one in trains)
             if any(known <= names for known in told.get(block, ())):
                 continue
-            for item in _block(case, operation, block, trains):
+            for item in _block(study, operation, block, trains):
                 if isinstance(item, Finding):
                     told.setdefault(block, []).append(names)
                 yield item
 
 
-def _together(case: Case, operation: Operation) -> dict[str, list[Placed]]:
+def _together(study: Study, operation: Operation) -> dict[str, list[Placed]]:
     """Block, no throat -> the trains in it, where there are several; but for those that are too long by themselves."""
     found: dict[str, list[Placed]] = {}
     for one in sorted(operation.trains, key=lambda placed: natural_key(placed.train)):
-        if case.layout.blocks[one.block].kind != "throat" and ("long", one.train, one.block) not in case.mended:
+        if study.layout.blocks[one.block].kind != "throat" and ("long", one.train, one.block) not in study.mended:
             found.setdefault(one.block, []).append(one)
     return {block: trains for block, trains in found.items() if len(trains) > 1}
 
 
-def _block(case: Case, operation: Operation, block: str, trains: Sequence[Placed]) -> Iterator[Finding | Unchecked]:
-    room, lengths, needs = case.layout.blocks[block].length_m, dict[str, float](), dict[str, None]()
+def _block(study: Study, operation: Operation, block: str, trains: Sequence[Placed]) -> Iterator[Finding | Unchecked]:
+    room, lengths, needs = study.layout.blocks[block].length_m, dict[str, float](), dict[str, None]()
     if room is None:
         needs[f"blocks.{block}.length"] = None
     for one in trains:
-        length, lacks = train_length(case.layout, one.train)
+        length, lacks = train_length(study.layout, one.train)
         needs.update(dict.fromkeys(lacks))
         lengths[one.train] = length or 0.0
     if needs or room is None:
@@ -56,13 +56,13 @@ def _block(case: Case, operation: Operation, block: str, trains: Sequence[Placed
     total, names = sum(lengths.values()), [one.train for one in trains]
     stand = f"{listed(names)} stand in {block}{in_scenario(operation.scenario)}"
     if total > room * (1 + 1e-9):
-        message = f"{stand}: {metres(total, case)} together, and it has {metres(room, case)}"
+        message = f"{stand}: {metres(total, study)} together, and it has {metres(room, study)}"
         yield _finding(operation, trains, message, total, room)
         return
-    fixed = sorted((offset, lengths[name]) for name, offset in _offsets(case, trains).items())
+    fixed = sorted((offset, lengths[name]) for name, offset in _offsets(study, trains).items())
     ends = [(0.0, 0.0), *((at - length / 2, at + length / 2) for at, length in fixed), (room, room)]
     gaps = [after - before for (_, before), (after, _) in pairwise(ends)]
-    free = [length for name, length in lengths.items() if name not in _offsets(case, trains)]
+    free = [length for name, length in lengths.items() if name not in _offsets(study, trains)]
     if min(gaps) < -1e-9 * room:
         yield _finding(operation, trains, f"{stand}, and by their offsets they overlap")
         return
@@ -73,9 +73,9 @@ def _block(case: Case, operation: Operation, block: str, trains: Sequence[Placed
         yield _finding(operation, trains, f"{stand}: it has the room, but not in one piece where the offsets leave it")
 
 
-def _offsets(case: Case, trains: Sequence[Placed]) -> dict[str, float]:
+def _offsets(study: Study, trains: Sequence[Placed]) -> dict[str, float]:
     """Train -> from the near end to its middle, for those that say so of where they stand."""
-    found = {one.train: case.layout.trains[one.train].offset_m for one in trains if one.path[0] == "trains"}
+    found = {one.train: study.layout.trains[one.train].offset_m for one in trains if one.path[0] == "trains"}
     return {name: offset for name, offset in found.items() if offset is not None}
 
 

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 
 from attrs import frozen
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.analysis.turnouts import End, Ladders, Leg, opposite, words
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.core.natural import condensed
@@ -25,19 +25,19 @@ from blockcheck.rules._rule import Rule, listed
 from blockcheck.text.edits import quoted
 
 
-def check(case: Case) -> Iterator[Finding]:
+def check(study: Study) -> Iterator[Finding]:
     """First what turnouts say of each other, then what joints say of their ends, then what is left of plain track."""
-    ladders, blamed = case.always(Ladders.of), set[Path]()
+    ladders, blamed = study.always(Ladders.of), set[Path]()
     for finding in _links(ladders):
         blamed |= finding.causes
         yield finding
     wrong = [leg for leg, vote in ladders.votes.items() if vote != ladders.believed[ladders.lies[leg.turnout][0]]]
-    yield from _turned(case, ladders, wrong)
-    for block in case.wiring.fed:
+    yield from _turned(study, ladders, wrong)
+    for block in study.wiring.fed:
         legs = ladders.into.get(block, ())
-        if len(legs) > 1 and not any(turnout.block == block for turnout in case.layout.turnouts.values()):
+        if len(legs) > 1 and not any(turnout.block == block for turnout in study.layout.turnouts.values()):
             yield from _crowded(
-                case, ladders, block, [leg for leg in legs if leg not in wrong and leg.path not in blamed]
+                study, ladders, block, [leg for leg in legs if leg not in wrong and leg.path not in blamed]
             )
 
 
@@ -124,23 +124,23 @@ def _claims(*names: str) -> frozenset[Path]:
 # --- ends of blocks -----------------------------------------------------------------------------------------------
 
 
-def _turned(case: Case, ladders: Ladders, wrong: list[Leg]) -> Iterator[Finding]:
+def _turned(study: Study, ladders: Ladders, wrong: list[Leg]) -> Iterator[Finding]:
     """A finding for each joint that puts a leg where, by the other joints of its ladder, it cannot be."""
     groups: dict[tuple[str, End, End], list[tuple[Leg, int]]] = {}
     for leg in wrong:
-        for index in case.wiring.joints_of[leg.pair]:
-            here, there = turned_ends(case, ladders, leg, index, wrong)
+        for index in study.wiring.joints_of[leg.pair]:
+            here, there = turned_ends(study, ladders, leg, index, wrong)
             groups.setdefault((leg.home, here, there), []).append((leg, index))
     for (home, here, there), many in groups.items():
         lines = [as_written(home, here, name, there) for name in condensed(leg.beyond for leg, _ in many)]
         told = [f"blocks = {blocks}" + (f" and ends = {ends}" if ends is not None else "") for blocks, ends in lines]
-        edits = turned(case, home, {index: (here, there) for _, index in many})
+        edits = turned(study, home, {index: (here, there) for _, index in many})
         for leg, index in many:
-            yield _at_wrong_end(case, ladders, leg, index, wrong, f"write {listed(told)}", edits, (home, here, there))
+            yield _at_wrong_end(study, ladders, leg, index, wrong, f"write {listed(told)}", edits, (home, here, there))
 
 
 def _at_wrong_end(
-    case: Case,
+    study: Study,
     ladders: Ladders,
     leg: Leg,
     index: int,
@@ -155,7 +155,7 @@ def _at_wrong_end(
     (end,) = set(ladders.ends(leg.home, leg.beyond))
     (other,) = set(ladders.ends(against.home, against.beyond))
     where = f"where {against} is too" if other == end else f"and {against} is at its {other} end"
-    said = "ends" if "ends" in case.wiring.document.value(("joints", index)) else "blocks"
+    said = "ends" if "ends" in study.wiring.document.value(("joints", index)) else "blocks"
     return Finding(
         f"the joint of {leg.home} and {leg.beyond} puts {leg} at the {end} end of {leg.home}, {where}",
         subject=leg.home,
@@ -171,13 +171,13 @@ def _at_wrong_end(
     )
 
 
-def _crowded(case: Case, ladders: Ladders, block: str, legs: list[Leg]) -> Iterator[Finding]:
+def _crowded(study: Study, ladders: Ladders, block: str, legs: list[Leg]) -> Iterator[Finding]:
     """A finding for a block of plain track to which more legs lead than it has ends, or two at one end."""
     ends = {leg: set(ladders.ends(block, leg.home)) or {"near", "far"} for leg in legs}
     if len(legs) < 2 or (len(legs) == 2 and len(set.union(*ends.values())) > 1):
         return
     homes = [leg.home for leg in legs]
-    lost = next((_leads_nowhere(case, ladders, leg) for leg in legs if homes.count(leg.home) > 1), None)
+    lost = next((_leads_nowhere(study, ladders, leg) for leg in legs if homes.count(leg.home) > 1), None)
     help_ = f"let one of them lead to {lost}, to which no leg does" if lost else "let each lead to a track of its own"
     first, last = legs[0], legs[-1]
     if len(legs) > 2:
@@ -186,7 +186,7 @@ def _crowded(case: Case, ladders: Ladders, block: str, legs: list[Leg]) -> Itera
         said = f"{first} and {last} both lead to {block}, and it meets {first.home} at one end only"
     else:
         said = f"{first} and {last} both lead to the {ends[first].pop()} end of {block}"
-        help_ = f"{_other_end(case, block, first, last)}, or {help_}"
+        help_ = f"{_other_end(study, block, first, last)}, or {help_}"
     yield Finding(
         said,
         subject=block,
@@ -198,23 +198,23 @@ def _crowded(case: Case, ladders: Ladders, block: str, legs: list[Leg]) -> Itera
     )
 
 
-def _other_end(case: Case, block: str, *legs: Leg) -> str:
+def _other_end(study: Study, block: str, *legs: Leg) -> str:
     """How to write one of two joints at one end of a block so that it is at the other: that of the smaller fan."""
-    leg = min(legs, key=lambda one: len(case.wiring.joints_at[one.home]))
-    index = case.wiring.joints_of[leg.pair][0]
-    joint = case.layout.joints[index]
+    leg = min(legs, key=lambda one: len(study.wiring.joints_at[one.home]))
+    index = study.wiring.joints_of[leg.pair][0]
+    joint = study.layout.joints[index]
     end = opposite(joint.ends[joint.blocks.index(block)])
-    blocks, ends = as_written(block, end, leg.home, free_end(case, leg.home, index) or opposite(end))
+    blocks, ends = as_written(block, end, leg.home, free_end(study, leg.home, index) or opposite(end))
     return f"write blocks = {blocks}{f' and ends = {ends}' if ends else ''} for {block} and {leg.home}"
 
 
-def _leads_nowhere(case: Case, ladders: Ladders, leg: Leg) -> str | None:
+def _leads_nowhere(study: Study, ladders: Ladders, leg: Leg) -> str | None:
     """The one block that meets a leg's block where that leg does, and to which no leg of it leads, if it is one."""
-    ends, joints = set(ladders.ends(leg.home, leg.beyond)), case.layout.joints
+    ends, joints = set(ladders.ends(leg.home, leg.beyond)), study.layout.joints
     led = {one.beyond for one in ladders.out_of[leg.home]}
     lost = {
         name
-        for index in case.wiring.joints_at.get(leg.home, ())
+        for index in study.wiring.joints_at.get(leg.home, ())
         if joints[index].ends[joints[index].blocks.index(leg.home)] in ends
         for name in joints[index].blocks
         if name not in led | {leg.home}

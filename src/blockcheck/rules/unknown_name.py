@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import nearest
@@ -18,18 +18,18 @@ from blockcheck.rules._rule import Rule, listed
 from blockcheck.text.edits import quoted
 
 
-def check(case: Case) -> Iterator[Finding]:
+def check(study: Study) -> Iterator[Finding]:
     """One finding for each unknown name, however often it is referred to."""
     groups: dict[tuple[str, str], list[Unresolved]] = {}
-    for one in case.wiring.unresolved:
+    for one in study.wiring.unresolved:
         groups.setdefault((one.kind, one.name), []).append(one)
     for (kind, name), uses in groups.items():
         uses.sort(key=lambda use: tuple(natural_key(str(step)) for step in use.path))
         holders = tuple(dict.fromkeys(str(use.path[1]) for use in uses if isinstance(use.path[1], str)))
         places = list(
-            dict.fromkeys(case.wiring.document.place(use.path, use.is_key) for use in uses)
+            dict.fromkeys(study.wiring.document.place(use.path, use.is_key) for use in uses)
         )  # a range says it once
-        taken = {key for use in uses if use.is_key for key in case.wiring.document.value(use.path[:-1])}
+        taken = {key for use in uses if use.is_key for key in study.wiring.document.value(use.path[:-1])}
         known = [one for one in uses[0].known if one not in taken]
         near = nearest(name, known)
         yield Finding(
@@ -41,18 +41,18 @@ def check(case: Case) -> Iterator[Finding]:
             help=f'did you mean "{near}"?'
             if near
             else _choice(kind, sorted(known, key=natural_key), "no other" if taken - {name} else "no"),
-            edits=_respelt(case, uses, near) if near else (),
+            edits=_respelt(study, uses, near) if near else (),
         )
 
 
-def _respelt(case: Case, uses: list[Unresolved], near: str) -> tuple[Rewrite, ...]:
+def _respelt(study: Study, uses: list[Unresolved], near: str) -> tuple[Rewrite, ...]:
     """All uses with the name that was meant; none where it is one of a range. The number of a channel or pole stays."""
     found = []
     for use in uses:
         if use.is_key:
             found.append(Rewrite(use.path, near, key=True))
             continue
-        name, dot, rest = str(case.wiring.document.value(use.path)).partition(".")
+        name, dot, rest = str(study.wiring.document.value(use.path)).partition(".")
         if name != use.name:
             return ()
         found.append(Rewrite(use.path, quoted(f"{near}{dot}{rest}")))

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.detection import least_detected
-from blockcheck.analysis.feeding import Feeding
+from blockcheck.analysis.power.detection import least_detected
+from blockcheck.analysis.power.feeding import Feeding
+from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.quantities import Amperes
 from blockcheck.rules import _subjects
@@ -19,17 +19,17 @@ from blockcheck.rules._rule import Rule, amps
 from blockcheck.rules._volts import apart, as_bound, at_place, complete, usual
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each detected block in which the smallest vehicle draws too little somewhere."""
-    electrics, margin = usual(case), case.layout.limits.detection_margin
-    feeding = Feeding.of(case, case.operations[0])
+    electrics, margin = usual(study), study.layout.limits.detection_margin
+    feeding = Feeding.of(study, study.operations[0])
     load = electrics.smallest
-    for block in complete(case, "vehicle-unseen", stand=True):
+    for block in complete(study, "vehicle-unseen", stand=True):
         if isinstance(block, Unchecked):
             yield block
             continue
-        fed = case.wiring.fed[block]
-        if fed.channel is None or fed.type is None or ("unseen", block) in case.mended:
+        fed = study.wiring.fed[block]
+        if fed.channel is None or fed.type is None or ("unseen", block) in study.mended:
             continue
         if load is None:
             yield Unchecked("vehicle-unseen", block, ("loads.*.axle",))
@@ -40,9 +40,9 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
         if spot is None or spot.value >= limit:
             continue
         draws, wanted = apart(spot.value, limit, Amperes)
-        place = at_place(block, spot.at_m, case) if load.axle_ohm or divided else f"in {block}"
+        place = at_place(block, spot.at_m, study) if load.axle_ohm or divided else f"in {block}"
         axle = "an axle of less resistance" if load.axle_ohm else "an axle with a resistor"
-        bound, labels = as_bound(case, block) if load.axle_ohm else ("", ())
+        bound, labels = as_bound(study, block) if load.axle_ohm else ("", ())
         yield Finding(
             f"{_share(str(fed.channel), load.name, draws, place, divided)} from {amps(fed.type.threshold_a)} "
             f"and should see {wanted}, {margin:g} times that{bound}",

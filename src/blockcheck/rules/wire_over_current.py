@@ -11,9 +11,9 @@ from collections.abc import Iterator
 
 from attrs import frozen
 
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.electrics import Electrics, settled
-from blockcheck.analysis.limits import breaker, breaker_line, conductor_limit
+from blockcheck.analysis.power.electrics import Electrics, settled
+from blockcheck.analysis.power.limits import breaker, breaker_line, conductor_limit
+from blockcheck.analysis.study import Study
 from blockcheck.circuit.ladder import conductor_ohm_per_m
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.spans import Path
@@ -35,23 +35,23 @@ class _Most:
     """What lets it through, where it is for a fault: lines and what they are."""
 
 
-def check(case: Case) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each conductor of a harness or a feed whose busiest run carries more than it may."""
-    for item in complete(case, "wire-over-current", stand=False):
+    for item in complete(study, "wire-over-current", stand=False):
         if isinstance(item, Unchecked):
             yield item
-    for path, (most, needs) in _conductors(case).items():
+    for path, (most, needs) in _conductors(study).items():
         subject = f"{path[1]} {path[2]}"
-        rating = conductor_limit(case, most.size)
+        rating = conductor_limit(study, most.size)
         if rating is None:
-            named = most.size if most.size in case.layout.wires else "*"
+            named = most.size if most.size in study.layout.wires else "*"
             needs = (*needs, f"wires.{named}.current")
         if needs:
             yield Unchecked("wire-over-current", subject, needs)
         if rating is None or most.amperes <= rating[0]:
             continue
         related = [Label(path, words) for path, words in most.lets]
-        if most.size in case.layout.wires:
+        if most.size in study.layout.wires:
             related.append(Label(("wires", most.size), "the wire"))
         carries, limit = apart(most.amperes, rating[0], Amperes)
         yield Finding(
@@ -68,39 +68,39 @@ def check(case: Case) -> Iterator[Finding | Unchecked]:
         )
 
 
-def _conductors(case: Case) -> dict[Path, tuple[_Most, tuple[str, ...]]]:
+def _conductors(study: Study) -> dict[Path, tuple[_Most, tuple[str, ...]]]:
     """Conductor of the layout -> the most that it carries, in service or at the trip current, and what lacks for it."""
     found: dict[Path, tuple[_Most, tuple[str, ...]]] = {}
-    for path, name, size, homes in _parts(case):
-        needs = tuple(f"districts.{home}.trip" for home in homes if breaker(case, home)[0] is None)
-        known = [home for home in homes if breaker(case, home)[0] is not None]
-        found[path] = (_together if path[-1] == "common" else _alone)(case, name, size, known), needs
-    for operation in case.operations:
-        for path, most in _in_service(case, operation).items():
+    for path, name, size, homes in _parts(study):
+        needs = tuple(f"districts.{home}.trip" for home in homes if breaker(study, home)[0] is None)
+        known = [home for home in homes if breaker(study, home)[0] is not None]
+        found[path] = (_together if path[-1] == "common" else _alone)(study, name, size, known), needs
+    for operation in study.operations:
+        for path, most in _in_service(study, operation).items():
             if path in found and most.amperes > found[path][0].amperes:
                 found[path] = most, found[path][1]
     return found
 
 
-def _alone(case: Case, name: str, size: str, homes: list[str]) -> _Most:
+def _alone(study: Study, name: str, size: str, homes: list[str]) -> _Most:
     """What the breaker that trips last lets through a conductor that one block, or one district, has to itself."""
-    trip, home = max(((breaker(case, home)[0] or 0.0, home) for home in homes), default=(0.0, ""))
-    lets = ((breaker_line(case, home, "trip"), "the trip current"),) if home else ()
+    trip, home = max(((breaker(study, home)[0] or 0.0, home) for home in homes), default=(0.0, ""))
+    lets = ((breaker_line(study, home, "trip"), "the trip current"),) if home else ()
     return _Most(name, size, trip, f"before the breaker of {home} trips", lets)
 
 
-def _together(case: Case, name: str, size: str, homes: list[str]) -> _Most:
+def _together(study: Study, name: str, size: str, homes: list[str]) -> _Most:
     """What all breakers together let through a return that their districts share; never more than their boosters do.
 
     Each may bear a fault of its own just below its trip current, and the currents meet in the return.
     """
     by_booster: dict[str, list[str]] = {}
     for home in homes:
-        by_booster.setdefault(str(case.layout.districts[home].booster), []).append(home)
+        by_booster.setdefault(str(study.layout.districts[home].booster), []).append(home)
     amperes, names, lets = 0.0, list[str](), list[tuple[Path, str]]()
     for booster, own in by_booster.items():
-        trips = sum(breaker(case, home)[0] or 0.0 for home in own)
-        most = case.layout.boosters[booster].trip_a
+        trips = sum(breaker(study, home)[0] or 0.0 for home in own)
+        most = study.layout.boosters[booster].trip_a
         if len(own) > 1 and most is not None and most < trips * (1 - 1e-9):
             amperes += most
             names.append(booster)
@@ -108,23 +108,23 @@ def _together(case: Case, name: str, size: str, homes: list[str]) -> _Most:
         else:
             amperes += trips
             names += own
-            lets += [(breaker_line(case, home, "trip"), "the trip current") for home in own]
+            lets += [(breaker_line(study, home, "trip"), "the trip current") for home in own]
     breakers = f"breaker of {names[0]} trips" if len(names) == 1 else f"breakers of {listed(names)} trip"
     return _Most(name, size, amperes, f"before the {breakers}" if names else "", tuple(dict.fromkeys(lets)))
 
 
-def _parts(case: Case) -> Iterator[tuple[Path, str, str, list[str]]]:
+def _parts(study: Study) -> Iterator[tuple[Path, str, str, list[str]]]:
     """The conductors that feed something now: path, name, size as written, and the districts that feed through them.
 
     Those of a size or wire that does not exist are left to unknown-name.
     """
-    for path, name, size, homes in _written(case):
-        if conductor_ohm_per_m(case.layout, size) is not None:
+    for path, name, size, homes in _written(study):
+        if conductor_ohm_per_m(study.layout, size) is not None:
             yield path, name, size, homes
 
 
-def _written(case: Case) -> Iterator[tuple[Path, str, str, list[str]]]:
-    layout, supply = case.layout, usual(case).feeding.supply
+def _written(study: Study) -> Iterator[tuple[Path, str, str, list[str]]]:
+    layout, supply = study.layout, usual(study).feeding.supply
     for name, district in layout.districts.items():
         if district.feed is not None:
             yield ("districts", name, "feed", "wire"), f"feed of {name}", district.feed.wire, [name]
@@ -138,9 +138,9 @@ def _written(case: Case) -> Iterator[tuple[Path, str, str, list[str]]]:
                 yield ("harnesses", name, key), f"{what} of {name}", str(size), sorted(homes[name])
 
 
-def _in_service(case: Case, operation: Operation) -> dict[Path, _Most]:
+def _in_service(study: Study, operation: Operation) -> dict[Path, _Most]:
     """Conductor -> its busiest run with the rest of the load drawing."""
-    electrics = Electrics.of(case, operation)
+    electrics = Electrics.of(study, operation)
     amperes = list(electrics.loaded.resistor_amperes)
     found: dict[Path, _Most] = {}
     for run in electrics.grid.runs:
@@ -151,13 +151,13 @@ def _in_service(case: Case, operation: Operation) -> dict[Path, _Most]:
     return found
 
 
-def rated(case: Case) -> Iterator[str]:
+def rated(study: Study) -> Iterator[str]:
     """The conductors that feed something, whose limit is known, and on which no block lacks data."""
-    lacks = {one.subject for one in complete(case, "wire-over-current", stand=False) if isinstance(one, Unchecked)}
-    fed = [case.wiring.fed[block] for block in lacks]
+    lacks = {one.subject for one in complete(study, "wire-over-current", stand=False) if isinstance(one, Unchecked)}
+    fed = [study.wiring.fed[block] for block in lacks]
     short = {one.block.harness for one in fed} | {one.district for one in fed}
-    for path, (most, _) in _conductors(case).items():
-        if conductor_limit(case, most.size) is not None and path[1] not in short:
+    for path, (most, _) in _conductors(study).items():
+        if conductor_limit(study, most.size) is not None and path[1] not in short:
             yield f"{path[1]} {path[2]}"
 
 

@@ -7,8 +7,8 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from blockcheck.circuit.solver.linear import branches_of
-from blockcheck.circuit.solver.network import Network
+from blockcheck.solver.linear import branches_of
+from blockcheck.solver.network import Network
 
 
 def feasible_currents(network: Network, drawn: Sequence[float]) -> list[NDArray[np.float64]]:

@@ -2,8 +2,8 @@
 
 from attrs import frozen
 
-from blockcheck.circuit.solver.network import Builder, Network
-from blockcheck.circuit.solver.solve import Operating, operating_point
+from blockcheck.solver.network import Builder, Network
+from blockcheck.solver.solve import Operating, operating_point
 
 
 @frozen

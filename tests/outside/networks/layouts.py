@@ -3,8 +3,8 @@
 import numpy as np
 from attrs import frozen
 
-from blockcheck.circuit.solver.cells import Cells
-from blockcheck.circuit.solver.rounds import Floats, Ints
+from blockcheck.solver.cells import Cells
+from blockcheck.solver.rounds import Floats, Ints
 
 STEPS = 9
 FEED, COMMON_NEAR, COMMON_FAR, RAIL_NEAR, RAIL_FAR = range(5)

@@ -2,7 +2,7 @@
 
 from hypothesis import strategies as st
 
-from blockcheck.circuit.solver.network import Builder, Network
+from blockcheck.solver.network import Builder, Network
 
 OHMS = st.sampled_from([0.0, 0.02, 0.05, 0.3, 1.0, 5.0, 10_000.0])
 VOLTS = st.sampled_from([9.0, 12.0, 15.0])

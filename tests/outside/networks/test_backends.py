@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 
-from blockcheck.circuit.solver.linear import GUARD_OHMS, branches_of
-from blockcheck.circuit.solver.network import Builder, Drops, Network, NetworkError, Resistors, Sinks, Sources
-from blockcheck.circuit.solver.solve import effective_resistance, operating_point
-from blockcheck.circuit.solver.sparse import PlainFactor, components, factor
-from blockcheck.circuit.solver.superlu import SuperFactor
+from blockcheck.solver.linear import GUARD_OHMS, branches_of
+from blockcheck.solver.network import Builder, Drops, Network, NetworkError, Resistors, Sinks, Sources
+from blockcheck.solver.solve import effective_resistance, operating_point
+from blockcheck.solver.sparse import PlainFactor, components, factor
+from blockcheck.solver.superlu import SuperFactor
 
 from .strategies import grids, networks
 
@@ -87,9 +87,9 @@ def test_a_mesh_agrees() -> None:
 def test_small_networks_load_neither_numpy_nor_scipy() -> None:
     code = (
         "import sys\n"
-        "from blockcheck.circuit.solver.network import Builder\n"
-        "from blockcheck.circuit.solver.netlist import netlist\n"
-        "from blockcheck.circuit.solver.solve import operating_point, thevenin\n"
+        "from blockcheck.solver.network import Builder\n"
+        "from blockcheck.solver.netlist import netlist\n"
+        "from blockcheck.solver.solve import operating_point, thevenin\n"
         "b = Builder(3); b.source(0, 1, 15.0, 0.1); b.drop(0, 2, 0.7); b.sink(2, 1, 1.0, 7.0)\n"
         "thevenin(operating_point(b.build()), [(2, 1)]); netlist(b.build())\n"
         "assert not {'numpy', 'scipy'} & set(sys.modules)\n"

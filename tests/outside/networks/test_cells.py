@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from blockcheck.circuit.solver.network import Network
-from blockcheck.circuit.solver.rounds import RoundFactor
-from blockcheck.circuit.solver.sparse import PlainFactor
-from blockcheck.circuit.solver.superlu import SuperFactor
+from blockcheck.solver.network import Network
+from blockcheck.solver.rounds import RoundFactor
+from blockcheck.solver.sparse import PlainFactor
+from blockcheck.solver.superlu import SuperFactor
 
 from .layouts import yard
 from .strategies import grids

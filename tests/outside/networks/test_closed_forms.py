@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from blockcheck.circuit.solver.network import Builder, Network, Resistors
-from blockcheck.circuit.solver.solve import along_rail, effective_resistance, operating_point, opposing_volts, thevenin
+from blockcheck.solver.network import Builder, Network, Resistors
+from blockcheck.solver.solve import along_rail, effective_resistance, operating_point, opposing_volts, thevenin
 
 from .circuits import circuit
 from .strategies import grids, networks

@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given, note, settings
 from hypothesis import strategies as st
 
-from blockcheck.circuit.solver.drops import Conduct
-from blockcheck.circuit.solver.linear import GUARD_OHMS, branches_of
-from blockcheck.circuit.solver.network import Builder, Network
-from blockcheck.circuit.solver.solve import Operating, operating_point
+from blockcheck.solver.drops import Conduct
+from blockcheck.solver.linear import GUARD_OHMS, branches_of
+from blockcheck.solver.network import Builder, Network
+from blockcheck.solver.solve import Operating, operating_point
 
 from .brute import feasible_currents
 from .circuits import circuit

@@ -3,10 +3,10 @@
 import pytest
 from hypothesis import given, settings
 
-from blockcheck.circuit.solver.linear import GUARD_OHMS, branches_of
-from blockcheck.circuit.solver.netlist import name_of, netlist
-from blockcheck.circuit.solver.network import Network
-from blockcheck.circuit.solver.solve import Operating, operating_point
+from blockcheck.solver.linear import GUARD_OHMS, branches_of
+from blockcheck.solver.netlist import name_of, netlist
+from blockcheck.solver.network import Network
+from blockcheck.solver.solve import Operating, operating_point
 
 from .circuits import circuit
 from .spice import run_ngspice

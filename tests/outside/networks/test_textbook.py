@@ -9,8 +9,8 @@ from decimal import Decimal
 
 import pytest
 
-from blockcheck.circuit.solver.network import Builder, Network
-from blockcheck.circuit.solver.solve import operating_point, thevenin
+from blockcheck.solver.network import Builder, Network
+from blockcheck.solver.solve import operating_point, thevenin
 
 from .circuits import circuit
 

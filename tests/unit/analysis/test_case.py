@@ -7,16 +7,16 @@ from pathlib import Path
 import pytest
 
 from blockcheck import api
-from blockcheck.analysis.budgets import Budget
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.electrics import Electrics
-from blockcheck.analysis.isolation import Isolation
-from blockcheck.analysis.whatif import WhatIf
+from blockcheck.analysis.isolation.isolation import Isolation
+from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.power.electrics import Electrics
+from blockcheck.analysis.power.whatif import WhatIf
+from blockcheck.analysis.study import Study
 
 YARD = Path(__file__).resolve().parents[3] / "examples" / "small-yard" / "yard.toml"
 
 
-def busy(scenario: str) -> Case:
+def busy(scenario: str) -> Study:
     """The small yard with one scenario, in which every locomotive is stalled: 4.8 A, where 3 A is the limit.
 
     The resistors of 35 wagons, each 15 kohm at 15 V, draw 35 mA besides.
@@ -54,7 +54,7 @@ def test_what_is_no_conductor_leaves_every_result_as_it_is() -> None:
     mended = case.mending(frozenset({joint}))
     assert Budget.of(mended, case.operations[1]) is not Budget.of(case, case.operations[1])
     assert Electrics.of(mended, case.operations[1]) is Electrics.of(case, case.operations[1])
-    assert not Electrics.of(mended, case.operations[1]).case.mended
+    assert not Electrics.of(mended, case.operations[1]).study.mended
 
 
 TWO_DISTRICTS = """

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from blockcheck import api
-from blockcheck.analysis.choose import _Split
-from blockcheck.analysis.faults import every_fault
-from blockcheck.analysis.measure import Bench
-from blockcheck.analysis.predict import predict
-from blockcheck.analysis.tolerance import Tolerance
+from blockcheck.analysis.bench.choose import _Split
+from blockcheck.analysis.bench.faults import every_fault
+from blockcheck.analysis.bench.measure import Bench
+from blockcheck.analysis.bench.predict import predict
+from blockcheck.analysis.bench.tolerance import Tolerance
 
 ROOT = Path(__file__).parents[3]
 PLAIN = """\

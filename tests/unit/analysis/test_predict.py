@@ -9,15 +9,15 @@ from pathlib import Path
 import pytest
 
 from blockcheck import api
-from blockcheck.analysis.faults import every_fault
-from blockcheck.analysis.lowrank import Floats
-from blockcheck.analysis.measure import Bench
-from blockcheck.analysis.predict import HARDLY, SURELY, predict
-from blockcheck.analysis.wired import CHANNELS, OHMS, OPEN_OHM, TRIPS, VOLTS, Step
-from blockcheck.circuit.built import OPEN_SIEMENS, Built, Change, Stage
-from blockcheck.circuit.solver.linear import Linear, branches_of
-from blockcheck.circuit.solver.network import Builder, Network
-from blockcheck.circuit.solver.solve import operating_point
+from blockcheck.analysis.bench.faults import every_fault
+from blockcheck.analysis.bench.lowrank import Floats
+from blockcheck.analysis.bench.measure import Bench
+from blockcheck.analysis.bench.predict import HARDLY, SURELY, predict
+from blockcheck.analysis.bench.wired import CHANNELS, OHMS, OPEN_OHM, TRIPS, VOLTS, Step
+from blockcheck.network.built import OPEN_SIEMENS, Built, Change, Stage
+from blockcheck.solver.linear import Linear, branches_of
+from blockcheck.solver.network import Builder, Network
+from blockcheck.solver.solve import operating_point
 
 ROOT = Path(__file__).parents[3]
 LAYOUTS = [
@@ -112,8 +112,8 @@ def test_updates_say_what_whole_solutions_say(path: Path) -> None:
 
 def test_work_that_is_split_to_fit_reads_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
     """At 500 blocks one table of all tests would hold six thousand million numbers."""
-    from blockcheck.analysis import lowrank
-    from blockcheck.analysis import predict as module
+    from blockcheck.analysis.bench import lowrank
+    from blockcheck.analysis.bench import predict as module
 
     sizes: list[int] = []
 

@@ -13,11 +13,11 @@ from hypothesis import strategies as st
 from typer.testing import CliRunner
 
 from blockcheck import api
-from blockcheck.analysis.budgets import Budget
-from blockcheck.analysis.case import Case
-from blockcheck.analysis.sleeping import Choice, fewest
+from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.power.sleeping import Choice, fewest
+from blockcheck.analysis.study import Study
+from blockcheck.formats.budget import command
 from blockcheck.model.operate import Operation, open_position
-from blockcheck.render.budget import command
 
 AMPERES = st.sampled_from([0.0, 0.05, 0.1, 0.12, 0.3, 0.45, 1.1])
 LIMITS = ("district d1", "district d2", "booster B1")
@@ -171,12 +171,12 @@ def over(budget: Budget) -> bool:
     return any(draw.limit_a is not None and draw.current_a > draw.limit_a + 1e-6 for draw in draws)
 
 
-def opened(case: Case, operation: Operation, isolators: Sequence[str]) -> Budget:
+def opened(case: Study, operation: Operation, isolators: Sequence[str]) -> Budget:
     more = {name: str(open_position(case.wiring, name)) for name in isolators}
     return Budget.of(case, Operation(operation.scenario, {**operation.positions, **more}, operation.trains))
 
 
-def best(case: Case, operation: Operation) -> int | None:
+def best(case: Study, operation: Operation) -> int | None:
     """The fewest blocks that can sleep, by trying every set of isolators; those under a train that runs are left."""
     before = Budget.of(case, operation)
     running = {one.block for one in operation.trains if one.state == "running"}

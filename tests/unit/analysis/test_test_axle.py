@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 import blockcheck
-from blockcheck.analysis.wired import OPEN_OHM, TIMES_THRESHOLD, Wired
+from blockcheck.analysis.bench.wired import OPEN_OHM, TIMES_THRESHOLD, Wired
 
 YARD = (Path(__file__).resolve().parents[3] / "examples" / "small-yard" / "yard.toml").read_text("utf-8")
 

@@ -12,17 +12,17 @@ import pytest
 from tests.benchmarks.trace import Trial, exact, noisy
 
 from blockcheck import api
-from blockcheck.analysis.choose import apart, choose
-from blockcheck.analysis.fault_kinds import KINDS
-from blockcheck.analysis.faults import every_fault
-from blockcheck.analysis.measure import Bench
-from blockcheck.analysis.predict import predict
-from blockcheck.analysis.tolerance import Tolerance, tolerance_of
-from blockcheck.analysis.wired import CHANNELS, OHMS
+from blockcheck.analysis.bench.choose import apart, choose
+from blockcheck.analysis.bench.fault_kinds import KINDS
+from blockcheck.analysis.bench.faults import every_fault
+from blockcheck.analysis.bench.measure import Bench
+from blockcheck.analysis.bench.predict import predict
+from blockcheck.analysis.bench.tolerance import Tolerance, tolerance_of
+from blockcheck.analysis.bench.wired import CHANNELS, OHMS
 from blockcheck.answers.readings import AsExpected, Reading
 from blockcheck.answers.trace import explain
 from blockcheck.core.errors import CallError
-from blockcheck.render.trace import verdict
+from blockcheck.formats.trace import verdict
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
 SMALL, CLUB = EXAMPLES / "small-yard/yard.toml", EXAMPLES / "club-yard/club.toml"
@@ -83,7 +83,7 @@ def test_wiring_is_not_called_right_where_a_reading_is_off() -> None:
 def test_pairs_of_faults_are_found_where_no_single_one_explains() -> None:
     trial = Trial.of(SMALL)
     by_id = {one.id: one for one in reversed(trial.faults)}
-    from blockcheck.analysis.suspects import Judge
+    from blockcheck.analysis.bench.suspects import Judge
 
     for one, other in (
         ("drop-missing:R3.detected.1", "isolators-swapped:I1,I2"),

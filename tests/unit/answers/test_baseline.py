@@ -115,8 +115,8 @@ def test_what_is_not_understood_is_never_known(tmp_path: Path, capsys: pytest.Ca
 def test_the_text_tells_new_ones_whole_and_known_ones_in_a_line(capsys: pytest.CaptureFixture[str]) -> None:
     answer = blockcheck.check(blockcheck.load(FAULTY))
     prints = [one.fingerprint for one in answer.findings if one.rule != "gap-missing"]
-    from blockcheck.render.style import Style
-    from blockcheck.render.text import check_text
+    from blockcheck.formats.style import Style
+    from blockcheck.formats.text import check_text
 
     text = check_text(compared(answer, Counter([*prints, "voltage-drop:S1"])), Style())
     head, _, tail = text.partition("Known from the baseline")

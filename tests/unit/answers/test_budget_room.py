@@ -9,9 +9,9 @@ import pytest
 from typer.testing import CliRunner
 
 from blockcheck import api
-from blockcheck.analysis.case import Case
+from blockcheck.analysis.study import Study
 from blockcheck.cli.app import app
-from blockcheck.render.budget import budget_json
+from blockcheck.formats.budget import budget_json
 
 TWO = """
 format = 1
@@ -28,13 +28,13 @@ loads.loco = { locomotive = true, idle = "0.1 A" }
 """
 
 
-def case_of(a: int, b: int, old: str = "", new: str = "", more: str = "") -> Case:
+def case_of(a: int, b: int, old: str = "", new: str = "", more: str = "") -> Study:
     assert old in TWO
     text = TWO.replace("count = A", f"count = {a}").replace("count = B", f"count = {b}").replace(old, new) + more
     return api.loads(text, "two.toml")
 
 
-def room(case: Case) -> dict[str, int]:
+def room(case: Study) -> dict[str, int]:
     return {fit.district: fit.more for fit in api.budget(case).scenarios[0].fits}
 
 

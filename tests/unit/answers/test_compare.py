@@ -12,8 +12,8 @@ from blockcheck import api
 from blockcheck.answers.compare import CompareAnswer
 from blockcheck.cli.layouts import load_two
 from blockcheck.core.errors import InputError
-from blockcheck.render.compare import compare_html, compare_markdown, compare_text, summary
-from blockcheck.render.style import Style
+from blockcheck.formats.compare import compare_html, compare_markdown, compare_text, summary
+from blockcheck.formats.style import Style
 
 YARD = """
 format = 1

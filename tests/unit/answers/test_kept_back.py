@@ -17,8 +17,8 @@ from openpyxl import load_workbook
 import blockcheck
 from blockcheck.answers.check import CheckAnswer, joined
 from blockcheck.core.findings import UNDECIDED, Laxer, Off, Unchecked
+from blockcheck.formats.github import summary_markdown
 from blockcheck.model.layout import Limits
-from blockcheck.render.github import summary_markdown
 
 TODAY = date(2031, 6, 1)
 CASES = Path(__file__).resolve().parents[2] / "rules"

@@ -9,8 +9,8 @@ import pytest
 
 from blockcheck import api
 from blockcheck.__main__ import main
-from blockcheck.analysis import faults
-from blockcheck.analysis.measure import Bench
+from blockcheck.analysis.bench import faults
+from blockcheck.analysis.bench.measure import Bench
 from blockcheck.core.errors import CallError
 
 EXAMPLE = Path(__file__).resolve().parents[3] / "examples" / "small-yard" / "yard.toml"

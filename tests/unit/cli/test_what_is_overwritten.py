@@ -18,7 +18,7 @@ from typer.core import TyperCommand as Command
 from blockcheck.__main__ import main
 from blockcheck.cli.app import app
 from blockcheck.cli.complete import format_names
-from blockcheck.render.marks import kept
+from blockcheck.formats.marks import kept
 
 EXAMPLE = Path(__file__).resolve().parents[3] / "examples" / "small-yard" / "yard.toml"
 

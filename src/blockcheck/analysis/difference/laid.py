@@ -11,11 +11,11 @@ from functools import cached_property
 
 from attrs import field, frozen
 
-from blockcheck.analysis.case import Case
 from blockcheck.analysis.difference.conductors import Made, made_of
 from blockcheck.analysis.difference.renames import NONE, Renames
-from blockcheck.circuit.lines import Line, Resistor, lines
+from blockcheck.analysis.study import Study
 from blockcheck.circuit.terminals import FEED, Terminal
+from blockcheck.circuit.wires import Line, Resistor, lines
 from blockcheck.model.quantities import DIMENSIONS, Ohms, show
 
 ARROW = " > "
@@ -66,23 +66,23 @@ class Laid:
         return ARROW.join(self.ends)
 
 
-def laid(case: Case, names: Renames = NONE) -> tuple[Laid, ...]:
+def laid(study: Study, names: Renames = NONE) -> tuple[Laid, ...]:
     """All wires of a layout, each key once, in the order of its list.
 
     ``names`` says what a thing is called in the other layout; it changes words, not their order.
     """
-    return tuple(_Laying(case, names).all())
+    return tuple(_Laying(study, names).all())
 
 
 @frozen(eq=False, repr=False, slots=False)
 class _Laying:
-    case: Case
+    study: Study
     names: Renames
     to_contact: dict[tuple[str, str], list[Line]] = field(factory=dict)
     """Isolator and pole, district and its breaker -> the wires that come to it."""
 
     def all(self) -> Iterator[Laid]:
-        found = lines(self.case.wiring, self.case.circuit)
+        found = lines(self.study.wiring, self.study.circuit)
         groups: dict[tuple[str, ...], list[Line]] = {}
         for line in found.wires:
             if line.end.passes:
@@ -127,7 +127,7 @@ class _Laying:
             key,
             _named(key),
             ends,
-            made_of(self.case.layout, line.conductor) if line.conductor is not None else None,
+            made_of(self.study.layout, line.conductor) if line.conductor is not None else None,
             line.length_m,
             line.segment_m,
             tuple(one.at_m for one in group if one.at_m is not None and one.rail == line.rail),
@@ -176,7 +176,7 @@ class _Laying:
     def _fed(self) -> dict[tuple[str, str, int | None], tuple[str, ...]]:
         """What feeds -> the blocks that it serves: a district, or a bank of a board."""
         found: dict[tuple[str, str, int | None], list[str]] = {}
-        for name, fed in self.case.wiring.fed.items():
+        for name, fed in self.study.wiring.fed.items():
             if fed.district is not None:
                 found.setdefault(("district", fed.district, None), []).append(name)
             if fed.board is not None:
@@ -189,7 +189,7 @@ class _Laying:
         if kind in ("feed", "tie"):
             return self._fed.get(("district", line.subject, None), ())
         if kind == "frog":
-            return (str(self.case.layout.turnouts[line.subject].block),)
+            return (str(self.study.layout.turnouts[line.subject].block),)
         return () if kind == "run" else line.blocks or (line.subject,)
 
 

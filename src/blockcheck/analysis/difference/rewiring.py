@@ -6,9 +6,9 @@ from collections.abc import Callable, Iterator
 
 from attrs import frozen
 
-from blockcheck.analysis.case import Case
 from blockcheck.analysis.difference.laid import ARROW, KINDS, SHARED, Laid, laid
 from blockcheck.analysis.difference.renames import Renames
+from blockcheck.analysis.study import Study
 from blockcheck.core.natural import natural_key
 from blockcheck.core.words import listed
 
@@ -33,7 +33,7 @@ class Step:
     """Kind of wire, where it is one."""
 
 
-def rewiring(old: Case, new: Case, names: Renames, length: Lengths) -> Iterator[Step]:
+def rewiring(old: Study, new: Study, names: Renames, length: Lengths) -> Iterator[Step]:
     """Every wire that comes, goes or is another, from the booster outwards."""
     said, renamed = laid(old), laid(old, names)
     before, after = {one.key: one for one in renamed}, {one.key: one for one in laid(new)}

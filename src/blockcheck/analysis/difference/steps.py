@@ -6,11 +6,11 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from attrs import evolve
 
-from blockcheck.analysis.case import Case
 from blockcheck.analysis.difference.gaps import Gap, gaps
 from blockcheck.analysis.difference.renames import Renames
 from blockcheck.analysis.difference.rewiring import Lengths, Step, rewiring
 from blockcheck.analysis.difference.tables import Change
+from blockcheck.analysis.study import Study
 from blockcheck.core.natural import natural_key
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, show
 from blockcheck.model.wiring import Wiring, bank_count
@@ -20,7 +20,7 @@ TASKS = ("mount", "lay", "set", "gap", "run", "move", "replace", "add", "remove"
 terminal had is off before something else is put on, and what is left over goes last."""
 
 
-def steps(old: Case, new: Case, names: Renames, told: Iterable[Change]) -> tuple[Step, ...]:
+def steps(old: Study, new: Study, names: Renames, told: Iterable[Change]) -> tuple[Step, ...]:
     """All there is to do, in the order of doing it. ``told`` is what the layouts say differently."""
     of_names = names.of.get("blocks", {})
     imperial = new.layout.about.units == "imperial"

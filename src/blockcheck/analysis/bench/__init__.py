@@ -1,0 +1,1 @@
+"""Measurements, faults, what they would read, and which steps to choose."""

@@ -1,0 +1,411 @@
+"""Every single wiring fault that a layout may have, each as a change of the pieces it was built from."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Container, Iterator, Sequence
+from functools import lru_cache
+from itertools import combinations
+
+from attrs import evolve, field, frozen
+
+from blockcheck.analysis.bench import fault_kinds as kinds
+from blockcheck.analysis.bench.measure import Bench, banks
+from blockcheck.circuit.terminals import drop_spot
+from blockcheck.core.errors import CallError
+from blockcheck.core.natural import natural_key
+from blockcheck.model.quantities import DIMENSIONS, Ohms, show
+from blockcheck.model.wiring import positions
+from blockcheck.network.built import Change
+from blockcheck.network.electric import Part
+
+POOR_OHM = 0.5
+"""What a poor joint is taken to have; ``trace`` also tries those of POORER_OHM."""
+POORER_OHM = (0.1, 0.2, 2.0, 10.0)
+WRONG_HOLD = (0.1, 10.0)
+"""A resistor of the neighbouring decade: one ring misread."""
+
+
+@frozen(eq=False, repr=False)
+class Fault:
+    """One wiring fault. ``words`` say what is wrong, ``look`` where to look first.
+
+    ``subjects`` are the blocks, isolators, turnouts or boards that it touches. ``guess`` is the number of what else the
+    same fault may amount to (another resistance of a poor joint; plugs that were swapped after the dead tests), 0 for
+    the one that the test sheet reckons with.
+    """
+
+    id: str
+    kind: str
+    subjects: tuple[str, ...]
+    words: str
+    look: str
+    weight: float
+    change: Change = field(factory=Change)
+    guess: int = 0
+    value: float | None = None
+
+
+MOST_FAULTS = 20_000
+"""More than this are not told from each other: their pairs would take more than half a gigabyte."""
+
+
+def every_fault(bench: Bench, guesses: bool = False, names: Container[str] | None = None) -> tuple[Fault, ...]:
+    """Every single fault, at every place where it is possible; with ``guesses`` also at other values.
+
+    ``names`` narrows them to those that touch one of these. Raises CallError where they are too many.
+    """
+    maker = _Faults(bench, guesses)
+    found: list[Fault] = []
+    for make in (
+        maker.channels,
+        maker.isolators,
+        maker.drops,
+        maker.joints,
+        maker.gaps,
+        maker.stuck,
+        maker.dead,
+        maker.districts,
+        maker.holds,
+        maker.frogs,
+    ):
+        for one in make():
+            if names is None or any(subject in names for subject in one.subjects):
+                found.append(one)
+            if len(found) > MOST_FAULTS:
+                raise _too_many(found)
+    return tuple(found)
+
+
+def _too_many(found: Sequence[Fault]) -> CallError:
+    (name, most), *_ = Counter(one.subjects[0] for one in found).most_common(1)
+    return CallError(
+        f"there would be more than {MOST_FAULTS:,} wiring faults to tell from each other",
+        f"{name} alone has {most:,} of these: give its bus a longer segment"
+        if most > MOST_FAULTS // 10
+        else "keep each yard in a file of its own, and make a sheet of each",
+    )
+
+
+@frozen(eq=False, repr=False, slots=False)
+class _Faults:
+    bench: Bench
+    guesses: bool
+
+    def fault(
+        self,
+        kind: str,
+        where: str,
+        subjects: tuple[str, ...],
+        words: str,
+        look: str,
+        change: Change,
+        factor: float = 1.0,
+    ) -> Fault:
+        return Fault(f"{kind}:{where}", kind, subjects, words, look, kinds.KINDS[kind] * factor, change)
+
+    def channels(self) -> Iterator[Fault]:
+        """Any two channels of a board; those beside each other are the likelier."""
+        study, built = self.bench.study, self.bench.built
+        detected = [block for block, *_ in self.bench.detectors]
+        behind: dict[int, list[int]] = {}  # node -> what hangs there but for the detector
+        for number, piece in enumerate(built.pieces):
+            if not piece.part or piece.part[0] != "detector":
+                behind.setdefault(piece.a, []).append(number)
+                behind.setdefault(piece.b, []).append(number)
+        for one, two in combinations(detected, 2):
+            first, second = (study.wiring.fed[block].channel for block in (one, two))
+            assert first is not None
+            assert second is not None
+            if first.board != second.board:
+                continue
+            outs = {study.circuit.channels[one]: study.circuit.channels[two]}
+            outs.update({new: old for old, new in outs.items()})
+            moved = {}
+            for number in {number for node in outs for number in behind.get(node, ())}:
+                piece = built.pieces[number]
+                moved[number] = outs.get(piece.a, piece.a), outs.get(piece.b, piece.b)
+            here, there = (self.bench.terminals.at(study.circuit.channels[block]).name for block in (one, two))
+            beside = abs(first.number - second.number) == 1
+            swapped = self.fault(
+                kinds.CHANNELS_SWAPPED,
+                f"{first},{second}",
+                (one, two),
+                f"the buses of {one} and {two} are swapped at the board: {here} holds {two}'s, {there} holds {one}'s",
+                f"the terminals {here} and {there}: read the labels on both wires",
+                Change(moved=moved),
+                1.0 if beside else 0.3,
+            )
+            yield swapped
+            if self.guesses:  # the dead tests are made at the plugs of the buses: they do not see this
+                yield evolve(
+                    swapped,
+                    words=f"the plugs of {here} and {there} are swapped: {one}'s bus is in {there}, {two}'s in "
+                    f"{here}, though each has its right label",
+                    change=Change(plugged=moved),
+                    guess=1,
+                )
+
+    def isolators(self) -> Iterator[Fault]:
+        study = self.bench.study
+        layout = study.layout
+        names = [name for name in sorted(layout.isolators, key=natural_key) if self.bench.built.moved_by.get(name)]
+        place = {name: number for number, name in enumerate(names)}
+        for one, two in combinations(names, 2):
+            first, second = layout.isolators[one], layout.isolators[two]
+            if positions(first) != positions(second) or self._home(one) != self._home(two):
+                continue
+            yield self.fault(
+                kinds.ISOLATORS_SWAPPED,
+                f"{one},{two}",
+                (one, two),
+                f"{one} and {two} are swapped: each switches what the other should",
+                f"the backs of {one} and {two} on the panel, and the labels of the wires there",
+                Change(acts={one: two, two: one}),
+                1.0 if place[two] - place[one] == 1 else 0.3,
+            )
+
+    def _home(self, isolator: str) -> tuple[str | None, str | None]:
+        """Isolators are swapped with those of the same panel: by where the blocks behind them belong."""
+        for block in self.bench.study.wiring.switched[isolator]:
+            own = self.bench.study.layout.blocks[block]
+            return own.group, own.harness
+        return None, None
+
+    def drops(self) -> Iterator[Fault]:
+        built = self.bench.built
+        for block in self.bench.study.blocks:
+            track = built.grid.tracks.get(block)
+            if track is None:
+                continue
+            for place, at_m in enumerate(track.ladder.drops_m):
+                for rail, other in (("detected", "common"), ("common", "detected")):
+                    number = built.number["drop", block, rail, place]
+                    yield from self.drop(block, rail, other, place, at_m, number)
+                yield from self.astray(block, place, at_m)
+
+    def drop(self, block: str, rail: str, other: str, place: int, at_m: float, number: int) -> Iterator[Fault]:
+        built = self.bench.built
+        track, piece = built.grid.tracks[block], built.pieces[number]
+        where = f"drop {block}:{drop_spot(place + 1, rail)}, {self.bench.length(at_m)} from the near end"
+        key = f"{block}.{rail}.{place + 1}"
+        look = f"under {block}, {self.bench.length(at_m)} from its near end: the drop to the {rail} rail"
+        yield self.fault(
+            kinds.DROP_MISSING,
+            key,
+            (block,),
+            f"{where}, is missing or makes no contact",
+            look,
+            Change(off=frozenset({number})),
+        )
+        spot = track.nearest(at_m)
+        right, wrong = getattr(track, rail)[spot], getattr(track, other)[spot]
+        ends = (wrong if piece.a == right else piece.a, wrong if piece.b == right else piece.b)
+        words = f"{where}, is soldered to the {other} rail"
+        yield self.fault(kinds.DROP_RAIL, key, (block,), words, look, Change(moved={number: ends}))
+
+    def astray(self, block: str, place: int, at_m: float) -> Iterator[Fault]:
+        """A drop on the bus of the block beside it in the harness, at the tap that is nearest."""
+        built = self.bench.built
+        grid = built.grid
+        harness = self.bench.study.layout.blocks[block].harness
+        beside = [one for one in self.bench.study.blocks if self.bench.study.layout.blocks[one].harness == harness]
+        beside = [one for one in beside if one in grid.tracks and grid.tracks[one].ladder.drops_m]
+        here = beside.index(block)
+        number = built.number["drop", block, "detected", place]
+        piece, own = built.pieces[number], grid.tracks[block].ladder
+        for other in beside[max(here - 1, 0) : here] + beside[here + 1 : here + 2]:
+            ladder = grid.tracks[other].ladder
+            distance = own.lead_m + at_m
+            tap = min(range(len(ladder.drops_m)), key=lambda one: abs(ladder.lead_m + ladder.drops_m[one] - distance))
+            bus = built.pieces[built.number["bus", other, tap]].b
+            yield self.fault(
+                kinds.DROP_BUS,
+                f"{block}.{place + 1}.{other}",
+                (block, other),
+                f"drop {block}:{drop_spot(place + 1, 'detected')}, {self.bench.length(at_m)} from the near end, is on "
+                f"the bus of {other}",
+                f"under {block}, {self.bench.length(at_m)} from its near end: follow the drop to its bus, and read the "
+                "colour",
+                Change(moved={number: (bus, piece.b)}),
+            )
+
+    def joints(self) -> Iterator[Fault]:
+        """Every bench-work joint of every bus, as far as there is a drop beyond it."""
+        grid = self.bench.built.grid
+        for block in self.bench.study.blocks:
+            if block in grid.tracks:
+                own = grid.tracks[block].ladder
+                ends = [own.lead_m + place for place in own.drops_m]
+                whole = own.lead_m + own.length_m
+                yield from self.bus(f"{block}'s bus", block, (block,), ends, own.segment_m, whole, ("bus", block))
+        for first in grid.commons:
+            common = grid.commons[first]
+            own = grid.tracks[first].ladder
+            name = f"the common bus of {common.harness}"
+            key = f"{common.harness}" if len(common.blocks) > 1 else f"{common.harness}.{first}"
+            subjects = (common.harness, *common.blocks)
+            ends = list(common.ends_m)
+            yield from self.bus(name, key, subjects, ends, own.segment_m, common.whole_m, ("common", first))
+
+    def bus(
+        self,
+        name: str,
+        key: str,
+        subjects: tuple[str, ...],
+        ends: list[float],
+        segment_m: float | None,
+        whole_m: float,
+        part: Part,
+    ) -> Iterator[Fault]:
+        stem = self.bench.stems.get((str(part[1]), "detected" if part[0] == "bus" else "common"), key)
+        if not segment_m:
+            return
+        number = 0
+        for joint in range(1, math.ceil(whole_m / segment_m)):
+            at_m = joint * segment_m
+            while number < len(ends) and ends[number] < at_m - 1e-9:
+                number += 1
+            if number == len(ends) or at_m > whole_m - 2e-9:
+                return
+            piece = self.bench.built.number[(*part, number)]
+            ohms = self.bench.built.pieces[piece].ohms
+            where = f"{key}.{joint}" if part[0] == "bus" else f"{key}.common.{joint}"
+            words = f"joint {stem}:j{joint} of {name}, {self.bench.length(at_m)} along it from the board's end,"
+            look = f"bench-work joint {joint}: crimp and terminal {stem}:j{joint}"
+            yield self.fault(
+                kinds.JOINT_OPEN, where, subjects, f"{words} is open", look, Change(off=frozenset({piece}))
+            )
+            values = (POOR_OHM, *(POORER_OHM if self.guesses else ()))
+            for guess, value in enumerate(values):
+                shown = shown_ohms(value)
+                yield Fault(
+                    f"{kinds.JOINT_POOR}:{where}",
+                    kinds.JOINT_POOR,
+                    subjects,
+                    f"{words} is poor: about {shown}",
+                    look,
+                    kinds.KINDS[kinds.JOINT_POOR],
+                    Change(ohms={piece: ohms + value}),
+                    guess,
+                    value,
+                )
+
+    def gaps(self) -> Iterator[Fault]:
+        built, grid = self.bench.built, self.bench.built.grid
+        seen: dict[str, int] = {}
+        for index, joint in enumerate(self.bench.study.layout.joints):
+            first, second = joint.blocks
+            one, two = grid.tracks.get(first), grid.tracks.get(second)
+            if one is None or two is None:
+                continue
+            key = f"{first},{second}"
+            seen[key] = seen.get(key, 0) + 1
+            key += f".{seen[key]}" if seen[key] > 1 else ""
+            ends = [0 if end == "near" else -1 for end in joint.ends]
+            for rail in ("detected", "common"):
+                nodes = getattr(one, rail)[ends[0]], getattr(two, rail)[ends[1]]
+                look = f"the joint of {first} and {second}: the {rail} rail"
+                if joint.gap in ("both", rail):
+                    words = f"the gap in the {rail} rail between {first} and {second} is not cut, or bridged"
+                    change = Change(added=((*nodes, 0.0),))
+                    yield self.fault(kinds.GAP_BRIDGED, f"{key}.{rail}", joint.blocks, words, look, change)
+                else:
+                    words = f"the {rail} rail is cut between {first} and {second}, and should run through"
+                    piece = built.number["joint", index, rail]
+                    change = Change(off=frozenset({piece}))
+                    yield self.fault(kinds.RAIL_CUT, f"{key}.{rail}", joint.blocks, words, look, change)
+
+    def stuck(self) -> Iterator[Fault]:
+        layout = self.bench.study.layout
+        for name in sorted(layout.isolators, key=natural_key):
+            if not self.bench.built.moved_by.get(name):
+                continue
+            for position in positions(layout.isolators[name]):
+                at = position if position in ("open", "closed") else f"at {position}"
+                words = f"{name} is stuck {at}"
+                if position == "closed":
+                    words += ", or wired past: both wires on one terminal"
+                elif position == "open":
+                    words += ", or one of its wires is off"
+                look = (
+                    f"{name} on the panel: its contact, and the wires on {', '.join(self.bench.terminals.sides(name))}"
+                )
+                yield self.fault(
+                    kinds.STUCK, f"{name}.{position}", (name,), words, look, Change(stuck={name: position})
+                )
+
+    def dead(self) -> Iterator[Fault]:
+        for block, _, _, channel in self.bench.detectors:
+            words = f"channel {channel} ({block}) never reports"
+            look = f"channel {channel} on its board, and its line to whatever reads it"
+            yield self.fault(kinds.CHANNEL_DEAD, channel, (block,), words, look, Change(silent=frozenset({block})))
+
+    def districts(self) -> Iterator[Fault]:
+        study, built = self.bench.study, self.bench.built
+        feeds = study.circuit.feeds
+        named = {node: name for name, node in feeds.items()}
+        for board, bank, node, _ in banks(study):
+            for number, piece in enumerate(built.pieces):
+                edge = study.circuit.edges[int(piece.part[1])] if piece.part and piece.part[0] == "edge" else None
+                if edge is None or edge.kind not in ("bank", "pole") or piece.a not in named or piece.b != node:
+                    continue
+                for other in sorted(feeds, key=natural_key):
+                    if feeds[other] != piece.a:
+                        words = f"bank {bank} of {board} is fed from district {other} instead of {named[piece.a]}"
+                        look = f"terminal {self.bench.terminals.at(node).name}"
+                        change = Change(moved={number: (feeds[other], piece.b)})
+                        yield self.fault(kinds.WRONG_DISTRICT, f"{board}.{bank}.{other}", (board,), words, look, change)
+
+    def holds(self) -> Iterator[Fault]:
+        for part, number in self.bench.built.number.items():
+            if part[0] != "hold":
+                continue
+            edge = self.bench.study.circuit.edges[int(part[1])]
+            name, ohms = str(edge.part), self.bench.built.pieces[number].ohms
+            ends = self.bench.terminals.into(edge).name, self.bench.terminals.out(edge).name
+            look = f"the hold resistor across {' and '.join(ends)}: read its rings"
+            words = f"the hold resistor of {name} is missing"
+            yield self.fault(kinds.HOLD_MISSING, name, (name,), words, look, Change(off=frozenset({number})))
+            for factor in WRONG_HOLD:
+                shown = show(ohms * factor, DIMENSIONS[Ohms])
+                yield self.fault(
+                    kinds.HOLD_WRONG,
+                    f"{name}.{factor:g}",
+                    (name,),
+                    f"the hold resistor of {name} has {shown} instead of {show(ohms, DIMENSIONS[Ohms])}",
+                    look,
+                    Change(ohms={number: ohms * factor}),
+                )
+
+    def frogs(self) -> Iterator[Fault]:
+        built, circuit = self.bench.built, self.bench.study.circuit
+        for name in sorted(circuit.frogs, key=natural_key):
+            ties = {
+                str(edge.position): built.number["edge", number]
+                for number, edge in enumerate(circuit.edges)
+                if edge.kind == "points" and edge.control == name and number in built.grid.ties
+            }
+            if len(ties) < 2:
+                continue
+            one, two = (built.pieces[ties[position]] for position in ("through", "diverging"))
+            moved = {ties["through"]: (one.a, two.b), ties["diverging"]: (two.a, one.b)}
+            words = f"the frog of {name} is wired the wrong way round: it has the other rail's polarity"
+            look = f"the wires on {name}:through and {name}:diverging"
+            yield self.fault(kinds.FROG_REVERSED, name, (name,), words, look, Change(moved=moved))
+
+
+@lru_cache(maxsize=1000)
+def shown_ohms(ohms: float) -> str:
+    """A resistance in words."""
+    return show(ohms, DIMENSIONS[Ohms], digits=2)
+
+
+def poor_joint(fault: Fault, ohms: float) -> Fault:
+    """The same poor joint with another resistance."""
+    assert fault.value is not None
+    (piece, whole), *_ = fault.change.ohms.items()
+    words = fault.words.rpartition(": about ")[0]
+    change = Change(ohms={piece: whole - fault.value + ohms})
+    return evolve(fault, words=f"{words}: about {shown_ohms(ohms)}", change=change, value=ohms)

@@ -1,0 +1,121 @@
+"""Low-rank updates of an inverse: what a few changed conductances make of it, for many changes at once.
+
+With Z the inverse of a state's conductances, B the changed branches and d their changes,
+Z' = Z - Z B (1/d + B'Z B)^-1 B'Z (Sherman, Morrison and Woodbury).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from attrs import frozen
+from numpy.typing import NDArray
+
+from blockcheck.network.built import OPEN_SIEMENS, Row
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+class Situation:
+    """A stage in a state: the inverse of its conductances, with one node of every island tied to earth by an ohm.
+
+    Islands are what hangs together; ``island[node]`` numbers them. Earth is the last node, at nought volts. A pair of
+    places in two islands sees nothing of each other; a change that joins two takes one of their ties away.
+    """
+
+    def __init__(self, inverse: Floats, island: list[int], ties: dict[int, int]) -> None:
+        self.inverse, self.island, self.ties = inverse, island, ties
+        self.of = np.array(island)
+
+    @property
+    def earth(self) -> int:
+        return len(self.island)
+
+    def whole(self, rows: Sequence[Row]) -> tuple[list[Row], dict[int, int]]:
+        """A change's rows with the ties that it takes away, and which islands become which."""
+        island, above = self.island, dict[int, int]()
+        taken: list[Row] = []
+        for a, b, change in rows:
+            if change <= 0:
+                continue
+            one, two = _root(above, island[a]), _root(above, island[b])
+            if one != two:
+                above[max(one, two)] = min(one, two)
+                taken.append((self.ties[max(one, two)], self.earth, OPEN_SIEMENS - 1.0))
+        return [*rows, *taken], {one: _root(above, one) for one in above}
+
+
+def _root(above: Mapping[int, int], one: int) -> int:
+    while one in above:
+        one = above[one]
+    return one
+
+
+@frozen(eq=False, repr=False)
+class Rows:
+    """Every case's rows, as lists and as tables [case, branch] filled up with branches at earth that change nothing."""
+
+    rows: list[list[Row]]
+    rank: list[int]
+    joins: list[bool]
+    a: Ints
+    b: Ints
+    change: Floats
+
+    @classmethod
+    def of(cls, rows: list[list[Row]], earth: int) -> Rows:
+        most = max(map(len, rows))
+        whole = [one + [(earth, earth, 1.0)] * (most - len(one)) for one in rows]
+        table = np.array(whole, dtype=np.float64).reshape(len(rows), most, 3)
+        joins = [any(row[2] > 0 for row in one) for one in rows]
+        ends = table[:, :, :2].astype(np.int64)
+        return cls(rows, [len(one) for one in rows], joins, ends[:, :, 0], ends[:, :, 1], table[:, :, 2])
+
+
+class Out:
+    """What one group of tests finds: ohms [case, test], volts without anything across [case, pair], and what part of a
+    current at each test each sensor sees, times its resistance [case, sensor, test].
+
+    ``apart``: whether the two probes stand in islands of their own [case, test].
+    """
+
+    def __init__(self, cases: int, tests: int, whole: Floats) -> None:
+        """``whole[pair, column]`` is the wiring without a change, the tests' pairs before the sensors'."""
+        pairs = whole.shape[0]
+        self.ohms = np.tile(np.diagonal(whole)[:tests], (cases, 1))
+        self.volts = np.tile(whole[:, -1] if whole.shape[1] > pairs else np.zeros(pairs), (cases, 1))
+        self.shares = np.tile(whole[tests:pairs, :tests], (cases, 1, 1))
+        self.apart = np.zeros((cases, tests), dtype=bool)
+
+
+def changed(
+    z: Floats, columns: Floats, whole: Floats, rows: tuple[Ints, Ints, Floats], out: Out, cases: list[int]
+) -> None:
+    """Cases whose changes have one number of branches, at once: their ends and changes as [case, branch]."""
+    a, b, change = rows
+    i, j = a[:, :, None], b[:, :, None]
+    k, m = a[:, None, :], b[:, None, :]
+    core = z[i, k] - z[i, m] - z[j, k] + z[j, m]
+    rank = a.shape[1]
+    core[:, np.arange(rank), np.arange(rank)] += 1 / change
+    seen = columns[a] - columns[b]  # [case, branch, column]
+    answer = seen / core if rank == 1 else np.linalg.solve(core, seen)
+    pairs, count = whole.shape[0], out.ohms.shape[1]
+    left = seen[:, :, :pairs]
+    out.ohms[cases] -= (left[:, :, :count] * answer[:, :, :count]).sum(axis=1)
+    if whole.shape[1] > pairs:
+        out.volts[cases] -= (left * answer[:, :, -1:]).sum(axis=1)
+        out.shares[cases] -= np.einsum("crs,crt->cst", left[:, :, count:], answer[:, :, :count])
+
+
+def updated(z: Floats, rows: Sequence[Row]) -> Floats:
+    """An inverse after a few conductances have changed."""
+    if not rows:
+        return z
+    a, b = np.array([row[0] for row in rows]), np.array([row[1] for row in rows])
+    column = z[:, a] - z[:, b]
+    core = column[a] - column[b] + np.diag([1 / row[2] for row in rows])
+    found: Floats = z - column @ np.linalg.solve(core, column.T)
+    return found

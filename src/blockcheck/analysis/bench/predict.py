@@ -1,0 +1,352 @@
+"""What every test would read on the wiring as it should be, and with every fault.
+
+A fault changes a few conductances. With Z the inverse of a state's conductances, B the changed branches and d their
+changes, Z' = Z - Z B (1/d + B'Z B)^-1 B'Z (Sherman, Morrison and Woodbury), so that one factorisation a stage serves
+all faults and tests. numpy only; what an exact solution of the changed network gives is held against it by the tests.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import cached_property
+
+import numpy as np
+from attrs import field, frozen
+from numpy.typing import NDArray
+
+from blockcheck.analysis.bench.lowrank import Floats, Out, Rows, Situation, changed, updated
+from blockcheck.analysis.bench.measure import Bench
+from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, TRIPS, VOLTS, Step
+from blockcheck.analysis.study import Study
+from blockcheck.core.errors import CallError
+from blockcheck.network.built import Change, Row, Stage
+
+Progress = Callable[[str, int, int], None]
+"""Called with what is going on, how far it is, and how far it goes."""
+
+MOST_NODES = 4_000
+"""Places of a layout that is tested at one go: the inverse of more would not fit."""
+MOST_AT_ONCE = 20_000_000
+"""Numbers that one step of the work holds, 160 MB: what a current at each test does to each sensor in each case."""
+MOST_KEPT = 20_000_000
+"""Numbers that are kept for the next question: 160 MB."""
+Moved = tuple[tuple[str, str], ...]
+"""Controls that do not stand as usual, with their positions."""
+SURELY, HARDLY = 1.5, 0.67
+"""A current of so many times the threshold reads for certain; of so little, certainly not. Between, either may."""
+
+
+class Names(frozenset[str]):
+    """What reads occupied, or trips; ``doubtful`` are those that may or may not."""
+
+    doubtful: frozenset[str]
+
+    def __new__(cls, names: Iterable[str] = (), doubtful: Iterable[str] = ()) -> Names:
+        made = super().__new__(cls, names)
+        made.doubtful = frozenset(doubtful)
+        return made
+
+    def may_be(self, seen: frozenset[str]) -> bool:
+        """Whether a reading is one of those that these allow."""
+        return self <= seen <= self | self.doubtful
+
+    def differs(self, other: Names) -> bool:
+        """Whether no reading fits both."""
+        return bool((self - other - other.doubtful) or (other - self - self.doubtful))
+
+
+@frozen(eq=False, repr=False)
+class Predicted:
+    """What each test reads in each case: row 0 is the wiring as it should be, then one row a change.
+
+    ``numbers[test]`` holds ohms or volts; ``names[test]`` what reads occupied or trips, as a number into ``known``.
+    """
+
+    tests: tuple[Step, ...]
+    numbers: Mapping[int, Floats]
+    names: Mapping[int, NDArray[np.int64]]
+    known: Sequence[Names]
+    amperes: Mapping[int, Floats]
+    """Short tests -> the current of each case."""
+
+    def value(self, test: int, case: int) -> float | Names:
+        """One reading."""
+        if test in self.numbers:
+            return float(self.numbers[test][case])
+        return self.known[int(self.names[test][case])]
+
+
+def predict(
+    bench: Bench, tests: Sequence[Step], changes: Sequence[Change], progress: Progress | None = None
+) -> Predicted:
+    """Read every test in every case. Raises CallError for a layout that is too large to be done at one go."""
+    if bench.built.grid.network.nodes > MOST_NODES:
+        raise CallError(
+            f"the layout has more than {MOST_NODES:,} places to probe, which is too many for one sheet",
+            "keep each yard in a file of its own, and make a sheet of each",
+        )
+    engine = _Engine(bench, tests, (Change(), *changes))
+    groups: dict[tuple[Stage, tuple[tuple[str, str], ...]], list[int]] = {}
+    for number, test in enumerate(tests):
+        groups.setdefault((bench.stages[test.kind], test.state), []).append(number)
+    for (stage, state), mine in groups.items():
+        engine.group(stage, state, mine, progress)
+    return Predicted(tuple(tests), engine.numbers, engine.names, engine.known, engine.amperes)
+
+
+@frozen(eq=False, repr=False)
+class _Kept:
+    """Of a study, what every prediction starts from: each stage as it usually is, and with contacts moved."""
+
+    study: Study
+    usual: dict[str, Situation] = field(factory=dict)
+    siemens: dict[str, list[float]] = field(factory=dict)
+    moved: dict[tuple[str, Moved], Situation] = field(factory=dict)
+
+
+class _Engine:
+    def __init__(self, bench: Bench, tests: Sequence[Step], changes: Sequence[Change]) -> None:
+        self.bench, self.tests, self.changes = bench, tests, changes
+        self.numbers: dict[int, Floats] = {}
+        self.names: dict[int, NDArray[np.int64]] = {}
+        self.amperes: dict[int, Floats] = {}
+        self.known: list[Names] = []
+        self._number: dict[tuple[frozenset[str], frozenset[str]], int] = {}
+        pieces = bench.built.pieces
+        self._a = [piece.a for piece in pieces]
+        self._b = [piece.b for piece in pieces]
+        self._kept = bench.study.always(_Kept)
+        self._rows: dict[str, Rows] = {}
+        self._silent = np.array(
+            [[block in change.silent for block, *_ in bench.detectors] for change in changes], dtype=bool
+        ).reshape(len(changes), len(bench.detectors))
+
+    # -- linear algebra -------------------------------------------------------------------------------------------
+    def usual(self, stage: Stage) -> Situation:
+        """A stage with every isolator closed."""
+        if stage.name not in self._kept.usual:
+            built = self.bench.built
+            siemens = [built.siemens(one, stage, self.bench.state) for one in range(len(built.pieces))]
+            self._kept.siemens[stage.name] = siemens
+            nodes = built.grid.network.nodes
+            matrix = np.zeros((nodes, nodes))
+            np.add.at(matrix, (self._a, self._b), -np.array(siemens))
+            np.add.at(matrix, (self._b, self._a), -np.array(siemens))
+            np.fill_diagonal(matrix, 0.0)
+            matrix[np.diag_indices(nodes)] = -matrix.sum(axis=1)
+            island = self._islands(siemens)
+            ties: dict[int, int] = {}
+            for node, number in enumerate(island):
+                ties.setdefault(number, node)
+            for node in ties.values():
+                matrix[node, node] += 1.0
+            inverse = np.zeros((nodes + 1, nodes + 1))
+            inverse[:nodes, :nodes] = np.linalg.inv(matrix)
+            self._kept.usual[stage.name] = Situation(inverse, island, ties)
+        return self._kept.usual[stage.name]
+
+    def _islands(self, siemens: Sequence[float]) -> list[int]:
+        from blockcheck.solver.sparse import components
+
+        on = [number for number, one in enumerate(siemens) if one]
+        nodes = self.bench.built.grid.network.nodes
+        return components(nodes, [self._a[one] for one in on], [self._b[one] for one in on])
+
+    def situation(self, stage: Stage, state: Mapping[str, str], moved: Moved) -> Situation:
+        """A stage with a few controls moved: contacts opened, others closed, and a tie for what is cut loose."""
+        usual, built = self.usual(stage), self.bench.built
+        if not moved:
+            return usual
+        known = self._kept.moved.get((stage.name, moved))
+        if known is not None:
+            return known
+        rows: list[Row] = []
+        siemens = list(self._kept.siemens[stage.name])
+        for number in (number for name, _ in moved for number in built.moved_by.get(name, ())):
+            before, siemens[number] = siemens[number], built.siemens(number, stage, state)
+            rows.append((self._a[number], self._b[number], siemens[number] - before))
+        island = self._islands(siemens)
+        ties, more = {island[node]: node for node in usual.ties.values()}, list[Row]()
+        kept = set(ties.values())
+        more += [(node, usual.earth, -1.0) for node in usual.ties.values() if node not in kept]
+        for node, number in enumerate(island):
+            if number not in ties:
+                ties[number] = node
+                more.append((node, usual.earth, 1.0))
+        every = [row for row in (*rows, *more) if row[2] and row[0] != row[1]]
+        found = Situation(updated(usual.inverse, every), island, ties)
+        if (len(self._kept.moved) + 1) * usual.inverse.size < MOST_KEPT:
+            self._kept.moved[stage.name, moved] = found
+        return found
+
+    def rows(self, stage: Stage) -> Rows:
+        """Every change's rows with every isolator closed."""
+        if stage.name not in self._rows:
+            rows = [self.bench.built.rows(stage, self.bench.state, change) for change in self.changes]
+            self._rows[stage.name] = Rows.of(rows, self.bench.built.grid.network.nodes)
+        return self._rows[stage.name]
+
+    @cached_property
+    def _turns(self) -> dict[int, list[int]]:
+        """Piece that a control moves -> the cases that change it; contacts that follow no switch are among them."""
+        found: dict[int, list[int]] = {}
+        moved_by = self.bench.built.moved_by
+        for case, change in enumerate(self.changes):
+            touched = {*change.off, *change.moved, *change.ohms, *change.plugged}
+            touched |= {number for name in change.contacts for number in moved_by.get(name, ())}
+            touched |= {
+                number
+                for name, other in change.acts.items()
+                for number in (*moved_by.get(name, ()), *moved_by.get(other, ()))
+            }
+            for number in touched:
+                if self.bench.built.pieces[number].control is not None:
+                    found.setdefault(number, []).append(case)
+        return found
+
+    def group(self, stage: Stage, moved: Moved, mine: Sequence[int], progress: Progress | None = None) -> None:
+        """All tests of one stage and state. Dead ones are taken island by island: what lies elsewhere is out of it."""
+        state = {**self.bench.state, **dict(moved)}
+        now = self.situation(stage, state, moved)
+        rows = self.rows(stage)
+        turned = {
+            case
+            for name, _ in moved
+            for number in self.bench.built.moved_by.get(name, ())
+            for case in self._turns.get(number, ())
+        }
+        anew = {case: self.bench.built.rows(stage, state, self.changes[case]) for case in sorted(turned)}
+        of = np.append(now.of, -1)  # earth belongs nowhere
+        near = of[np.concatenate([rows.a, rows.b], axis=1)]
+        parts: dict[frozenset[int], list[int]] = {}
+        for number in mine:
+            test = self.tests[number]
+            islands = frozenset((now.island[test.red.node], now.island[test.black.node]))
+            parts.setdefault(frozenset() if stage.powered else islands, []).append(number)
+        for islands, some in parts.items():
+            cases = set(range(len(self.changes)))
+            if islands:
+                cases = set(np.flatnonzero(np.isin(near, list(islands)).any(axis=1)).tolist())
+            for case, one in anew.items():
+                if islands and any(of[end] in islands for row in one for end in row[:2]):
+                    cases.add(case)
+            size = max(1, MOST_AT_ONCE // (len(self.changes) * max(1, len(self._sensors(stage)))))
+            for start in range(0, len(some), size):
+                self._part(stage, state, now, some[start : start + size], sorted(cases), anew)
+                if progress is not None:
+                    progress("readings", len(self.numbers) + len(self.names), len(self.tests))
+
+    def _part(
+        self,
+        stage: Stage,
+        state: Mapping[str, str],
+        now: Situation,
+        mine: Sequence[int],
+        cases: Sequence[int],
+        anew: Mapping[int, list[Row]],
+    ) -> None:
+        """Some tests of one situation, in those cases that may make a difference."""
+        built = self.bench.built
+        sensors = self._sensors(stage)
+        pairs = [(self.tests[one].red.node, self.tests[one].black.node) for one in mine]
+        pairs += [(self._a[k], self._b[k]) for k in sensors]
+        probes = np.array(pairs)
+        columns = now.inverse[:, probes[:, 0]] - now.inverse[:, probes[:, 1]]
+        if stage.powered:
+            push = np.zeros(now.earth + 1)
+            for k, volts in built.volts.items():
+                amperes = volts * built.siemens(k, stage, state)
+                push[self._a[k]] += amperes
+                push[self._b[k]] -= amperes
+            columns = np.column_stack([columns, now.inverse @ push])
+        whole = columns[probes[:, 0]] - columns[probes[:, 1]]  # [pair, column]
+        out = Out(len(self.changes), len(mine), whole)
+        islands = now.of[probes[: len(mine)]]
+        out.apart[:] = islands[:, 0] != islands[:, 1]
+        known = self.rows(stage)
+        by_rank: dict[int, list[tuple[int, list[Row]]]] = {}
+        plain: dict[int, list[int]] = {}  # nothing is joined that was not, and no contact has moved
+        for case in cases:
+            if case not in anew and not known.joins[case]:
+                plain.setdefault(known.rank[case], []).append(case)
+                continue
+            rows, merged = now.whole(anew.get(case, known.rows[case]))
+            by_rank.setdefault(len(rows), []).append((case, rows))
+            if merged:
+                new = [[merged.get(int(one), int(one)) for one in pair] for pair in islands]
+                out.apart[case] = [one != two for one, two in new]
+        for rank, numbers in plain.items():
+            for start in range(0, len(numbers) if rank else 0, 512):
+                some = numbers[start : start + 512]
+                ends = known.a[some, :rank], known.b[some, :rank], known.change[some, :rank]
+                changed(now.inverse, columns, whole, ends, out, some)
+        for rank, pairs_ in by_rank.items():
+            for start in range(0, len(pairs_) if rank else 0, 512):
+                chunk = pairs_[start : start + 512]
+                table = np.array([one[1] for one in chunk])
+                ends = table[:, :, 0].astype(np.int64), table[:, :, 1].astype(np.int64), table[:, :, 2]
+                changed(now.inverse, columns, whole, ends, out, [one[0] for one in chunk])
+        self._read(stage, mine, sensors, out)
+
+    def _sensors(self, stage: Stage) -> list[int]:
+        if stage.name == "live":
+            return [number for _, number, *_ in self.bench.detectors]
+        return [number for _, number, _ in self.bench.breakers] if stage.name == "short" else []
+
+    # -- readings -------------------------------------------------------------------------------------------------
+    def _read(self, stage: Stage, mine: Sequence[int], sensors: Sequence[int], out: Out) -> None:
+        built = self.bench.built
+        siemens = np.array([built.siemens(k, stage, self.bench.state) for k in sensors])
+        emf = np.array([built.volts.get(k, 0.0) for k in sensors])
+        for at, number in enumerate(mine):
+            test = self.tests[number]
+            if test.kind == OHMS:
+                ohms = out.ohms[:, at]
+                lost = out.apart[:, at] | (np.abs(ohms) > OPEN_OHM) | (ohms < -1e-3)  # below nought: cut, and rounded
+                self.numbers[number] = np.where(lost, OPEN_OHM, np.maximum(ohms, 0.0))
+                continue
+            assert test.across is not None
+            less = self._opposing(test) if test.kind == TRIPS else 0.0
+            volts = out.volts[:, at]
+            driving = np.sign(volts) * np.maximum(np.abs(volts) - less, 0.0)
+            amperes = driving / (test.across + np.abs(out.ohms[:, at]))
+            amperes[out.apart[:, at]] = 0.0
+            if test.kind == VOLTS:
+                self.numbers[number] = np.abs(amperes) * test.across
+                continue
+            left = out.volts[:, len(mine) :] - amperes[:, None] * out.shares[:, :, at]
+            currents = np.abs((left - emf) * siemens)
+            if test.kind == TRIPS:
+                self.amperes[number] = np.abs(amperes)
+                least = [trip for *_, trip in self.bench.breakers]
+                self.names[number] = self._named(currents, least, [name for name, *_ in self.bench.breakers])
+            else:
+                currents[self._silent] = 0.0
+                least = [threshold for _, _, threshold, _ in self.bench.detectors]
+                self.names[number] = self._named(currents, least, [one[3] for one in self.bench.detectors])
+
+    def _opposing(self, test: Step) -> float:
+        """What the detector takes off a short's voltage."""
+        study = self.bench.study
+        kinds = [study.wiring.fed[one].type for one in test.about if one in study.wiring.fed]
+        return max((kind.drop_v for kind in kinds if kind is not None and kind.sensing == "series"), default=0.0)
+
+    def _named(self, currents: Floats, least: Sequence[float], names: Sequence[str]) -> NDArray[np.int64]:
+        limit = np.array(least)
+        sure, maybe = currents > SURELY * limit, currents > HARDLY * limit
+        rows = np.packbits(np.hstack([sure, maybe]), axis=1)
+        first: dict[bytes, int] = {}  # what a case reads, as bits -> its number among what is known
+        found = np.empty(len(rows), dtype=np.int64)
+        for case in (0, *np.flatnonzero((rows != rows[0]).any(axis=1)).tolist()):
+            bits = rows[case].tobytes()
+            number = first.get(bits)
+            if number is None:
+                certain = frozenset(name for name, on in zip(names, sure[case], strict=True) if on)
+                doubtful = frozenset(name for name, on in zip(names, maybe[case], strict=True) if on) - certain
+                number = self._number.setdefault((certain, doubtful), len(self.known))
+                if number == len(self.known):
+                    self.known.append(Names(certain, doubtful))
+                first[bits] = number
+            found[case] = number
+        found[~(rows != rows[0]).any(axis=1)] = found[0]  # most read what wiring that is right does
+        return found

@@ -1,0 +1,174 @@
+"""A layout on the bench: the pieces that it was built from, how they are set up for a test, and what a test is."""
+
+from __future__ import annotations
+
+import math
+from functools import cached_property
+
+from attrs import frozen
+
+from blockcheck.analysis.study import Study
+from blockcheck.circuit.terminals import Terminals
+from blockcheck.circuit.wires import lines
+from blockcheck.model.layout import ChannelRef
+from blockcheck.model.operate import closed_position
+from blockcheck.model.quantities import DIMENSIONS, Metres, show
+from blockcheck.network.built import Built, Stage, build_up
+from blockcheck.network.electric import Expander
+
+OHMS, CHANNELS, VOLTS, TRIPS = "ohms", "channels", "volts", "trips"
+DEAD, LIVE = "dead", "live"
+
+OPEN_OHM = 1e5
+"""A reading above this is "open". Roadbed and damp ballast leak less than that over a block; common practice, no
+source."""
+JOINER_OHM = 0.01
+"""A rail joiner that is good has at most some milliohms; common practice, no source."""
+SHORT_OHM = 1e-3
+"""What is laid across the rails for a short test."""
+TIMES_THRESHOLD = 10.0
+"""The test axle draws at least this many times what a channel needs: a test of the wiring, not of the margin."""
+
+_SERIES = (1.0, 1.5, 2.2, 3.3, 4.7, 6.8)  # IEC 60063, E6
+
+
+@frozen(eq=False, repr=False)
+class Probe:
+    """A place for a probe: its node, and how to find it."""
+
+    node: int
+    words: str
+
+
+@frozen(eq=False, repr=False)
+class Step:
+    """One test. ``state`` holds the controls that are moved for it; ``across`` is what is laid between the probes, in
+    ohms, or None; ``rough`` marks a reading that is known only as connected or not, for want of data,
+    ``slack_ohm`` what a good one may have more than is reckoned with.
+
+    ``home`` is the district that is meant to feed what is tested, ``about`` the blocks and isolators it is about.
+    """
+
+    id: str
+    stage: str
+    kind: str
+    title: str
+    state: tuple[tuple[str, str], ...]
+    red: Probe
+    black: Probe
+    group: str | None
+    about: tuple[str, ...]
+    across: float | None = None
+    rough: bool = False
+    slack_ohm: float = 0.0
+
+
+@frozen(eq=False, repr=False, slots=False)
+class Wired:
+    """A layout on the bench: its pieces, how they are set up for a test, and what reads."""
+
+    study: Study
+
+    @cached_property
+    def state(self) -> dict[str, str]:
+        """Every isolator closed, the points as usual."""
+        circuit, wiring = self.study.circuit, self.study.wiring
+        closed = {name: closed_position(wiring, name) for name in wiring.layout.isolators}
+        return {**circuit.usual, **{name: place for name, place in closed.items() if name in circuit.controls}}
+
+    @cached_property
+    def built(self) -> Built:
+        """The pieces."""
+        study = self.study
+        return build_up(study.wiring, study.circuit, Expander(study.wiring, study.circuit, self.state, {}).grid())
+
+    @cached_property
+    def axle_ohm(self) -> float:
+        """The test axle: a resistor of a usual value that draws at least ten times the largest threshold, and that a
+        meter does not call open."""
+        layout = self.study.layout
+        used = {board.type for board in layout.boards.values()}
+        threshold = max((layout.board_types[one].threshold_a for one in used if one in layout.board_types), default=0.0)
+        volts = min((booster.voltage_v for booster in layout.boosters.values()), default=12.0)
+        most = min(volts / (TIMES_THRESHOLD * threshold), OPEN_OHM) if threshold else 1000.0
+        power = math.floor(math.log10(most))
+        return float(f"{max(one for one in _SERIES if one <= most / 10**power * (1 + 1e-9)) * 10**power:.2g}")
+
+    @cached_property
+    def stages(self) -> dict[str, Stage]:
+        """How the wiring stands for each kind of reading. A detector's constant drop looks, at the current of the test
+        axle, like a resistor; in a short it is next to nothing."""
+        volts = max((booster.voltage_v for booster in self.study.layout.boosters.values()), default=0.0)
+        per_volt = self.axle_ohm / volts if volts else 0.0
+        live = Stage("live", True, per_volt, 1e-2)
+        dead, short = Stage("dead", False, None, 2e-4), Stage("short", True, 0.0, 2e-4)
+        return {OHMS: dead, CHANNELS: live, VOLTS: live, TRIPS: short}
+
+    @cached_property
+    def breakers(self) -> tuple[tuple[str, int, float], ...]:
+        """Name of each breaker, the piece whose current it sees, and its trip current: districts with their own, else
+        the boosters'."""
+        layout, number = self.study.layout, self.built.number
+        found, boosters = [], set()
+        for name, district in layout.districts.items():
+            own = district.trip_a
+            edge = self._feed_edge(name)
+            if own is not None and edge is not None:
+                found.append((name, number["edge", edge], own))
+            else:
+                boosters.add(district.booster)
+        for name, booster in layout.boosters.items():
+            if name in boosters and booster.trip_a is not None:
+                found.append((name, number["source", name], booster.trip_a))
+        return tuple(found)
+
+    def _feed_edge(self, district: str) -> int | None:
+        for number, edge in enumerate(self.study.circuit.edges):
+            if edge.kind == "feed" and edge.path[1] == district:
+                return number
+        return None
+
+    @cached_property
+    def detectors(self) -> tuple[tuple[str, int, float, str], ...]:
+        """Block, piece, threshold and channel of every detector."""
+        found = []
+        for block in self.study.blocks:
+            fed = self.study.wiring.fed[block]
+            if fed.channel is not None and fed.type is not None:
+                number = self.built.number["detector", block]
+                found.append((block, number, fed.type.threshold_a, str(fed.channel)))
+        return tuple(found)
+
+    @cached_property
+    def channels(self) -> tuple[str, ...]:
+        """Every channel that the boards have, with a block on it or not: any may read once it is wired wrong."""
+        layout = self.study.layout
+        kinds = {name: layout.board_types.get(board.type) for name, board in layout.boards.items()}
+        return tuple(
+            str(ChannelRef(name, number))
+            for name, kind in kinds.items()
+            if kind is not None
+            for number in range(1, kind.channels + 1)
+        )
+
+    @cached_property
+    def terminals(self) -> Terminals:
+        """The terminals, by the names that their labels have."""
+        return Terminals(self.study.wiring, self.study.circuit)
+
+    @cached_property
+    def stems(self) -> dict[tuple[str, str], str]:
+        """Block and rail -> what the bus is called that its drops are tapped onto."""
+        wires = lines(self.study.wiring, self.study.circuit).wires
+        return {(line.subject, str(line.rail)): line.start.item for line in wires if line.kind == "drop"}
+
+    def length(self, metres: float) -> str:
+        """A place or a length, in the units of the layout."""
+        if metres not in self._lengths:
+            imperial = self.study.layout.about.units == "imperial"
+            self._lengths[metres] = show(metres, DIMENSIONS[Metres], imperial=imperial)
+        return self._lengths[metres]
+
+    @cached_property
+    def _lengths(self) -> dict[float, str]:
+        return {}

@@ -1,0 +1,1 @@
+"""What a switch kills, and stray ways round it."""

@@ -1,0 +1,285 @@
+"""What an isolator does, as wired: whom it kills, and whether anything still gets round it."""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import cached_property
+from itertools import product
+
+from attrs import frozen
+
+from blockcheck.analysis.study import Study
+from blockcheck.circuit.reach import Answer, Never, Question, Route, Undecided, Witness
+from blockcheck.circuit.state import ON, State, conducts
+from blockcheck.model.operate import closed_position, open_position
+
+MOST_ENUMERATED = 12
+"""With up to this many controls, all states are looked at where no quicker way decides."""
+
+
+@frozen(eq=False, repr=False, slots=False)
+class Isolation:
+    """Questions about the isolators of a study."""
+
+    study: Study
+
+    @cached_property
+    def _distance(self) -> list[int]:
+        """Node -> hops to the nearest booster terminal with every contact closed: where to look first."""
+        circuit = self.study.circuit
+        distance = [len(circuit.labels)] * len(circuit.labels)
+        ring = [*circuit.hot.values(), *circuit.back.values()]
+        for node in ring:
+            distance[node] = 0
+        while ring:
+            after: list[int] = []
+            for node in ring:
+                for number in circuit.around[node]:
+                    edge = circuit.edges[number]
+                    other = edge.b if edge.a == node else edge.a
+                    if edge.kind != "hold" and distance[other] > distance[node] + 1:
+                        distance[other] = distance[node] + 1
+                        after.append(other)
+            ring = after
+        return distance
+
+    @cached_property
+    def _terminals(self) -> frozenset[int]:
+        """The terminals of the boosters."""
+        circuit = self.study.circuit
+        return frozenset((*circuit.hot.values(), *circuit.back.values()))
+
+    @cached_property
+    def _in_piece(self) -> Mapping[int, frozenset[int]]:
+        """Piece of the usual state -> the terminals in it."""
+        found: dict[int, set[int]] = {}
+        for node in self._terminals:
+            found.setdefault(self.study.usual.pieces[node], set()).add(node)
+        return {piece: frozenset(nodes) for piece, nodes in found.items()}
+
+    def region(self, start: int, state: State, until: Callable[[set[int]], bool]) -> tuple[set[int], set[int]]:
+        """What hangs together with a node in a state, and the terminals of boosters in it.
+
+        The search is over as soon as the terminals found so far are enough; the region is then not whole.
+        """
+        circuit, mended, distance = self.study.circuit, self.study.mended, self._distance
+        seen, terminals = {start}, set[int]()
+        heap = [(distance[start], start)]
+        while heap:
+            _, node = heapq.heappop(heap)
+            if node in self._terminals:
+                terminals.add(node)
+                if until(terminals):
+                    break
+            for number in circuit.around[node]:
+                edge = circuit.edges[number]
+                other = edge.b if edge.a == node else edge.a
+                if other not in seen and conducts(edge, state) and edge.path not in mended:
+                    seen.add(other)
+                    heapq.heappush(heap, (distance[other], other))
+        return seen, terminals
+
+    def lit(self, block: str, state: State) -> bool:
+        """Whether the two rails of a block reach the two terminals of one booster in a state."""
+        circuit = self.study.circuit
+        if state is circuit.usual:
+            return self.study.usual.power(block) == ON
+        rails = circuit.detected[block], circuit.common[block]
+        near = [self.region(rail, state, bool)[1] for rail in rails]
+        if not all(near):
+            return False
+        if self._loop(*near):
+            return True
+        return self._loop(*(self.region(rail, state, self._terminals.issubset)[1] for rail in rails))
+
+    def _loop(self, detected: set[int], common: set[int]) -> bool:
+        circuit = self.study.circuit
+        return any(circuit.hot[name] in detected and circuit.back[name] in common for name in circuit.hot)
+
+    @property
+    def kills(self) -> Mapping[str, frozenset[str]]:
+        """Isolator -> the blocks from which it takes power when it opens, everything else as usual."""
+        return self.study.once(_kills)
+
+    def killed(self, isolator: str, before: State, after: State) -> Iterator[str]:
+        """A rail that keeps every terminal it may have had loses nothing; in other regions each block is looked at."""
+        circuit, pieces = self.study.circuit, self.study.usual.pieces
+        ends = {end for number in circuit.contacts[isolator] for end in circuit.edges[number][:2]}
+        had = frozenset[int]().union(*(self._in_piece.get(pieces[end], ()) for end in ends))
+        done: set[int] = set()
+        for number in circuit.contacts[isolator]:
+            edge = circuit.edges[number]
+            if edge.position != before[isolator]:
+                continue
+            for end in (edge.a, edge.b):
+                if end in done:
+                    continue
+                region, terminals = self.region(end, after, had.issubset)
+                if had <= terminals:
+                    continue
+                done |= region
+                for block in {circuit.block_of[node] for node in region if node in circuit.block_of}:
+                    if self.lit(block, before) and not (terminals and self.lit(block, after)):
+                        yield block
+
+    def gets_round(self, isolator: str, block: str) -> tuple[Answer, int]:
+        """Whether a block can have power with an isolator open, in any state of everything else; and the route to show.
+
+        The witness's first route runs from the block to a booster, its second back to that booster.
+        """
+        cut = open_position(self.study.wiring, isolator)
+        assert cut is not None
+        side = self.study.layout.isolators[isolator].side
+        return self.live(block, {isolator: cut}), 1 if side == "common-rail" else 0
+
+    def live(self, block: str, fixed: Mapping[str, str], held: bool = False) -> Answer:
+        """Whether a block can have power while some controls are fixed."""
+        circuit, mended = self.study.circuit, self.study.mended
+        rails = [
+            Route(frozenset({circuit.detected[block]}), frozenset(circuit.hot.values())),
+            Route(frozenset({circuit.common[block]}), frozenset(circuit.back.values())),
+        ]
+        for route in rails:  # most questions are settled by one rail alone
+            if isinstance(Question(circuit, [route], fixed, held=held, mended=mended).answer(), Never):
+                return Never()
+        undecided = False
+        for boosters in self._sharing:
+            pair = [
+                Route(rails[0].starts, frozenset(circuit.hot[name] for name in boosters)),
+                Route(rails[1].starts, frozenset(circuit.back[name] for name in boosters)),
+            ]
+            answer = Question(circuit, pair, fixed, held=held, mended=mended).answer()
+            if isinstance(answer, Witness):
+                return answer
+            undecided |= isinstance(answer, Undecided)
+        return Undecided() if undecided else Never()
+
+    @cached_property
+    def _sharing(self) -> tuple[tuple[str, ...], ...]:
+        """The boosters, in groups that share a return whatever the contacts do."""
+        groups: dict[object, list[str]] = {}
+        number = self.study.circuit.return_of
+        mine = {
+            str(district.booster): number[name]
+            for name, district in self.study.layout.districts.items()
+            if name in number
+        }
+        for index, name in enumerate(self.study.circuit.back):
+            groups.setdefault(mine.get(name, index), []).append(name)
+        return tuple(map(tuple, groups.values()))
+
+    def matters(self, isolator: str, block: str) -> bool | None:
+        """Whether opening an isolator makes a difference to a block in some state; None where that is not decided."""
+        if block in self.kills.get(isolator, ()):
+            return True
+        if not self._touches(isolator, block):
+            return False
+        circuit, wiring = self.study.circuit, self.study.wiring
+        cut = open_position(wiring, isolator)
+        assert cut is not None
+        for state in self._likely(block):
+            if self._differs(block, {**state, isolator: closed_position(wiring, isolator)}, {**state, isolator: cut}):
+                return True
+        others = [control for control in circuit.controls.values() if control.name != isolator]
+        if len(others) > MOST_ENUMERATED:
+            return None
+        for places in product(*(control.positions for control in others)):
+            state = {control.name: place for control, place in zip(others, places, strict=True)}
+            for shut in circuit.controls[isolator].positions:
+                if shut != cut and self._differs(block, {**state, isolator: shut}, {**state, isolator: cut}):
+                    return True
+        return False
+
+    def _touches(self, isolator: str, block: str) -> bool:
+        """Whether some contact of an isolator can lie on a way to the block at all."""
+        circuit = self.study.circuit
+        mine = frozenset(circuit.contacts[isolator])
+        goals = self._terminals | {circuit.detected[block], circuit.common[block]}
+        return any(
+            all(
+                not isinstance(
+                    Question(
+                        circuit, [Route(frozenset({end}), goals)], without=mine.__contains__, mended=self.study.mended
+                    ).answer(),
+                    Never,
+                )
+                for end in (circuit.edges[number].a, circuit.edges[number].b)
+            )
+            for number in mine
+        )
+
+    def _likely(self, block: str) -> Iterable[dict[str, str]]:
+        """States in which a difference shows, if there is one: as usual, all closed, all open but the block's own."""
+        circuit, wiring = self.study.circuit, self.study.wiring
+        own = wiring.fed[block].isolator
+        yield dict(circuit.usual)
+        yield {name: control.positions[0] for name, control in circuit.controls.items()}
+        yield {
+            name: control.usual if own is not None and own.name == name else control.positions[-1]
+            for name, control in circuit.controls.items()
+        }
+
+    def _differs(self, block: str, before: State, after: State) -> bool:
+        return self.lit(block, before) and not self.lit(block, after)
+
+    def trickles(self, isolator: str, block: str) -> Answer:
+        """Whether, with an isolator open, a vehicle in the block can still make its own channel read.
+
+        The current must come to the detector by a way that has passed neither it nor the block: else it ends there.
+        The witness's routes run from the rail to the detector, from its bank to a booster, and back to that booster.
+        """
+        circuit, fed, mended = self.study.circuit, self.study.wiring.fed[block], self.study.mended
+        cut = open_position(self.study.wiring, isolator)
+        assert cut is not None
+        if fed.channel is None:
+            return Never()
+        out, rail = circuit.channels[block], circuit.detected[block]
+        mine = next(
+            edge for edge in (circuit.edges[number] for number in circuit.around[out]) if edge.kind == "detector"
+        )
+        round_about = {
+            *(number for number in circuit.around[mine.a] if circuit.edges[number].part == mine.part),
+            *(number for number in circuit.around[rail] if out not in circuit.edges[number][:2]),
+        }
+        without, fixed = round_about.__contains__, {isolator: cut}
+        own = Route(frozenset({rail}), frozenset({out}))
+        if isinstance(Question(circuit, [own], fixed, without, held=True, mended=mended).answer(), Never):
+            return Never()
+        undecided = False
+        for boosters in self._sharing:
+            there = Route(frozenset({mine.a}), frozenset(circuit.hot[name] for name in boosters))
+            back = Route(frozenset({circuit.common[block]}), frozenset(circuit.back[name] for name in boosters))
+            answer = Question(circuit, [own, there, back], fixed, without, held=True, mended=mended).answer()
+            if isinstance(answer, Witness):
+                return answer
+            undecided |= isinstance(answer, Undecided)
+        return Undecided() if undecided else Never()
+
+
+def _kills(study: Study) -> Mapping[str, frozenset[str]]:
+    isolation, wiring, usual = Isolation(study), study.wiring, study.circuit.usual
+    found = {}
+    for name in wiring.meant:
+        cut = open_position(wiring, name)
+        if cut is None:
+            continue
+        closed = closed_position(wiring, name)
+        before = usual if usual[name] == closed else _moved(usual, name, closed)
+        found[name] = frozenset(isolation.killed(name, before, _moved(usual, name, cut)))
+    return found
+
+
+class _Moved(dict[str, str]):
+    """A state that differs in a control or two from one that stays as it is; cheaper than a copy of all of it."""
+
+    def __init__(self, base: State, moved: Mapping[str, str]) -> None:
+        super().__init__(moved)
+        self._base = base
+
+    def __missing__(self, control: str) -> str:
+        return self._base[control]
+
+
+def _moved(base: State, control: str, position: str) -> State:
+    return _Moved(base, {control: position})

@@ -1,0 +1,108 @@
+"""Where current gets that it should not: round a detector, from one district to another, through a frog."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from attrs import frozen
+
+from blockcheck.analysis.study import Study, hops
+from blockcheck.circuit.reach import Answer, Never, Question, Route, Undecided, Witness
+from blockcheck.core.spans import Path
+
+
+@frozen(eq=False, repr=False)
+class Stray:
+    """A way that current takes and should not: the part to mend, the state, and the path by names."""
+
+    culprit: Path | None
+    state: dict[str, str]
+    way: tuple[str, ...]
+    through: tuple[str, ...]
+    """The channels on the way."""
+    rail: str
+
+
+def round_detector(study: Study, block: str) -> Iterator[Stray | Undecided]:
+    """Every way by which current reaches a block but through its own channel, one for each part at fault."""
+    circuit = study.circuit
+    mine = [circuit.edges[number] for number in circuit.around[circuit.channels[block]]]
+    own = {  # one detector, also where other blocks share it
+        number
+        for edge in mine
+        if edge.kind == "detector"
+        for number in circuit.around[edge.a]
+        if circuit.edges[number].kind == "detector" and circuit.edges[number].part == edge.part
+    }
+    route = Route(frozenset({circuit.detected[block]}), frozenset(circuit.hot.values()))
+    yield from _strays(study, route, own.__contains__, frozenset(), "detected", reverse=True)
+
+
+def between_districts(study: Study, district: str) -> Iterator[Stray | Undecided]:
+    """Every way from a district's feed terminal to another's, and from its return to one that is separate."""
+    circuit = study.circuit
+    feeds = frozenset(node for name, node in circuit.feeds.items() if name != district)
+    supply = frozenset((*circuit.hot.values(), *circuit.back.values()))
+    for stray in _strays(
+        study, Route(frozenset({circuit.feeds[district]}), feeds), None, supply, "detected", district=district
+    ):
+        yield stray
+        if isinstance(stray, Stray) and stray.culprit is not None:  # it may join the returns too: one cause
+            study = study.mending(frozenset({stray.culprit}))
+    mine = circuit.returns[district]
+    group = study.circuit.return_of
+    separate = frozenset(node for name, node in circuit.returns.items() if group[name] != group[district])
+    if separate:
+        hot = frozenset(circuit.hot.values())
+        yield from _strays(study, Route(frozenset({mine}), separate), None, hot, "common", district=district)
+
+
+def _strays(
+    study: Study,
+    route: Route,
+    without: Callable[[int], bool] | None,
+    shut: frozenset[int],
+    rail: str,
+    reverse: bool = False,
+    district: str | None = None,
+) -> Iterator[Stray | Undecided]:
+    """Find a way, name the part at fault, judge it mended, and look again, until there is none."""
+    circuit = study.circuit
+    if not route.goals:
+        return
+    while True:
+        question = Question(circuit, [route], {}, without, shut, mended=study.mended)
+        answer: Answer = question.answer()
+        if isinstance(answer, Never):
+            return
+        if isinstance(answer, Undecided):
+            yield answer
+            return
+        culprit = _culprit(study, answer, district)
+        passed = [circuit.edges[number] for number in answer.paths[0]]
+        through = tuple(edge.part for edge in passed if edge.kind == "detector")
+        way = hops(circuit, answer, 0, reverse)
+        yield Stray(culprit, dict(answer.state), way, through[::-1] if reverse else through, rail)
+        if culprit is None:
+            return
+        study = study.mending(frozenset({culprit}))
+
+
+def _culprit(study: Study, witness: Witness, district: str | None) -> Path | None:
+    """The part to mend on a stray way: the joint that joins two districts, else the first joint, else the first frog.
+
+    Where there is none of these, the second of two changeovers that feed the same bank.
+    """
+    circuit, wiring = study.circuit, study.wiring
+    passed = [circuit.edges[number] for number in witness.paths[0]]
+    joints = [edge for edge in passed if edge.kind == "joint"]
+    if district is not None:
+        for edge in joints:
+            homes = {wiring.fed[block].district for block in (circuit.block_of[edge.a], circuit.block_of[edge.b])}
+            if len(homes) > 1:
+                return edge.path
+    if joints:
+        return joints[0].path
+    frogs = [edge for edge in passed if edge.kind == "frog"]
+    throws = [edge for edge in passed if edge.kind == "throw"]
+    return frogs[0].path if frogs else throws[-1].path if len(throws) > 1 else None

@@ -1,0 +1,1 @@
+"""Operating points, worst places, budgets, sleeping and waking."""

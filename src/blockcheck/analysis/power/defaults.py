@@ -1,0 +1,219 @@
+"""Which defaults decided the figures of an answer, and why they are what they are; which limits are laxer.
+
+Only what is a number, a vehicle's state or somebody else's figure is told; names and sides that were left out stand in
+the layout's schema like every default.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from typing import Any, get_args, get_type_hints
+
+from attrs import evolve, fields_dict, frozen
+
+from blockcheck.analysis.power.electrics import Electrics
+from blockcheck.analysis.power.limits import conductor_limit
+from blockcheck.analysis.study import Study
+from blockcheck.circuit.ladder import conductor_ohm_per_m
+from blockcheck.core.columns import column
+from blockcheck.core.findings import Laxer
+from blockcheck.core.natural import natural_key
+from blockcheck.model.layout import BoardType, Booster, Expected, Harness, Isolator, Layout, Limits, Load, Train
+from blockcheck.model.quantities import DIMENSIONS, Amperes, Celsius, Fraction, Ohms, OhmsPerMetre, Seconds, Volts, show
+
+LARGER_IS_LAXER = ("voltage_drop",)
+"""Limits that forgive more the larger they are; all others do the smaller they are."""
+
+
+@frozen(eq=False, repr=False)
+class Default:
+    """A datum that was left out: its key with ``*`` for the names, what was taken, why, and the names."""
+
+    key: str = column("The key, with * for the names.")
+    value: str = column("What was taken, with its unit.", title="taken as")
+    why: str = column("The reason of the default, or the table that it comes from.")
+    of: tuple[str, ...] = column(
+        "The names of those that left it out; conductors by their size; none for what stands once.", default=()
+    )
+
+
+def of_power(study: Study, electrics: Electrics) -> tuple[Default, ...]:
+    """What decided volts, shorts and detection."""
+    tracks = electrics.grid.tracks
+    if not tracks:
+        return ()
+    layout = study.layout
+    homes = {home for block in tracks if (home := electrics.feeding.supply.get(block)) is not None}
+    fed = [study.wiring.fed[block] for block in tracks]
+    types = {one.type.name: one.type for one in fed if one.type is not None and one.channel is not None}
+    series = [name for name, kind in types.items() if kind.sensing == "series"]
+    harnesses = {str(layout.blocks[block].harness) for block in tracks}
+    seen = {str(layout.blocks[one.block.name].harness) for one in fed if one.channel is not None}
+    jointed = [name for name in harnesses if layout.harnesses[name].segment_m]
+    contacts = {one.isolator.name for one in fed if one.isolator is not None}
+    found = [
+        *_zero(study, "boosters", "resistance", Booster, {layout.districts[home].booster for home in homes}),
+        *_boosters(study, "trip", homes),
+        *_each(study, "board_types", "sensing", [name for name in series if types[name].drop_v], BoardType, str),
+        *_each(study, "board_types", "drop", series, BoardType, _volts, "left out of its data sheet's entry"),
+        *_zero(study, "harnesses", "joint_resistance", Harness, jointed),
+        *_zero(study, "isolators", "contact_resistance", Isolator, contacts),
+        *_copper(study, electrics),
+        *_limit(study, "conductor_temperature", Celsius),
+        *_dry(study, seen),
+        *_states(study, places=True),
+    ]
+    if electrics.loaded.asleep:
+        found += _each(study, "loads", "asleep", [one.name for one in layout.loads.values() if one.locomotive], Load)
+    if electrics.probe is not None:
+        boosters = [layout.boosters[layout.districts[home].booster].voltage_v for home in homes]
+        kept = [(1 - layout.limits.voltage_drop) * volts for volts in boosters]
+        least = layout.least_voltage_v
+        if any(least is None or volts >= least for volts in kept):
+            found += _limit(study, "voltage_drop", Fraction)
+        if least is not None and any(volts < least for volts in kept):
+            found += _limit(study, "minimum_voltage", Volts, least)
+    return tuple(found)
+
+
+def of_budget(study: Study, sizes: Iterable[str]) -> tuple[Default, ...]:
+    """What decided currents against limits. ``sizes`` are the conductors that carry something, as written."""
+    return (
+        *_boosters(study, "current", study.layout.districts),
+        *_limit(study, "headroom", Fraction),
+        *_states(study),
+        *_tables(study, sizes),
+    )
+
+
+def of_wake(study: Study, districts: Iterable[str]) -> tuple[Default, ...]:
+    """What decided the stages of some districts."""
+    homes = tuple(districts)
+    return (*_boosters(study, "trip", homes), *_boosters(study, "delay", homes), *_states(study)) if homes else ()
+
+
+def laxer(layout: Layout) -> tuple[Laxer, ...]:
+    """The limits by which the layout forgives more than their defaults would."""
+    plain, kinds, found = evolve(layout, limits=Limits()), get_type_hints(Limits), list[Laxer]()
+    for name, field in fields_dict(Limits).items():
+        key = field.metadata["toml"]
+        given, default = (
+            one.least_voltage_v if key == "minimum_voltage" else getattr(one.limits, name) for one in (layout, plain)
+        )
+        if given is None or default is None or given == default or (given < default) == (key in LARGER_IS_LAXER):
+            continue
+        dimension = next((DIMENSIONS[one] for one in (kinds[name], *get_args(kinds[name])) if one in DIMENSIONS), None)
+        found.append(
+            Laxer(key, *(f"{one:g}" if dimension is None else show(one, dimension) for one in (given, default)))
+        )
+    return tuple(found)
+
+
+def _volts(value: float) -> str:
+    return show(value, DIMENSIONS[Volts])
+
+
+def _left_out(study: Study, table: str, name: str, key: str) -> bool:
+    """Whether a named table says nothing of a key."""
+    return key not in study.wiring.document.values.get(table, {}).get(name, {})
+
+
+def _field(cls: type, key: str) -> Any:
+    return next(field for field in fields_dict(cls).values() if field.metadata["toml"] == key)
+
+
+def _zero(study: Study, table: str, key: str, cls: type, names: Iterable[str]) -> Iterator[Default]:
+    yield from _each(study, table, key, names, cls, lambda value: show(value, DIMENSIONS[Ohms]))
+
+
+def _amperes(value: float) -> str:
+    return show(value, DIMENSIONS[Amperes])
+
+
+def _each(
+    study: Study,
+    table: str,
+    key: str,
+    names: Iterable[str],
+    cls: type,
+    told: Callable[[Any], str] = _amperes,
+    why: str | None = None,
+) -> Iterator[Default]:
+    """A key of some tables that has the same default in each of them."""
+    without = sorted({name for name in names if _left_out(study, table, name, key)}, key=natural_key)
+    if without:
+        field = _field(cls, key)
+        yield Default(f"{table}.*.{key}", told(field.default), why or field.metadata["why"], tuple(without))
+
+
+def _boosters(study: Study, key: str, homes: Iterable[str]) -> Iterator[Default]:
+    """``current``, ``trip`` or ``delay`` of districts that take their booster's, those of one value together."""
+    attribute, kind = {
+        "current": ("current_a", Amperes),
+        "trip": ("trip_a", Amperes),
+        "delay": ("delay_s", Seconds),
+    }[key]
+    groups: dict[tuple[str, str], list[str]] = {}
+    for name in sorted(homes, key=natural_key):
+        home = study.layout.districts[name]
+        booster = study.layout.boosters.get(home.booster)
+        value = getattr(booster, attribute) if booster is not None else None
+        if getattr(home, attribute) is None and value is not None:
+            groups.setdefault((show(value, DIMENSIONS[kind]), str(home.booster)), []).append(name)
+    for (value, booster_name), names in groups.items():
+        yield Default(f"districts.*.{key}", value, f"that of its booster {booster_name}", tuple(names))
+
+
+def _limit(study: Study, key: str, kind: object, value: float | None = None) -> Iterator[Default]:
+    if key not in study.wiring.document.values.get("limits", {}):
+        field = _field(Limits, key)
+        told = show(field.default if value is None else value, DIMENSIONS[kind])
+        yield Default(f"limits.{key}", told, field.metadata["why"])
+
+
+def _states(study: Study, places: bool = False) -> Iterator[Default]:
+    """What vehicles do, and where in a block they stand, of which the layout does not say it."""
+    placed = {one.train for one in study.operations[0].trains}
+    trains = [name for name in placed if _left_out(study, "trains", name, "state")]
+    yield from _each(study, "trains", "state", trains, Train, str)
+    middle = sorted((name for name in placed if study.layout.trains[name].offset_m is None), key=natural_key)
+    if middle and places:
+        yield Default("trains.*.offset", "the middle of its block", "left out", tuple(middle))
+    districts = study.wiring.document.values.get("districts", {})
+    homes = [
+        name
+        for name in study.layout.districts
+        if any("state" not in one for one in districts.get(name, {}).get("expects", ()))
+    ]
+    if homes:
+        field = _field(Expected, "state")
+        homes.sort(key=natural_key)
+        yield Default("districts.*.expects.state", field.default, field.metadata["why"], tuple(homes))
+
+
+def _copper(study: Study, electrics: Electrics) -> Iterator[Default]:
+    """The wires whose resistance is that of their size."""
+    for name in sorted({run.size for run in electrics.grid.runs} & set(study.layout.wires), key=natural_key):
+        ohm_per_m = conductor_ohm_per_m(study.layout, name)
+        if study.layout.wires[name].resistance_ohm_per_m is None and ohm_per_m is not None:
+            told = show(ohm_per_m, DIMENSIONS[OhmsPerMetre])
+            yield Default("wires.*.resistance", told, f"copper of {study.layout.wires[name].size}", (name,))
+
+
+def _dry(study: Study, harnesses: Iterable[str]) -> Iterator[Default]:
+    """The harnesses of whose roadbed nothing is known: under dcc the cable alone is counted."""
+    layout, dry = study.layout, list[str]()
+    for name in sorted(harnesses, key=natural_key):
+        rail = layout.rails.get(str(layout.harnesses[name].rail))
+        if (rail.leakage_ohm_m if rail is not None else layout.harnesses[name].leakage_ohm_m) is None:
+            dry.append(name)
+    if dry and layout.about.control == "dcc":
+        yield Default("harnesses.*.leakage", "none", "left out: only the cable counts for an empty block", tuple(dry))
+
+
+def _tables(study: Study, sizes: Iterable[str]) -> Iterator[Default]:
+    """What conductors may carry by a table, since the layout does not say it."""
+    for size in sorted(set(sizes), key=natural_key):
+        wire, limit = study.layout.wires.get(size), conductor_limit(study, size)
+        if limit is not None and (wire is None or wire.current_a is None):
+            yield Default("wires.*.current", show(limit[0], DIMENSIONS[Amperes]), limit[1], (size,))

@@ -1,0 +1,178 @@
+"""Answers as JSON, version 1. Its own type, not a dump of the model: ``schemas/`` describes it."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+from blockcheck.answers.columns import to_dict
+from blockcheck.core.findings import Edit, Finding, Severity
+from blockcheck.core.spans import Place
+from blockcheck.formats.marks import GENERATOR
+
+if TYPE_CHECKING:
+    from blockcheck.answers.check import CheckAnswer
+    from blockcheck.answers.explain import KeyAnswer, RuleAnswer
+    from blockcheck.answers.isolate import IsolateAnswer
+
+Json = dict[str, Any]
+
+
+def dumps(value: Json) -> str:
+    """JSON text as it is written everywhere: indented, in UTF-8, with a newline at its end."""
+    return (
+        json.dumps({"format": 1, "generator": GENERATOR, **value}, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    )
+
+
+def check_json(answer: CheckAnswer) -> str:
+    """A check as ``check.schema.json`` has it."""
+    return dumps(
+        {
+            "layout": answer.layout,
+            "findings": [_finding(one) for one in answer.findings],
+            "unchecked": [
+                {"rule": one.rule, "subject": one.subject, "needs": list(one.needs)} for one in answer.unchecked
+            ],
+            "accepted": [
+                {"rule": one.finding.rule, "subject": one.finding.subject, "because": one.because}
+                for one in answer.accepted
+            ],
+            "off": [{"rule": one.rule, "findings": one.findings} for one in answer.off],
+            "laxer": [{"limit": one.limit, "value": one.value, "default": one.default} for one in answer.laxer],
+            "baseline": _baseline(answer),
+            "summary": summary_value(answer),
+        }
+    )
+
+
+def summary_value(answer: CheckAnswer) -> Json:
+    """The counts of a check: what was found, and whatever may have kept a finding from being told."""
+    return {
+        "errors": answer.count(Severity.ERROR),
+        "warnings": answer.count(Severity.WARNING),
+        "notes": answer.count(Severity.NOTE),
+        "unchecked": len(answer.unchecked),
+        "undecided": answer.undecided,
+        "accepted": len(answer.accepted),
+        "off": len(answer.off),
+        "laxer": len(answer.laxer),
+    }
+
+
+def _baseline(answer: CheckAnswer) -> Json | None:
+    if answer.gone is None:
+        return None
+    new = len(answer.new)
+    return {"new": new, "known": len(answer.findings) - new, "gone": list(answer.gone)}
+
+
+def _finding(finding: Finding) -> Json:
+    assert isinstance(finding.at, Place)
+    return {
+        "rule": finding.rule,
+        "severity": finding.severity.value,
+        "subject": finding.subject,
+        "with": [*finding.others, *finding.alike],
+        "message": finding.message,
+        "help": finding.help,
+        "edits": [
+            {**_place(one.at), "end_line": one.at.end_line, "end_column": one.at.end_column, "text": one.text}
+            for one in finding.edits
+            if isinstance(one, Edit)
+        ],
+        **_place(finding.at),
+        "related": [
+            {**_place(label.at), "message": label.message} for label in finding.related if isinstance(label.at, Place)
+        ],
+        "measured": finding.measured,
+        "limit": finding.limit,
+        "unit": finding.unit,
+        "fingerprint": finding.fingerprint,
+        "state": dict(finding.state) if finding.state is not None else None,
+        "path": list(finding.way) if finding.way is not None else None,
+        "known": finding.known,
+    }
+
+
+def _place(place: Place) -> Json:
+    return {"file": place.file, "line": place.line, "column": place.column}
+
+
+def answer_json(answer: object) -> str:
+    """An answer as its schema has it."""
+    return dumps(to_dict(answer))
+
+
+def isolate_json(answer: IsolateAnswer) -> str:
+    """What isolating does, as ``isolate.schema.json`` has it."""
+    return dumps(
+        {
+            "opened": list(answer.opened),
+            "blocks": [
+                {
+                    "block": row.block,
+                    "district": row.district,
+                    "channel": row.channel,
+                    "power": row.power,
+                    "detection": row.detection,
+                    "because": list(row.because),
+                    "intended": row.intended,
+                    "changed": row.changed,
+                    "voltage": row.voltage_v,
+                    "trains": list(row.trains),
+                    "awake": list(row.awake),
+                }
+                for row in answer.blocks
+            ],
+            "trains": [
+                {"train": one.train, "block": one.block, "powered": one.powered, "reads": one.reads}
+                for one in answer.trains
+            ],
+            "districts": [
+                {"district": one.district, "before": one.before_a, "after": one.after_a, "limit": one.limit_a}
+                for one in answer.districts
+            ],
+            "unintended": [
+                {"block": row.block, "power": row.power, "because": list(row.because)} for row in answer.unintended
+            ],
+            "not_isolatable": list(answer.not_isolatable),
+            "unchecked": [{"subject": one.subject, "needs": list(one.needs)} for one in answer.unchecked],
+        }
+    )
+
+
+def rules_json(answers: tuple[RuleAnswer, ...]) -> str:
+    """Rules, as ``explain.schema.json`` has them."""
+    return dumps(
+        {
+            "rules": [
+                {
+                    "rule": one.rule,
+                    "family": one.family,
+                    "severity": one.severity,
+                    "sentence": one.sentence,
+                    "why": one.why,
+                    "mend": one.mend,
+                    "needs": list(one.needs),
+                    "example": None
+                    if one.example is None
+                    else {"failing": one.example.failing, "says": one.example.says, "passing": one.example.passing},
+                }
+                for one in answers
+            ],
+            "keys": [],
+        }
+    )
+
+
+def key_json(answer: KeyAnswer) -> str:
+    """A key of the language, as ``explain.schema.json`` has it."""
+    key = {
+        "key": answer.key,
+        "description": answer.description,
+        "kind": answer.kind,
+        "choices": list(answer.choices),
+        "keys": [{"key": name, "description": doc} for name, doc in answer.keys],
+    }
+    return dumps({"rules": [], "keys": [key]})

@@ -1,0 +1,425 @@
+"""Which formats the answer of each command has. A renderer is imported when its format is made, and not before."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import partial
+from typing import TYPE_CHECKING, Any, Literal, TypedDict, Unpack, overload
+
+from blockcheck.answers.answer import Answer, Made
+from blockcheck.answers.document import Document, Sheet
+from blockcheck.core.errors import CallError
+from blockcheck.core.findings import Severity
+from blockcheck.core.nearest import did_you_mean
+from blockcheck.core.shown import shown
+from blockcheck.formats import json_v1, text
+from blockcheck.formats.style import Style
+from blockcheck.formats.table import dialect_named
+
+if TYPE_CHECKING:
+    from blockcheck.answers.bench import BenchAnswer
+    from blockcheck.answers.book import BookAnswer
+    from blockcheck.answers.budget import BudgetAnswer
+    from blockcheck.answers.channels import ChannelMap
+    from blockcheck.answers.check import CheckAnswer
+    from blockcheck.answers.compare import CompareAnswer
+    from blockcheck.answers.draw import Drawing
+    from blockcheck.answers.explain import KeyAnswer, Reference, RuleAnswer
+    from blockcheck.answers.isolate import IsolateAnswer
+    from blockcheck.answers.new import NewLayout
+    from blockcheck.answers.panel import PanelAnswer
+    from blockcheck.answers.power import PowerAnswer
+    from blockcheck.answers.trace import TraceAnswer
+    from blockcheck.answers.wires import WireList
+    from blockcheck.formats.paper import Size
+
+TextFormat = Literal[
+    "text",
+    "json",
+    "csv",
+    "markdown",
+    "html",
+    "toml",
+    "svg",
+    "sarif",
+    "junit",
+    "github",
+    "netlist",
+    "labels-html",
+    "labels-svg",
+    "labels-csv",
+]
+Renderers = Mapping[str, Callable[[Style], str | bytes]]
+"""Format -> what makes it; text, or bytes where the format is a binary one."""
+
+
+class Options(TypedDict, total=False):
+    """What ``render`` takes beside the format; each answer has some of it."""
+
+    width: int
+    """Characters in a line of text; 100 where it is left out."""
+    colour: bool
+    """Whether text is in the colours of a terminal."""
+    csv_dialect: str
+    """How CSV is written: ``comma``, ``semicolon`` (with decimal commas) or ``tab``."""
+    fail_on: Severity | None
+    """``check`` as JUnit: from which severity on a finding is a failure; None for none."""
+    path_of: Callable[[str], str]
+    """``check`` as SARIF or for GitHub: makes of a file's name its path from the top of the repository."""
+    paper: str
+    """``panel`` and labels: ``A4``, ``A3``, ``Letter``, ``Legal``, or a size in millimetres such as ``210x297``."""
+    hole: str
+    """``panel``: the diameter of the holes, such as ``6 mm``, to draw them too."""
+    only: str
+    """``wires``: one part of the list, ``pieces``, ``totals`` or ``strips``."""
+    label_size: str
+    """Labels: width and height, such as ``38x12`` (mm) or ``1.5x0.5in``."""
+    gap: str
+    """Labels: what is free between them, such as ``2x0`` (mm)."""
+    margin: str
+    """Labels: what is free left of and above the first, such as ``8x12`` (mm); left out: centred."""
+    start: int
+    """Labels: the place of the first one on its sheet, counted from 1 along the rows."""
+    sheet: int
+    """``labels-svg``: which sheet, from 1."""
+    outline: bool
+    """Labels: whether their edges are drawn."""
+
+
+@overload
+def render(answer: Answer, format: Literal["xlsx"], **options: Unpack[Options]) -> bytes: ...
+@overload
+def render(answer: Answer, format: TextFormat = "text", **options: Unpack[Options]) -> str: ...
+@overload
+def render(answer: Answer, format: str, **options: Unpack[Options]) -> str | bytes: ...
+def render(answer: Answer, format: str = "text", **options: Any) -> str | bytes:  # noqa: A002 - the command's word
+    """An answer in a format: all that the command has, ``answer.formats`` names them.
+
+    Text, or bytes for ``xlsx``. ``options`` are those of the command, under the same names: ``width`` (characters),
+    ``colour`` and ``csv_dialect`` for all; ``fail_on`` (a Severity) and ``path_of`` for ``check``; ``only``, ``paper``,
+    ``label_size``, ``gap``, ``margin``, ``start``, ``sheet`` and ``outline`` for ``wires``; ``paper`` and ``hole`` for
+    ``panel``. Sizes are written as on the command line, ``"38x12"`` in millimetres, lengths with their unit.
+    Raises CallError for a format or an option that the answer does not have.
+    """
+    if not isinstance(answer, Answer):
+        raise CallError(f"render takes an answer, not a {type(answer).__name__}", "give it what a command answered")
+    style = {name: options.pop(name) for name in ("width", "colour", "csv_dialect") if name in options}
+    dialect_named(style.get("csv_dialect", "comma"))
+    return renderer_named(formats_of(answer, **options), format)(Style(**style))
+
+
+def plain_formats(answer: Answer) -> Made:
+    """The formats of an answer, without any options."""
+    return {name: partial(make, Style()) for name, make in formats_of(answer).items()}
+
+
+def formats_of(answer: Answer, **options: Any) -> Renderers:
+    """The formats of an answer; ``options`` are those that its command has for them.
+
+    Raises CallError for an option that it does not have, or that is none whatever the format.
+    """
+    formats = _FORMATS[answer.command]
+    for name in options:
+        if name not in (known := formats.__kwdefaults__ or {}):
+            has = f"it takes {', '.join(known)}" if known else "it takes none"
+            raise CallError(f"{answer.command} takes no option {shown(name)}", did_you_mean(name, known) or has)
+    made: Renderers = formats(answer, **options)
+    return made
+
+
+def format_names(command: str) -> tuple[str, ...]:
+    """The formats of a command, without an answer of it; none for a command that there is none of."""
+    return tuple(_FORMATS[command](None)) if command in _FORMATS else ()
+
+
+def renderer_named(renderers: Renderers, name: str) -> Callable[[Style], str | bytes]:
+    """What makes a format. Raises CallError for a name that there is none of."""
+    if name not in renderers:
+        near = did_you_mean(name, renderers)
+        has = f"it has {', '.join(renderers)}"
+        raise CallError(f"this command has no format {shown(name)}", f"{near} {has}" if near else has)
+    return renderers[name]
+
+
+def _tables(make: Callable[[], Sheet | Document]) -> Renderers:
+    """The formats that follow from what a command says as tables."""
+
+    def csv(style: Style) -> str:
+        from blockcheck.formats.table import csv_of
+
+        return csv_of(make().programs()[:1], style)
+
+    def markdown(_: Style) -> str:
+        from blockcheck.formats.table import document_markdown, markdown_of
+
+        made = make()
+        return markdown_of(made) if isinstance(made, Sheet) else document_markdown(made)
+
+    def html(_: Style) -> str:
+        from blockcheck.formats.html import document_html, html_of
+
+        made = make()
+        return html_of(made) if isinstance(made, Sheet) else document_html(made)
+
+    def xlsx(_: Style) -> bytes:
+        from blockcheck.formats.xlsx import xlsx_of
+
+        sheet = make()
+        return xlsx_of(f"{sheet.layout}: {sheet.title}", sheet.programs())
+
+    return {"csv": csv, "markdown": markdown, "html": html, "xlsx": xlsx}
+
+
+def _documented(answer: Any) -> Renderers:
+    """The formats that follow from what an answer holds (``column``) and says (``document``)."""
+    return {
+        "text": lambda style: text.document_text(answer.document(), style),
+        "json": lambda _: json_v1.answer_json(answer),
+        **_tables(lambda: answer.document()),
+    }
+
+
+def _check(
+    answer: CheckAnswer, *, fail_on: Severity | None = Severity.ERROR, path_of: Callable[[str], str] = str
+) -> Renderers:
+    def sheet() -> Sheet:
+        from blockcheck.formats.check import check_sheet
+
+        return check_sheet(answer)
+
+    def markdown(_: Style) -> str:
+        from blockcheck.formats.check import check_markdown
+
+        return check_markdown(answer)
+
+    def html(_: Style) -> str:
+        from blockcheck.formats.check import check_html
+
+        return check_html(answer, answer.drawings())
+
+    def sarif(_: Style) -> str:
+        from importlib.metadata import version
+
+        from blockcheck.formats.sarif import check_sarif
+        from blockcheck.text.includes import printed_name
+
+        return check_sarif(answer, version("blockcheck"), printed_name(str(answer.files[0])), path_of)
+
+    def junit(_: Style) -> str:
+        from blockcheck.formats.junit import check_junit
+
+        return check_junit(answer, fail_on)
+
+    def github(_: Style) -> str:
+        from blockcheck.formats.github import check_github
+
+        return check_github(answer, path_of)
+
+    return {
+        "text": lambda style: text.check_text(answer, style),
+        "json": lambda _: json_v1.check_json(answer),
+        **_tables(sheet),
+        "markdown": markdown,
+        "html": html,
+        "sarif": sarif,
+        "junit": junit,
+        "github": github,
+    }
+
+
+def _channels(answer: ChannelMap) -> Renderers:
+    def toml(_: Style) -> str:
+        from blockcheck.formats.toml import answer_toml
+
+        return answer_toml(answer)
+
+    return {**_documented(answer), "toml": toml}
+
+
+def _isolate(answer: IsolateAnswer) -> Renderers:
+    from blockcheck.formats import isolate
+
+    def html(_: Style) -> str:
+        from blockcheck.formats.figure import drawing_part
+        from blockcheck.formats.html import html_of
+
+        return html_of(isolate.isolate_sheet(answer), last=[drawing_part(answer.drawing())])
+
+    return {
+        "text": lambda style: isolate.isolate_text(answer, style),
+        "json": lambda _: json_v1.isolate_json(answer),
+        **_tables(lambda: isolate.isolate_sheet(answer)),
+        "html": html,
+    }
+
+
+def _power(answer: PowerAnswer) -> Renderers:
+    from blockcheck.formats import power
+
+    return {
+        "text": lambda style: power.power_text(answer, style),
+        "json": lambda _: power.power_json(answer),
+        **_tables(lambda: power.power_sheet(answer)),
+        "netlist": lambda _: answer.netlist(),
+    }
+
+
+def _budget(answer: BudgetAnswer) -> Renderers:
+    from blockcheck.formats import budget
+
+    return {
+        "text": lambda style: budget.budget_text(answer, style),
+        "json": lambda _: budget.budget_json(answer),
+        **_tables(lambda: budget.budget_sheet(answer)),
+    }
+
+
+def _wires(
+    answer: WireList,
+    *,
+    only: str | None = None,
+    label_size: str = "38x12",
+    gap: str = "2x0",
+    margin: str | None = None,
+    start: int = 1,
+    sheet: int = 1,
+    outline: bool = True,
+    paper: str | None = None,
+) -> Renderers:
+    from blockcheck.formats import labels, wires
+
+    part = wires.part_named(only)
+
+    def html(_: Style) -> str:
+        from blockcheck.formats.html import html_of
+
+        return html_of(wires.wires_sheet(answer, part, boxes=True))
+
+    def labelled() -> labels.Sheet:
+        from blockcheck.formats.paper import paper_of
+
+        size = paper_of(paper, answer.imperial)
+        return labels.sheet_of(size, label_size, gap, margin, start, outline)
+
+    if answer is not None:
+        labelled()  # a size that is none is told whatever the format
+    return {
+        "text": lambda style: wires.wires_text(answer, style, part),
+        "json": lambda _: wires.wires_json(answer),
+        **_tables(lambda: wires.wires_sheet(answer, part)),
+        "html": html,
+        "labels-html": lambda _: labels.labels_html(answer, labelled()),
+        "labels-svg": lambda _: labels.labels_svg(answer, labelled(), sheet),
+        "labels-csv": lambda style: labels.labels_csv(answer, style),
+    }
+
+
+def _panel(answer: PanelAnswer, *, paper: str | None = None, hole: str | None = None) -> Renderers:
+    from blockcheck.formats import panel
+
+    def sized() -> tuple[Size, float | None]:
+        return panel.paper_and_hole(answer, paper, hole)
+
+    if answer is not None:
+        sized()  # what is none is told whatever the format
+    return {
+        "svg": lambda _: panel.panel_svg(answer, sized()[1]),
+        **_documented(answer),
+        "html": lambda _: panel.panel_html(answer, *sized()),
+    }
+
+
+def _book(answer: BookAnswer) -> Renderers:
+    from blockcheck.formats import book
+
+    return {"html": lambda _: book.book_html(answer), "xlsx": lambda _: book.book_xlsx(answer)}
+
+
+def _draw(answer: Drawing) -> Renderers:
+    from blockcheck.formats import drawing, svg
+
+    return {"svg": lambda _: svg.drawing_svg(answer), "json": lambda _: drawing.drawing_json(answer)}
+
+
+def _compare(answer: CompareAnswer) -> Renderers:
+    from blockcheck.formats import compare
+
+    return {
+        "text": lambda style: compare.compare_text(answer, style),
+        "json": lambda _: compare.compare_json(answer),
+        "csv": lambda style: compare.compare_csv(answer, style),
+        "markdown": lambda _: compare.compare_markdown(answer),
+        "html": lambda _: compare.compare_html(answer),
+        "xlsx": lambda _: compare.compare_xlsx(answer),
+    }
+
+
+def _bench(answer: BenchAnswer) -> Renderers:
+    from blockcheck.formats import bench
+
+    return {
+        "text": lambda style: bench.bench_text(answer, style),
+        "json": lambda _: bench.bench_json(answer),
+        **_tables(lambda: bench.bench_sheet(answer)),
+        "html": lambda _: bench.bench_html(answer),
+        "toml": lambda _: bench.bench_toml(answer),
+    }
+
+
+def _trace(answer: TraceAnswer) -> Renderers:
+    from blockcheck.formats import trace
+
+    return {
+        "text": lambda style: trace.trace_text(answer, style),
+        "json": lambda _: trace.trace_json(answer),
+        "markdown": lambda _: trace.trace_markdown(answer),
+        "html": lambda _: trace.trace_html(answer),
+    }
+
+
+def _explain(answer: Reference | RuleAnswer | KeyAnswer) -> Renderers:
+    from blockcheck.answers.explain import KeyAnswer, Reference
+    from blockcheck.formats import reference
+
+    if isinstance(answer, KeyAnswer):
+        return {
+            "text": lambda style: reference.key_text(answer, style),
+            "json": lambda _: json_v1.key_json(answer),
+            "markdown": lambda _: reference.key_markdown(answer),
+            "html": lambda _: reference.key_html(answer),
+        }
+    rules = answer.rules if isinstance(answer, Reference) else (answer,)
+    return {
+        "text": lambda style: (
+            reference.list_text(rules, answer.tables, style)
+            if isinstance(answer, Reference) and not answer.at_length
+            else reference.rules_text(rules, style)
+        ),
+        "json": lambda _: json_v1.rules_json(rules),
+        "markdown": lambda _: reference.rules_markdown(rules),
+        "html": lambda _: reference.rules_html(rules),
+    }
+
+
+def _new(answer: NewLayout) -> Renderers:
+    return {"text": lambda _: answer.text, "json": lambda _: json_v1.answer_json(answer)}
+
+
+_FORMATS: Mapping[str, Callable[..., Renderers]] = {
+    "check": _check,
+    "channels": _channels,
+    "isolate": _isolate,
+    "power": _power,
+    "budget": _budget,
+    "wake": _documented,
+    "wires": _wires,
+    "panel": _panel,
+    "book": _book,
+    "draw": _draw,
+    "compare": _compare,
+    "bench": _bench,
+    "trace": _trace,
+    "explain": _explain,
+    "new": _new,
+}
+"""Command -> the formats of its answer, by what they are told beside it."""

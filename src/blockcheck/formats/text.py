@@ -1,0 +1,163 @@
+"""Answers as text for people."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
+
+from blockcheck.answers.document import Document, Lines, Part, Table
+from blockcheck.answers.lacking import unchecked_table
+from blockcheck.core.findings import Finding
+from blockcheck.core.spans import Place
+from blockcheck.core.words import cut_short
+from blockcheck.formats import sums
+from blockcheck.formats.style import Style
+from blockcheck.formats.table import text_of
+
+if TYPE_CHECKING:  # the answers of other commands are not loaded
+    from blockcheck.answers.check import CheckAnswer
+
+
+def check_text(answer: CheckAnswer, style: Style) -> str:
+    """Findings worst first, then what was not checked and what was accepted, then the sum."""
+    parts = [_finding(finding, style) for finding in answer.new]
+    parts += list(_compared(answer, style))
+    if answer.accepted:
+        lines = [style.paint("Accepted", "bold")]
+        lines += [
+            style.wrap(f"{one.finding.rule}  {one.finding.subject}: {one.because}", "  ", "      ")
+            for one in answer.accepted
+        ]
+        parts.append("\n".join(lines))
+    if answer.unchecked:
+        parts.append(part_text(unchecked_table(answer.unchecked), style))
+    kept_back = [style.wrap(line, "  ", "      ") for line in sums.kept_back(answer)]
+    if kept_back:
+        parts.append("\n".join([style.paint("Off or lax", "bold"), *kept_back]))
+    parts.append(_sum(answer, style))
+    return "\n\n".join(parts) + "\n"
+
+
+def _compared(answer: CheckAnswer, style: Style) -> Iterator[str]:
+    """What an earlier answer had: known findings in a line each, and what is gone."""
+    known = [finding for finding in answer.findings if finding.known]
+    if known:
+        lines = [f"{one.severity.value}  {one.rule}  {one.subject}: {one.message}" for one in known]
+        heading = style.paint("Known from the baseline", "bold")
+        yield "\n".join([heading, *(style.wrap(line, "  ", "      ") for line in lines)])
+    if answer.gone:
+        lines = [style.wrap(one, "  ", "      ") for one in answer.gone]
+        yield "\n".join([style.paint("Gone since the baseline", "bold"), *lines])
+
+
+def _sum(answer: CheckAnswer, style: Style) -> str:
+    told = sums.sum_of(answer)
+    if not answer.understood:
+        return f"{told[0].upper()}{told[1:]}."
+    name = " ".join((answer.layout or "").split())  # a free text, which must not begin a line
+    return f"{name}: {told.replace(sums.NO_ERRORS, style.paint(sums.NO_ERRORS, 'bold', 'green'), 1)}."
+
+
+def _finding(finding: Finding, style: Style) -> str:
+    others = (*finding.others, *finding.alike)
+    names = ", ".join((finding.subject, *others[:4])) + (f" and {len(others) - 4} more" if len(others) > 4 else "")
+    head = f"{style.severity(finding.severity)}  {style.paint(finding.rule, 'bold')}"
+    lines = [head if finding.rule == "input" else f"{head}  {names}"]
+    lines.append(style.wrap(finding.message, "  "))
+    assert isinstance(finding.at, Place)
+    lines += _excerpt(finding.at, None, "^", style)
+    together: dict[Place, list[str]] = {}  # a range's line stands for many blocks, and is shown once
+    for label in finding.related:
+        assert isinstance(label.at, Place)
+        together.setdefault(label.at, []).append(label.message)
+    for at, messages in together.items():
+        lines += _excerpt(at, "; ".join(dict.fromkeys(messages)), "-", style)
+    if finding.measured is not None and finding.limit is not None:
+        unit = finding.unit or ""
+        lines.append(f"  computed  {number_of(finding.measured, unit)}, limit {number_of(finding.limit, unit)}")
+    if finding.way:
+        lines.append(style.wrap("current   " + way_of(finding), "  ", "            "))
+    elif finding.state:
+        lines.append(style.wrap("with      " + positions_of(finding), "  ", "            "))
+    if finding.help:
+        lines.append(style.wrap("mend      " + finding.help, "  ", "            "))
+    return "\n".join(lines)
+
+
+def number_of(value: float, unit: str) -> str:
+    """With four digits, and the prefix that people would write: 1.418 mA."""
+    if unit in ("A", "V", "s") and 0 < abs(value) < 0.1:
+        factor, prefix = (1e-3, "m") if abs(value) >= 1e-4 else (1e-6, "u")
+        value, unit = value / factor, prefix + unit
+    return f"{value:.4g} {unit}".strip()
+
+
+def way_of(finding: Finding) -> str:
+    """The path of the current, with the position of every switch on it; then the switches that stand beside it."""
+    state = dict(finding.state or {})
+    hops = []
+    passed = set()
+    for name in finding.way or ():
+        control = name if name in state else name.partition(".")[0]
+        if control in state:
+            passed.add(control)
+            hops.append(f"{name} ({state[control]})")
+        else:
+            hops.append(name)
+    beside = [f"{name} {place}" for name, place in state.items() if name not in passed]
+    return " > ".join(hops) + (f"; with {', '.join(beside)}" if beside else "")
+
+
+def positions_of(finding: Finding) -> str:
+    items = [f"{name} {place}" for name, place in (finding.state or {}).items()]
+    return cut_short(items, 12)
+
+
+def _excerpt(place: Place, message: str | None, mark: str, style: Style) -> Iterator[str]:
+    """Where it stands, the line, and a mark under what is meant."""
+    where = f"{place.file}:{place.line}:{place.column}"
+    yield f"  {where}" if message is None else f"  {where}  {message}"
+    if not place.source.strip():
+        return
+    source, column = cut(place.source, place.column - 1, style.width - 12)
+    source = re.sub(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]", "\ufffd", source)
+    end = place.end_column if place.end_line == place.line else len(place.source) + 1
+    marks = max(min(end - place.column, len(source) - column), 1)
+    pad = re.sub(r"[^\t]", " ", source[:column])
+    gutter = f"{place.line:>6} | "
+    yield gutter + source
+    yield " " * 6 + " | " + pad + style.paint(mark * marks, "bold")
+
+
+def cut(source: str, column: int, width: int) -> tuple[str, int]:
+    """A stretch of a long line around a column, and the column in it."""
+    width = max(width, 30)
+    if len(source) <= width:
+        return source, column
+    start = max(0, min(column - width // 3, len(source) - width))
+    return ("..." if start else "") + source[start : start + width], column - start + (3 if start else 0)
+
+
+def document_text(document: Document, style: Style) -> str:
+    """A whole answer in plain text."""
+    parts = [style.paint(f"{document.layout}: {document.title[:1].lower()}{document.title[1:]}", "bold")]
+    alone = len(document.tables) == 1  # the title of the whole is enough
+    return "\n\n".join([*parts, *(part_text(one, style, not alone) for one in document.shown)]) + "\n"
+
+
+def part_text(part: Part, style: Style, titled: bool = True) -> str:
+    """One part of an answer in plain text."""
+    if isinstance(part, Table):
+        return _lines(part.title, part.brief, style) if part.brief else text_of(part, style, titled=titled)
+    if isinstance(part, Lines):
+        return _lines(part.title, [f"[ ] {one}" for one in part.lines] if part.todo else part.lines, style)
+    if part.kind == "alarm":
+        return "\n".join(style.paint(style.wrap(one), "bold", "red") for one in part.texts)
+    if part.kind == "code":
+        return "\n".join(f"  {one}" for one in part.texts)
+    return "\n".join(style.wrap(one, "", "  " if part.kind == "note" else "") for one in part.texts)
+
+
+def _lines(title: str, lines: Iterable[str], style: Style) -> str:
+    return "\n".join([style.paint(title, "bold"), *(style.wrap(one, "  ", "      ") for one in lines)])

@@ -1,0 +1,400 @@
+"""The network's view of a circuit: the same edges with resistances, sources and drops, for one state.
+
+Nodes 0 .. n - 1 are those of the contacts' view; rails, bus places and the common bus come after them. A block whose
+own data are incomplete is left out, and so are the joints to it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import attrs
+from attrs import field, frozen
+
+from blockcheck.circuit.ladder import Ladder, conductor_ohm_per_m, ladder, rail_places
+from blockcheck.circuit.parts import CLOSED, Circuit, Edge
+from blockcheck.circuit.state import State
+from blockcheck.core.spans import Path
+from blockcheck.model.wiring import Fed, Wiring
+from blockcheck.solver.network import Builder, Network, Sinks
+
+if TYPE_CHECKING:
+    from blockcheck.network.bunch import Bunch
+
+Part = tuple[str | int, ...]
+"""What a resistor stands for: ``("edge", number)`` of the contacts' view; ``("joint", index, rail)``;
+``("drop", block, rail, number)``; ``("bus", block, number)`` the stretch of its bus up to that drop;
+``("common", block, number)`` the stretch of a common bus up to a tap, by the first of the blocks on it."""
+
+
+@frozen(eq=False, repr=False)
+class Track:
+    """The rails of one block in the network: places in metres from the near end, and the nodes there."""
+
+    block: str
+    ladder: Ladder
+    at_m: tuple[float, ...]
+    detected: tuple[int, ...]
+    common: tuple[int, ...]
+
+    def nearest(self, at_m: float) -> int:
+        """Number of the place nearest to a distance from the near end."""
+        return min(range(len(self.at_m)), key=lambda place: abs(self.at_m[place] - at_m))
+
+
+@frozen(eq=False, repr=False)
+class Run:
+    """A conductor in the network: what it is, where the layout says so, and its resistors. ``size`` is as written."""
+
+    name: str
+    size: str
+    path: Path
+    resistors: tuple[int, ...]
+
+
+@frozen(eq=False, repr=False)
+class Common:
+    """A common bus: its harness, the blocks on it, its whole length, and where each of its stretches ends, in metres
+    from the terminal."""
+
+    harness: str
+    blocks: tuple[str, ...]
+    whole_m: float
+    ends_m: tuple[float, ...]
+
+
+@frozen(eq=False, repr=False, slots=False)
+class Grid:
+    """A layout as a network without loads, in one state.
+
+    ``sources`` maps a booster to the number of its source; ``drops`` a block to that of its detector's drop, where it
+    has one; ``channels`` a block to the resistor that stands for a detector without a drop; ``contacts`` an isolator's
+    name to the resistors of its closed poles; ``lacking`` a block to the data without which it was left out.
+    ``parts`` names resistors; ``ties`` maps each edge of a switched frog to its two nodes, whether it conducts or not;
+    ``commons`` the first block on each common bus to that bus; these three are filled by `Expander` alone.
+    """
+
+    network: Network
+    state: State
+    tracks: Mapping[str, Track]
+    sources: Mapping[str, int]
+    drops: Mapping[str, int]
+    channels: Mapping[str, int]
+    contacts: Mapping[str, tuple[int, ...]]
+    runs: Sequence[Run]
+    lacking: Mapping[str, tuple[Path, ...]]
+    parts: Mapping[Part, int] = field(factory=dict)
+    ties: Mapping[int, tuple[int, int]] = field(factory=dict)
+    commons: Mapping[str, Common] = field(factory=dict)
+    bunches: Sequence[Bunch] = ()
+    """The blocks of a large layout by shape, as arrays; none for a small one."""
+
+    @cached_property
+    def middles(self) -> Mapping[str, tuple[int, int]]:
+        """Block -> the nodes of its rails in its middle."""
+        found: dict[str, tuple[int, int]] = {}
+        for bunch in self.bunches:
+            ends = (rail[:, bunch.middle].tolist() for rail in (bunch.detected, bunch.common))
+            found.update(zip(bunch.blocks, zip(*ends, strict=True), strict=True))
+        for block, track in () if found else self.tracks.items():
+            place = track.nearest(track.ladder.length_m / 2)
+            found[block] = track.detected[place], track.common[place]
+        return found
+
+    def loaded(self, sinks: Sinks) -> Network:
+        """The network with loads."""
+        return attrs.evolve(self.network, sinks=sinks)
+
+
+@frozen(eq=False, repr=False, slots=False)
+class Expander:
+    """Makes a grid, node by node. `bulk.LargeExpander` makes the rails and buses of large layouts at once."""
+
+    wiring: Wiring
+    circuit: Circuit
+    state: State
+    marks: Mapping[str, Sequence[float]]
+    tracks: dict[str, Track] = field(factory=dict)
+    drops: dict[str, int] = field(factory=dict)
+    channels: dict[str, int] = field(factory=dict)
+    contacts: dict[str, list[int]] = field(factory=dict)
+    runs: list[Run] = field(factory=list)
+    parts: dict[Part, int] = field(factory=dict)
+    ties: dict[int, tuple[int, int]] = field(factory=dict)
+    common_buses: dict[str, Common] = field(factory=dict)
+    unknown: dict[int, list[int]] = field(factory=dict)
+    """Node at which a common bus begins -> common rails of left out blocks, which attach somewhere on it."""
+
+    @cached_property
+    def build(self) -> Builder:
+        return Builder(len(self.circuit.labels))
+
+    def grid(self) -> Grid:
+        ladders, lacking = self.ladders()
+        boosters = self.wiring.layout.boosters
+        sources = {
+            name: self.build.source(
+                node, self.circuit.back[name], boosters[name].voltage_v, boosters[name].resistance_ohm
+            )
+            for name, node in self.circuit.hot.items()
+        }
+        for number, edge in enumerate(self.circuit.edges):
+            made = self.edge(edge)
+            if made is not None:
+                self.parts["edge", number] = made
+        self.commons(ladders)
+        self.joints()
+        self.frogs()
+        return self.whole(sources, lacking)
+
+    def whole(self, sources: Mapping[str, int], lacking: Mapping[str, tuple[Path, ...]]) -> Grid:
+        return Grid(
+            self.build.build(),
+            self.state,
+            self.tracks,
+            sources,
+            self.drops,
+            self.channels,
+            {name: tuple(numbers) for name, numbers in self.contacts.items()},
+            tuple(self.runs),
+            lacking,
+            self.parts,
+            self.ties,
+            self.common_buses,
+        )
+
+    def ladders(self) -> tuple[dict[str, Ladder], dict[str, tuple[Path, ...]]]:
+        """The ladders of the blocks that have one, and what the others lack. Blocks of the same data share theirs."""
+        ladders: dict[str, Ladder] = {}
+        lacking: dict[str, tuple[Path, ...]] = {}
+        known: dict[object, Ladder | None] = {}
+        for name in self.circuit.detected:
+            fed = self.wiring.fed[name]
+            block, feeding = fed.block, self._feeding(fed)
+            key = (block.harness, block.length_m, block.lead_m, block.feeders, block.feeders_at_m, feeding)
+            found = known.get(key) if not fed.missing else None
+            if found is None:
+                found, lacks = ladder(self.wiring.layout, fed, feeding)
+                if found is None:
+                    lacking[name] = lacks
+                    continue
+                known[key] = found
+            ladders[name] = found
+        return ladders, lacking
+
+    def _feeding(self, fed: Fed) -> str | None:
+        """The district that feeds a block in this state: the one that its changeover stands at, else its home."""
+        if fed.isolator is not None and fed.isolator.contact == "changeover":
+            position = self.state[fed.isolator.name]
+            return position if position in self.wiring.layout.districts else fed.district
+        return fed.district
+
+    def edge(self, edge: Edge) -> int | None:
+        """The resistor of an edge, where it conducts and is none of the rails'."""
+        kind = edge.kind
+        if kind in ("feed", "return"):
+            return self.pair(edge)
+        if kind == "hold":
+            isolator = self.wiring.layout.isolators[str(edge.path[1])]
+            if self.state[isolator.name] != CLOSED and isolator.hold_ohm is not None:
+                return self.build.resistor(edge.a, edge.b, isolator.hold_ohm)
+        elif kind in ("pole", "throw"):
+            assert edge.control is not None
+            if self.state[edge.control] == edge.position:
+                ohms = self.wiring.layout.isolators[edge.control].contact_resistance_ohm
+                made = self.build.resistor(edge.a, edge.b, ohms)
+                self.contacts.setdefault(edge.control, []).append(made)
+                return made
+        elif kind == "detector":
+            return self.detector(edge)
+        elif kind in ("points", "frog"):
+            pass  # tied to the rails, once there are any
+        elif kind == "common" and edge.b in self.circuit.block_of:
+            pass  # a block's drops attach to the common bus one by one
+        elif kind != "joint":
+            return self.build.resistor(edge.a, edge.b, 0.0)
+        return None
+
+    def pair(self, edge: Edge) -> int:
+        """One conductor of the pair from booster to district; a named return beyond it joins districts directly."""
+        district = self.wiring.layout.districts[str(edge.path[1])]
+        ohms = 0.0
+        if district.feed is not None and len(edge.path) == 2:
+            per_m = conductor_ohm_per_m(self.wiring.layout, district.feed.wire)
+            ohms = (per_m or 0.0) * district.feed.length_m
+        number = self.build.resistor(edge.a, edge.b, ohms)
+        if district.feed is not None and len(edge.path) == 2:
+            what = "feed" if edge.kind == "feed" else "return"
+            path = ("districts", district.name, "feed", "wire")
+            self.runs.append(Run(f"{what} of {district.name}", district.feed.wire, path, (number,)))
+        return number
+
+    def detector(self, edge: Edge) -> int | None:
+        block = str(edge.path[1])
+        kind = self.wiring.fed[block].type
+        assert kind is not None
+        if kind.sensing == "series" and kind.drop_v > 0:
+            self.drops[block] = self.build.drop(edge.a, edge.b, kind.drop_v)
+            return None
+        self.channels[block] = self.build.resistor(edge.a, edge.b, 0.0)
+        return self.channels[block]
+
+    def frogs(self) -> None:
+        """Every switched frog's tie to the rail that its points choose, and to the rails beyond where it is not cut.
+
+        It carries no load of its own.
+        """
+        for number, edge in enumerate(self.circuit.edges):
+            if edge.kind not in ("frog", "points"):
+                continue
+            block = self.circuit.block_of[edge.b]
+            ends = self.ends(block, self._end_of(edge, block))
+            if ends is None:
+                continue
+            self.ties[number] = edge.a, ends[self.circuit.detected[block] != edge.b]
+            if edge.kind == "frog" or self.state[str(edge.control)] == edge.position:
+                self.parts["edge", number] = self.build.resistor(*self.ties[number], 0.0)
+
+    def ends(self, block: str, end: int) -> tuple[int, int] | None:
+        """The nodes of both rails at the near end (0) or the far one (-1)."""
+        track = self.tracks.get(block)
+        return (track.detected[end], track.common[end]) if track is not None else None
+
+    def _end_of(self, edge: Edge, block: str) -> int:
+        """The end of a block at which a turnout lies, by the joint there; where none tells it, the near one."""
+        layout = self.wiring.layout
+        turnout = layout.turnouts[str(edge.path[1])]
+        beyond = [turnout.through, turnout.diverging] if block == turnout.block else [block]
+        for other in beyond:
+            further = layout.turnouts.get(str(other))
+            home = further.block if further is not None else other
+            for index in self.wiring.joints_of.get(frozenset((turnout.block, str(home))), ()):
+                joint = layout.joints[index]
+                return 0 if joint.ends[joint.blocks.index(block)] == "near" else -1
+        return 0
+
+    def commons(self, ladders: Mapping[str, Ladder]) -> None:
+        """Every harness's common bus with the drops of its blocks in order along it, and the blocks' own buses."""
+        groups = self.harnessed(ladders)
+        ends = {terminal: self.common_bus(terminal, blocks, ladders) for terminal, blocks in groups.items()}
+        for terminal, nodes in self.unknown.items():
+            for (
+                node
+            ) in nodes:  # nobody knows where on the bus: at its end, what stands there takes most from the others
+                self.build.resistor(ends.get(terminal, terminal), node, 0.0)
+        for block in ladders:
+            self.bus(block, ladders[block])
+
+    def harnessed(self, ladders: Mapping[str, Ladder]) -> dict[int, list[str]]:
+        """Node at which a common bus begins -> the blocks whose drops attach to it."""
+        groups: dict[int, list[str]] = {}
+        for edge in self.circuit.edges:
+            block = self.circuit.block_of.get(edge.b) if edge.kind in ("common", "pole") else None
+            if block is not None and block in ladders and edge.b == self.circuit.common[block]:
+                own = edge.kind == "pole"  # behind a contact of its own the block's common runs by itself
+                groups.setdefault(edge.b if own else edge.a, []).append(block)
+            elif block is not None and edge.kind == "common":
+                self.unknown.setdefault(edge.a, []).append(edge.b)
+        return groups
+
+    def common_bus(self, terminal: int, blocks: Sequence[str], ladders: Mapping[str, Ladder]) -> int:
+        """The bus with its blocks' drops; returns the node at its far end."""
+        whole = max(ladders[block].lead_m + ladders[block].length_m for block in blocks)
+        taps = sorted(
+            (ladders[block].lead_m + place, block, index)
+            for block in blocks
+            for index, place in enumerate(ladders[block].drops_m)
+        )
+        first = ladders[blocks[0]]
+        here, at_m, numbers, ends = terminal, 0.0, list[int](), list[float]()
+        nodes: dict[tuple[str, int], int] = {}
+        for distance, block, index in taps:
+            if distance > at_m:
+                there = self.build.node()
+                ohms = first.wire_ohm(first.common_ohm_per_m, at_m, distance, whole)
+                self.parts["common", blocks[0], len(numbers)] = made = self.build.resistor(here, there, ohms)
+                numbers.append(made)
+                ends.append(distance)
+                here, at_m = there, distance
+            nodes[block, index] = here
+        for block in blocks:
+            self.rails(block, ladders[block], [nodes[block, index] for index in range(len(ladders[block].drops_m))])
+        self.runs.append(self.common_run(blocks, numbers))
+        harness = str(self.wiring.layout.blocks[blocks[0]].harness)
+        self.common_buses[blocks[0]] = Common(harness, tuple(blocks), whole, tuple(ends))
+        return here
+
+    def common_run(self, blocks: Sequence[str], numbers: Sequence[int]) -> Run:
+        harness = self.wiring.layout.blocks[blocks[0]].harness
+        name = f"common of {harness}" if len(blocks) > 1 else f"common of {blocks[0]}"
+        size = str(self.wiring.layout.harnesses[str(harness)].common)
+        return Run(name, size, ("harnesses", str(harness), "common"), tuple(numbers))
+
+    def rails(self, block: str, own: Ladder, taps: Sequence[int]) -> None:
+        """Both rails of a block, and its common drops to the places of the common bus."""
+        places = rail_places(own, self.marks.get(block, ()))
+        detected = tuple(self.build.node() for _ in places)
+        common = tuple(self.build.node() for _ in places)
+        for index in range(len(places) - 1):
+            ohms = own.rail_ohm_per_m * (places[index + 1] - places[index])
+            self.build.resistor(detected[index], detected[index + 1], ohms)
+            self.build.resistor(common[index], common[index + 1], ohms)
+        track = self.tracks[block] = Track(block, own, places, detected, common)
+        numbers = [
+            self.build.resistor(common[track.nearest(place)], tap, own.feeder_ohm)
+            for place, tap in zip(own.drops_m, taps, strict=True)
+        ]
+        self.parts.update({("drop", block, "common", place): number for place, number in enumerate(numbers)})
+        self.runs.append(self.drop_run(block, "common drops", numbers))
+        if not own.drops_m:
+            return
+        # the contacts' view has one node for this rail
+        self.build.resistor(self.circuit.common[block], common[0], 0.0) if block not in self.own_common else None
+
+    @cached_property
+    def own_common(self) -> frozenset[str]:
+        """Blocks whose common rail node is the line side of their own common bus, behind a contact."""
+        block_of = self.circuit.block_of
+        return frozenset(
+            block_of[edge.b] for edge in self.circuit.edges if edge.kind == "pole" and self._is_common(edge.b)
+        )
+
+    def _is_common(self, node: int) -> bool:
+        block = self.circuit.block_of.get(node)
+        return block is not None and self.circuit.common[block] == node
+
+    def bus(self, block: str, own: Ladder) -> None:
+        """The detected bus, from the node at which the isolator delivers, and its drops to the rail."""
+        track = self.tracks[block]
+        whole = own.lead_m + own.length_m
+        here, at_m, along, drops = self.circuit.detected[block], 0.0, list[int](), list[int]()
+        for place in own.drops_m:
+            distance = own.lead_m + place
+            there = self.build.node()
+            along.append(self.build.resistor(here, there, own.wire_ohm(own.bus_ohm_per_m, at_m, distance, whole)))
+            drops.append(self.build.resistor(there, track.detected[track.nearest(place)], own.feeder_ohm))
+            here, at_m = there, distance
+        self.parts.update({("bus", block, place): number for place, number in enumerate(along)})
+        self.parts.update({("drop", block, "detected", place): number for place, number in enumerate(drops)})
+        self.runs.extend((self.bus_run(block, along), self.drop_run(block, "drops", drops)))
+
+    def bus_run(self, block: str, numbers: Sequence[int]) -> Run:
+        harness = self.wiring.layout.harnesses[str(self.wiring.layout.blocks[block].harness)]
+        return Run(f"bus of {block}", str(harness.bus), ("harnesses", harness.name, "bus"), tuple(numbers))
+
+    def drop_run(self, block: str, what: str, numbers: Sequence[int]) -> Run:
+        harness = self.wiring.layout.harnesses[str(self.wiring.layout.blocks[block].harness)]
+        path: Path = ("harnesses", harness.name, "feeder")
+        return Run(f"{what} of {block}", str(harness.feeder), path, tuple(numbers))
+
+    def joints(self) -> None:
+        for index, joint in enumerate(self.wiring.layout.joints):
+            first, second = map(self.ends, joint.blocks, (0 if end == "near" else -1 for end in joint.ends))
+            if first is None or second is None:
+                continue
+            if joint.gap in ("none", "common"):
+                self.parts["joint", index, "detected"] = self.build.resistor(first[0], second[0], 0.0)
+            if joint.gap in ("none", "detected"):
+                self.parts["joint", index, "common"] = self.build.resistor(first[1], second[1], 0.0)
