@@ -16,8 +16,11 @@ HARNESS += ['feeder_spacing = "0.36 m"', 'rail = "code83"', 'segment = "1.2 m"',
 HARNESS += ['capacitance = "50 pF/m"', 'leakage = "5 Mohm m"']
 
 
-def layout(blocks: int, wired: bool = False) -> str:
-    """The text of a correct layout of about that many blocks, every table written out."""
+def layout(blocks: int, wired: bool = False, booster: str = "") -> str:
+    """The text of a correct layout of about that many blocks, every table written out.
+
+    Every district has a booster of its own, or all are fed by the one that ``booster`` describes.
+    """
     yards = -(-blocks // YARD)
     per_district = DISTRICT // YARD
     districts = -(-yards // per_district)
@@ -28,8 +31,9 @@ def layout(blocks: int, wired: bool = False) -> str:
     if wired:
         lines[lines.index("channels = 17")] += '\ndrop = "0.7 V"'
     for district in range(1, districts + 1):
-        lines += [f"[boosters.B{district}]", 'voltage = "14 V"', 'current = "5 A"', ""]
-        lines += [f"[districts.d{district}]", f'booster = "B{district}"']
+        if not booster or district == 1:
+            lines += [f"[boosters.B{district}]", 'voltage = "14 V"', booster or 'current = "5 A"', ""]
+        lines += [f"[districts.d{district}]", f'booster = "B{1 if booster else district}"']
         lines += ['expects = [{ load = "shunter", count = 20 }]']
         lines += ['feed = { wire = "6 mm2", length = "2.5 m" }', 'trip = "8 A"', ""] if wired else [""]
     number = 0

@@ -1,16 +1,16 @@
 """What-ifs on large layouts as ratios in one run: `python -m tests.benchmarks.whatif`.
 
-A warm what-if of one isolator at 10,000 blocks against one at 100, and all single-isolator what-ifs of 10,000 blocks
-against one `splu` of the whole network. The layouts are those of `electric_scale`. Medians; making the islands and
-solving the layout as it stands are in neither, and said apart. Prints, asserts nothing. Arguments are two numbers of
-blocks.
+A warm `isolate` of one track at 10,000 blocks against one at 100, also where one booster feeds all, and all
+single-isolator what-ifs of 10,000 blocks against one `splu` of the whole network. The layouts are those of
+`electric_scale`. Medians of processor time; making the islands and solving the layout as it stands are in neither, and
+said apart. Prints, asserts nothing. Arguments are two numbers of blocks.
 """
 
 from __future__ import annotations
 
 import sys
 from statistics import median
-from time import perf_counter
+from time import process_time
 
 from scipy.sparse.linalg import splu
 
@@ -22,21 +22,20 @@ from blockcheck.analysis.study import Study
 from tests.benchmarks.electric_scale import matrix_of, timed
 from tests.benchmarks.generate import layout
 
-RUNS = 15
+RUNS = 14
 
 
 def warm(case: Study) -> float:
-    """Seconds of a what-if of one isolator; every one of them is another."""
-    ifs = WhatIf.of(case, case.operations[0])
-    start = perf_counter()
-    ifs.opened(["I1"])
-    first, taken = perf_counter() - start, list[float]()
+    """Seconds of an `isolate` of one track; every one of them is another."""
+    start = process_time()
+    api.isolate(case, "y1:1")
+    first, taken = process_time() - start, list[float]()
     for number in range(2, RUNS + 2):
-        start = perf_counter()
-        ifs.opened([f"I{number}"])
-        taken.append(perf_counter() - start)
+        start = process_time()
+        api.isolate(case, f"y1:{number}")
+        taken.append(process_time() - start)
     found = median(taken)
-    print(f"{len(case.blocks)} blocks: the first what-if {first:.2f} s, a warm one {1000 * found:.0f} ms")
+    print(f"{len(case.blocks)} blocks: the first isolate {first:.2f} s, a warm one {1000 * found:.0f} ms")
     return found
 
 
@@ -61,8 +60,10 @@ def main(arguments: list[str]) -> None:
     small, large = (api.loads(layout(blocks, wired=True), "yard.toml") for blocks in (few, many))
     warm(small)  # numpy's and scipy's first times
     one, other = warm(small), warm(large)
+    print(f"   a warm isolate at {many} blocks takes {other / one:.2f} times as long as at {few}")
+    alone = [warm(api.loads(layout(blocks, True, 'current = "500 A"'), "yard.toml")) for blocks in (few, many)]
+    print(f"   where one booster feeds all {alone[1] / alone[0]:.2f} times as long")
     all_at_once(large)
-    print(f"   a warm what-if at {many} blocks takes {other / one:.2f} times as long as at {few}")
 
 
 if __name__ == "__main__":

@@ -92,6 +92,13 @@ def test_a_large_layout() -> None:
     assert [one.district for one in change.districts] == ["d1"]
 
 
+@pytest.mark.parametrize(("resistance", "within"), [("", 102), ('\nresistance = "50 mohm"', 238)])
+def test_what_hangs_on_one_booster_is_apart_where_it_keeps_its_volts(resistance: str, within: int) -> None:
+    case = api.loads(layout(224, True, 'current = "50 A"' + resistance), "yard.toml")
+    hold(case, case.operations[0], ["I7", "I8"])
+    assert len(WhatIf.of(case, case.operations[0]).opened(["I1"]).volts) == within
+
+
 def test_a_changeover_without_off_cuts_nothing() -> None:
     text = next(file for file in LAYOUTS if file.stem == "two-pole").read_text("utf-8")
     both = 'between = ["main", "workshop"]'

@@ -116,9 +116,6 @@ class Study:
         return tuple(sorted(self.circuit.detected, key=natural_key))
 
 
-Study = Study
-
-
 def hops(circuit: Circuit, witness: Witness, route: int, reverse: bool = False) -> tuple[str, ...]:
     """A route by the names that it passes: booster, district, channel, isolators, blocks."""
     names: list[str] = []

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -12,7 +12,6 @@ from blockcheck.analysis.isolation.isolation import Isolation
 from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.power.electrics import Electrics, settled
 from blockcheck.analysis.power.held import Held, held
-from blockcheck.analysis.power.islands import StudyIslands
 from blockcheck.analysis.power.occupancy import reading
 from blockcheck.analysis.power.whatif import WhatIf, after_opening
 from blockcheck.analysis.study import Study
@@ -106,93 +105,105 @@ def isolate(study: Study, tracks: str, scenario: str | None = None) -> IsolateAn
     """
     operation = study.operation(scenario)
     opened, without = select_isolators(study.wiring, tracks)
-    after = after_opening(study, operation, opened)
-    before, now = study.now(operation.positions), study.now(after.positions)
-    where: dict[str, list[str]] = {}
-    for one in operation.trains:
-        where.setdefault(one.block, []).append(one.train)
-    electrics = _solved(study, operation, after, opened)
-    reader = _Reader(study, before, now, opened, electrics.of)
-    blocks = tuple(reader.block(name, tuple(where.get(name, ()))) for name in study.wiring.fed)
-    states = {row.block: row for row in blocks}
-    trains = tuple(
-        TrainState(
-            one.train,
-            one.block,
-            reader.powered(one, states[one.block]),
-            {True: "occupied", False: "clear", None: "unknown"}[reading(electrics.of(one.block), one.block).occupied],
-        )
-        for one in operation.trains
-    )
-    unknown = (
-        Unchecked("what stays awake", name, reader.held(name).needs) for name in study.blocks if reader.held(name).needs
-    )
+    after = _with_open(study, operation, opened)
     return IsolateAnswer(
         study.layout.about.name,
         tracks,
         scenario,
         opened,
-        blocks,
-        trains,
-        _districts(study, operation, electrics),
+        tuple(after.blocks.values()),
+        tuple(after.trains.values()),
+        after.districts,
         without,
-        tuple(unknown),
+        tuple(Unchecked("what stays awake", name, needs) for name, needs in after.needs.items()),
         study,
     )
 
 
 @frozen(eq=False)
-class _Solved:
-    """The electrics that hold for a block, and all that were solved anew."""
+class _States:
+    """How everything stands: by the blocks' names, and by the trains'. ``needs``: what lacks to tell what is awake."""
 
-    of: Callable[[str], Electrics]
-    changed: tuple[Electrics, ...]
+    blocks: Mapping[str, BlockState]
+    trains: Mapping[str, TrainState]
+    districts: tuple[DistrictChange, ...]
+    needs: Mapping[str, tuple[str, ...]]
 
 
-def _solved(study: Study, operation: Operation, after: Operation, opened: tuple[str, ...]) -> _Solved:
-    """With isolators opened: on large layouts only what they can change is solved anew."""
-    ifs = WhatIf.of(study, operation)
+def _with_open(study: Study, operation: Operation, opened: tuple[str, ...]) -> _States:
+    """With isolators opened. On large layouts only what they can change, or are meant to, is looked at anew."""
+    after, ifs = after_opening(study, operation, opened), WhatIf.of(study, operation)
     if len(study.circuit.detected) <= LARGE_BLOCKS or not ifs.few(opened):
-        whole = Electrics(study, after)
-        return _Solved(lambda _: whole, (whole,))
+        return _read(_Reader(study, Electrics.of(study, operation), Electrics(study, after), opened, after.positions))
+    usual, homes = study.once(_as_it_stands, operation), ifs.homes
+    meant = {homes[name] for one in opened for name in study.wiring.meant.get(one, ()) if name in homes}
+    blocks, trains, needs = dict(usual.blocks), dict(usual.trains), dict(usual.needs)
+    districts = {one.district: one for one in usual.districts}
+    for island in sorted({*ifs.islands(opened), *meant}):
+        here = _read(_Reader(study, ifs.before(island), ifs.after(island, opened), opened, after.positions))
+        blocks.update(here.blocks)
+        trains.update(here.trains)
+        districts.update((one.district, one) for one in here.districts)
+        needs = {name: needs for name, needs in needs.items() if name not in here.blocks} | dict(here.needs)
+    return _States(blocks, trains, tuple(districts.values()), needs)
+
+
+def _as_it_stands(study: Study, operation: Operation) -> _States:
+    """With nothing opened; kept, since what an isolator does not touch stays so."""
     usual = Electrics.of(study, operation)
-    changed = {island: ifs.after(island, opened) for island in ifs.islands(opened)}
-    homes = StudyIslands.of(study).blocks
-    return _Solved(lambda block: changed.get(homes.get(block, -1), usual), tuple(changed.values()))
+    return _read(_Reader(study, usual, usual, (), operation.positions))
 
 
-def _districts(study: Study, before: Operation, solved: _Solved) -> tuple[DistrictChange, ...]:
-    after = {draw.name: draw.current_a for one in solved.changed for draw in Budget.on(one).districts()}
-    return tuple(
-        DistrictChange(was.name, settled(was.current_a), settled(after.get(was.name, was.current_a)), was.limit_a)
-        for was in Budget.of(study, before).districts()
+def _read(reader: _Reader) -> _States:
+    before, after = reader.was, reader.electrics
+    where: dict[str, list[str]] = {}
+    for one in after.operation.trains:
+        where.setdefault(one.block, []).append(one.train)
+    blocks = {name: reader.block(name, tuple(where.get(name, ()))) for name in before.study.wiring.fed}
+    trains = {one.train: reader.train(one, blocks[one.block]) for one in after.operation.trains}
+    needs = {name: reader.held(name).needs for name in before.study.blocks if reader.held(name).needs}
+    pairs = zip(Budget.on(before).districts(), Budget.on(after).districts(), strict=True)
+    districts = (
+        DistrictChange(was.name, settled(was.current_a), settled(now.current_a), was.limit_a) for was, now in pairs
     )
+    return _States(blocks, trains, tuple(districts), needs)
 
 
 @frozen(eq=False, repr=False, slots=False)
 class _Reader:
+    """Reads states off the electrics of the layout, or of an island of it, before and after isolators are opened."""
+
     study: Study
-    before: Now
-    now: Now
+    was: Electrics
+    electrics: Electrics
     opened: tuple[str, ...]
-    electrics: Callable[[str], Electrics]
+    places: Mapping[str, str]
+    """The positions afterwards of all that do not stand as usual, anywhere."""
+
+    @cached_property
+    def before(self) -> Now:
+        return self.was.feeding.now
+
+    @cached_property
+    def now(self) -> Now:
+        return self.electrics.feeding.now
 
     def block(self, name: str, trains: tuple[str, ...]) -> BlockState:
         fed = self.study.wiring.fed[name]
         channel = str(fed.channel) if fed.channel is not None else None
-        if name not in self.study.circuit.detected:
+        if name not in self.now.circuit.detected:
             return BlockState(name, fed.district, channel, OFF, None, (), True, False, None, trains)
         power, detection = self.now.power(name), self.now.detection(name) if channel else None
         was = (self.before.power(name), self.before.detection(name) if channel else None)
         changed = was != (power, detection)
-        volts = self.electrics(name).volts(name)
+        volts = self.electrics.volts(name)
         return BlockState(
             name,
             self._district(name),
             channel,
             power,
             detection,
-            self._because(name) if power != ON else (),
+            self._because(name, changed) if power != ON else (),
             self._intended(name, power, detection, changed),
             changed,
             None if volts is None else settled(volts),
@@ -203,16 +214,21 @@ class _Reader:
     def held(self, name: str) -> Held:
         """What a block keeps awake through a hold resistor."""
         if name not in self._held:
-            self._held[name] = held(self.electrics(name), name)
+            self._held[name] = held(self.electrics, name)
         return self._held[name]
 
     @cached_property
     def _held(self) -> dict[str, Held]:
         return {}
 
+    def train(self, one: Placed, state: BlockState) -> TrainState:
+        """A train where it stands."""
+        reads = {True: "occupied", False: "clear", None: "unknown"}[reading(self.electrics, one.block).occupied]
+        return TrainState(one.train, one.block, self.powered(one, state), reads)
+
     def powered(self, one: Placed, state: BlockState) -> bool | None:
         """Whether a train has power; None where data lack for it."""
-        if one.block not in self.study.circuit.detected or state.power != TRICKLE:
+        if one.block not in self.now.circuit.detected or state.power != TRICKLE:
             return state.power == ON
         return None if self.held(one.block).needs else one.train in state.awake
 
@@ -226,16 +242,21 @@ class _Reader:
         return fed.district
 
     def _open(self, isolator: str) -> bool:
-        return self.now.state[isolator] == open_position(self.study.wiring, isolator)
+        """An isolator elsewhere may be meant for a block, so it need not be in the island."""
+        cut = open_position(self.study.wiring, isolator)
+        return (
+            isolator in self.opened
+            or self.was.operation.positions.get(isolator, self.study.circuit.usual[isolator]) == cut
+        )
 
-    def _because(self, name: str) -> tuple[str, ...]:
-        """The open isolators in a block's own feed, else those that are meant for it, else the opened ones."""
+    def _because(self, name: str, changed: bool) -> tuple[str, ...]:
+        """The open isolators in a block's own feed, else those meant for it, else the opened ones that changed it."""
         own = self._feed(name)
         found = [one for one in own if self._open(one)]
         found = found or [one for one in self.study.wiring.isolators_of[name] if self._open(one)]
         if not found:
             found = [one for one in self.opened if name in self._kills.get(one, ())]
-        return tuple(sorted(found or self.opened, key=natural_key))
+        return tuple(sorted(found or (self.opened if changed else ()), key=natural_key))
 
     def _feed(self, name: str) -> set[str]:
         """The isolators that a block's own feed runs through."""

@@ -18,18 +18,22 @@ class StudyIslands:
     blocks, districts, boosters, joints, contacts and trains of it, and all kinds of things."""
 
     study: Study
+    apart: bool = False
+    """Whether boosters without resistance of their own keep apart what hangs on them."""
 
     @classmethod
-    def of(cls, study: Study) -> StudyIslands:
+    def of(cls, study: Study, apart: bool = False) -> StudyIslands:
         """The islands of a study as it is mended, found once."""
-        return study.once(cls)
+        return study.once(cls, apart)
 
     @cached_property
     def islands(self) -> Islands:
         """What the circuit falls apart in. A block belongs to its home district, whatever feeds it."""
         circuit, fed = self.study.circuit, self.study.wiring.fed
         homes = ((node, circuit.feeds.get(str(fed[name].district))) for name, node in circuit.detected.items())
-        return Islands.of(circuit, [(node, home) for node, home in homes if home is not None])
+        boosters = self.study.layout.boosters
+        stiff = [name for name in circuit.hot if self.apart and not boosters[name].resistance_ohm]
+        return Islands.of(circuit, [(node, home) for node, home in homes if home is not None], stiff)
 
     @cached_property
     def blocks(self) -> Mapping[str, int]:

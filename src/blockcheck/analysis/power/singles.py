@@ -179,9 +179,9 @@ class _All:
         volts[held] = np.maximum(volts[held], 0.0)  # as `Electrics.volts` has it
         rest = sorted({*range(len(isolators))} - {*at_once, *still})
         for at in rest:
-            after = self.ifs.after(island, [isolators[at]])
+            after = self.ifs.opened([isolators[at]]).volts
             for row, name in enumerate(blocks):
-                lowest = after.volts(name)
+                lowest = after[name] if name in after else self._electrics.volts(name)
                 volts[row, at] = np.nan if lowest is None else lowest
         return Singles(tuple(isolators), blocks, volts, tuple(isolators[at] for at in rest))
 

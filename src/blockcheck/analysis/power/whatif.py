@@ -91,12 +91,17 @@ class WhatIf:
 
     @cached_property
     def _islands(self) -> StudyIslands:
-        return StudyIslands.of(self.study)
+        return StudyIslands.of(self.study, apart=True)
 
     def islands(self, isolators: Iterable[str]) -> tuple[int, ...]:
         """The islands that isolators have contacts in."""
         found = map(self._islands.islands.of_control, isolators)
         return tuple(sorted({one for one in found if one is not None}))
+
+    @property
+    def homes(self) -> Mapping[str, int]:
+        """Block -> its island."""
+        return self._islands.blocks
 
     def few(self, isolators: Iterable[str]) -> bool:
         """Whether what isolators can change is a small part of the layout."""
