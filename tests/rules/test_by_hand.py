@@ -43,9 +43,10 @@ CASES = {
     "inrush-lockout/bad-3": (20 * 0.05, "A", "trip"),
     "wire-over-current/bad": (4.0, "A", "trip"),
     "wire-over-current/bad-2": (2.3, "A", None),
-    "wire-over-current/bad-3": (4.0, "A", "trip"),
+    "wire-over-current/bad-3": (2.3, "A", "wires.braid"),
     "wire-over-current/bad-4": (2.3, "A", None),
     "wire-over-current/bad-5": (4.0, "A", "trip"),
+    "wire-over-current/bad-9": (2.5, "A", "trip"),
     "detection-not-held/bad-4": (15 / (25e3 + WAY), "A", "channel"),
     "detection-not-held/bad-5": (15 - 0.05 * (100 + FEED + LEAD + DROPS), "V", "channel"),
     "detection-not-held/bad-6": (0.0, "A", "channel"),
@@ -119,3 +120,17 @@ at = "L2"
     found = [one for one in blockcheck.check(blockcheck.loads(text)).findings if one.rule == "voltage-drop"]
     assert [one.subject for one in found] == ["L1"]
     assert "a bound" in found[0].message
+
+
+@pytest.mark.parametrize(("american", "metric"), [("18 AWG", "0.823 mm2"), ("24 AWG", "0.2047 mm2")])
+@pytest.mark.parametrize("trip", ["2.3 A", "2.4 A", "8.4 A", "8.6 A"])
+def test_the_same_copper_has_the_same_verdict(american: str, metric: str, trip: str) -> None:
+    """0.75 mm2 may carry 8.5 A (IEC 60204-1 Table 6, B2), so that 24 AWG, 0.2047 mm2, may carry 2.32 A at least."""
+    text = (HERE / "wire-over-current" / "bad-9.toml").read_text("utf-8").replace('"2.5 A"', f'"{trip}"')
+
+    def over(size: str) -> list[str]:
+        answer = blockcheck.check(blockcheck.loads(text.replace("24 AWG", size), "one.toml"), TODAY)
+        return [one.message.replace(size, "X") for one in answer.findings if one.rule == "wire-over-current"]
+
+    assert over(american) == over(metric)
+    assert bool(over(american)) == (float(trip[:3]) > (2.32 if american == "24 AWG" else 8.5))

@@ -297,5 +297,6 @@ TYPED: dict[str, list[Typed]] = {
     "wire-over-current/bad-6": [[('common = "brown"', 'common = "plain"')]],
     "wire-over-current/bad-7": [[('common = "brown"', 'common = "plain"')]],
     "wire-over-current/bad-8": [[('common = "brown"', 'common = "plain"')]],
+    "wire-over-current/bad-9": [[('bus = "24 AWG"', 'bus = "plain"')]],
 }
 """Case -> what is typed for each of its findings. Of the examples, which say so themselves, there is none here."""

@@ -154,7 +154,7 @@ def _conductors(study: Study, operation: Operation) -> list[LoadRow]:
     for run in electrics.grid.runs:
         most = settled(max((abs(amperes[number]) for number in run.resistors), default=0.0))
         limit = conductor_limit(study, run.size)
-        rows.append(LoadRow("conductor", run.name, most, limit[0] if limit else None, unknown))
+        rows.append(LoadRow("conductor", run.name, most, settled(limit.amperes) if limit else None, unknown))
     return sorted(rows, key=lambda row: natural_key(row.name))
 
 

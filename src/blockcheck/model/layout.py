@@ -295,7 +295,7 @@ class Wire(Table):
     )
     current_a: Amperes | None = key(
         "current",
-        "Most that it may carry; left out: from the tables for its size.",
+        "Most that it may carry; left out: from the table for its area.",
         default=None,
         example="6 A",
         above=0,

@@ -125,51 +125,47 @@ def _number(digits: str, aught: str | None) -> int | None:
     return int(digits) if len(digits) <= 2 and not digits.startswith("0") and int(digits) <= 40 else None
 
 
+_AMPACITY_TABLE = "IEC 60204-1 Table 6, method B2, 40 degC, PVC"
+AMPACITY: Mapping[float, float] = {
+    0.75: 8.5,
+    1.0: 10.1,
+    1.5: 13.1,
+    2.5: 17.4,
+    4.0: 23.0,
+    6.0: 30.0,
+    10.0: 40.0,
+    16.0: 54.0,
+}
+"""Area in mm2 -> most current in A of a copper conductor among others in a cable or a duct, thinnest first.
+
+For machines' wiring; other tables allow other currents for other ways of laying: NEC 402.5 has 6 A for 18 AWG
+(0.82 mm2) as fixture wire and Table 400.5(A) 10 A for the same in a cord.
+"""
+
+
 @frozen
-class _Listed:
-    size: float
-    """mm2, or a gauge."""
+class Ampacity:
+    """The most current in A that a conductor may carry, and who says so; ``bound``: it may be more."""
+
     amperes: float
-    table: str
+    source: str
+    bound: bool = False
 
 
-_SMALL = "VDE 0100, small wire, group 1 (superseded)"
-_MACHINES = "IEC 60204-1 Table 6, method B2, 40 degC, PVC"
-_FIXTURE = "NEC Table 402.5"
-_BUILDING = "NEC Table 310.16, 60 degC, with 240.4(D)"
-AMPACITY_MM2: tuple[_Listed, ...] = (
-    *(_Listed(size, amperes, _SMALL) for size, amperes in ((0.14, 2.0), (0.25, 4.0), (0.34, 6.0), (0.5, 9.0))),
-    *(_Listed(size, amperes, _MACHINES) for size, amperes in ((0.75, 8.5), (1.0, 10.1), (1.5, 13.1), (2.5, 17.4))),
-    *(_Listed(size, amperes, _MACHINES) for size, amperes in ((4.0, 23.0), (6.0, 30.0), (10.0, 40.0), (16.0, 54.0))),
-)
-"""Thinnest first."""
-AMPACITY_AWG: tuple[_Listed, ...] = (
-    *(_Listed(size, amperes, _FIXTURE) for size, amperes in ((18, 6.0), (16, 8.0))),
-    *(
-        _Listed(size, amperes, _BUILDING)
-        for size, amperes in ((14, 15.0), (12, 20.0), (10, 30.0), (8, 40.0), (6, 55.0))
-    ),
-)
-"""Thinnest first."""
+def ampacity(size: str) -> Ampacity:
+    """The most current that a conductor of a size, in mm2 or AWG, may carry: by its area alone.
 
-
-def ampacity(size: str) -> tuple[float, str] | None:
-    """The most current in A that a conductor of a size may carry, and the table that says so.
-
-    These are thermal limits of insulated building wire; on a layout the voltage drop and the trip current usually
-    bind first. A size between two of the table is given the value of the thinner one, and the text says so; None for
-    what is thinner than the table. No size is given more than a thicker one: 0.5 mm2 gets the 8.5 A of
-    0.75 mm2, where the superseded table has 9 A.
+    These are thermal limits of insulated wire; on a layout the voltage drop and the trip current usually bind first.
+    An area between two of the table is given the current of the thinner one, a bound. What is thinner than the table
+    is given its first current in proportion to the area, a bound too (common practice, no source): the heat of such a
+    current falls as the area does, and the surface that gives it off only as the root of that.
     Raises QuantityError where ``size`` is none.
     """
-    gauge = _gauge(size)
-    if gauge is None:
-        wanted, unit, rows = parse_size(size), "mm2", AMPACITY_MM2
-        count = sum(row.size <= wanted for row in rows)
-    else:
-        wanted, unit, rows = gauge, "AWG", AMPACITY_AWG
-        count = sum(row.size >= wanted for row in rows)
-    if count == 0:
-        return None
-    row = min(rows[count - 1 :], key=lambda one: one.amperes)
-    return row.amperes, row.table if row.size == wanted else f"{row.table}: its {row.size:g} {unit}"
+    area = parse_size(size)
+    listed = max((one for one in AMPACITY if one <= area), default=None)
+    if listed is None:
+        thinnest = min(AMPACITY)
+        source = f"{_AMPACITY_TABLE}: in proportion to its {thinnest:g} mm2, the thinnest"
+        return Ampacity(AMPACITY[thinnest] * area / thinnest, source, bound=True)
+    exact = listed == area
+    return Ampacity(AMPACITY[listed], _AMPACITY_TABLE if exact else f"{_AMPACITY_TABLE}: its {listed:g} mm2", not exact)

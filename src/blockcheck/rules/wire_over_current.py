@@ -1,8 +1,8 @@
-"""No conductor carries more than it may, in service or at the trip current.
+"""No conductor carries more than it may, in service or at the trip current; drops, which are short, in service.
 
 Why: a wire that is too thin for what the breaker lets through is the fuse, and it lies under the scenery.
 
-Mend: take a thicker conductor, or a breaker that trips lower.
+Mend: take a thicker conductor, or a breaker that trips lower; or write what it may carry, where its maker tells that.
 """
 
 from __future__ import annotations
@@ -14,7 +14,6 @@ from attrs import frozen
 from blockcheck.analysis.power.electrics import Electrics, settled
 from blockcheck.analysis.power.limits import breaker, breaker_line, conductor_limit
 from blockcheck.analysis.study import Study
-from blockcheck.circuit.ladder import conductor_ohm_per_m
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.spans import Path
 from blockcheck.model.operate import Operation
@@ -43,28 +42,26 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
     for path, (most, needs) in _conductors(study).items():
         subject = f"{path[1]} {path[2]}"
         rating = conductor_limit(study, most.size)
-        if rating is None:
-            named = most.size if most.size in study.layout.wires else "*"
-            needs = (*needs, f"wires.{named}.current")
         if needs:
             yield Unchecked("wire-over-current", subject, needs)
-        if rating is None or most.amperes <= rating[0]:
+        if rating is None or most.amperes <= rating.amperes:
             continue
         related = [Label(path, words) for path, words in most.lets]
         if most.size in study.layout.wires:
             related.append(Label(("wires", most.size), "the wire"))
-        carries, limit = apart(most.amperes, rating[0], Amperes)
+        carries, limit = apart(most.amperes, rating.amperes, Amperes)
         yield Finding(
             f"the {most.name} ({most.size}) may have to carry {carries} {most.why}, "
-            f"and may carry {limit} by {rating[1]}",
+            f"and may carry {'at least ' * rating.bound}{limit} by {rating.source}",
             subject=subject,
             at=path,
             measured=most.amperes,
-            limit=rating[0],
+            limit=rating.amperes,
             unit="A",
             related=tuple(related),
             help="take a thicker conductor, or "
-            + ("a breaker that trips lower" if most.lets else "draw less through it"),
+            + ("a breaker that trips lower" if most.lets else "draw less through it")
+            + "; where its maker allows more, write that as the current of [wires.NAME]" * rating.bound,
         )
 
 
@@ -72,6 +69,9 @@ def _conductors(study: Study) -> dict[Path, tuple[_Most, tuple[str, ...]]]:
     """Conductor of the layout -> the most that it carries, in service or at the trip current, and what lacks for it."""
     found: dict[Path, tuple[_Most, tuple[str, ...]]] = {}
     for path, name, size, homes in _parts(study):
+        if path[-1] == "feeder":
+            found[path] = _at_a_drop(study, name, size)
+            continue
         needs = tuple(f"districts.{home}.trip" for home in homes if breaker(study, home)[0] is None)
         known = [home for home in homes if breaker(study, home)[0] is not None]
         found[path] = (_together if path[-1] == "common" else _alone)(study, name, size, known), needs
@@ -80,6 +80,18 @@ def _conductors(study: Study) -> dict[Path, tuple[_Most, tuple[str, ...]]]:
             if path in found and most.amperes > found[path][0].amperes:
                 found[path] = most, found[path][1]
     return found
+
+
+def _at_a_drop(study: Study, name: str, size: str) -> tuple[_Most, tuple[str, ...]]:
+    """What the heaviest that runs draws through a drop at which it stands, at most, and what lacks for that.
+
+    What a breaker lets through flows in a drop only where the fault is at its own foot.
+    """
+    probes = [Electrics.of(study, operation).probe for operation in study.operations]
+    most = max((probe for probe in probes if probe is not None), key=lambda probe: probe.amperes, default=None)
+    if most is None:
+        return _Most(name, size, 0.0, ""), ("loads.*.running",)
+    return _Most(name, size, most.amperes, f"where {most.name} stands at one of them"), ()
 
 
 def _alone(study: Study, name: str, size: str, homes: list[str]) -> _Most:
@@ -116,10 +128,10 @@ def _together(study: Study, name: str, size: str, homes: list[str]) -> _Most:
 def _parts(study: Study) -> Iterator[tuple[Path, str, str, list[str]]]:
     """The conductors that feed something now: path, name, size as written, and the districts that feed through them.
 
-    Those of a size or wire that does not exist are left to unknown-name.
+    Those of a wire that does not exist are left to unknown-name.
     """
     for path, name, size, homes in _written(study):
-        if conductor_ohm_per_m(study.layout, size) is not None:
+        if conductor_limit(study, size) is not None:
             yield path, name, size, homes
 
 
@@ -152,12 +164,12 @@ def _in_service(study: Study, operation: Operation) -> dict[Path, _Most]:
 
 
 def rated(study: Study) -> Iterator[str]:
-    """The conductors that feed something, whose limit is known, and on which no block lacks data."""
+    """The conductors that feed something, and on which no block lacks data."""
     lacks = {one.subject for one in complete(study, "wire-over-current", stand=False) if isinstance(one, Unchecked)}
     fed = [study.wiring.fed[block] for block in lacks]
     short = {one.block.harness for one in fed} | {one.district for one in fed}
-    for path, (most, _) in _conductors(study).items():
-        if conductor_limit(study, most.size) is not None and path[1] not in short:
+    for path in _conductors(study):
+        if path[1] not in short:
             yield f"{path[1]} {path[2]}"
 
 
@@ -167,6 +179,6 @@ RULE = Rule(
     "budgets",
     Severity.ERROR,
     check,
-    needs=("harnesses.*.bus", "harnesses.*.common", "districts.*.feed", "boosters.*.trip"),
+    needs=("harnesses.*.bus", "harnesses.*.common", "districts.*.feed", "boosters.*.trip", "loads.*.running"),
     subjects=rated,
 )

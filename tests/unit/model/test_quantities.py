@@ -32,7 +32,7 @@ from blockcheck.model.quantities import (
     parse,
     show,
 )
-from blockcheck.model.standards import AMPACITY_AWG, AMPACITY_MM2, RAILS, SCALES, ampacity, parse_size
+from blockcheck.model.standards import RAILS, SCALES, Ampacity, ampacity, gauge_area, parse_size
 
 GOOD = [
     (Metres, "9.0 m", 9.0),
@@ -387,33 +387,35 @@ def test_refuses_sizes(value: object, help_: str) -> None:
     assert caught.value.help == help_
 
 
+IEC = "IEC 60204-1 Table 6, method B2, 40 degC, PVC"
 AMPACITIES = [
-    ("1.5 mm2", (13.1, "IEC 60204-1 Table 6, method B2, 40 degC, PVC")),
-    ("0.34 mm2", (6.0, "VDE 0100, small wire, group 1 (superseded)")),
-    ("0.5 mm2", (8.5, "IEC 60204-1 Table 6, method B2, 40 degC, PVC: its 0.75 mm2")),
-    ("0.3 mm2", (4.0, "VDE 0100, small wire, group 1 (superseded): its 0.25 mm2")),
-    ("25 mm2", (54.0, "IEC 60204-1 Table 6, method B2, 40 degC, PVC: its 16 mm2")),
-    ("0.1 mm2", None),
-    ("18 AWG", (6.0, "NEC Table 402.5")),
-    ("17 AWG", (6.0, "NEC Table 402.5: its 18 AWG")),
-    ("14 AWG", (15.0, "NEC Table 310.16, 60 degC, with 240.4(D)")),
-    ("2/0 AWG", (55.0, "NEC Table 310.16, 60 degC, with 240.4(D): its 6 AWG")),
-    ("20 AWG", None),
+    ("1.5 mm2", Ampacity(13.1, IEC)),
+    ("1 mm2", Ampacity(10.1, IEC)),
+    ("0.8 mm2", Ampacity(8.5, f"{IEC}: its 0.75 mm2", bound=True)),
+    ("25 mm2", Ampacity(54.0, f"{IEC}: its 16 mm2", bound=True)),
+    ("18 AWG", Ampacity(8.5, f"{IEC}: its 0.75 mm2", bound=True)),
+    ("14 AWG", Ampacity(13.1, f"{IEC}: its 1.5 mm2", bound=True)),
+    ("2/0 AWG", Ampacity(54.0, f"{IEC}: its 16 mm2", bound=True)),
+    ("0.3 mm2", Ampacity(8.5 * 0.3 / 0.75, f"{IEC}: in proportion to its 0.75 mm2, the thinnest", bound=True)),
 ]
 
 
 @pytest.mark.parametrize(("size", "expected"), AMPACITIES)
-def test_ampacity(size: str, expected: tuple[float, str] | None) -> None:
+def test_ampacity(size: str, expected: Ampacity) -> None:
     assert ampacity(size) == expected
 
 
-def test_thicker_wire_never_carries_less() -> None:
-    metric = [ampacity(f"{row.size} mm2") for row in AMPACITY_MM2]
-    american = [ampacity(f"{row.size:g} AWG") for row in AMPACITY_AWG]
-    for found in (metric, american):
-        amperes = [one[0] for one in found if one is not None]
-        assert len(amperes) == len(found)
-        assert amperes == sorted(amperes)
+@given(gauge=st.integers(1, 40))
+def test_the_same_copper_carries_the_same_by_either_name(gauge: int) -> None:
+    american, metric = ampacity(f"{gauge} AWG"), ampacity(f"{gauge_area(gauge)!r} mm2")
+    assert metric.amperes == pytest.approx(american.amperes, rel=1e-12)
+    assert (metric.source, metric.bound) == (american.source, american.bound)
+
+
+@given(areas=st.lists(st.floats(0.01, 200.0), min_size=2, max_size=2))
+def test_thicker_wire_never_carries_less(areas: list[float]) -> None:
+    thin, thick = (ampacity(f"{area:.9f} mm2").amperes for area in sorted(areas))
+    assert thin <= thick
 
 
 def test_every_stock_number_has_a_source() -> None:

@@ -216,4 +216,5 @@ def _tables(study: Study, sizes: Iterable[str]) -> Iterator[Default]:
     for size in sorted(set(sizes), key=natural_key):
         wire, limit = study.layout.wires.get(size), conductor_limit(study, size)
         if limit is not None and (wire is None or wire.current_a is None):
-            yield Default("wires.*.current", show(limit[0], DIMENSIONS[Amperes]), limit[1], (size,))
+            told = "at least " * limit.bound + show(limit.amperes, DIMENSIONS[Amperes])
+            yield Default("wires.*.current", told, limit.source, (size,))

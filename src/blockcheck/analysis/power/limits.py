@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from blockcheck.analysis.study import Study
 from blockcheck.core.spans import Path
-from blockcheck.model.standards import ampacity
+from blockcheck.model.standards import Ampacity, ampacity
 
 
 def breaker(study: Study, district: str) -> tuple[float | None, float | None]:
@@ -38,10 +38,10 @@ def least_voltage(study: Study, district: str) -> float:
     return max(study.layout.least_voltage_v or 0.0, (1 - study.layout.limits.voltage_drop) * booster.voltage_v)
 
 
-def conductor_limit(study: Study, size: str) -> tuple[float, str] | None:
-    """What a conductor may carry, in amperes, and who says so; None where neither the layout nor a table does."""
+def conductor_limit(study: Study, size: str) -> Ampacity | None:
+    """What a conductor may carry, and who says so; None for the name of a wire that does not exist."""
     wire = study.layout.wires.get(size)
     if wire is not None and wire.current_a is not None:
-        return wire.current_a, f"its entry in [wires.{wire.name}]"
+        return Ampacity(wire.current_a, f"its entry in [wires.{wire.name}]")
     written = wire.size if wire is not None else size
-    return ampacity(written) if written[:1].isdecimal() else None  # else the name of a wire that does not exist
+    return ampacity(written) if written[:1].isdecimal() else None
