@@ -44,8 +44,10 @@ if TYPE_CHECKING:
         ValueChange as ValueChange,
     )
     from blockcheck.answers.document import (
+        Brief as Brief,
         Column as Column,
         Document as Document,
+        Figure as Figure,
         Lines as Lines,
         Says as Says,
         Table as Table,
@@ -61,7 +63,7 @@ if TYPE_CHECKING:
     )
     from blockcheck.answers.new import NewLayout as NewLayout
     from blockcheck.answers.panel import Hole as Hole, PanelAnswer as PanelAnswer
-    from blockcheck.answers.power import PowerAnswer as PowerAnswer, PowerRow as PowerRow
+    from blockcheck.answers.power import PowerAnswer as PowerAnswer, PowerRow as PowerRow, Probe as Probe
     from blockcheck.answers.retest import Retest as Retest
     from blockcheck.answers.strips import Clamp as Clamp, Strip as Strip
     from blockcheck.answers.trace import (
@@ -137,14 +139,14 @@ else:
             "blockcheck.answers.channels": "ChannelMap ChannelRow SpareRow UndetectedRow",
             "blockcheck.answers.check": "CheckAnswer Held",
             "blockcheck.answers.compare": "BudgetChange CompareAnswer FindingChange LabelChange ValueChange",
-            "blockcheck.answers.document": "Column Document Lines Says Table",
+            "blockcheck.answers.document": "Brief Column Document Figure Lines Says Table",
             "blockcheck.answers.draw": "Drawing",
             "blockcheck.drawing.shapes": "Box Line Text",
             "blockcheck.answers.explain": "KeyAnswer Reference RuleAnswer",
             "blockcheck.answers.isolate": "BlockState DistrictChange IsolateAnswer TrainState",
             "blockcheck.answers.new": "NewLayout",
             "blockcheck.answers.panel": "Hole PanelAnswer",
-            "blockcheck.answers.power": "PowerAnswer PowerRow",
+            "blockcheck.answers.power": "PowerAnswer PowerRow Probe",
             "blockcheck.answers.retest": "Retest",
             "blockcheck.answers.strips": "Clamp Strip",
             "blockcheck.answers.trace": "Candidate NextTest Told TraceAnswer",

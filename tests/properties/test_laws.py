@@ -18,7 +18,6 @@ from hypothesis import strategies as st
 
 from blockcheck import api
 from blockcheck.formats import json_v1
-from blockcheck.formats.power import power_json
 from blockcheck.model.layout import TABLES
 from blockcheck.text.ranges import names_of
 
@@ -36,7 +35,7 @@ def answers(values: dict[str, Any]) -> list[str]:
         for part in (finding, *finding["related"]):
             for key in PLACED:
                 del part[key]
-    found = [json.dumps(checked), json_v1.answer_json(api.channels(case)), power_json(api.power(case))]
+    found = [json.dumps(checked), json_v1.answer_json(api.channels(case)), json_v1.answer_json(api.power(case))]
     able = (isolator for isolator in case.wiring.meant if case.layout.isolators[isolator].centre_off)
     return found + [json_v1.isolate_json(api.isolate(case, isolator)) for isolator in able]
 

@@ -14,9 +14,7 @@ from typing import Any
 import pytest
 
 from blockcheck import api
-from blockcheck.formats.budget import budget_json
 from blockcheck.formats.json_v1 import answer_json, check_json
-from blockcheck.formats.power import power_json
 
 _WIRES = {
     "bus": "w",
@@ -127,8 +125,8 @@ def answers(layout: dict[str, Any]) -> dict[str, Any]:
     case = api.loads("".join(f"{key} = {toml(one)}\n" for key, one in layout.items()), "whole.toml")
     texts = {
         "check": check_json(api.check(case, date(2031, 6, 1))),
-        "power": power_json(api.power(case)),
-        "budget": budget_json(api.budget(case)),
+        "power": answer_json(api.power(case)),
+        "budget": answer_json(api.budget(case)),
         "wake": answer_json(api.wake(case)),
     }
     return {name: json.loads(text) for name, text in texts.items()}

@@ -10,11 +10,9 @@ import pytest
 from jsonschema import Draft7Validator
 
 from blockcheck import api
-from blockcheck.formats.budget import budget_json, budget_text
 from blockcheck.formats.json_v1 import answer_json
-from blockcheck.formats.power import power_json, power_sheet, power_text
 from blockcheck.formats.style import Style
-from blockcheck.formats.table import markdown_of
+from blockcheck.formats.table import document_markdown
 from blockcheck.formats.text import document_text
 from blockcheck.text.includes import shipped
 
@@ -62,7 +60,7 @@ def case(text: str = BARE) -> Any:
 
 def test_power_says_what_was_left_out() -> None:
     answer = api.power(case())
-    assert told(power_json(answer)) == {
+    assert told(answer_json(answer)) == {
         ("boosters.*.resistance", "0 ohm"): (["B1"], "a regulated output holds its voltage"),
         ("districts.*.trip", "5 A"): (["east"], "that of its booster B1"),
         ("districts.*.trip", "3.5 A"): (["west"], "that of its booster B2"),
@@ -78,8 +76,8 @@ def test_power_says_what_was_left_out() -> None:
         ("trains.*.offset", "the middle of its block"): (["coal"], "left out"),
     }
     line = "isolators.*.contact_resistance: 0 ohm for I1 (a good contact adds next to nothing)"
-    assert line in power_text(answer, Style(200))
-    document = markdown_of(power_sheet(answer))
+    assert line in document_text(answer.document(), Style(200))
+    document = document_markdown(answer.document())
     assert re.search(
         r"isolators\.\\\*\.contact\\_resistance +\| 0 ohm +\| a good contact adds next to nothing +\| I1", document
     )
@@ -102,12 +100,12 @@ def test_what_is_written_is_no_default(key: str, text: str) -> None:
         "board_types.*.drop": 'threshold = "1 mA" }',
     }.get(key, "isolators.I1 = {}")
     assert old in BARE
-    assert key not in {one for one, _ in told(power_json(api.power(case(BARE.replace(old, text)))))}
+    assert key not in {one for one, _ in told(answer_json(api.power(case(BARE.replace(old, text)))))}
 
 
 def test_the_least_voltage_is_the_limit_that_decides() -> None:
     """(1 - 60 %) of 15 V is 6 V: then the 7 V of NMRA S-9.1 decide."""
-    found = told(power_json(api.power(case(BARE + 'limits = { voltage_drop = "60 %" }\n'))))
+    found = told(answer_json(api.power(case(BARE + 'limits = { voltage_drop = "60 %" }\n'))))
     assert ("limits.minimum_voltage", "7 V") in found
     assert "NMRA S-9.1" in found["limits.minimum_voltage", "7 V"][1]
 
@@ -116,18 +114,18 @@ def test_a_locomotive_asleep_draws_its_default() -> None:
     starved = BARE.replace('idle = "90 mA"', 'idle = "9 A"').replace(
         'length = "2 m" }, current', 'length = "90 m" }, current'
     )
-    assert ("loads.*.asleep", "0 A") in told(power_json(api.power(case(starved))))
+    assert ("loads.*.asleep", "0 A") in told(answer_json(api.power(case(starved))))
 
 
 def test_budget_says_whose_limits_it_took() -> None:
     answer = api.budget(case())
-    found = told(budget_json(answer))
+    found = told(answer_json(answer))
     assert found["districts.*.current", "4 A"] == (["east"], "that of its booster B1")
     assert found["limits.headroom", "20 %"] == ([], "common practice, no source")
     tables = {names[0]: why for (key, _), (names, why) in found.items() if key == "wires.*.current"}
     assert set(tables) == {"0.5 mm2", "1.5 mm2", "2.5 mm2"}  # brown has its own
     assert all(why.startswith("IEC 60204-1 Table 6") for why in tables.values())
-    assert "thermal limit" in budget_text(answer, Style(200))
+    assert "thermal limit" in document_text(answer.document(), Style(200))
 
 
 def test_wake_says_whose_breaker_it_is() -> None:
@@ -145,26 +143,26 @@ def test_what_is_not_known_is_told_in_every_form() -> None:
     """A locomotive without a current: all it may add to is at least what is known. A breaker without delay: nothing."""
     text = BARE.replace('idle = "90 mA", ', "").replace(', delay = "50 ms", resistance', ", resistance")
     budget, wake, power = api.budget(case(text)), api.wake(case(text)), api.power(case(text))
-    answer = valid("budget", budget_json(budget))
+    answer = valid("budget", answer_json(budget))
     assert {one["subject"]: one["needs"] for one in answer["unchecked"]} == {
         "east": ["loads.pug.idle"],
         "west": ["loads.pug.idle"],
     }
     bound = {row["name"] for row in answer["scenarios"][0]["loads"] if row["bound"]}
     assert {"B1", "B2", "east", "west", "D1.1", "D2.1"} <= bound
-    assert "at least 0 A" in budget_text(budget, Style(200))
-    assert "(a bound)" in budget_text(budget, Style(200))
+    assert "at least 0 A" in document_text(budget.document(), Style(200))
+    assert "(a bound)" in document_text(budget.document(), Style(200))
     assert {one["subject"]: one["needs"] for one in valid("wake", answer_json(wake))["unchecked"]} == {
         "east": ["loads.pug.idle"],
         "west": ["loads.pug.idle", "districts.west.delay"],
     }
     assert "east: needs loads.*.idle" in document_text(wake.document(), Style(200))
-    assert valid("power", power_json(power))["probe"] == {"name": "pug", "current": 0.3}
+    assert valid("power", answer_json(power))["probe"] == {"name": "pug", "current": 0.3}
 
 
 def test_a_block_without_wires_is_told_by_the_budget() -> None:
     text = BARE.replace('length = "3 m", harness = "other"', 'length = "3 m"')
-    answer = valid("budget", budget_json(api.budget(case(text))))
+    answer = valid("budget", answer_json(api.budget(case(text))))
     assert [(one["rule"], one["subject"], one["needs"]) for one in answer["unchecked"]] == [
         ("conductors", "W1", ["blocks.W1.harness"])
     ]
@@ -173,6 +171,6 @@ def test_a_block_without_wires_is_told_by_the_budget() -> None:
 def test_a_block_that_sleeps_says_so() -> None:
     text = BARE.replace("isolators.I1 = {}", 'isolators.I1 = { usually = "open" }')
     answer = api.power(case(text))
-    rows = {row["block"]: row for row in valid("power", power_json(answer))["rows"]}
+    rows = {row["block"]: row for row in valid("power", answer_json(answer))["rows"]}
     assert (rows["E1"]["power"], rows["E1"]["voltage"], rows["W1"]["power"]) == ("off", None, "on")
-    assert "E1 has no power as the layout usually stands" in power_text(answer, Style(200))
+    assert "E1 has no power as the layout usually stands" in document_text(answer.document(), Style(200))

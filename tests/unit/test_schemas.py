@@ -14,9 +14,11 @@ import pytest
 from jsonschema import Draft7Validator
 
 from blockcheck.__main__ import main
+from blockcheck.answers.budget import BudgetAnswer
 from blockcheck.answers.channels import ChannelMap
 from blockcheck.answers.columns import schema_of
 from blockcheck.answers.panel import PanelAnswer
+from blockcheck.answers.power import PowerAnswer
 from blockcheck.answers.wake import WakeAnswer
 from blockcheck.model.schema import layout_schema
 from blockcheck.text.includes import shipped
@@ -40,7 +42,13 @@ def parts(value: Any) -> Iterator[dict[str, Any]]:
         yield from parts(inner)
 
 
-ANSWERS = {"channels": ChannelMap, "panel": PanelAnswer, "wake": WakeAnswer}
+ANSWERS = {
+    "budget": BudgetAnswer,
+    "channels": ChannelMap,
+    "panel": PanelAnswer,
+    "power": PowerAnswer,
+    "wake": WakeAnswer,
+}
 MADE = {"layout": layout_schema(), **{name: schema_of(cls, name) for name, cls in ANSWERS.items()}}
 """The schemas that are made from classes: the language's, and those of answers whose fields say what they are."""
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+import shlex
+from collections.abc import Iterable, Iterator
+from typing import Any, Literal, get_args
 
-from attrs import frozen
+from attrs import asdict, frozen
 
 from blockcheck.analysis.power.bounds import unbuilt
 from blockcheck.analysis.power.budgets import Budget, Draw, silent_districts
@@ -16,9 +18,20 @@ from blockcheck.analysis.power.probes import volts_of
 from blockcheck.analysis.power.sleeping import to_sleep
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
+from blockcheck.answers.columns import table
+from blockcheck.answers.document import CAUTION, Brief, Document, Part, Says, Table
+from blockcheck.answers.lacking import taken, unchecked_table
+from blockcheck.core.columns import column
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key
+from blockcheck.core.words import listed, plural
+from blockcheck.model.keys import Number
+from blockcheck.model.layout import LoadState
 from blockcheck.model.operate import Operation, vehicles
+from blockcheck.model.quantities import DIMENSIONS, Amperes, show
+
+_LEAST_SHOWN, _SMALL = 5, 0.05
+"""Of channels, contacts and wires, people see so many, and on pages all that carry so much of their limit."""
 
 
 @frozen
@@ -29,17 +42,44 @@ class LoadRow:
     of a channel.
     """
 
-    kind: str
-    name: str
-    current_a: float
-    limit_a: float | None
-    bound: bool = False
-    block: str | None = None
+    kind: Literal["booster", "district", "channel", "contact", "conductor"] = column("Of what.", title="what")
+    name: str = column("Its name.", heads=True)
+    current_a: float = column("Current.", title="draws")
+    limit_a: float | None = column("Limit; null where none is known.", title="may carry")
+    headroom_a: float | None = column(
+        "What is left; null where no limit is known.",
+        title="is left",
+        of=lambda row: None if row.limit_a is None else settled(row.limit_a - row.current_a),
+    )
+    share: float | None = column(
+        "Share of its limit.",
+        title="of its limit",
+        of=lambda row: row.current_a / row.limit_a if row.limit_a else None,
+        only="people",
+        share=True,
+    )
+    bound: bool = column(
+        "Whether it is a bound: at least this much, since what some vehicle draws is not known.",
+        default=False,
+        only="programs",
+    )
+    block: str | None = column("The block of a channel.", default=None, only="programs")
 
     @property
-    def headroom_a(self) -> float | None:
-        """What is left."""
-        return None if self.limit_a is None else settled(self.limit_a - self.current_a)
+    def main(self) -> bool:
+        """Whether it is a booster or a district."""
+        return self.kind in ("booster", "district")
+
+    @property
+    def rank(self) -> float:
+        """The share of its limit; what has no limit comes first."""
+        return math.inf if self.share is None else self.share
+
+    def cells(self) -> dict[str, Any]:
+        """As people read it: a channel with its block, a bound called so."""
+        name = self.name if self.block is None else f"{self.name} ({self.block})"
+        draws = f"at least {show(self.current_a, DIMENSIONS[Amperes])}" if self.bound else self.current_a
+        return {**asdict(self), "name": name, "current_a": draws}
 
 
 @frozen
@@ -50,12 +90,12 @@ class FitRow:
     that their numbers are no sum. ``bound``: at most so many, since what some vehicle draws is not known.
     """
 
-    district: str
     booster: str
-    load: str
-    state: str
-    more: int
-    bound: bool
+    district: str = column("The district.")
+    load: str = column("The load.")
+    state: LoadState = column("Its state.")
+    more: Number = column("How many more.")
+    bound: bool = column("Whether it is a bound: at most so many, since what some vehicle draws is not known.")
 
 
 @frozen
@@ -63,17 +103,93 @@ class Sleep:
     """Tracks to put to sleep; none where no set of tracks is enough."""
 
     isolators: tuple[str, ...]
-    blocks: tuple[str, ...]
+    blocks: tuple[str, ...] = column("The fewest tracks to put to sleep; none where no set of tracks is enough.")
+    command: str | None = column("The command that shows what that does; null where no set of tracks is enough.")
+
+    @property
+    def sentence(self) -> str:
+        """What has to sleep."""
+        if not self.isolators:
+            return "It does not fit, and no tracks that may sleep are enough to make it fit."
+        if len(self.blocks) == 1:
+            return f"It does not fit. One track asleep is enough: {self.blocks[0]}. See what that does:"
+        what = f"It does not fit. No fewer than {len(self.blocks)} tracks have to sleep, such as "
+        return what + f"{listed(self.blocks)}. See what that does:"
 
 
 @frozen
 class ScenarioBudget:
     """The budget of one way of operating the layout; None is the usual one."""
 
-    scenario: str | None
-    loads: tuple[LoadRow, ...]
-    fits: tuple[FitRow, ...]
-    sleep: Sleep | None
+    scenario: str | None = column("The scenario; null for the usual state.")
+    loads: tuple[LoadRow, ...] = column("Currents against limits.")
+    fits: tuple[FitRow, ...] = column(
+        "How many more of a load, in a state, fit in a district with the headroom kept free, each by itself. Districts "
+        "of one booster share what it has left; none is told that is over its limit, or whose booster is."
+    )
+    sleep: Sleep | None = column("What to put to sleep; null where nothing needs to.")
+
+    @property
+    def when(self) -> str:
+        """``as usual``, or the scenario."""
+        return "as usual" if self.scenario is None else f'in scenario "{self.scenario}"'
+
+    @property
+    def over(self) -> tuple[str, ...]:
+        """What is over its limit."""
+        loads = (row for row in self.loads if row.headroom_a is not None and row.headroom_a < -1e-9)
+        return tuple(f"{row.kind} {row.name}" for row in loads)
+
+    def parts(self, headroom: float, layout: str) -> Brief:
+        """Boosters and districts with what still fits; then whatever else comes near its limit, the nearest first.
+
+        Plain text has one table of both.
+        """
+        main = [row for row in self.loads if row.main]
+        rest = [row for row in self.loads if not row.main]
+        busy = sorted((row for row in rest if row.current_a > 0), key=lambda row: -row.rank)
+        room, sleep = tuple(self.room(headroom)), self.sleep
+        notes = [] if sleep is None else [sleep.sentence, *filter(None, [sleep.command])]
+        shown = [row for place, row in enumerate(busy) if place < _LEAST_SHOWN or row.rank >= _SMALL]
+        pages = [_table(f"Boosters and districts, {self.when}", main, [*notes, *room])]
+        if shown:
+            left = _left(len(rest), len(busy), len(shown))
+            pages.append(_table(f"Channels, contacts and wires, {self.when}", shown, left))
+        tight = sorted(busy, key=lambda row: -(row.share or 0.0))[:_LEAST_SHOWN]
+        more = len(busy) - len(tight)
+        rest_of = plural(more, "more channel, contact or wire", "more channels, contacts and wires")
+        text: list[Part] = [
+            table(f"{layout}, {self.when}", LoadRow, [{**row.cells(), "headroom_a": None} for row in (*main, *tight)]),
+            Says([f"{rest_of} with a smaller share of the limit."] if more else [], "note"),
+            Says(room, "note"),
+            Says([] if sleep is None else [sleep.sentence], command="" if sleep is None else sleep.command or ""),
+        ]
+        return Brief(pages, text)
+
+    def room(self, headroom: float) -> Iterator[str]:
+        """What else there is room for, district by district."""
+        by_district: dict[str, list[FitRow]] = {}
+        for fit in self.fits:
+            by_district.setdefault(fit.district, []).append(fit)
+        for name, own in by_district.items():
+            room = "; ".join(f"{fit.more} {fit.load} {fit.state}" for fit in own if fit.more)
+            told = f"room for one of{', at most' * own[0].bound}: {room}" if room else "no room for more"
+            yield f"With {headroom * 100:g} % kept free, district {name} has {told}."
+        boosters = [own[0].booster for own in by_district.values()]
+        if len(set(boosters)) < len(boosters):
+            yield "Districts of one booster share what it has left: these are no sum."
+
+
+def _table(title: str, loads: Iterable[LoadRow], notes: Iterable[str] = ()) -> Table:
+    return table(title, LoadRow, [row.cells() for row in loads], notes)
+
+
+def _left(all_: int, busy: int, shown: int) -> Iterator[str]:
+    """What a page does not show of the loads beside boosters and districts."""
+    left = [f"{busy - shown} with less than {_SMALL * 100:.0f} % of their limit"] if busy > shown else []
+    left += [f"{all_ - busy} that carry nothing"] if all_ > busy else []
+    if left:
+        yield f"Not shown: {listed(left)}. The spreadsheet and the CSV have all."
 
 
 @frozen
@@ -84,9 +200,66 @@ class BudgetAnswer(Answer):
 
     layout: str
     headroom: float
-    scenarios: tuple[ScenarioBudget, ...]
-    unchecked: tuple[Unchecked, ...]
-    defaults: tuple[Default, ...]
+    scenarios: tuple[ScenarioBudget, ...] = column("The usual state, then every scenario.")
+    defaults: tuple[Default, ...] = column("Data that were left out and decided a figure of this answer.")
+    unchecked: tuple[Unchecked, ...] = column("What was not checked, and what it lacks.")
+
+    def document(self) -> Document:
+        """For each way of operating: who draws what, what still fits, what to put to sleep."""
+        notes, lacks = tuple(self._notes()), unchecked_table(self.unchecked, "Not computed")
+        left_out = taken(self.defaults)
+        return Document(
+            "Budgets",
+            self.layout,
+            (
+                Brief([Says(self._verdict())], []),
+                *(one.parts(self.headroom, self.layout) for one in self.scenarios),
+                Brief([left_out, lacks, Says(notes, "note")], [Says(notes, "note"), left_out, lacks]),
+                Says((CAUTION,), "caution"),
+            ),
+            (self._data("Loads", "loads"), self._data("Room for one of", "fits"), self._to_sleep()),
+            head="",
+        )
+
+    def _data(self, title: str, rows: Literal["loads", "fits"]) -> Table:
+        """One table of all ways of operating, for programs."""
+        found = [(one.scenario, row) for one in self.scenarios for row in getattr(one, rows)]
+        cls = LoadRow if rows == "loads" else FitRow
+        return table(title, cls, [row for _, row in found]).beside("scenario", [scenario for scenario, _ in found])
+
+    def _to_sleep(self) -> Table:
+        rows = [
+            (one.scenario, ", ".join(one.sleep.blocks), ", ".join(one.sleep.isolators), one.sleep.command)
+            for one in self.scenarios
+            if one.sleep is not None
+        ]
+        return Table("To put to sleep", ("scenario", "blocks", "isolators", "command"), rows)
+
+    def _verdict(self) -> Iterator[str]:
+        """What is over its limit, in a sentence for each way of operating where something is."""
+        for one in self.scenarios:
+            if one.over:
+                yield f"Over the limit, {one.when}: {listed(one.over, _LEAST_SHOWN)}."
+        if not any(one.over for one in self.scenarios):
+            every = ", as usual and in every scenario" if len(self.scenarios) > 1 else ""
+            yield f"Nothing is over a limit that is known{every}."
+
+    def _notes(self) -> Iterator[str]:
+        loads = [row for one in self.scenarios for row in one.loads]
+        if any(row.kind == "conductor" for row in loads):
+            yield (
+                "Booster, district, channel and contact: what vehicles draw by their data, and axles at the booster's "
+                "voltage. Conductor: the busiest stretch in the solved network."
+            )
+        if any(one.key == "wires.*.current" for one in self.defaults):
+            yield (
+                "What conductors may carry by the tables is a thermal limit of insulated building wire; on a layout "
+                "the voltage drop and the trip current usually bind first."
+            )
+        if any(row.bound for row in loads):
+            yield "At least: what some vehicle draws is not known, and was taken as nothing (a bound)."
+        if not any(row.current_a for row in self.scenarios[0].loads):
+            yield "As usual nothing draws: no train is placed that draws anything, and no district expects any."
 
 
 def budget(study: Study) -> BudgetAnswer:
@@ -96,8 +269,8 @@ def budget(study: Study) -> BudgetAnswer:
         study.layout.about.name,
         study.layout.limits.headroom,
         scenarios,
-        tuple(dict.fromkeys(_unchecked(study))),
         of_budget(study, _sizes(study)),
+        tuple(dict.fromkeys(_unchecked(study))),
     )
 
 
@@ -130,8 +303,8 @@ def _scenario(study: Study, operation: Operation) -> ScenarioBudget:
             draw.name,
             settled(draw.current_a),
             draw.limit_a,
-            bool(draw.needs),
-            homes.get(draw.name) if draw.kind == "channel" else None,
+            bound=bool(draw.needs),
+            block=homes.get(draw.name) if draw.kind == "channel" else None,
         )
         for draw in draws
     ]
@@ -154,7 +327,8 @@ def _conductors(study: Study, operation: Operation) -> list[LoadRow]:
     for run in electrics.grid.runs:
         most = settled(max((abs(amperes[number]) for number in run.resistors), default=0.0))
         limit = conductor_limit(study, run.size)
-        rows.append(LoadRow("conductor", run.name, most, settled(limit.amperes) if limit else None, unknown))
+        limit_a = settled(limit.amperes) if limit else None
+        rows.append(LoadRow("conductor", run.name, most, limit_a, bound=unknown))
     return sorted(rows, key=lambda row: natural_key(row.name))
 
 
@@ -168,12 +342,13 @@ def _fits(study: Study, found: Budget) -> Iterator[FitRow]:
         spare = min(_spare(study, draw), _spare(study, booster))
         volts = volts_of(study, draw.name)
         for load in sorted(vehicles(study.wiring), key=lambda load: natural_key(load.name)):
-            for state in ("idle", "running", "stalled"):
+            for state in get_args(LoadState):
                 amperes = load.current_a(state)
                 if amperes:
                     whole = amperes + (volts / load.axle_ohm if load.axle_ohm else 0.0)
                     more = max(0, math.floor(spare / whole + 1e-9))
-                    yield FitRow(draw.name, booster.name, load.name, state, more, bool(draw.needs or booster.needs))
+                    bound = bool(draw.needs or booster.needs)
+                    yield FitRow(booster.name, draw.name, load.name, state, Number(more), bound)
 
 
 def _over(draw: Draw) -> bool:
@@ -190,4 +365,7 @@ def _sleep(study: Study, operation: Operation) -> Sleep | None:
     if found == ():
         return None
     blocks = {block for choice in found or () for block in choice.blocks}
-    return Sleep(tuple(choice.isolator for choice in found or ()), tuple(sorted(blocks, key=natural_key)))
+    isolators = tuple(choice.isolator for choice in found or ())
+    start = [] if operation.scenario is None else ["--scenario", operation.scenario]
+    command = f"blockcheck isolate FILE {shlex.join([','.join(isolators), *start])}" if isolators else None
+    return Sleep(isolators, tuple(sorted(blocks, key=natural_key)), command)

@@ -132,14 +132,25 @@ def _plain_schema(hint: Any) -> Json:
     return {"type": _PLAIN.get(hint, "string")}
 
 
-def table(title: str, cls: type, rows: Iterable[Any], notes: Iterable[str] = (), *, imperial: bool = False) -> Table:
-    """A table of the columns of a class. A row is one of it, or a mapping from fields to cells; what that leaves out is
-    empty."""
+def table(
+    title: str,
+    cls: type,
+    rows: Iterable[Any],
+    notes: Iterable[str] = (),
+    *,
+    fields: Iterable[str] = (),
+    imperial: bool = False,
+) -> Table:
+    """A table of the columns of a class, or of some ``fields`` of it in another order.
+
+    A row is one of the class, or a mapping from fields to cells; what that leaves out is empty.
+    """
     columns = _columns(cls)
+    names = tuple(fields) or tuple(columns)
     cells = [
-        [_cell(row.get(name) if isinstance(row, Mapping) else getattr(row, name)) for name in columns] for row in rows
+        [_cell(row.get(name) if isinstance(row, Mapping) else getattr(row, name)) for name in names] for row in rows
     ]
-    return Table(title, tuple(columns.values()), cells, tuple(notes), imperial)
+    return Table(title, [columns[name] for name in names], cells, tuple(notes), imperial)
 
 
 def _cell(value: Any) -> Cell:

@@ -181,7 +181,7 @@ def _unchecked(was: CheckAnswer, now: CheckAnswer, names: Names) -> tuple[tuple[
 
 
 def _draws(study: Study, names: Names) -> dict[tuple[str | None, str, str], Draw]:
-    found = {}
+    found: dict[tuple[str | None, str, str], Draw] = {}
     for operation in study.operations:
         budget = Budget.of(study, operation)
         for draw in (*budget.boosters(), *budget.districts()):

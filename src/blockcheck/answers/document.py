@@ -6,11 +6,12 @@ them as numbers in SI units (amperes, volts, metres, seconds), which they can re
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Literal
 
 from attrs import evolve, field, frozen
 
+from blockcheck.answers.answer import Answer
 from blockcheck.model.quantities import DIMENSIONS, Dimension, show
 
 Cell = str | int | float | None
@@ -108,6 +109,11 @@ class Table:
         rows = [[_settled(row[i]) for i in kept] for row in self.rows]
         return evolve(self, headers=[self.headers[i] for i in kept], rows=rows)
 
+    def beside(self, title: str, cells: Iterable[Cell]) -> Table:
+        """The table with a column before its own: what every row belongs to."""
+        rows = [(cell, *row) for cell, row in zip(cells, self.rows, strict=True)]
+        return evolve(self, headers=(Column(title), *self.headers), rows=rows)
+
     def numeric(self, index: int) -> bool:
         """Whether a column holds numbers, and is set flush right."""
         return self.headers[index].dimension is None and not self.headers[index].share and numeric(self.rows, index)
@@ -121,23 +127,41 @@ class Table:
 
 @frozen
 class Says:
-    """Sentences. ``kind``: the answer itself (``lead``), what explains (``note``), what is wrong (``alarm``), what must
-    not be overlooked (``caution``), or a line to type (``code``)."""
+    """Sentences. ``kind``: the answer itself (``lead``), what explains (``note``), what is wrong (``alarm``), or what
+    must not be overlooked (``caution``). ``command`` is a line to type that stands below."""
 
     texts: tuple[str, ...] = field(converter=tuple[str, ...])
-    kind: Literal["lead", "note", "alarm", "caution", "code"] = "lead"
+    kind: Literal["lead", "note", "alarm", "caution"] = "lead"
+    command: str = ""
 
 
 @frozen
 class Lines:
-    """A list under a title; things to tick off where it is ``todo``."""
+    """A list under a title; things to tick off where it is ``todo``, what is wrong where it is an ``alarm``."""
 
     title: str
     lines: tuple[str, ...] = field(converter=tuple[str, ...])
     todo: bool = False
+    alarm: bool = False
 
 
-Part = Says | Lines | Table
+@frozen
+class Figure:
+    """A drawing (the answer of ``draw``), made where a format shows it."""
+
+    drawing: Callable[[], Answer]
+
+
+@frozen
+class Brief:
+    """``parts``, and the shorter ``text`` that plain text has in their place."""
+
+    parts: tuple[Part, ...] = field(converter=tuple["Part", ...])
+    text: tuple[Part, ...] = field(converter=tuple["Part", ...])
+
+
+Shown = Says | Lines | Table | Figure
+Part = Shown | Brief
 
 
 @frozen
@@ -145,26 +169,29 @@ class Document:
     """What one command answers. ``parts`` stand one after the other; those without anything in them are not shown.
 
     ``data`` are the tables for programs where those that people read are cut up or cut short; CSV has the first,
-    spreadsheets have all.
+    spreadsheets have all. ``head`` is what plain text has over it beside the layout's name: the title where it is None,
+    nothing where it is empty; a table of that title goes without its own.
     """
 
     title: str
     layout: str
     parts: tuple[Part, ...] = field(converter=tuple[Part, ...])
     data: tuple[Table, ...] = ()
+    head: str | None = None
 
     @property
-    def shown(self) -> tuple[Part, ...]:
-        """The parts with anything in them."""
-        return tuple(
-            one
-            for one in self.parts
-            if (one.rows or one.notes if isinstance(one, Table) else one.texts if isinstance(one, Says) else one.lines)
-        )
+    def shown(self) -> tuple[Shown, ...]:
+        """The parts with anything in them, as pages have them."""
+        return tuple(_shown(self.parts, brief=False))
+
+    @property
+    def told(self) -> tuple[Shown, ...]:
+        """The parts with anything in them, as plain text has them."""
+        return tuple(_shown(self.parts, brief=True))
 
     @property
     def tables(self) -> tuple[Table, ...]:
-        """The tables that people read."""
+        """The tables that people read on pages."""
         return tuple(one for one in self.shown if isinstance(one, Table))
 
     def programs(self) -> tuple[Table, ...]:
@@ -172,6 +199,16 @@ class Document:
         tables = [one for one in self.parts if isinstance(one, Table)]
         first, *rest = self.data or tables or (Table(self.title, (), ()),)
         return (first, *(table for table in rest if table.rows))
+
+
+def _shown(parts: Iterable[Part], brief: bool) -> Iterator[Shown]:
+    for one in parts:
+        if isinstance(one, Brief):
+            yield from _shown(one.text if brief else one.parts, brief)
+        elif isinstance(one, Figure) or (
+            one.rows or one.notes if isinstance(one, Table) else one.texts if isinstance(one, Says) else one.lines
+        ):
+            yield one
 
 
 @frozen

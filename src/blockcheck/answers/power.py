@@ -15,7 +15,26 @@ from blockcheck.analysis.power.false_occupancy import empty_current
 from blockcheck.analysis.power.limits import breaker, least_voltage
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
+from blockcheck.answers.columns import table
+from blockcheck.answers.document import CAUTION, Document, Says
+from blockcheck.answers.lacking import taken, unchecked_table
+from blockcheck.circuit.state import Power
+from blockcheck.core.columns import column
 from blockcheck.core.findings import Unchecked
+from blockcheck.core.words import listed, plural
+from blockcheck.model.keys import Number
+from blockcheck.model.quantities import DIMENSIONS, Amperes, show
+
+_NEAR = "near end"
+_WORST = "The worst place of every block"
+
+
+@frozen
+class Probe:
+    """What stands at the worst place of every block, and what it draws."""
+
+    name: str = column("A train or a load.")
+    current_a: float = column("What it draws.")
 
 
 @frozen
@@ -26,21 +45,25 @@ class PowerRow:
     ``bound`` marks values that are worse than the real ones may be, since a neighbour was left out for want of data.
     """
 
-    block: str
-    district: str | None
-    power: str | None
-    voltage_v: float | None
-    voltage_at_m: float | None
-    voltage_limit_v: float | None
-    short_a: float | None
-    short_at_m: float | None
-    trip_a: float | None
-    detection_a: float | None
-    detection_at_m: float | None
-    detection_vehicle: str | None
-    threshold_a: float | None
-    false_a: float | None
-    bound: bool
+    block: str = column("Block.", always=True)
+    district: str | None = column("The district that feeds it.", only="programs")
+    power: Power | None = column(
+        "Its power as the layout usually stands; null where its names join it to nothing.", only="programs"
+    )
+    voltage_v: float | None = column("Lowest voltage that the heaviest runner sees in it.", title="volts")
+    voltage_at_m: float | None = column("Where it is lowest, from the near end.", title="at", zero=_NEAR)
+    voltage_limit_v: float | None = column("Least voltage allowed.", title="least")
+    short_a: float | None = column("Least current of a short in it.", title="short", key="short_current")
+    short_at_m: float | None = column("Where it is least, from the near end.", title="at", zero=_NEAR)
+    trip_a: float | None = column("Trip current of its breaker.")
+    detection_a: float | None = column(
+        "Least current that the smallest vehicle draws in it.", title="smallest", key="detection_current"
+    )
+    detection_at_m: float | None = column("Where it draws least, from the near end.", only="programs")
+    detection_vehicle: str | None = column("The smallest vehicle.", title="vehicle", only="programs")
+    threshold_a: float | None = column("Least current that reads occupied.", title="reads from")
+    false_a: float | None = column("Bound on the current of the empty block.", title="empty", key="false_current")
+    bound: bool = column("Whether a neighbour was left out for want of data, so that the real values are no worse.")
 
 
 @frozen
@@ -51,20 +74,66 @@ class PowerAnswer(Answer):
 
     layout: str
     imperial: bool
-    probe: str | None
-    probe_a: float | None
-    rows: tuple[PowerRow, ...]
-    unchecked: tuple[Unchecked, ...]
-    asleep: int
-    converged: bool
-    defaults: tuple[Default, ...]
     _electrics: Electrics = field(alias="electrics", repr=False, eq=False)
+    probe: Probe | None = column("What stands at the worst place of every block; null where no data tell one.")
+    rows: tuple[PowerRow, ...] = column("All blocks.")
+    asleep: Number = column("How many loads sleep for want of voltage.")
+    converged: bool = column("Whether the currents settled; where not, the figures are a rough guide.", key="settled")
+    defaults: tuple[Default, ...] = column("Data that were left out and decided a figure of this answer.")
+    unchecked: tuple[Unchecked, ...] = column("What was not checked, and what it lacks.")
 
     def netlist(self) -> str:
         """The network that was solved, loads included, as a deck for ngspice: check us with it."""
         from blockcheck.solver.netlist import netlist
 
         return netlist(self._electrics.loaded_network, self._electrics.loaded, self.layout)
+
+    def document(self) -> Document:
+        """A table by block of what is worst in it, and where; then what could not be computed."""
+        return Document(
+            "Volts, shorts and detection",
+            self.layout,
+            (
+                table(_WORST, PowerRow, self.rows, self._notes(), imperial=self.imperial),
+                taken(self.defaults),
+                unchecked_table(self.unchecked, "Not computed"),
+                Says((CAUTION,), "caution"),
+            ),
+            head=_WORST,
+        )
+
+    def _notes(self) -> Iterator[str]:
+        """What the columns mean that are shown, and what else is to be known about the values."""
+        rows = self.rows
+        if any(row.voltage_v is not None for row in rows) and self.probe is not None:
+            amps = show(self.probe.current_a, DIMENSIONS[Amperes])
+            yield f"volts: what {self.probe.name} gets, drawing {amps}, with the rest of the load on."
+        if any(row.short_a is not None for row in rows):
+            yield (
+                "short: the least that the wires would let flow through a short anywhere in the block, whatever the "
+                "booster delivers: it is to be enough to trip. Places count from the near end."
+            )
+        if any(row.detection_a is not None for row in rows):
+            smallest = next(row.detection_vehicle for row in rows if row.detection_vehicle is not None)
+            yield f"smallest: what {smallest}, the smallest vehicle, draws at least."
+        if any(row.false_a is not None for row in rows):
+            yield "empty: the most that cable and roadbed draw with nothing in the block (a bound)."
+        yield from self._without_power()
+        if any(row.bound for row in rows):
+            yield "bound: a neighbour lacks data and was left out; the real values are no worse."
+        if self.asleep:
+            yield f"{plural(self.asleep, 'load')} asleep for want of voltage."
+        if not self.converged:
+            yield "The currents did not settle: take these values as a rough guide only."
+
+    def _without_power(self) -> Iterator[str]:
+        """Why rows are empty that lack no datum: nothing reaches them as the layout stands."""
+        lacking = {one.subject for one in self.unchecked}
+        for power, words in (("off", "no power"), ("trickle", "a trickle through a hold resistor only")):
+            names = [row.block for row in self.rows if row.power == power and row.block not in lacking]
+            if names:
+                have = "has" if len(names) == 1 else "have"
+                yield f"{listed(names)} {have} {words} as the layout usually stands, and no figures here."
 
 
 def power(study: Study) -> PowerAnswer:
@@ -76,14 +145,13 @@ def power(study: Study) -> PowerAnswer:
     return PowerAnswer(
         study.layout.about.name,
         study.layout.about.units == "imperial",
-        probe.name if probe else None,
-        probe.amperes if probe else None,
+        electrics,
+        Probe(probe.name, probe.amperes) if probe else None,
         rows,
-        tuple(dict.fromkeys(_unchecked(study, electrics))),
-        len(electrics.loaded.asleep),
+        Number(len(electrics.loaded.asleep)),
         electrics.loaded.converged and electrics.unloaded.converged,
         of_power(study, electrics),
-        electrics,
+        tuple(dict.fromkeys(_unchecked(study, electrics))),
     )
 
 

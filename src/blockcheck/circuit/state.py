@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from functools import cached_property
+from typing import Final, Literal
 
 from attrs import field, frozen
 
@@ -14,8 +15,14 @@ from blockcheck.core.spans import Path
 State = Mapping[str, str]
 """Control -> position. A what-if is a new one, never a change."""
 
-ON, OFF, TRICKLE = "on", "off", "trickle"
-WORKING, BLIND, HELD = "working", "blind", "held"
+Power = Literal["on", "off", "trickle"]
+Detection = Literal["working", "blind", "held"]
+ON: Final = "on"
+OFF: Final = "off"
+TRICKLE: Final = "trickle"
+WORKING: Final = "working"
+BLIND: Final = "blind"
+HELD: Final = "held"
 
 
 def conducts(edge: Edge, state: State) -> bool:
@@ -79,7 +86,7 @@ class Now:
     def _fed_trickle(self) -> set[tuple[int, int]]:
         return self._fed(self.pieces_held)
 
-    def power(self, block: str) -> str:
+    def power(self, block: str) -> Power:
         """``on``, ``off`` or ``trickle`` (through a hold resistor only). Raises KeyError for a block left out."""
         detected, common = self.circuit.detected[block], self.circuit.common[block]
         if (self.pieces[detected], self.pieces[common]) in self._fed_on:
@@ -88,7 +95,7 @@ class Now:
             return TRICKLE
         return OFF
 
-    def detection(self, block: str) -> str:
+    def detection(self, block: str) -> Detection:
         """Whether a vehicle in the block makes its own channel read: ``working``, ``blind`` or ``held``."""
         power = self.power(block)
         if power == ON and self._reads(block, self.beyond, self.pieces, held=False):

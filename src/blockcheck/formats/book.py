@@ -10,11 +10,20 @@ from attrs import evolve, frozen
 from blockcheck.answers.document import CAUTION, Document, Says, Sheet, Table
 from blockcheck.answers.lacking import LEFT_OUT, taken, unchecked_table
 from blockcheck.core.words import listed, plural
-from blockcheck.formats.budget import budget_sheet
 from blockcheck.formats.check import accepted_table, check_sheet, finding_html, kept_back_table, sources_of, sum_html
-from blockcheck.formats.figure import TITLE, drawing_figures
-from blockcheck.formats.html import Child, Html, anchor, caution, document_body, element, page, sheet_body, table_html
-from blockcheck.formats.power import power_sheet
+from blockcheck.formats.html import (
+    DRAWING,
+    Child,
+    Html,
+    anchor,
+    caution,
+    document_body,
+    drawing_figures,
+    element,
+    page,
+    sheet_body,
+    table_html,
+)
 from blockcheck.formats.sources import Sources
 
 if TYPE_CHECKING:
@@ -85,10 +94,10 @@ def _facts(answer: BookAnswer) -> Html:
 def _parts(answer: BookAnswer) -> Iterator[Part]:
     check = answer.check
     sources = sources_of(check, {file.name: file.text for file in answer.files if not file.stock})
-    yield Part(TITLE, drawing_figures(answer.drawing, anchor(TITLE)), class_="part drawing")
+    yield Part(DRAWING, drawing_figures(answer.drawing, anchor(DRAWING)), class_="part drawing")
     yield _document(answer.channels.document())
-    yield _sheet(budget_sheet(answer.budget))
-    yield _sheet(power_sheet(answer.power))
+    yield _document(answer.budget.document())
+    yield _document(answer.power.document())
     yield _document(answer.wake.document())
     yield Part("Findings", tuple(_findings(answer, sources)), _count(answer))
     left_out = taken([*answer.budget.defaults, *answer.power.defaults, *answer.wake.defaults])
@@ -178,8 +187,8 @@ def book_sheets(answer: BookAnswer) -> tuple[Sheet | Document, ...]:
     """The parts that are tables, for spreadsheets."""
     return (
         answer.channels.document(),
-        budget_sheet(answer.budget),
-        power_sheet(answer.power),
+        answer.budget.document(),
+        answer.power.document(),
         answer.wake.document(),
         check_sheet(answer.check),
     )

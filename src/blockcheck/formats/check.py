@@ -11,8 +11,7 @@ from blockcheck.answers.lacking import unchecked_table
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.spans import Place
 from blockcheck.core.words import plural
-from blockcheck.formats.figure import drawing_part
-from blockcheck.formats.html import Child, Html, badge, element, header, joined, page, table_html
+from blockcheck.formats.html import Child, Html, badge, drawing_part, element, header, joined, page, table_html
 from blockcheck.formats.sources import Sources
 from blockcheck.formats.sums import NO_ERRORS, kept_back, reservations_of, sum_of
 from blockcheck.formats.table import escape_markdown, markdown_parts

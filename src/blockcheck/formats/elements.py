@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
-from blockcheck.formats.html import escape
+import html
+import re
 
 
-def number(value: float) -> str:
-    """A coordinate as SVG has it: at most four decimals, no minus zero."""
-    text = f"{value:.4f}".rstrip("0").rstrip(".")
+def escape(text: str) -> str:
+    """Text that means itself in a page; signs that a page cannot hold are replaced by U+FFFD."""
+    return html.escape(re.sub("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]", "\ufffd", text))
+
+
+def number(value: float, digits: int = 4) -> str:
+    """A coordinate as SVG has it: at most so many decimals, no minus zero."""
+    text = f"{value:.{digits}f}".rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text
 
 
@@ -24,11 +30,6 @@ def element(name: str, *children: str, **attributes: str | float | None) -> str:
     return f"<{name}{told}>{''.join(children)}</{name}>" if children else f"<{name}{told}/>"
 
 
-def words(text: str) -> str:
-    """Text as markup."""
-    return escape(text)
-
-
 def label(text: str, x: float, y: float, size: float, **attributes: str | float | None) -> str:
     """A line of text with its baseline at ``y``; ``size`` in the units of the drawing."""
-    return element("text", words(text), x=x, y=y, font_size=size, **attributes)
+    return element("text", escape(text), x=x, y=y, font_size=size, **attributes)

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-import html
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
 from importlib.resources import files
+from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from blockcheck.answers.document import Cell, Column, Document, Lines, Part, Sheet, Table
+from blockcheck.answers.document import Cell, Column, Document, Figure, Lines, Says, Sheet, Shown, Table
+from blockcheck.formats.elements import escape
 from blockcheck.formats.marks import GENERATOR
+from blockcheck.formats.svg import drawing_svg
+
+if TYPE_CHECKING:
+    from blockcheck.answers.draw import Drawing
 
 _EMPTY = frozenset({"br", "hr", "img", "link", "meta", "col", "wbr"})
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
@@ -20,6 +25,10 @@ _WIDE, _SHORT, _WORDY = 9, 12, 24
 """More columns than this are set smaller in print; so many rows stay on one sheet; longer cells need a wider column."""
 SIGNS = {"error": "\u00d7", "warning": "!", "note": "i", "fine": "\u2713", "plain": "\u00b7"}
 """What stands before the word in a badge; the word says the same."""
+
+
+DRAWING = "Drawing"
+"""What stands over a drawing."""
 
 
 @frozen
@@ -62,11 +71,6 @@ def joined(children: Iterable[Child], between: str = "") -> Html:
     """Pieces one after the other."""
     pieces = [one.markup if isinstance(one, Html) else escape(one) for one in children if one is not None]
     return Html(escape(between).join(pieces))
-
-
-def escape(text: str) -> str:
-    """Text that means itself in a page; signs that a page cannot hold are replaced by U+FFFD."""
-    return html.escape(re.sub("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]", "\ufffd", text))
 
 
 def page(title: str, parts: Iterable[Child], *, language: str = "en", landscape: bool = False) -> str:
@@ -163,19 +167,53 @@ def document_body(document: Document, heading: str = "h2") -> Html:
     return joined([_part(one, heading) for one in document.shown], "\n")
 
 
-def _part(part: Part, heading: str) -> Html:
+def _part(part: Shown, heading: str) -> Html:
+    if isinstance(part, Figure):
+        from blockcheck.answers.draw import Drawing
+
+        drawn = part.drawing()
+        assert isinstance(drawn, Drawing)
+        return drawing_part(drawn)
     if isinstance(part, Table):
         return table_html(part, heading)
     if isinstance(part, Lines):
         lines = [element("li", "\u2610 " if part.todo else None, one) for one in part.lines]
         return joined([element(heading, part.title), element("ul", *lines, class_="todo" if part.todo else "notes")])
+    assert isinstance(part, Says)
     if part.kind == "caution":
         return joined(map(caution, part.texts), "\n")
     if part.kind == "note":
         return _notes(part.texts)
-    if part.kind == "code":
-        return joined([element("p", element("code", one)) for one in part.texts], "\n")
-    return paragraphs(part.texts, "lead" if part.kind == "lead" else "over")
+    command = element("p", element("code", part.command)) if part.command else None
+    return joined([paragraphs(part.texts, "lead" if part.kind == "lead" else "over"), command])
+
+
+def drawing_part(drawing: Drawing, id_: str = "drawing") -> Html:
+    """A part of a page with a drawing; in print it has sheets of paper of its own, and no heading but its own."""
+    return element("section", element("h2", DRAWING), *drawing_figures(drawing, id_), class_="part drawing", id=id_)
+
+
+def drawing_figures(drawing: Drawing, id_: str) -> tuple[Child, ...]:
+    """The drawing as it is; of one that is longer than a sheet also the cuts, which only paper shows.
+
+    The cuts lie where nothing that fits a sheet lies across.
+    """
+    from blockcheck.answers.draw import PAGE_MM  # drawings are loaded where one is shown
+
+    svg, cuts = drawing_svg(drawing), list[Html]()
+    if drawing.sheets > 1:
+        whole = f"{id_}-whole"
+        svg = svg.replace("<svg ", f'<svg id="{whole}" ', 1)
+        for number in range(drawing.sheets):
+            top = number * PAGE_MM
+            height = min(PAGE_MM, drawing.height_mm - top)
+            use = f'<use href="#{whole}" width="{drawing.width_mm:g}" height="{drawing.height_mm:g}"/>'
+            box = f"0 {top:g} {drawing.width_mm:g} {height:g}"
+            size = f'width="{drawing.width_mm:g}mm" height="{height:g}mm"'
+            cuts.append(raw(f'<svg {size} viewBox="{box}" aria-hidden="true">{use}</svg>'))
+    label = f"{DRAWING}: {drawing.title}"
+    figure = element("figure", raw(svg), class_="drawing screen" if cuts else "drawing", tabindex=0, aria_label=label)
+    return (figure, *(element("figure", cut, class_="drawing paper") for cut in cuts))
 
 
 def sheet_body(sheet: Sheet, heading: str = "h2") -> Html:

@@ -19,7 +19,6 @@ from blockcheck.formats.table import dialect_named
 if TYPE_CHECKING:
     from blockcheck.answers.bench import BenchAnswer
     from blockcheck.answers.book import BookAnswer
-    from blockcheck.answers.budget import BudgetAnswer
     from blockcheck.answers.channels import ChannelMap
     from blockcheck.answers.check import CheckAnswer
     from blockcheck.answers.compare import CompareAnswer
@@ -240,8 +239,7 @@ def _isolate(answer: IsolateAnswer) -> Renderers:
     from blockcheck.formats import isolate
 
     def html(_: Style) -> str:
-        from blockcheck.formats.figure import drawing_part
-        from blockcheck.formats.html import html_of
+        from blockcheck.formats.html import drawing_part, html_of
 
         return html_of(isolate.isolate_sheet(answer), last=[drawing_part(answer.drawing())])
 
@@ -254,24 +252,7 @@ def _isolate(answer: IsolateAnswer) -> Renderers:
 
 
 def _power(answer: PowerAnswer) -> Renderers:
-    from blockcheck.formats import power
-
-    return {
-        "text": lambda style: power.power_text(answer, style),
-        "json": lambda _: power.power_json(answer),
-        **_tables(lambda: power.power_sheet(answer)),
-        "netlist": lambda _: answer.netlist(),
-    }
-
-
-def _budget(answer: BudgetAnswer) -> Renderers:
-    from blockcheck.formats import budget
-
-    return {
-        "text": lambda style: budget.budget_text(answer, style),
-        "json": lambda _: budget.budget_json(answer),
-        **_tables(lambda: budget.budget_sheet(answer)),
-    }
+    return {**_documented(answer), "netlist": lambda _: answer.netlist()}
 
 
 def _wires(
@@ -410,7 +391,7 @@ _FORMATS: Mapping[str, Callable[..., Renderers]] = {
     "channels": _channels,
     "isolate": _isolate,
     "power": _power,
-    "budget": _budget,
+    "budget": _documented,
     "wake": _documented,
     "wires": _wires,
     "panel": _panel,

@@ -25,7 +25,7 @@ class Style:
 
     def paint(self, text: str, *how: str) -> str:
         """Text in colours, where they are wanted."""
-        if not self.colour or not text:
+        if not self.colour or not text or not how:
             return text
         return f"\x1b[{';'.join(_CODES[one] for one in how)}m{text}\x1b[0m"
 

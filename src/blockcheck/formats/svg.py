@@ -6,9 +6,9 @@ words say.
 
 from __future__ import annotations
 
-from html import escape
 from typing import TYPE_CHECKING
 
+from blockcheck.formats.elements import element, escape, number
 from blockcheck.formats.marks import GENERATOR
 
 if TYPE_CHECKING:
@@ -55,38 +55,29 @@ def drawing_svg(drawing: Drawing) -> str:
     """A drawing as one ``svg`` element, as large as it says in millimetres."""
     width, height = _number(drawing.width_mm), _number(drawing.height_mm)
     parts = [
-        element("title", drawing.title),
-        element("desc", drawing.description),
-        f"<style>{_STYLE}</style>",
+        element("title", escape(drawing.title)),
+        element("desc", escape(drawing.description)),
+        element("style", _STYLE),
         *(_box(box) for box in drawing.boxes if box.shown),
         *(_line(line) for line in drawing.lines),
         *(_label(label) for label in drawing.labels),
     ]
-    attributes = {
-        "xmlns": "http://www.w3.org/2000/svg",
-        "data-generator": GENERATOR,
-        "class": "bc-drawing",
-        "role": "img",
-        "width": f"{width}mm",
-        "height": f"{height}mm",
-        "viewBox": f"0 0 {width} {height}",
-    }
-    inside = "\n".join(parts)
-    return f"<svg{_written(attributes)}>\n{inside}\n</svg>\n"
-
-
-def element(name: str, text: str | None = None, **attributes: str | None) -> str:
-    """One element, text and attributes escaped; an underscore at the end of an attribute's name is dropped."""
-    written = _written({key.rstrip("_").replace("_", "-"): value for key, value in attributes.items()})
-    return f"<{name}{written}/>" if text is None else f"<{name}{written}>{escape(text)}</{name}>"
-
-
-def _written(attributes: dict[str, str] | dict[str, str | None]) -> str:
-    return "".join(f' {key}="{escape(value)}"' for key, value in attributes.items() if value is not None)
+    drawn = element(
+        "svg",
+        "\n" + "\n".join(parts) + "\n",
+        xmlns="http://www.w3.org/2000/svg",
+        data_generator=GENERATOR,
+        class_="bc-drawing",
+        role="img",
+        width=f"{width}mm",
+        height=f"{height}mm",
+        viewBox=f"0 0 {width} {height}",
+    )
+    return f"{drawn}\n"
 
 
 def _number(value: float) -> str:
-    return f"{value:.2f}".rstrip("0").rstrip(".")
+    return number(value, 2)
 
 
 def _classes(kind: str, state: str | None, bold: bool = False) -> str:
@@ -107,7 +98,7 @@ def _line(line: Line) -> str:
 def _label(label: Text) -> str:
     return element(
         "text",
-        label.text,
+        escape(label.text),
         class_=_classes(label.kind, label.state, label.bold),
         x=_number(label.x_mm),
         y=_number(label.y_mm),

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from attrs import frozen
 
-from blockcheck.answers.document import Cell, Document, Lines, Sheet, Table, numeric, written
+from blockcheck.answers.document import Cell, Document, Lines, Says, Sheet, Table, numeric, written
 from blockcheck.core.errors import CallError
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
@@ -32,7 +32,7 @@ def text_of(table: Table, style: Style, *, titled: bool = True) -> str:
                 line[place] = cell
             elif table.headers[i].share and isinstance(cell, int | float):
                 line[place] = bar(cell)
-    parts = [style.paint(table.title, "bold")] if titled else []
+    parts = [style.paint(table.title, "bold")] if titled and table.title else []
     parts += [text_table(headers, rows, style)] if rows else []
     parts += ["\n".join(style.wrap(note, "", "  ") for note in table.notes)] if table.notes else []
     return "\n\n".join(parts)
@@ -62,10 +62,8 @@ def document_markdown(document: Document) -> str:
             sign = "- [ ]" if one.todo else "-"
             parts += [f"## {escape_markdown(one.title)}"]
             parts += ["\n".join(f"{sign} {escape_markdown(line)}" for line in one.lines)]
-        elif one.kind == "code":
-            parts += ["\n".join(f"    {text}" for text in one.texts)]
-        else:
-            parts += map(escape_markdown, one.texts)
+        elif isinstance(one, Says):
+            parts += [*map(escape_markdown, one.texts), *([f"    {one.command}"] if one.command else [])]
     return "\n\n".join(parts) + "\n"
 
 

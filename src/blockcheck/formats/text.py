@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from blockcheck.answers.document import Document, Lines, Part, Table
+from blockcheck.answers.document import Document, Figure, Lines, Says, Table
 from blockcheck.answers.lacking import unchecked_table
 from blockcheck.core.findings import Finding
 from blockcheck.core.spans import Place
@@ -141,23 +141,27 @@ def cut(source: str, column: int, width: int) -> tuple[str, int]:
 
 def document_text(document: Document, style: Style) -> str:
     """A whole answer in plain text."""
-    parts = [style.paint(f"{document.layout}: {document.title[:1].lower()}{document.title[1:]}", "bold")]
-    alone = len(document.tables) == 1  # the title of the whole is enough
-    return "\n\n".join([*parts, *(part_text(one, style, not alone) for one in document.shown)]) + "\n"
+    head = document.title if document.head is None else document.head
+    parts = [style.paint(f"{document.layout}: {head[:1].lower()}{head[1:]}", "bold")] if head else []
+    alone = sum(isinstance(one, Table) for one in document.told) == 1  # the title of the whole is enough
+    for one in document.told:
+        if not isinstance(one, Figure):
+            titled = not alone and not (isinstance(one, Table) and one.title == head)
+            parts.append(part_text(one, style, titled))
+    return "\n\n".join(parts) + "\n"
 
 
-def part_text(part: Part, style: Style, titled: bool = True) -> str:
+def part_text(part: Says | Lines | Table, style: Style, titled: bool = True) -> str:
     """One part of an answer in plain text."""
     if isinstance(part, Table):
         return _lines(part.title, part.brief, style) if part.brief else text_of(part, style, titled=titled)
     if isinstance(part, Lines):
-        return _lines(part.title, [f"[ ] {one}" for one in part.lines] if part.todo else part.lines, style)
-    if part.kind == "alarm":
-        return "\n".join(style.paint(style.wrap(one), "bold", "red") for one in part.texts)
-    if part.kind == "code":
-        return "\n".join(f"  {one}" for one in part.texts)
-    return "\n".join(style.wrap(one, "", "  " if part.kind == "note" else "") for one in part.texts)
+        return _lines(part.title, [f"[ ] {one}" for one in part.lines] if part.todo else part.lines, style, part.alarm)
+    how = ("bold", "red") if part.kind == "alarm" else ()
+    lines = [style.paint(style.wrap(one, "", "  " if part.kind == "note" else ""), *how) for one in part.texts]
+    return "\n".join([*lines, *([f"  {part.command}"] if part.command else [])])
 
 
-def _lines(title: str, lines: Iterable[str], style: Style) -> str:
-    return "\n".join([style.paint(title, "bold"), *(style.wrap(one, "  ", "      ") for one in lines)])
+def _lines(title: str, lines: Iterable[str], style: Style, alarm: bool = False) -> str:
+    head = style.paint(title, *(("bold", "red") if alarm else ("bold",)))
+    return "\n".join([head, *(style.wrap(one, "  ", "      ") for one in lines)])

@@ -16,7 +16,6 @@ from blockcheck import api
 from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.power.sleeping import Choice, fewest
 from blockcheck.analysis.study import Study
-from blockcheck.formats.budget import command
 from blockcheck.model.operate import Operation, open_position
 
 AMPERES = st.sampled_from([0.0, 0.05, 0.1, 0.12, 0.3, 0.45, 1.1])
@@ -203,7 +202,7 @@ def test_the_command_brings_every_limit_under(values: dict[str, Any]) -> None:
             assert found.sleep is None
             continue
         assert found.sleep is not None
-        call = command(found.sleep, found.scenario)
+        call = found.sleep.command
         fewest_blocks = best(case, operation)
         event(f"fewest: {fewest_blocks}")
         if call is None:

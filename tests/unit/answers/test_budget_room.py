@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 from blockcheck import api
 from blockcheck.analysis.study import Study
 from blockcheck.cli.app import app
-from blockcheck.formats.budget import budget_json
+from blockcheck.formats.json_v1 import answer_json
 
 TWO = """
 format = 1
@@ -65,7 +65,7 @@ def test_its_own_axles_are_part_of_a_locomotive() -> None:
 
 def test_what_is_not_known_makes_it_a_bound() -> None:
     more = "\nloads.other = { locomotive = true }\ntrains.x = { vehicles = { other = 1 }, at = 'S1' }\n"
-    fits = json.loads(budget_json(api.budget(case_of(1, 1, more=more))))["scenarios"][0]["fits"]
+    fits = json.loads(answer_json(api.budget(case_of(1, 1, more=more))))["scenarios"][0]["fits"]
     assert {(fit["district"], fit["bound"]) for fit in fits} == {("a", True), ("b", True)}  # of b for what B1 has left
     assert not any(fit.bound for fit in api.budget(case_of(1, 1)).scenarios[0].fits)
 

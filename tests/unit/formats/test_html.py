@@ -11,7 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from blockcheck.answers.document import Column, Sheet, Table
-from blockcheck.formats.html import SIGNS, anchor, badge, element, escape, html_of, page, raw, table_html
+from blockcheck.formats.elements import escape
+from blockcheck.formats.html import SIGNS, anchor, badge, element, html_of, page, raw, table_html
 from blockcheck.model.quantities import Amperes
 
 CSS = files("blockcheck.formats").joinpath("page.css").read_text("utf-8")

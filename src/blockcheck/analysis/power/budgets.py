@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from functools import cached_property
 from math import fsum
+from typing import Literal
 
 from attrs import Factory, field, frozen
 
@@ -24,12 +25,14 @@ from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.operate import Operation
 
+DrawKind = Literal["booster", "district", "channel", "contact"]
+
 
 @frozen(eq=False, repr=False)
 class Draw:
     """A current against its limit. ``kind`` is booster, district, channel or contact; amperes."""
 
-    kind: str
+    kind: DrawKind
     name: str
     current_a: float
     limit_a: float | None
