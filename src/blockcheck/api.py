@@ -206,6 +206,16 @@ def isolate(study: types.Study, tracks: str, scenario: str | None = None) -> typ
     return isolate_tracks(_loaded(study), tracks, scenario)
 
 
+def isolate_each(study: types.Study, scenario: str | None = None) -> types.EachAnswer:
+    """What happens if each isolator is opened alone, as usual or in a scenario: what it takes off, and what that frees.
+
+    In volts and amperes. Raises CallError for a scenario that the layout does not have.
+    """
+    from blockcheck.answers.each import isolate_each as every_isolator
+
+    return every_isolator(_loaded(study), scenario)
+
+
 def draw(
     study: types.Study, scenario: str | None = None, opened: str | None = None, today: date | None = None
 ) -> types.Drawing:

@@ -54,6 +54,7 @@ if TYPE_CHECKING:
     )
     from blockcheck.answers.draw import Drawing as Drawing
     from blockcheck.drawing.shapes import Box as Box, Line as Line, Text as Text
+    from blockcheck.answers.each import EachAnswer as EachAnswer, EachRow as EachRow
     from blockcheck.answers.explain import KeyAnswer as KeyAnswer, Reference as Reference, RuleAnswer as RuleAnswer
     from blockcheck.answers.isolate import (
         BlockState as BlockState,
@@ -142,6 +143,7 @@ else:
             "blockcheck.answers.document": "Brief Column Document Figure Lines Says Table",
             "blockcheck.answers.draw": "Drawing",
             "blockcheck.drawing.shapes": "Box Line Text",
+            "blockcheck.answers.each": "EachAnswer EachRow",
             "blockcheck.answers.explain": "KeyAnswer Reference RuleAnswer",
             "blockcheck.answers.isolate": "BlockState DistrictChange IsolateAnswer TrainState",
             "blockcheck.answers.new": "NewLayout",

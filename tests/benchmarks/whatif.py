@@ -50,7 +50,7 @@ def all_at_once(case: Study) -> None:
     ours = timed(3, lambda: [one.volts.min() for one in singles(ifs)])
     count = alone = 0
     for one in singles(ifs):
-        count, alone = count + len(one.isolators), alone + len(one.one_by_one)
+        count, alone = count + len(one.isolators), alone + len(one.changes)
     print(f"   all {count} single-isolator what-ifs {ours:.2f} s, splu {theirs:.2f} s: {ours / theirs:.2f} of it")
     print(f"   ({alone} of them solved one by one)")
 

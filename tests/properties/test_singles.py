@@ -27,13 +27,13 @@ def hold(case: Study, operation: Operation, every: int = 1) -> tuple[int, int]:
     for found in singles(ifs):
         assert found.volts.shape == (len(found.blocks), len(found.isolators))
         seen += found.isolators
-        alone += len(found.one_by_one)
+        alone += len(found.changes)
         for at in range(0, len(found.isolators), every):
             name = found.isolators[at]
             whole = Electrics(case, after_opening(case, operation, [name]))
             for row, block in enumerate(found.blocks):
                 value, volts = float(found.volts[row, at]), whole.volts(block)
-                assert same(None if np.isnan(value) else value, volts), (name, block, name in found.one_by_one)
+                assert same(None if np.isnan(value) else value, volts), (name, block, name in found.changes)
     connected = [name for name in cutting(case) if case.circuit.contacts.get(name)]
     assert sorted(seen) == sorted(connected)
     return len(seen), alone

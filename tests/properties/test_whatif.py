@@ -16,6 +16,7 @@ from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.power.whatif import WhatIf, after_opening
 from blockcheck.analysis.study import Study
 from blockcheck.answers import isolate as answers
+from blockcheck.answers.each import isolate_each
 from blockcheck.core.errors import CallError
 from blockcheck.model.operate import Operation, open_position
 from tests.benchmarks.generate import layout
@@ -90,6 +91,35 @@ def test_a_large_layout() -> None:
     change = WhatIf.of(case, case.operations[0]).opened(["I1"])
     assert len(change.volts) == 102
     assert [one.district for one in change.districts] == ["d1"]
+
+
+def each_as_isolate(case: Study, scenario: str | None = None) -> None:
+    found = isolate_each(case, scenario)
+    assert {row.isolator for row in found.rows} | {*found.open, *found.cannot} == case.layout.isolators.keys()
+    for row in found.rows:
+        alone = answers.isolate(case, ",".join([row.isolator]), scenario)
+        assert alone.opened == (row.isolator,)
+        now = case.now(case.operation(scenario).positions)
+        lost = {one.block: one.power for one in alone.blocks if one.changed and one.power != "on"}
+        lost = {name: power for name, power in lost.items() if now.power(name) == "on"}
+        assert {*row.off} == {name for name, power in lost.items() if power == "off"}
+        assert {*row.held} == {name for name, power in lost.items() if power == "trickle"}
+        assert row.freed_a == pytest.approx(sum(one.before_a - one.after_a for one in alone.districts), abs=1e-8)
+        left = [one.voltage_v for one in alone.blocks if one.power == "on" and one.voltage_v is not None]
+        assert row.lowest_v is None or row.lowest_v >= min(left) - 1e-8
+
+
+@pytest.mark.parametrize("file", FILES, ids=lambda file: f"{file.parent.name}-{file.stem}")
+def test_each_isolator_alone_does_what_isolate_says_of_it(file: Path) -> None:
+    case = api.load(file)
+    for operation in case.operations[:2]:
+        each_as_isolate(case, operation.scenario)
+
+
+@settings(max_examples=25, deadline=None)
+@given(yards())
+def test_each_isolator_of_a_made_layout(values: Values) -> None:
+    each_as_isolate(case_of(values))
 
 
 @pytest.mark.parametrize(("resistance", "within"), [("", 102), ('\nresistance = "50 mohm"', 238)])

@@ -54,6 +54,7 @@ ONCE: dict[str, tuple[str, tuple[str, ...]]] = {
     "check-csv-dialect": (f"check {FAULTY} --csv-dialect semicolon", ("csv",)),
     "channels-csv-dialect": (f"channels {SMALL} --csv-dialect tab", ("csv",)),
     "isolate-scenario": (f"isolate {SMALL} 1-2 --scenario morning", TABLES),
+    "isolate-each": (f"isolate {CLUB} --each", TABLES),
     "wires-totals": (f"wires {CLUB} --only totals", ("text", "csv", "markdown")),
     "wires-strips": (f"wires {SMALL} --only strips", ("text", "csv")),
     "wires-pieces": (f"wires {SMALL} --only pieces", ("text",)),

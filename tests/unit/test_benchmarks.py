@@ -19,7 +19,7 @@ SMALLEST: dict[str, tuple[list[str], str]] = {
     "scale": (["1"], "1 blocks: check is"),
     "startup": (["1"], "times import typer"),
     "trace": (["small", "2"], "one operating point"),
-    "whatif": (["17", "96"], "a warm what-if at 96 blocks takes"),
+    "whatif": (["17", "96"], "a warm isolate at 96 blocks takes"),
 }
 
 

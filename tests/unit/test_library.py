@@ -26,7 +26,7 @@ ROOT = Path(__file__).resolve().parents[2]
 SMALL = ROOT / "examples" / "small-yard" / "yard.toml"
 TEXT = 'format = 1\nlayout = { name = "Withy", control = "dcc" }\n'
 COMMANDS = [one.name or getattr(one.callback, "__name__", "") for one in app.registered_commands]
-FUNCTIONS = [*COMMANDS, "load", "loads", "render"]
+FUNCTIONS = [*COMMANDS, "isolate_each", "load", "loads", "render"]
 
 
 def public(module: ModuleType) -> list[str]:
@@ -142,7 +142,9 @@ def test_every_answer_names_its_command() -> None:
     answers = [cls for cls in NAMES.values() if issubclass(cls, types.Answer) and cls is not types.Answer]
     assert {cls.command for cls in answers} == set(COMMANDS)
     for command in COMMANDS:
-        returned = classes(typing.get_type_hints(getattr(blockcheck, command))["return"])
+        asked = [name for name in FUNCTIONS if name == command or name.startswith(f"{command}_")]
+        hints = [typing.get_type_hints(getattr(blockcheck, name))["return"] for name in asked]
+        returned = [cls for hint in hints for cls in classes(hint)]
         assert {cls.__name__ for cls in returned} == {cls.__name__ for cls in answers if cls.command == command}
 
 

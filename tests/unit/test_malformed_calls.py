@@ -88,7 +88,11 @@ CALLS: dict[str, tuple[list[str], str, str]] = {
         '--fail-on cannot be "bad"',
         "error, warning, note",
     ),
-    "no tracks": (["isolate", "yard.toml"], "Missing argument", "blockcheck isolate --help"),
+    "no tracks": (
+        ["isolate", "yard.toml"],
+        "isolate wants either TRACKS or --each",
+        "blockcheck isolate yard.toml 3-7",
+    ),
     "two selections": (["isolate", "yard.toml", "S1", "S2"], "unexpected extra argument", "blockcheck isolate --help"),
     "a track that is none": (["isolate", "yard.toml", "9"], "there is no track 9", "the tracks are 1, 2, 3, 4"),
     "a track of a group": (["isolate", "yard.toml", "upper:4"], "there is no track 4 in upper", "the tracks are 1, 2"),

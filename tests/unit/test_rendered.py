@@ -59,6 +59,11 @@ MORE: dict[str, tuple[list[str], Callable[[], types.Answer], dict[str, Any]]] = 
         lambda: blockcheck.check(yard(FAULTY)),
         {"fail_on": None, "path_of": in_repository([FAULTY])},
     ),
+    "each isolator": (
+        ["isolate", SMALL, "--each", "-s", "night"],
+        lambda: blockcheck.isolate_each(yard(SMALL), "night"),
+        {},
+    ),
     "explain all": (["explain"], blockcheck.explain, {}),
     "explain all at length": (["explain", "--all"], lambda: blockcheck.explain(every=True), {}),
     "explain a key": (["explain", "blocks.length"], lambda: blockcheck.explain("blocks.length"), {}),

@@ -17,6 +17,7 @@ from blockcheck.__main__ import main
 from blockcheck.answers.budget import BudgetAnswer
 from blockcheck.answers.channels import ChannelMap
 from blockcheck.answers.columns import schema_of
+from blockcheck.answers.each import EachAnswer
 from blockcheck.answers.panel import PanelAnswer
 from blockcheck.answers.power import PowerAnswer
 from blockcheck.answers.wake import WakeAnswer
@@ -45,6 +46,7 @@ def parts(value: Any) -> Iterator[dict[str, Any]]:
 ANSWERS = {
     "budget": BudgetAnswer,
     "channels": ChannelMap,
+    "isolate-each": EachAnswer,
     "panel": PanelAnswer,
     "power": PowerAnswer,
     "wake": WakeAnswer,

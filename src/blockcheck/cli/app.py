@@ -32,6 +32,7 @@ from blockcheck.cli.options import (
     stdin_bytes,
 )
 from blockcheck.core.docs import docstring
+from blockcheck.core.errors import CallError
 
 app = typer.Typer(
     name="blockcheck",
@@ -139,16 +140,17 @@ def channels(
 def isolate(
     file: File,
     tracks: Annotated[
-        str,
+        Optional[str],  # noqa: UP045
         typer.Argument(
-            metavar="TRACKS",
+            metavar="[TRACKS]",
             help="Tracks, blocks, isolators or groups: 3-7, lower:3-7, S3,I4.",
             autocompletion=complete.track_names,
             callback=as_typed,
             show_default=False,
         ),
-    ],
+    ] = None,
     scenario: Scenario = None,
+    each: Annotated[bool, typer.Option("--each", help="Every isolator alone, in the place of TRACKS.")] = False,
     format: TableFormat = "text",
     outputs: Output = None,
     force: Force = False,
@@ -156,7 +158,7 @@ def isolate(
     stdin_filename: StdinName = "stdin.toml",
     allow_outside: Outside = False,
 ) -> None:
-    """What happens if I isolate these tracks, to power and detection.
+    """What happens if I isolate tracks, to power and detection.
 
     Exits 1 when something happens that is not meant.
     """
@@ -164,7 +166,10 @@ def isolate(
     from blockcheck.formats.registry import formats_of
 
     study = loaded(file, stdin_filename, allow_outside)
-    answer = api.isolate(study, tracks, scenario)
+    if (tracks is None) is not each:
+        write = f"blockcheck isolate {file} 3-7, or blockcheck isolate {file} --each"
+        raise CallError("isolate wants either TRACKS or --each", write)
+    answer = api.isolate_each(study, scenario) if tracks is None else api.isolate(study, tracks, scenario)
     output.deliver(formats_of(answer), format, outputs or [], Gate(study.files, force=force), csv_dialect)
     raise typer.Exit(status.FOUND if answer.unintended else status.OK)
 

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from blockcheck.answers.check import CheckAnswer
     from blockcheck.answers.compare import CompareAnswer
     from blockcheck.answers.draw import Drawing
+    from blockcheck.answers.each import EachAnswer
     from blockcheck.answers.explain import KeyAnswer, Reference, RuleAnswer
     from blockcheck.answers.isolate import IsolateAnswer
     from blockcheck.answers.new import NewLayout
@@ -235,8 +236,12 @@ def _channels(answer: ChannelMap) -> Renderers:
     return {**_documented(answer), "toml": toml}
 
 
-def _isolate(answer: IsolateAnswer) -> Renderers:
+def _isolate(answer: IsolateAnswer | EachAnswer) -> Renderers:
+    from blockcheck.answers.each import EachAnswer
     from blockcheck.formats import isolate
+
+    if isinstance(answer, EachAnswer):
+        return _documented(answer)
 
     def html(_: Style) -> str:
         from blockcheck.formats.html import drawing_part, html_of

@@ -123,7 +123,7 @@ def test_names_are_found_where_the_locale_knows_ascii_alone(yard: Path) -> None:
         assert (runs[0].stdout, runs[0].stderr) == (runs[1].stdout, b"")
 
 
-@pytest.mark.parametrize("at", ["typer", "blockcheck.cli", "blockcheck.api", "blockcheck.render.text"])
+@pytest.mark.parametrize("at", ["typer", "blockcheck.cli", "blockcheck.api", "blockcheck.formats.text"])
 def test_ctrl_c_is_no_traceback_whenever_it_comes(at: str, yard: Path) -> None:
     """A hand on the keys while a module is imported, which is most of a short call."""
     script = f"""

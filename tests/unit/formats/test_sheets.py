@@ -157,9 +157,9 @@ HEAVY = (
     "xlsxwriter",
     "tabulate",
     "tomli_w",
-    "blockcheck.render.html",
-    "blockcheck.render.xlsx",
-    "blockcheck.render.book",
+    "blockcheck.formats.html",
+    "blockcheck.formats.xlsx",
+    "blockcheck.formats.book",
 )
 LOADED = """
 import sys

@@ -9,7 +9,7 @@ detector whose current may turn), is solved one by one.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from typing import Any
 
@@ -21,7 +21,7 @@ from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.power.islands import StudyIslands
 from blockcheck.analysis.power.leaves import Leaves, leaves_of
 from blockcheck.analysis.power.rises import ByCells, Currents, Direct, Rises, sorted_by
-from blockcheck.analysis.power.whatif import WhatIf
+from blockcheck.analysis.power.whatif import Change, WhatIf
 from blockcheck.circuit.state import OFF
 from blockcheck.model.operate import open_position
 from blockcheck.solver.large import LargeLinear
@@ -36,13 +36,14 @@ class Singles:
     """The single-isolator what-ifs of one island.
 
     ``volts`` [block, isolator]: the lowest voltage between a block's rails with that isolator alone opened and the
-    load as it is then, nan where the block is not in the network. ``one_by_one``: the isolators that were solved so.
+    load as it is then, nan where the block is not in the network. ``changes``: what those do that were solved one by
+    one; any other takes power from what hangs on it, and changes no other block's power or detection.
     """
 
     isolators: tuple[str, ...]
     blocks: tuple[str, ...]
     volts: Floats
-    one_by_one: tuple[str, ...]
+    changes: Mapping[str, Change]
 
 
 def singles(ifs: WhatIf) -> Iterator[Singles]:
@@ -178,12 +179,13 @@ class _All:
         held = [row for row, name in enumerate(blocks) if self._electrics.feeding.hold(name) is not None]
         volts[held] = np.maximum(volts[held], 0.0)  # as `Electrics.volts` has it
         rest = sorted({*range(len(isolators))} - {*at_once, *still})
+        changes = {isolators[at]: self.ifs.opened([isolators[at]]) for at in rest}
         for at in rest:
-            after = self.ifs.opened([isolators[at]]).volts
+            after = changes[isolators[at]].volts
             for row, name in enumerate(blocks):
                 lowest = after[name] if name in after else self._electrics.volts(name)
                 volts[row, at] = np.nan if lowest is None else lowest
-        return Singles(tuple(isolators), blocks, volts, tuple(isolators[at] for at in rest))
+        return Singles(tuple(isolators), blocks, volts, changes)
 
     def _fit(self, island: int, isolator: str) -> bool:
         return island not in self._barred and isolator in self._leaves.isolators
