@@ -15,11 +15,13 @@ from blockcheck.core.lazy import lazily as _lazily
 
 if TYPE_CHECKING:
     from blockcheck.analysis.study import Study as Study
+    from blockcheck.analysis.not_modelled import NotModelled as NotModelled
     from blockcheck.analysis.power.defaults import Default as Default
     from blockcheck.analysis.difference.rewiring import Step as Step
     from blockcheck.analysis.difference.tables import Change as Change
     from blockcheck.analysis.bench.tolerance import Tolerance as Tolerance
     from blockcheck.answers.answer import Answer as Answer
+    from blockcheck.answers.basis import Basis as Basis
     from blockcheck.answers.bench import BenchAnswer as BenchAnswer, SheetStep as SheetStep, Untold as Untold
     from blockcheck.answers.book import BookAnswer as BookAnswer, BookFile as BookFile
     from blockcheck.answers.budget import (
@@ -129,11 +131,13 @@ else:
         __name__,
         {
             "blockcheck.analysis.study": "Study",
+            "blockcheck.analysis.not_modelled": "NotModelled",
             "blockcheck.analysis.power.defaults": "Default",
             "blockcheck.analysis.difference.rewiring": "Step",
             "blockcheck.analysis.difference.tables": "Change",
             "blockcheck.analysis.bench.tolerance": "Tolerance",
             "blockcheck.answers.answer": "Answer",
+            "blockcheck.answers.basis": "Basis",
             "blockcheck.answers.bench": "BenchAnswer SheetStep Untold",
             "blockcheck.answers.book": "BookAnswer BookFile",
             "blockcheck.answers.budget": "BudgetAnswer FitRow LoadRow ScenarioBudget Sleep",

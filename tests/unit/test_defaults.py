@@ -72,6 +72,8 @@ def test_power_says_what_was_left_out() -> None:
         ("districts.*.expects.state", "idle"): (["east"], "most vehicles in a yard stand still"),
         ("limits.voltage_drop", "10 %"): ([], "common practice, no source"),
         ("wires.*.resistance", "6.9 mohm/m"): (["brown"], "copper of 2.5 mm2"),  # 1/58/2.5, by IEC 60028
+        ("wires.*.resistance", "11.5 mohm/m"): (["1.5 mm2"], "copper of 1.5 mm2"),
+        ("wires.*.resistance", "34.5 mohm/m"): (["0.5 mm2"], "copper of 0.5 mm2"),
         ("harnesses.*.leakage", "none"): (["main", "other"], "left out: only the cable counts for an empty block"),
         ("trains.*.offset", "the middle of its block"): (["coal"], "left out"),
     }

@@ -13,6 +13,7 @@ from attrs import field, frozen
 from blockcheck.analysis.power.defaults import laxer
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
+from blockcheck.answers.basis import Basis, basis_of, together
 from blockcheck.answers.located import located
 from blockcheck.core.errors import InputError
 from blockcheck.core.findings import Accepted, Finding, Laxer, Off, Severity, Unchecked, order
@@ -39,7 +40,7 @@ class CheckAnswer(Answer):
     """Findings, each at its place, worst first; and what may have kept others from being told.
 
     That is what was not checked, what the layout accepts, the rules that it switches ``off``, and its limits that are
-    ``laxer`` than their defaults.
+    ``laxer`` than their defaults. ``basis`` is what the verdict rests on, None where there is none.
 
     ``understood`` is False where the input could not be read; the findings then say why. ``gone`` holds the
     fingerprints that an earlier answer had and this one has not; it is None where none was compared with. ``parts``
@@ -57,6 +58,7 @@ class CheckAnswer(Answer):
     gone: tuple[str, ...] | None = None
     off: tuple[Off, ...] = ()
     laxer: tuple[Laxer, ...] = ()
+    basis: Basis | None = None
     parts: tuple[CheckAnswer, ...] = field(default=(), repr=False, eq=False)
     sources: Mapping[str, str] = field(factory=dict, repr=False, eq=False)
     files: tuple[FilePath, ...] = field(default=(), repr=False, eq=False)
@@ -104,6 +106,7 @@ def check(study: Study, today: date) -> CheckAnswer:
         tuple(attrs.evolve(one, finding=located(one.finding, document)) for one in report.accepted),
         off=report.off,
         laxer=laxer(study.layout),
+        basis=basis_of(study, report),
         sources={file.source.name: file.source.text for file in document.files},
         files=study.files,
         applied=report.applied,
@@ -130,6 +133,7 @@ def joined(answers: Iterable[CheckAnswer]) -> CheckAnswer:
         all(answer.understood for answer in many),
         off=_together(one for answer in many for one in answer.off),
         laxer=tuple(dict.fromkeys(one for answer in many for one in answer.laxer)),
+        basis=together(answer.basis for answer in many if answer.basis is not None),
         parts=tuple(many),
         sources={name: text for answer in many for name, text in answer.sources.items()},
         files=tuple(path for answer in many for path in answer.files),

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from attrs import evolve
 
-from blockcheck.analysis.power.defaults import Default
+from blockcheck.analysis.power.defaults import HOPEFUL, Default
 from blockcheck.answers.columns import table
 from blockcheck.answers.document import Column, Table
 from blockcheck.core.findings import Unchecked
@@ -55,6 +55,17 @@ def taken(defaults: Iterable[Default]) -> Table:
     """Key, what was taken, of what, and why."""
     found = tuple(defaults)
     return evolve(table(LEFT_OUT, Default, found), brief=map(_line, found))
+
+
+def in_brief(defaults: Iterable[Default]) -> Iterator[str]:
+    """What was taken for granted, the gravest first, and which way it errs: ``boosters, isolators 0 ohm (more is
+    worse)``."""
+    alike: dict[tuple[str, str], dict[str, None]] = {}
+    for one in sorted((one for one in defaults if one.key in HOPEFUL), key=lambda one: list(HOPEFUL).index(one.key)):
+        what, value, worse = HOPEFUL[one.key]
+        alike.setdefault((value.format(one.value), worse), {})[what] = None
+    for (value, worse), whats in alike.items():
+        yield f"{', '.join(whats)} {value} ({worse})"
 
 
 def _line(one: Default) -> str:

@@ -7,13 +7,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from blockcheck.answers.document import Cell, Sheet, Table
-from blockcheck.answers.lacking import unchecked_table
+from blockcheck.answers.lacking import taken, unchecked_table
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.spans import Place
 from blockcheck.core.words import plural
 from blockcheck.formats.html import Child, Html, badge, drawing_part, element, header, joined, page, table_html
 from blockcheck.formats.sources import Sources
-from blockcheck.formats.sums import NO_ERRORS, kept_back, reservations_of, sum_of
+from blockcheck.formats.sums import NO_ERRORS, kept_back, reservations_of, rests_on_lines, sum_of
 from blockcheck.formats.table import escape_markdown, markdown_parts
 from blockcheck.formats.text import cut, number_of, positions_of, way_of
 
@@ -30,7 +30,7 @@ _LONGEST = 120  # characters of a line that are shown on a card
 
 
 def check_sheet(answer: CheckAnswer) -> Sheet:
-    """For programs, one table: findings, then what may have kept others from being told, then the sum.
+    """For programs, one table: findings, what may have kept others from being told, what it rests on, the sum.
 
     ``status`` tells which a row is.
     """
@@ -50,6 +50,7 @@ def check_sheet(answer: CheckAnswer) -> Sheet:
     ]
     rows += [_row("accepted", one.finding, one.because) for one in answer.accepted]
     rows += [_said("off or lax", told) for told in kept_back(answer)]
+    rows += [_said("rests on", told) for told in rests_on_lines(answer)]
     rows += [_said("sum", sum_of(answer))]
     return Sheet("Check", answer.layout or _NO_NAME, data=(Table("Findings", _COLUMNS, rows),))
 
@@ -94,6 +95,8 @@ def _names(finding: Finding) -> str:
 def check_markdown(answer: CheckAnswer) -> str:
     """A markdown document: findings worst first, what was accepted, what was not checked."""
     parts = [f"# Check: {escape_markdown(answer.layout or _NO_NAME)}", escape_markdown(_sum(answer))]
+    if basis := [f"- {escape_markdown(one)}" for one in rests_on_lines(answer)]:
+        parts.append("\n".join(basis))
     for finding in answer.findings:
         names = "" if finding.rule == "input" else f" {escape_markdown(_names(finding))}"
         known = ", known from the baseline" if finding.known else ""
@@ -147,6 +150,8 @@ def _rest(answer: CheckAnswer) -> Iterator[Table]:
         yield unchecked_table(answer.unchecked)
     if answer.off or answer.laxer:
         yield kept_back_table(answer)
+    if answer.basis is not None and answer.basis.defaults:
+        yield taken(answer.basis.defaults)
 
 
 def check_html(answer: CheckAnswer, drawings: Sequence[Drawing] = ()) -> str:
@@ -169,7 +174,7 @@ def sources_of(answer: CheckAnswer, texts: Mapping[str, str] | None = None) -> S
 
 
 def sum_html(answer: CheckAnswer) -> Html:
-    """What was found, in badges; in a sentence where the layout could not be understood."""
+    """What was found, in badges; in a sentence where the layout could not be understood. Then what it rests on."""
     badges = [
         badge(severity.value, plural(answer.count(severity), severity.value))
         for severity in Severity
@@ -180,7 +185,9 @@ def sum_html(answer: CheckAnswer) -> Html:
     elif not answer.count(Severity.ERROR):
         badges.insert(0, badge("fine", NO_ERRORS))
     badges += [badge("plain", told) for told in reservations_of(answer)]
-    return element("p", joined(badges, " "), class_="sum")
+    basis = [element("li", told) for told in rests_on_lines(answer)]
+    verdict = element("p", joined(badges, " "), class_="sum")
+    return joined([verdict, element("ul", *basis, class_="muted")]) if basis else verdict
 
 
 def finding_html(finding: Finding, number: int, sources: Sources, heading: str) -> Html:

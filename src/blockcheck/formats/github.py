@@ -14,7 +14,7 @@ from blockcheck.answers.lacking import kind_of_need
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.spans import Place
 from blockcheck.core.words import plural
-from blockcheck.formats.sums import kept_back, sum_of
+from blockcheck.formats.sums import kept_back, rests_on_lines, sum_of
 
 if TYPE_CHECKING:
     from blockcheck.answers.check import CheckAnswer
@@ -44,7 +44,7 @@ def check_github(answer: CheckAnswer, in_repository: Callable[[str], str] = str)
             f"{plural(total, 'more finding')} {'is' if total == 1 else 'are'} not annotated ({counts}): GitHub shows "
             f"{MOST_OF_A_TYPE} of a type. The job's summary lists them."
         )
-    lines += [f"blockcheck: {one}." for one in (*kept_back(answer), sum_of(answer))]
+    lines += [f"blockcheck: {one}." for one in (*kept_back(answer), *rests_on_lines(answer), sum_of(answer))]
     return "\n".join(lines) + "\n"
 
 
@@ -101,6 +101,7 @@ def summary_markdown(answer: CheckAnswer, most_bytes: int = MOST_SUMMARY) -> str
         ("Not checked", _unchecked(answer)),
         ("Accepted", _accepted(answer)),
         ("Off or lax", [f"- {_cell(one)}" for one in kept_back(answer)]),
+        ("What it rests on", [f"- {_cell(one)}" for one in rests_on_lines(answer)]),
     ):
         if lines:
             rows += ["", f"**{title}**", "", *lines]

@@ -40,6 +40,7 @@ def check_json(answer: CheckAnswer) -> str:
             ],
             "off": [{"rule": one.rule, "findings": one.findings} for one in answer.off],
             "laxer": [{"limit": one.limit, "value": one.value, "default": one.default} for one in answer.laxer],
+            "basis": basis_value(answer),
             "baseline": _baseline(answer),
             "summary": summary_value(answer),
         }
@@ -58,6 +59,11 @@ def summary_value(answer: CheckAnswer) -> Json:
         "off": len(answer.off),
         "laxer": len(answer.laxer),
     }
+
+
+def basis_value(answer: CheckAnswer) -> Json | None:
+    """What the verdict rests on, whole; null where the input could not be understood."""
+    return None if answer.basis is None else to_dict(answer.basis)
 
 
 def _baseline(answer: CheckAnswer) -> Json | None:

@@ -16,7 +16,7 @@ from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Place
 from blockcheck.core.words import plural
-from blockcheck.formats.sums import kept_back, sum_of
+from blockcheck.formats.sums import kept_back, rests_on, sum_of
 
 if TYPE_CHECKING:
     from blockcheck.answers.check import CheckAnswer
@@ -39,7 +39,7 @@ def check_junit(answer: CheckAnswer, fail_on: Severity | None = Severity.ERROR) 
 
     A finding at or above ``fail_on`` is a failure, as it is for the exit status; one below it, or one that an earlier
     answer knows, is told in a case that does not fail. What could not be understood is an error. What is accepted, was
-    not checked or is switched off is skipped, with the reason.
+    not checked or is switched off is skipped, with the reason. What the verdict rests on are properties of a suite.
     """
     root = Element("testsuites", name="blockcheck")
     suites = [_suite(root, part, number, fail_on) for number, part in enumerate(answer.parts or (answer,), 1)]
@@ -76,6 +76,10 @@ def _suite(root: Element, part: CheckAnswer, number: int, fail_on: Severity | No
 
     suite = SubElement(root, "testsuite", name=_text(part.layout or _file(part) or f"layout {number}"))
     counts = dict.fromkeys(("failures", "errors", "skipped"), 0)
+    if part.basis is not None:
+        properties = SubElement(suite, "properties")
+        for head, told in rests_on(part):
+            SubElement(properties, "property", name=head, value=_text(", ".join(told)))
     for rule, subject in sorted(cases, key=lambda key: (key[0], natural_key(key[1]))):
         kind = _write(
             SubElement(suite, "testcase", classname=f"blockcheck.{rule}", name=_text(subject)), cases[rule, subject]

@@ -18,7 +18,7 @@ from blockcheck.answers.explain import RuleAnswer, explain_all
 from blockcheck.answers.lacking import kind_of_need
 from blockcheck.core.findings import Edit, Finding, Label, Unchecked
 from blockcheck.core.spans import Path, Place
-from blockcheck.formats.json_v1 import summary_value
+from blockcheck.formats.json_v1 import basis_value, summary_value
 from blockcheck.formats.line_hash import line_hashes
 from blockcheck.formats.sums import kept_back
 
@@ -79,7 +79,7 @@ def _log(page: _Page, version: str, results: list[Json], kept: int) -> Json:
         ],
         "columnKind": "unicodeCodePoints",
         "results": results[:kept],
-        "properties": {"summary": summary_value(page.answer)},
+        "properties": {"summary": summary_value(page.answer), "basis": basis_value(page.answer)},
     }
     return {"$schema": SCHEMA, "version": "2.1.0", "runs": [run]}
 

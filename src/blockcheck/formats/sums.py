@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from blockcheck.answers.lacking import in_brief
 from blockcheck.core.findings import Severity
 from blockcheck.core.words import plural
 
@@ -46,6 +47,34 @@ def reservations_of(answer: CheckAnswer) -> Iterator[str]:
     if answer.gone is not None:
         new = len(answer.new)
         yield f"{new} new, {len(answer.findings) - new} known and {len(answer.gone)} gone since the baseline"
+
+
+def rests_on(answer: CheckAnswer) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """What the verdict rests on, under up to three heads: what was judged, was taken for granted, is not modelled."""
+    basis = answer.basis
+    if basis is None:
+        return
+    volts = {0: " without volts", basis.blocks: " with volts"}.get(basis.with_volts, f", {basis.with_volts} with volts")
+    yield (
+        "judged",
+        (
+            f"{plural(basis.blocks, 'block')}{volts}",
+            f"by {basis.active} of {plural(len(basis.judged), 'rule')}",
+            *([f"in all positions of {plural(basis.contacts, 'contact')}"] if basis.contacts else []),
+            *([f"in {plural(basis.scenarios, 'scenario')}"] if basis.scenarios else []),
+        ),
+    )
+    for head, told in (
+        ("defaults", tuple(in_brief(basis.defaults))),
+        ("not modelled", tuple(dict.fromkeys(one.what for one in basis.not_modelled))),
+    ):
+        if told:
+            yield head, told
+
+
+def rests_on_lines(answer: CheckAnswer) -> Iterator[str]:
+    """Each of those in a line, whole: ``judged: 7 blocks with volts, by 38 of 49 rules``."""
+    return (f"{head}: {', '.join(told)}" for head, told in rests_on(answer))
 
 
 def kept_back(answer: CheckAnswer) -> Iterator[str]:

@@ -35,7 +35,7 @@ def check_text(answer: CheckAnswer, style: Style) -> str:
     kept_back = [style.wrap(line, "  ", "      ") for line in sums.kept_back(answer)]
     if kept_back:
         parts.append("\n".join([style.paint("Off or lax", "bold"), *kept_back]))
-    parts.append(_sum(answer, style))
+    parts.append("\n".join([_sum(answer, style), *_rests_on(answer, style)]))
     return "\n\n".join(parts) + "\n"
 
 
@@ -57,6 +57,13 @@ def _sum(answer: CheckAnswer, style: Style) -> str:
         return f"{told[0].upper()}{told[1:]}."
     name = " ".join((answer.layout or "").split())  # a free text, which must not begin a line
     return f"{name}: {told.replace(sums.NO_ERRORS, style.paint(sums.NO_ERRORS, 'bold', 'green'), 1)}."
+
+
+def _rests_on(answer: CheckAnswer, style: Style) -> Iterator[str]:
+    """What the verdict rests on, in three lines at most: of many items as many as the reader's width holds."""
+    for head, told in sums.rests_on(answer):
+        shown = next((n for n in range(len(told), 1, -1) if len(cut_short(told, n)) + len(head) + 4 <= style.width), 1)
+        yield style.wrap(f"{head}: {cut_short(told, shown)}", "  ", "    ")
 
 
 def _finding(finding: Finding, style: Style) -> str:

@@ -31,6 +31,10 @@ class Applied:
     subjects: Subjects | None
     named: frozenset[str]
 
+    def judged(self) -> set[str]:
+        """The names that the rule looked at, those that it could not judge for want of data among them."""
+        return set() if self.subjects is None else {*self.subjects(self.study)}
+
     def held(self) -> Iterator[tuple[str | None, bool]]:
         """The subjects that the rule judged and found nothing against, and whether nothing clouds that.
 

@@ -6,10 +6,10 @@ the layout's schema like every default.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any, get_args, get_type_hints
 
-from attrs import evolve, fields_dict, frozen
+from attrs import Factory, evolve, fields_dict, frozen
 
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.power.limits import conductor_limit
@@ -19,13 +19,34 @@ from blockcheck.core.columns import column
 from blockcheck.core.findings import Laxer
 from blockcheck.core.natural import natural_key
 from blockcheck.model.layout import BoardType, Booster, Expected, Harness, Isolator, Layout, Limits, Load, Train
+from blockcheck.model.operate import Operation
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Celsius, Fraction, Ohms, OhmsPerMetre, Seconds, Volts, show
 
 LARGER_IS_LAXER = ("voltage_drop",)
 """Limits that forgive more the larger they are; all others do the smaller they are."""
 
+HOPEFUL: Mapping[str, tuple[str, str, str]] = {
+    "boosters.*.resistance": ("boosters", "{}", "more is worse"),
+    "harnesses.*.joint_resistance": ("bench joints", "{}", "more is worse"),
+    "isolators.*.contact_resistance": ("isolators", "{}", "more is worse"),
+    "board_types.*.drop": ("detectors", "{}", "more is worse"),
+    "loads.*.asleep": ("sleeping locomotives", "{}", "more is worse"),
+    "limits.minimum_voltage": ("decoders", "from {}", "more is worse"),
+    "limits.conductor_temperature": ("wires", "{}", "warmer is worse"),
+    "wires.*.resistance": ("wires", "nominal copper", "stranded is worse"),
+    "harnesses.*.leakage": ("roadbed leakage", "{}", "any is worse"),
+    "trains.*.state": ("trains", "{}", "running is worse"),
+    "districts.*.expects.state": ("expected vehicles", "{}", "running is worse"),
+    "trains.*.offset": ("trains", "in mid-block", "elsewhere may be worse"),
+}
+"""Defaults behind which the truth may be worse, the gravest first: what, the value in few words, which way it errs.
 
-@frozen(eq=False, repr=False)
+Nominal copper is what IEC 60028 has for the size; IEC 60228 allows a flexible conductor (class 5) of 1.5 mm2 16 % more.
+What is not here errs to the safe side, is another's figure by the meaning of its key, or is a convention.
+"""
+
+
+@frozen
 class Default:
     """A datum that was left out: its key with ``*`` for the names, what was taken, why, and the names."""
 
@@ -34,6 +55,11 @@ class Default:
     why: str = column("The reason of the default, or the table that it comes from.")
     of: tuple[str, ...] = column(
         "The names of those that left it out; conductors by their size; none for what stands once.", default=()
+    )
+    worse: str | None = column(
+        "Which way the truth would be worse; null where the default errs to the safe side, or is a convention.",
+        title="beware",
+        default=Factory(lambda self: HOPEFUL[self.key][2] if self.key in HOPEFUL else None, takes_self=True),
     )
 
 
@@ -61,7 +87,8 @@ def of_power(study: Study, electrics: Electrics) -> tuple[Default, ...]:
         *_copper(study, electrics),
         *_limit(study, "conductor_temperature", Celsius),
         *_dry(study, seen),
-        *_states(study, places=True),
+        *_states(study, study.operations[:1]),
+        *_places(study, study.operations[:1]),
     ]
     if electrics.loaded.asleep:
         found += _each(study, "loads", "asleep", [one.name for one in layout.loads.values() if one.locomotive], Load)
@@ -81,15 +108,23 @@ def of_budget(study: Study, sizes: Iterable[str]) -> tuple[Default, ...]:
     return (
         *_boosters(study, "current", study.layout.districts),
         *_limit(study, "headroom", Fraction),
-        *_states(study),
+        *_states(study, study.operations),
         *_tables(study, sizes),
     )
 
 
 def of_wake(study: Study, districts: Iterable[str]) -> tuple[Default, ...]:
     """What decided the stages of some districts."""
-    homes = tuple(districts)
-    return (*_boosters(study, "trip", homes), *_boosters(study, "delay", homes), *_states(study)) if homes else ()
+    homes, now = tuple(districts), study.operations[:1]
+    return (*_boosters(study, "trip", homes), *_boosters(study, "delay", homes), *_states(study, now)) if homes else ()
+
+
+def hopeful(study: Study, electrics: Electrics) -> tuple[Default, ...]:
+    """What decided a verdict, as usual or in a scenario, and may be worse than it was taken."""
+    found = [one for one in of_power(study, electrics) if one.worse is not None and not one.key.startswith("trains")]
+    found += _states(study, study.operations)
+    found += _places(study, study.operations) if electrics.grid.tracks else ()
+    return tuple(found)
 
 
 def laxer(layout: Layout) -> tuple[Laxer, ...]:
@@ -171,18 +206,18 @@ def _limit(study: Study, key: str, kind: object, value: float | None = None) -> 
         yield Default(f"limits.{key}", told, field.metadata["why"])
 
 
-def _states(study: Study, places: bool = False) -> Iterator[Default]:
-    """What vehicles do, and where in a block they stand, of which the layout does not say it."""
-    placed = {one.train for one in study.operations[0].trains}
-    trains = [name for name in placed if _left_out(study, "trains", name, "state")]
-    yield from _each(study, "trains", "state", trains, Train, str)
-    middle = sorted((name for name in placed if study.layout.trains[name].offset_m is None), key=natural_key)
-    if middle and places:
-        yield Default("trains.*.offset", "the middle of its block", "left out", tuple(middle))
+def _states(study: Study, operations: Iterable[Operation]) -> Iterator[Default]:
+    """What vehicles do that draw a current, of which the layout does not say it."""
+    layout, trains = study.layout, set[str]()
+    for operation in operations:
+        told = layout.scenarios[operation.scenario].states if operation.scenario is not None else {}
+        trains |= {one.train for one in operation.trains if one.train not in told and _draws(layout, one.train)}
+    silent = [name for name in trains if _left_out(study, "trains", name, "state")]
+    yield from _each(study, "trains", "state", silent, Train, str)
     districts = study.wiring.document.values.get("districts", {})
     homes = [
         name
-        for name in study.layout.districts
+        for name in layout.districts
         if any("state" not in one for one in districts.get(name, {}).get("expects", ()))
     ]
     if homes:
@@ -191,19 +226,35 @@ def _states(study: Study, places: bool = False) -> Iterator[Default]:
         yield Default("districts.*.expects.state", field.default, field.metadata["why"], tuple(homes))
 
 
+def _draws(layout: Layout, train: str) -> bool:
+    """Whether anything in a train has a current, which depends on what it does."""
+    loads = [layout.loads[name] for name in layout.trains[train].vehicles if name in layout.loads]
+    return any(one.idle_a is not None or one.running_a is not None or one.stalled_a is not None for one in loads)
+
+
+def _places(study: Study, operations: Iterable[Operation]) -> Iterator[Default]:
+    """The trains of which the layout does not say where in their block they stand."""
+    placed = {one.train for operation in operations for one in operation.trains}
+    middle = sorted((name for name in placed if study.layout.trains[name].offset_m is None), key=natural_key)
+    if middle:
+        yield Default("trains.*.offset", "the middle of its block", "left out", tuple(middle))
+
+
 def _copper(study: Study, electrics: Electrics) -> Iterator[Default]:
-    """The wires whose resistance is that of their size."""
-    for name in sorted({run.size for run in electrics.grid.runs} & set(study.layout.wires), key=natural_key):
-        ohm_per_m = conductor_ohm_per_m(study.layout, name)
-        if study.layout.wires[name].resistance_ohm_per_m is None and ohm_per_m is not None:
+    """The wires and sizes whose resistance is that of the size."""
+    for size in sorted({run.size for run in electrics.grid.runs}, key=natural_key):
+        wire, ohm_per_m = study.layout.wires.get(size), conductor_ohm_per_m(study.layout, size)
+        if ohm_per_m is not None and (wire is None or wire.resistance_ohm_per_m is None):
             told = show(ohm_per_m, DIMENSIONS[OhmsPerMetre])
-            yield Default("wires.*.resistance", told, f"copper of {study.layout.wires[name].size}", (name,))
+            yield Default("wires.*.resistance", told, f"copper of {size if wire is None else wire.size}", (size,))
 
 
 def _dry(study: Study, harnesses: Iterable[str]) -> Iterator[Default]:
-    """The harnesses of whose roadbed nothing is known: under dcc the cable alone is counted."""
+    """The harnesses of whose roadbed nothing is known: under dcc the cable alone is counted, where that is known."""
     layout, dry = study.layout, list[str]()
     for name in sorted(harnesses, key=natural_key):
+        if layout.harnesses[name].capacitance_f_per_m is None:
+            continue
         rail = layout.rails.get(str(layout.harnesses[name].rail))
         if (rail.leakage_ohm_m if rail is not None else layout.harnesses[name].leakage_ohm_m) is None:
             dry.append(name)

@@ -1,0 +1,82 @@
+"""What a verdict rests on: what was judged, what was taken for granted, what is not modelled."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+
+from attrs import frozen
+
+from blockcheck.analysis.not_modelled import NotModelled, not_modelled
+from blockcheck.analysis.power.defaults import Default, hopeful
+from blockcheck.analysis.power.electrics import Electrics
+from blockcheck.analysis.study import Study
+from blockcheck.core.columns import column
+from blockcheck.rules import Report, rule_named
+
+
+@frozen
+class Basis:
+    """What a verdict rests on."""
+
+    blocks: int = column("How many blocks are described.")
+    with_volts: int = column("In how many of them volts and amperes were judged.")
+    contacts: int = column(
+        "How many isolators and points, those that switch a frog, the rules on any state put in every position."
+    )
+    scenarios: int = column("How many scenarios were judged besides the usual state.")
+    judged: Mapping[str, int] = column(
+        "Every rule that is not off, with how many subjects it judged; the layout as one counts as one."
+    )
+    defaults: tuple[Default, ...] = column(
+        "What the layout does not say and decided something, where the truth may be worse than what was taken."
+    )
+    not_modelled: tuple[NotModelled, ...] = column("What the layout shows to be there, and no rule judges.")
+
+    @property
+    def active(self) -> int:
+        """How many rules had something to judge."""
+        return sum(count > 0 for count in self.judged.values())
+
+
+def basis_of(study: Study, report: Report) -> Basis:
+    """What the rules' report on a study rests on. Electrics are those that the rules on them saw, which are known."""
+    lacking: dict[str, set[str]] = {}
+    for one in report.unchecked:
+        lacking.setdefault(one.rule, set()).add(one.subject)
+    judged, volts, seen = dict[str, int](), set[str](), study
+    for applied in report.applied:
+        names = applied.judged() - lacking.get(applied.rule, set())
+        judged[applied.rule] = 1 if applied.subjects is None else len(names)
+        rule = rule_named(applied.rule)
+        if rule is not None and rule.family == "electrics":
+            volts |= names & study.wiring.fed.keys()
+            seen = applied.study
+    return Basis(
+        len(study.wiring.fed),
+        len(volts),
+        len(study.circuit.controls),
+        len(study.operations) - 1,
+        judged,
+        hopeful(study, Electrics.of(seen, seen.operations[0])),
+        not_modelled(study),
+    )
+
+
+def together(many: Iterable[Basis]) -> Basis | None:
+    """What the verdict on several layouts rests on; None without any."""
+    all_ = tuple(many)
+    if not all_:
+        return None
+    counts = Counter[str]()
+    for one in all_:
+        counts.update(one.judged)
+    return Basis(
+        sum(one.blocks for one in all_),
+        sum(one.with_volts for one in all_),
+        sum(one.contacts for one in all_),
+        sum(one.scenarios for one in all_),
+        dict(counts),
+        tuple(dict.fromkeys(default for one in all_ for default in one.defaults)),
+        tuple(dict.fromkeys(what for one in all_ for what in one.not_modelled)),
+    )
