@@ -91,7 +91,7 @@ CALLS: dict[str, tuple[list[str], str, str]] = {
     "no tracks": (
         ["isolate", "yard.toml"],
         "isolate wants either TRACKS or --each",
-        "blockcheck isolate yard.toml 3-7",
+        "blockcheck isolate FILE 3-7",
     ),
     "two selections": (["isolate", "yard.toml", "S1", "S2"], "unexpected extra argument", "blockcheck isolate --help"),
     "a track that is none": (["isolate", "yard.toml", "9"], "there is no track 9", "the tracks are 1, 2, 3, 4"),

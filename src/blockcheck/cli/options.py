@@ -11,7 +11,6 @@ from blockcheck.cli import complete
 
 if TYPE_CHECKING:
     from blockcheck.core.findings import Severity
-    from blockcheck.types import Study
 
 File = Annotated[
     str, typer.Argument(metavar="FILE", help="The layout's first file; - reads standard input.", show_default=False)
@@ -23,10 +22,10 @@ def as_typed(words: str | None) -> str | None:
     return None if words is None else words.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
 
 
-def _format(names: str, written: str = "") -> Any:
+def format_option(names: str, written: str = "") -> Any:
     """The option of a command that has these formats; ``written`` is the one that it writes where no file is named."""
     left_out = f"; left out: {written}, unless -o is given" if written else ""
-    return typer.Option(
+    option = typer.Option(
         "--format",
         "-f",
         metavar="FORMAT",
@@ -34,18 +33,8 @@ def _format(names: str, written: str = "") -> Any:
         autocompletion=complete.format_names,
         show_default=not written,
     )
+    return Annotated[Optional[str] if written else str, option]  # noqa: UP045 - typer reads it at run time
 
-
-TableFormat = Annotated[str, _format("text, json, csv, markdown, html, xlsx")]
-PowerFormat = Annotated[str, _format("text, json, csv, markdown, html, xlsx, netlist")]
-SheetFormat = Annotated[str, _format("text, json, csv, markdown, html, xlsx, toml")]
-CheckFormat = Annotated[str, _format("text, json, csv, markdown, html, xlsx, sarif, junit, github")]
-WiresFormat = Annotated[str, _format("text, json, csv, markdown, html, xlsx, labels-html, labels-svg, labels-csv")]
-TextFormat = Annotated[str, _format("text, json, markdown, html")]
-PlainFormat = Annotated[str, _format("text, json")]
-BookFormat = Annotated[Optional[str], _format("html, xlsx", "html")]  # noqa: UP045 - typer reads it at run time
-DrawFormat = Annotated[Optional[str], _format("svg, json", "svg")]  # noqa: UP045
-PanelFormat = Annotated[Optional[str], _format("svg, text, json, csv, markdown, html, xlsx", "svg")]  # noqa: UP045
 
 Output = Annotated[
     Optional[list[str]],  # noqa: UP045
@@ -125,14 +114,6 @@ def second(name: str, layouts: list[str], what: str) -> bytes | None:
     if name == "-" and "-" in layouts:
         raise CallError(f"the layout and {what} cannot both be read from standard input", "write - for one of the two")
     return stdin_bytes(name)
-
-
-def loaded(file: str, stdin_filename: str, allow_outside: bool) -> Study:
-    """The layout of a call; from standard input where ``file`` is ``-``. Raises InputError and CallError."""
-    from blockcheck import api
-
-    data = stdin_bytes(file)
-    return api.load(file if data is None else stdin_filename, data=data, allow_outside=allow_outside)
 
 
 def severity_named(name: str) -> Severity | None:

@@ -1,36 +1,21 @@
 """The commands for the workshop: what is cut, labelled, drilled, measured and traced. ``app`` puts them in order."""
 
-from __future__ import annotations
-
-from typing import Annotated, Optional
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from blockcheck.cli import output, status
-from blockcheck.cli.files import Gate
-from blockcheck.cli.options import (
-    CsvDialect,
-    File,
-    Force,
-    Output,
-    Outside,
-    PanelFormat,
-    Paper,
-    SheetFormat,
-    StdinName,
-    TextFormat,
-    Tolerance,
-    WiresFormat,
-    as_typed,
-    loaded,
-    second,
-)
+from blockcheck.cli import status
+from blockcheck.cli.command import Result, Source
+from blockcheck.cli.options import File, Paper, Tolerance, as_typed
+
+if TYPE_CHECKING:
+    from blockcheck.types import Study
 
 
 def wires(
-    file: File,
+    study: "Study",
     only: Annotated[
-        Optional[str],  # noqa: UP045
+        str | None,
         typer.Option(
             "--only", metavar="PART", help="One part of the list: pieces, totals or strips; JSON always has all."
         ),
@@ -40,7 +25,7 @@ def wires(
     ] = "38x12",
     gap: Annotated[str, typer.Option("--gap", metavar="XxY", help="What is free between labels, in mm.")] = "2x0",
     margin: Annotated[
-        Optional[str],  # noqa: UP045
+        str | None,
         typer.Option(
             "--margin", metavar="XxY", help="What is free left of and above the first label, in mm; left out: centred."
         ),
@@ -51,125 +36,83 @@ def wires(
     sheet: Annotated[int, typer.Option("--sheet", metavar="N", help="Which sheet labels-svg draws.")] = 1,
     outline: Annotated[bool, typer.Option("--outline/--no-outline", help="Draw the edges of the labels.")] = True,
     paper: Paper = None,
-    format: WiresFormat = "text",
-    outputs: Output = None,
-    force: Force = False,
-    csv_dialect: CsvDialect = "comma",
-    stdin_filename: StdinName = "stdin.toml",
-    allow_outside: Outside = False,
-) -> None:
+) -> Result:
     """Every piece of wire: ends, labels, lengths; what to buy.
 
     And which wire is on which terminal. --format labels-html prints a label for every end.
     """
     from blockcheck import api
-    from blockcheck.formats.registry import formats_of
 
-    study = loaded(file, stdin_filename, allow_outside)
-    formats = formats_of(
-        api.wires(study),
-        only=only,
-        label_size=label_size,
-        gap=gap,
-        margin=margin,
-        start=start,
-        sheet=sheet,
-        outline=outline,
-        paper=paper,
-    )
-    output.deliver(formats, format, outputs or [], Gate(study.files, force=force), csv_dialect)
+    labels = {"label_size": label_size, "gap": gap, "margin": margin, "start": start, "sheet": sheet}
+    return Result(api.wires(study), {"only": only, **labels, "outline": outline, "paper": paper})
 
 
 def panel(
-    file: File,
+    study: "Study",
     pitch: Annotated[
         str, typer.Option("--pitch", metavar="LENGTH", help="Between two holes of a row; twice as much between rows.")
-    ] = ("25 mm"),
+    ] = "25 mm",
     columns: Annotated[int, typer.Option("--columns", metavar="N", help="Most holes in a row.")] = 10,
     group: Annotated[
         str | None,
         typer.Option("--group", metavar="GROUP", help="Only the isolators of this group.", callback=as_typed),
     ] = None,
     hole: Annotated[
-        Optional[str],  # noqa: UP045
+        str | None,
         typer.Option(
             "--hole", metavar="LENGTH", help="Also draw the holes, of this diameter; left out: only their centres."
         ),
     ] = None,
     paper: Paper = None,
-    format: PanelFormat = None,
-    outputs: Output = None,
-    force: Force = False,
-    csv_dialect: CsvDialect = "comma",
-    stdin_filename: StdinName = "stdin.toml",
-    allow_outside: Outside = False,
-) -> None:
+) -> Result:
     """The isolators on the control panel, at 1:1 to drill by.
 
     --format html spreads the panel over sheets of paper.
     """
     from blockcheck import api
-    from blockcheck.formats.registry import formats_of
 
-    study = loaded(file, stdin_filename, allow_outside)
-    output.deliver(
-        formats_of(api.panel(study, pitch, columns, group), paper=paper, hole=hole),
-        format or (None if outputs else "svg"),
-        outputs or [],
-        Gate(study.files, force=force),
-        csv_dialect,
-    )
+    return Result(api.panel(study, pitch, columns, group), {"paper": paper, "hole": hole})
 
 
 def bench(
+    source: Source,
     file: File,
     only: Annotated[
         str | None, typer.Option("--only", metavar="GROUP", help="Only the tests of this group.", callback=as_typed)
     ] = None,
     since: Annotated[
-        Optional[str],  # noqa: UP045
-        typer.Option("--since", metavar="OLD", help="Only what differs from this older layout."),
+        str | None, typer.Option("--since", metavar="OLD", help="Only what differs from this older layout.")
     ] = None,
     every: Annotated[bool, typer.Option("--all", help="Every test, not the fewest.")] = False,
     times: Annotated[
         int, typer.Option("--times", metavar="N", min=1, max=5, help="Tell each pair of faults so many times.")
     ] = 1,
     tolerance: Tolerance = None,
-    format: SheetFormat = "text",
-    outputs: Output = None,
-    force: Force = False,
-    csv_dialect: CsvDialect = "comma",
-    stdin_filename: StdinName = "stdin.toml",
-    allow_outside: Outside = False,
-) -> None:
+) -> Result:
     """The test sheet: what to measure once it is wired.
 
     Each step says where to put the probes and what to read. -o readings.toml is the sheet to fill in, for trace.
     """
     from blockcheck import api
     from blockcheck.cli.progress import shown_progress
-    from blockcheck.formats.registry import formats_of
 
-    data = None if since is None else second(since, [file], "the older layout")
-    study = loaded(file, stdin_filename, allow_outside)
-    old = None
-    if since is not None:
-        old = api.load(since if data is None else stdin_filename, data=data, allow_outside=allow_outside)
+    data = None if since is None else source.beside(since, "the older layout")
+    study, old = source.load(file), None if since is None else source.load(since, data)
     with shown_progress() as progress:
         answer = api.bench(
             study, only=only, since=old, every=every, times=times, tolerance=tolerance, progress=progress
         )
-    gate = Gate([*study.files, *(old.files if old is not None else ())], force=force)
-    output.deliver(formats_of(answer), format, outputs or [], gate, csv_dialect)
+    return Result(answer, read=[*study.files, *(old.files if old is not None else ())])
 
 
 def trace(
+    source: Source,
     file: File,
     readings: Annotated[
         str, typer.Argument(metavar="READINGS", help="The filled test sheet (TOML).", show_default=False)
     ],
     pairs: Annotated[
-        Optional[int],  # noqa: UP045
+        int | None,
         typer.Option(
             "--pairs",
             metavar="N",
@@ -178,24 +121,16 @@ def trace(
         ),
     ] = None,
     tolerance: Tolerance = None,
-    format: TextFormat = "text",
-    outputs: Output = None,
-    force: Force = False,
-    stdin_filename: StdinName = "stdin.toml",
-    allow_outside: Outside = False,
-) -> None:
+) -> Result:
     """Which wiring faults explain the readings of a test sheet.
 
     Exits 1 when a reading is not as expected.
     """
     from blockcheck import api
     from blockcheck.cli.progress import shown_progress
-    from blockcheck.formats.registry import formats_of
 
-    data = second(readings, [file], "the readings")
-    study = loaded(file, stdin_filename, allow_outside)
-    name = readings if data is None else stdin_filename
+    name, data = source.named(readings, source.beside(readings, "the readings"))
+    study = source.load(file)
     with shown_progress() as progress:
         answer = api.trace(study, name, data=data, pairs=pairs, tolerance=tolerance, progress=progress)
-    output.deliver(formats_of(answer), format, outputs or [], Gate(study.files, [readings], force))
-    raise typer.Exit(status.FOUND if answer.off else status.OK)
+    return Result(answer, read=study.files, beside=[readings], status=status.FOUND if answer.off else status.OK)
