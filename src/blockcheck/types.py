@@ -58,16 +58,16 @@ if TYPE_CHECKING:
     from blockcheck.drawing.shapes import Box as Box, Line as Line, Text as Text
     from blockcheck.answers.each import EachAnswer as EachAnswer, EachRow as EachRow
     from blockcheck.answers.explain import KeyAnswer as KeyAnswer, Reference as Reference, RuleAnswer as RuleAnswer
-    from blockcheck.answers.isolate import (
-        BlockState as BlockState,
-        DistrictChange as DistrictChange,
-        IsolateAnswer as IsolateAnswer,
-        TrainState as TrainState,
-    )
+    from blockcheck.answers.isolate import IsolateAnswer as IsolateAnswer, Unintended as Unintended
     from blockcheck.answers.new import NewLayout as NewLayout
     from blockcheck.answers.panel import Hole as Hole, PanelAnswer as PanelAnswer
     from blockcheck.answers.power import PowerAnswer as PowerAnswer, PowerRow as PowerRow, Probe as Probe
     from blockcheck.answers.retest import Retest as Retest
+    from blockcheck.answers.states import (
+        BlockState as BlockState,
+        DistrictChange as DistrictChange,
+        TrainState as TrainState,
+    )
     from blockcheck.answers.strips import Clamp as Clamp, Strip as Strip
     from blockcheck.answers.trace import (
         Candidate as Candidate,
@@ -149,11 +149,12 @@ else:
             "blockcheck.drawing.shapes": "Box Line Text",
             "blockcheck.answers.each": "EachAnswer EachRow",
             "blockcheck.answers.explain": "KeyAnswer Reference RuleAnswer",
-            "blockcheck.answers.isolate": "BlockState DistrictChange IsolateAnswer TrainState",
+            "blockcheck.answers.isolate": "IsolateAnswer Unintended",
             "blockcheck.answers.new": "NewLayout",
             "blockcheck.answers.panel": "Hole PanelAnswer",
             "blockcheck.answers.power": "PowerAnswer PowerRow Probe",
             "blockcheck.answers.retest": "Retest",
+            "blockcheck.answers.states": "BlockState DistrictChange TrainState",
             "blockcheck.answers.strips": "Clamp Strip",
             "blockcheck.answers.trace": "Candidate NextTest Told TraceAnswer",
             "blockcheck.answers.wake": "DistrictWaking Stage WakeAnswer",

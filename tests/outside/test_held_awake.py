@@ -14,7 +14,7 @@ from blockcheck import api
 from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.study import Study
-from blockcheck.answers.isolate import BlockState, TrainState
+from blockcheck.answers.states import BlockState, TrainState
 from blockcheck.cli.app import app
 from blockcheck.solver.netlist import name_of
 from tests.outside.networks.spice import run_ngspice

@@ -37,7 +37,7 @@ def answers(values: dict[str, Any]) -> list[str]:
                 del part[key]
     found = [json.dumps(checked), json_v1.answer_json(api.channels(case)), json_v1.answer_json(api.power(case))]
     able = (isolator for isolator in case.wiring.meant if case.layout.isolators[isolator].centre_off)
-    return found + [json_v1.isolate_json(api.isolate(case, isolator)) for isolator in able]
+    return found + [json_v1.answer_json(api.isolate(case, isolator)) for isolator in able]
 
 
 def written_out(values: dict[str, Any]) -> dict[str, Any]:

@@ -36,7 +36,7 @@ def answers(values: Values) -> list[str]:
     found = [json.dumps(checked), json_v1.answer_json(api.channels(case))]
     for name in case.wiring.meant:
         try:
-            found.append(json_v1.isolate_json(api.isolate(case, name)))
+            found.append(json_v1.answer_json(api.isolate(case, name)))
         except CallError as error:
             found.append(str(error))
     return found

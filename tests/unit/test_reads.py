@@ -7,9 +7,9 @@ import json
 from jsonschema import Draft7Validator
 
 from blockcheck import api
-from blockcheck.formats.isolate import isolate_text
-from blockcheck.formats.json_v1 import isolate_json
+from blockcheck.formats.json_v1 import answer_json
 from blockcheck.formats.style import Style
+from blockcheck.formats.text import document_text
 from blockcheck.text.includes import shipped
 
 YARD = """
@@ -45,9 +45,9 @@ def test_what_trains_read() -> None:
         "milk": "unknown",
     }
     Draft7Validator(json.loads((shipped("schemas") / "isolate.schema.json").read_text("utf-8"))).validate(
-        json.loads(isolate_json(answer))
+        json.loads(answer_json(answer))
     )
-    text = isolate_text(answer, Style(200))
+    text = document_text(answer.document(), Style(200))
     assert "Train coal in S1 loses its power and reads clear." in text
     assert "Train mail in S3 loses its power; whether it still reads is not known for want of data." in text
 

@@ -19,6 +19,7 @@ from blockcheck.answers.budget import BudgetAnswer
 from blockcheck.answers.channels import ChannelMap
 from blockcheck.answers.columns import schema_of
 from blockcheck.answers.each import EachAnswer
+from blockcheck.answers.isolate import IsolateAnswer
 from blockcheck.answers.panel import PanelAnswer
 from blockcheck.answers.power import PowerAnswer
 from blockcheck.answers.wake import WakeAnswer
@@ -48,6 +49,7 @@ ANSWERS = {
     "budget": BudgetAnswer,
     "channels": ChannelMap,
     "isolate-each": EachAnswer,
+    "isolate": IsolateAnswer,
     "panel": PanelAnswer,
     "power": PowerAnswer,
     "wake": WakeAnswer,

@@ -96,9 +96,12 @@ def _object(cls: type) -> Json:
     properties = {}
     for name, column in _columns(cls).items():
         if column.only != "people":
-            doc = str(attrs.fields_dict(cls)[name].metadata["doc"])
+            said = attrs.fields_dict(cls)[name].metadata
             unit = f", in {_WORDS[column.unit]}" if column.unit else ""
-            properties[column.key] = {"description": f"{doc.rstrip('.')}{unit}.", **_schema(hints[name])}
+            made = _schema(hints[name])
+            if said["choices"]:
+                made["enum"] = [*said["choices"], *([None] if "null" in made["type"] else [])]
+            properties[column.key] = {"description": f"{said['doc'].rstrip('.')}{unit}.", **made}
     return {
         "type": "object",
         "additionalProperties": False,

@@ -13,7 +13,6 @@ from blockcheck.formats.marks import GENERATOR
 if TYPE_CHECKING:
     from blockcheck.answers.check import CheckAnswer
     from blockcheck.answers.explain import KeyAnswer, RuleAnswer
-    from blockcheck.answers.isolate import IsolateAnswer
 
 Json = dict[str, Any]
 
@@ -108,44 +107,6 @@ def _place(place: Place) -> Json:
 def answer_json(answer: object) -> str:
     """An answer as its schema has it."""
     return dumps(to_dict(answer))
-
-
-def isolate_json(answer: IsolateAnswer) -> str:
-    """What isolating does, as ``isolate.schema.json`` has it."""
-    return dumps(
-        {
-            "opened": list(answer.opened),
-            "blocks": [
-                {
-                    "block": row.block,
-                    "district": row.district,
-                    "channel": row.channel,
-                    "power": row.power,
-                    "detection": row.detection,
-                    "because": list(row.because),
-                    "intended": row.intended,
-                    "changed": row.changed,
-                    "voltage": row.voltage_v,
-                    "trains": list(row.trains),
-                    "awake": list(row.awake),
-                }
-                for row in answer.blocks
-            ],
-            "trains": [
-                {"train": one.train, "block": one.block, "powered": one.powered, "reads": one.reads}
-                for one in answer.trains
-            ],
-            "districts": [
-                {"district": one.district, "before": one.before_a, "after": one.after_a, "limit": one.limit_a}
-                for one in answer.districts
-            ],
-            "unintended": [
-                {"block": row.block, "power": row.power, "because": list(row.because)} for row in answer.unintended
-            ],
-            "not_isolatable": list(answer.not_isolatable),
-            "unchecked": [{"subject": one.subject, "needs": list(one.needs)} for one in answer.unchecked],
-        }
-    )
 
 
 def rules_json(answers: tuple[RuleAnswer, ...]) -> str:

@@ -23,9 +23,7 @@ if TYPE_CHECKING:
     from blockcheck.answers.check import CheckAnswer
     from blockcheck.answers.compare import CompareAnswer
     from blockcheck.answers.draw import Drawing
-    from blockcheck.answers.each import EachAnswer
     from blockcheck.answers.explain import KeyAnswer, Reference, RuleAnswer
-    from blockcheck.answers.isolate import IsolateAnswer
     from blockcheck.answers.new import NewLayout
     from blockcheck.answers.panel import PanelAnswer
     from blockcheck.answers.power import PowerAnswer
@@ -236,26 +234,6 @@ def _channels(answer: ChannelMap) -> Renderers:
     return {**_documented(answer), "toml": toml}
 
 
-def _isolate(answer: IsolateAnswer | EachAnswer) -> Renderers:
-    from blockcheck.answers.each import EachAnswer
-    from blockcheck.formats import isolate
-
-    if isinstance(answer, EachAnswer):
-        return _documented(answer)
-
-    def html(_: Style) -> str:
-        from blockcheck.formats.html import drawing_part, html_of
-
-        return html_of(isolate.isolate_sheet(answer), last=[drawing_part(answer.drawing())])
-
-    return {
-        "text": lambda style: isolate.isolate_text(answer, style),
-        "json": lambda _: json_v1.isolate_json(answer),
-        **_tables(lambda: isolate.isolate_sheet(answer)),
-        "html": html,
-    }
-
-
 def _power(answer: PowerAnswer) -> Renderers:
     return {**_documented(answer), "netlist": lambda _: answer.netlist()}
 
@@ -394,7 +372,7 @@ def _new(answer: NewLayout) -> Renderers:
 _FORMATS: Mapping[str, Callable[..., Renderers]] = {
     "check": _check,
     "channels": _channels,
-    "isolate": _isolate,
+    "isolate": _documented,
     "power": _power,
     "budget": _documented,
     "wake": _documented,
