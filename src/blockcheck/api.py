@@ -113,7 +113,7 @@ def wires(study: types.Study) -> types.WireList:
 
     Raises CallError where the list would have more than 100,000 rows.
     """
-    from blockcheck.answers.wires import wires as wire_list
+    from blockcheck.answers.pieces import wires as wire_list
 
     return wire_list(_loaded(study))
 

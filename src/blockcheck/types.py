@@ -68,7 +68,7 @@ if TYPE_CHECKING:
         DistrictChange as DistrictChange,
         TrainState as TrainState,
     )
-    from blockcheck.answers.strips import Clamp as Clamp, Strip as Strip
+    from blockcheck.answers.strips import Clamp as Clamp, Strip as Strip, WireEnd as WireEnd
     from blockcheck.answers.trace import (
         Candidate as Candidate,
         NextTest as NextTest,
@@ -155,7 +155,7 @@ else:
             "blockcheck.answers.power": "PowerAnswer PowerRow Probe",
             "blockcheck.answers.retest": "Retest",
             "blockcheck.answers.states": "BlockState DistrictChange TrainState",
-            "blockcheck.answers.strips": "Clamp Strip",
+            "blockcheck.answers.strips": "Clamp Strip WireEnd",
             "blockcheck.answers.trace": "Candidate NextTest Told TraceAnswer",
             "blockcheck.answers.wake": "DistrictWaking Stage WakeAnswer",
             "blockcheck.answers.wires": "Breaker End Part Piece Saving Sums Total WireList",

@@ -23,6 +23,7 @@ from blockcheck.answers.isolate import IsolateAnswer
 from blockcheck.answers.panel import PanelAnswer
 from blockcheck.answers.power import PowerAnswer
 from blockcheck.answers.wake import WakeAnswer
+from blockcheck.answers.wires import WireList
 from blockcheck.model.schema import layout_schema
 from blockcheck.text.includes import shipped
 
@@ -53,6 +54,7 @@ ANSWERS = {
     "panel": PanelAnswer,
     "power": PowerAnswer,
     "wake": WakeAnswer,
+    "wires": WireList,
 }
 MADE = {"layout": layout_schema(), **{name: schema_of(cls, name) for name, cls in ANSWERS.items()}}
 """The schemas that are made from classes: the language's, and those of answers whose fields say what they are."""

@@ -13,7 +13,7 @@ from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.wired import CHANNELS, OHMS, OPEN_OHM, TRIPS, VOLTS, Step
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
-from blockcheck.answers.wires import counted
+from blockcheck.answers.pieces import counted
 from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.nearest import did_you_mean

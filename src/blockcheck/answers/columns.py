@@ -101,7 +101,10 @@ def _object(cls: type) -> Json:
             made = _schema(hints[name])
             if said["choices"]:
                 made["enum"] = [*said["choices"], *([None] if "null" in made["type"] else [])]
-            properties[column.key] = {"description": f"{said['doc'].rstrip('.')}{unit}.", **made}
+            if said["least"] is not None:
+                made["minimum"] = said["least"]
+            what, sign, rest = said["doc"].rstrip(".").partition(";")
+            properties[column.key] = {"description": f"{what}{unit}{sign}{rest}.", **made}
     return {
         "type": "object",
         "additionalProperties": False,

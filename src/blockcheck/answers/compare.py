@@ -16,9 +16,9 @@ from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.check import CheckAnswer, check
+from blockcheck.answers.pieces import end_labels
 from blockcheck.answers.power import PowerAnswer, PowerRow, power
 from blockcheck.answers.retest import Retest, retests
-from blockcheck.answers.wires import end_labels
 from blockcheck.core.findings import Finding, Unchecked
 from blockcheck.core.natural import natural_key
 

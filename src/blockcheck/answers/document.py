@@ -79,8 +79,10 @@ def _rows(rows: Iterable[Iterable[Cell]]) -> tuple[tuple[Cell, ...], ...]:
 class Table:
     """A table, said once. ``headers`` are columns, or mere titles; every row has a cell for each.
 
-    ``notes`` stand under it. ``imperial`` shows lengths in feet. ``brief`` are lines that
-    plain text has in its place. Raises ValueError for a row of another width.
+    ``notes`` stand under it. ``imperial`` shows lengths in feet. ``ticks``: a page has a box to tick
+    at the end of each row. ``brief`` are lines that plain text has in its place.
+
+    Raises ValueError for a row of another width.
     """
 
     title: str
@@ -88,6 +90,7 @@ class Table:
     rows: tuple[tuple[Cell, ...], ...] = field(converter=_rows)
     notes: tuple[str, ...] = field(default=(), converter=tuple[str, ...])
     imperial: bool = False
+    ticks: bool = False
     brief: tuple[str, ...] = field(default=(), converter=tuple[str, ...])
 
     def __attrs_post_init__(self) -> None:

@@ -3,20 +3,36 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from attrs import field, frozen
 
+from blockcheck.answers.document import Cell, Column, Table
 from blockcheck.circuit.terminals import END, FEED, OUT, SCREW, Terminal, bank_feed
 from blockcheck.circuit.wires import Line
+from blockcheck.core.columns import column
 from blockcheck.core.natural import natural_key
 from blockcheck.model.layout import Board, Layout
+from blockcheck.model.quantities import DIMENSIONS, Metres, show
 from blockcheck.model.wiring import bank_count
 
+NOT_GIVEN = "not given"
+MOST_JOINTS = 12
+"""Joints side by side in one table."""
+JOINTS = "A number is the terminal of the strip at that joint; lengths count from the beginning of the wires."
+_POSTS = ("booster", "return", "district", "board", "feeds", "isolators", "points", "run ends")
 SPARE, FREE = "spare, nothing here", "nothing here"
 """What stands for the wires at a channel that has none: kept free on purpose, or not."""
 _ORDER = ("booster", "return", "district", "board", "isolators", "points", "harness", "run ends", "run")
+
+
+@frozen
+class WireEnd:
+    """One end of a wire on a terminal."""
+
+    label: str = column("The label that it bears.")
+    colour: str | None = column("Insulation colour.")
 
 
 @frozen
@@ -27,12 +43,33 @@ class Clamp:
     wire that goes through it at a joint; ``note`` says why nothing is on it.
     """
 
-    position: int
-    terminal: str
     wire: str
-    labels: tuple[str, ...]
-    colours: tuple[str | None, ...]
-    note: str | None
+    position: int = column(
+        "Its number on the strip; on a board the channel's, among its feed terminals the bank's.", least=1
+    )
+    terminal: str = column("Its name.")
+    note: str | None = column("Why nothing is on it; null where something is.")
+    wires: tuple[WireEnd, ...] = column("The wires on it.")
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """The labels of the ends on it."""
+        return tuple(one.label for one in self.wires)
+
+    @property
+    def colours(self) -> tuple[str | None, ...]:
+        """The insulation colours of the ends on it."""
+        return tuple(one.colour for one in self.wires)
+
+
+def _called(strip: Strip) -> str:
+    """In words: ``harness lower, joint 2``."""
+    if strip.kind in ("isolators", "points"):
+        return strip.kind
+    if strip.kind in ("run ends", "feeds"):
+        return f"{'runs at' if strip.kind == 'run ends' else 'feed terminals of board'} {strip.home}"
+    tail = f", joint {strip.joint}" if strip.joint is not None else ", far ends" if strip.far else ""
+    return f"{strip.kind} {strip.home}{tail}"
 
 
 @frozen
@@ -47,19 +84,10 @@ class Strip:
     home: str
     joint: int | None
     far: bool
-    where: str | None
-    at_m: float | None
-    clamps: tuple[Clamp, ...]
-
-    @property
-    def name(self) -> str:
-        """In words: ``harness lower, joint 2``."""
-        if self.kind in ("isolators", "points"):
-            return self.kind
-        if self.kind in ("run ends", "feeds"):
-            return f"{'runs at' if self.kind == 'run ends' else 'feed terminals of board'} {self.home}"
-        tail = f", joint {self.joint}" if self.joint is not None else ", far ends" if self.far else ""
-        return f"{self.kind} {self.home}{tail}"
+    name: str = column("What it is the strip of.", of=_called)
+    where: str | None = column("Where it is.")
+    at_m: float | None = column("How far a bench-work joint is from the beginning of its wires.")
+    clamps: tuple[Clamp, ...] = column("Its terminals, in order.", key="terminals")
 
 
 @frozen
@@ -158,10 +186,103 @@ class Strips:
         for (kind, home, joint, far), terminals in strips.items():
             first = self.spots[terminals[0]]
             clamps = tuple(self._clamp(number, one) for number, one in enumerate(terminals, 1))
-            yield Strip(kind, home, joint, far, first.where, first.at_m, clamps)
+            yield Strip(kind, home, joint, far, where=first.where, at_m=first.at_m, clamps=clamps)
 
     def _clamp(self, number: int, terminal: str) -> Clamp:
-        ends = self.ends[terminal]
-        labels, colours = tuple(label for label, _ in ends), tuple(colour for _, colour in ends)
-        spot = self.spots[terminal]
-        return Clamp(number, terminal, spot.wire, labels, colours, spot.note)
+        spot, ends = self.spots[terminal], tuple(WireEnd(*one) for one in self.ends[terminal])
+        return Clamp(spot.wire, number, terminal, spot.note, ends)
+
+
+def data(strips: Sequence[Strip]) -> Table:
+    """One row an end of a wire, for programs."""
+    headers = ("strip", "where", Column("at", quantity=Metres), "position", "terminal", "label", "colour", "note")
+    rows = [
+        (strip.name, strip.where, strip.at_m, clamp.position, clamp.terminal, end.label, end.colour, clamp.note)
+        for strip in strips
+        for clamp in strip.clamps
+        for end in clamp.wires or (WireEnd("", None),)
+    ]
+    return Table("Terminal strips", headers, rows)
+
+
+def length(metres: float | None, imperial: bool) -> str:
+    """A length for people, or the words that it is not given."""
+    return NOT_GIVEN if metres is None else show(metres, DIMENSIONS[Metres], imperial)
+
+
+def tables(strips: Sequence[Strip], imperial: bool) -> Iterator[Table]:
+    """What is on each terminal where wires begin, and at which terminal each wire passes a bench-work joint."""
+    posts = {kind: [one for one in strips if one.kind == kind] for kind in _POSTS}
+    power = [strip for kind in ("booster", "return", "district") for strip in posts[kind]]
+    if power:
+        yield _strip_table("Terminals of boosters and districts", power)
+    feeds = {strip.home: strip for strip in posts["feeds"]}
+    for strip in posts["board"]:
+        yield _strip_table(f"Board {strip.home}" + (f" ({strip.where})" if strip.where else ""), [strip], "channel")
+        yield _strip_table(f"Feed terminals of board {strip.home}", [feeds[strip.home]])
+    for kind in ("isolators", "points"):
+        for strip in posts[kind]:
+            yield _strip_table(f"{kind.capitalize()} ({strip.where})", [strip])
+    joints: dict[str, list[Strip]] = {}
+    for strip in strips:
+        if strip.kind == "harness":
+            joints.setdefault(strip.home, []).append(strip)
+    for home, own in joints.items():
+        yield from _joint_tables(home, own, imperial)
+    if posts["run ends"]:
+        yield _strip_table("Ends of the runs", posts["run ends"])
+    runs = [strip for strip in strips if strip.kind == "run"]
+    if runs:
+        yield _run_joints(runs, imperial)
+
+
+def _strip_table(title: str, strips: list[Strip], numbered: str = "") -> Table:
+    """Every terminal of some strips; the strip is named where there are several.
+
+    Positions are told as ``numbered``, where that number is on the thing itself.
+    """
+    rows: list[list[Cell]] = [
+        [
+            strip.home if len(strips) > 1 else None,
+            clamp.position if numbered else None,
+            clamp.terminal,
+            " \u00b7 ".join(clamp.labels) or clamp.note,
+            ", ".join(dict.fromkeys(one for one in clamp.colours if one)),
+        ]
+        for strip in strips
+        for clamp in strip.clamps
+    ]
+    return Table(title, ["strip", numbered, "terminal", "wires", "colour"], rows)
+
+
+def _joint_tables(home: str, strips: list[Strip], imperial: bool) -> Iterator[Table]:
+    """A harness's joints side by side: on which terminal each wire is at each of them; twelve joints a table."""
+    far = [one for one in strips if one.far]
+    joints = [one for one in strips if not one.far]
+    wires = {clamp.wire: clamp.colours[0] for strip in [*far, *joints] for clamp in strip.clamps}
+    for start in range(0, max(len(joints), 1), MOST_JOINTS):
+        part = joints[start : start + MOST_JOINTS]
+        last = start + MOST_JOINTS >= len(joints)
+        shown = [*part, *far] if last else part
+        on = [{clamp.wire: clamp.position for clamp in strip.clamps} for strip in shown]
+        headers = ["wire", "colour", *(f"j{one.joint} {length(one.at_m, imperial)}" for one in part)]
+        headers += ["far end"] if last and far else []
+        rows: list[list[Cell]] = [
+            [wire, colour, *(one.get(wire) for one in on)]
+            for wire, colour in wires.items()
+            if any(wire in one for one in on)
+        ]
+        tail = "" if len(joints) <= MOST_JOINTS else f", joints {start + 1} to {start + len(part)}"
+        yield Table(f"Joints of harness {home}{tail}", headers, rows, [JOINTS] if part else [])
+
+
+def _run_joints(strips: list[Strip], imperial: bool) -> Table:
+    """Where the wires of the runs are joined."""
+    rows: dict[str, list[Cell]] = {}
+    most = max(strip.joint or 0 for strip in strips)
+    for strip in strips:
+        for clamp in strip.clamps:
+            row = rows.setdefault(clamp.wire, [clamp.wire, clamp.colours[0], clamp.position, *[None] * most])
+            row[2 + (strip.joint or 0)] = strip.at_m
+    joints = [Column(f"j{number}", quantity=Metres) for number in range(1, most + 1)]
+    return Table("Joints of the runs", ["wire", "colour", "no", *joints], rows.values(), imperial=imperial)

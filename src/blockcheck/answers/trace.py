@@ -13,8 +13,8 @@ from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, VOLTS, Step
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
+from blockcheck.answers.pieces import counted
 from blockcheck.answers.readings import AsExpected, Reading, read_readings
-from blockcheck.answers.wires import counted
 from blockcheck.model.quantities import DIMENSIONS, Ohms, Volts, show
 
 if TYPE_CHECKING:

@@ -3,28 +3,46 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
-from itertools import pairwise
+from collections.abc import Iterator
 
-from attrs import evolve, field, frozen
+from attrs import evolve, frozen
 
-from blockcheck.analysis.study import Study
+from blockcheck.answers import strips
 from blockcheck.answers.answer import Answer
-from blockcheck.answers.strips import Strip, Strips
-from blockcheck.circuit.ladder import bench_joints, drop_places
-from blockcheck.circuit.terminals import SCREW, SOLDER, TAP, Terminal
-from blockcheck.circuit.wires import Line, Lines, lines
+from blockcheck.answers.columns import table
+from blockcheck.answers.document import CAUTION, Cell, Column, Document, Says, Table
+from blockcheck.answers.strips import NOT_GIVEN, Strip, length
+from blockcheck.circuit.terminals import SCREW, SOLDER, TAP
+from blockcheck.core.columns import column
 from blockcheck.core.errors import CallError
-from blockcheck.core.natural import natural_key
+from blockcheck.core.nearest import did_you_mean
+from blockcheck.core.shown import shown
+from blockcheck.core.words import plural
+from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, Ohms, show
 
-MOST_PIECES = 100_000
-"""No wire list has more rows."""
+PARTS = ("pieces", "totals", "strips")
+"""The parts of the list that can be asked for alone."""
+LABELS = (
+    "An end is labelled with where it belongs and with the other end of its piece: D1:3 > I3:in at D1:3, I3:in > D1:3 "
+    "at I3:in. What stands behind the colon is the terminal: I3:in is the side of a switch that is fed, I3:out the one "
+    "that goes to the track; a changeover has a side for each district, and out. A wire that is cut at bench-work "
+    "joints has its joints as ends: S3:j1 > S3:j2. S3:drop1 and S3:drop1c are the first drops to the detected and the "
+    "common rail of S3."
+)
 
-_DIGITS = 9
-"""Decimals of a metre that are kept: what lies beyond is rounding."""
+_GROUPS = (
+    ("Boosters, districts and boards", ("breaker", "feed", "return", "tie", "throw", "return throw", "bank")),
+    ("To the isolators", ("channel", "switch", "common switch")),
+    ("Detected buses", ("bus",)),
+    ("Common returns", ("common",)),
+    ("Drops", ("drop",)),
+    ("Switched frogs", ("frog", "frog tie")),
+    ("Runs without track power", ("run",)),
+)
+"""Headings, and the kinds of pieces below each."""
 
-_SECTIONS = ("breaker", "feed", "return", "tie", "throw", "return throw", "bank", "channel", "switch", "common switch")
-"""The kinds of wires before the track, in the order of the list; the others stay in the order of the track."""
+_KINDS = tuple(kind for _, kinds in _GROUPS for kind in kinds)
+_FIXINGS = (SCREW, TAP, SOLDER)
 
 
 @frozen
@@ -38,73 +56,87 @@ class End:
 
 @frozen
 class Piece:
-    """One piece of wire, cut in one length. Metres; a length or a conductor that the layout does not give is None.
+    """One piece of wire, cut in one length; a length or a conductor that the layout does not give is None."""
 
-    ``wire`` numbers the wires of the list, ``number`` of ``pieces`` counts along one; ``at_m`` is the place of a drop
-    from the block's near end.
-    """
-
-    wire: int
-    kind: str
-    subject: str
-    number: int
-    pieces: int
-    start: End
-    end: End
-    conductor: str | None
-    size: str | None
-    colour: str | None
-    length_m: float | None
-    cut_m: float | None
-    at_m: float | None
-    rail: str | None
-    purpose: str | None
+    wire: int = column("Number of the wire that it is a piece of, in the order of the list.", least=1)
+    kind: str = column("What it is for.", choices=_KINDS)
+    subject: str = column(
+        "The part of the layout that it belongs to: a district, board, isolator, block, harness, turnout or run."
+    )
+    number: int = column("Its number along the wire, from the board's end.", least=1, key="piece")
+    pieces: int = column("How many pieces the wire is cut into at the bench-work joints.", least=1)
+    from_: str = column("Terminal at its first end.")
+    to: str = column("Terminal at its other end.")
+    label_from: str = column("Label at its first end: where that end belongs, and where it comes from.")
+    label_to: str = column("Label at its other end.")
+    fixing_from: str = column(
+        "How its first end is fixed: crimped and under a screw, tapped onto a bus, or soldered.", choices=_FIXINGS
+    )
+    fixing_to: str = column("How its other end is fixed.", choices=_FIXINGS)
+    conductor: str | None = column("Its conductor as the layout has it: a size or the name of a wire.")
+    size: str | None = column("The size of that conductor.")
+    colour: str | None = column("Insulation colour.")
+    length_m: float | None = column("Length of its way.")
+    cut_m: float | None = column("Length to cut, the allowance added.")
+    at_m: float | None = column("Place of a drop, from the block's near end.")
+    rail: str | None = column("The rail that it feeds.", choices=("detected", "common"))
+    crimps: int = column(
+        "Crimps on its ends, and as many screw terminals.",
+        least=0,
+        of=lambda piece: (piece.fixing_from, piece.fixing_to).count(SCREW),
+    )
+    purpose: str | None = column("What a run is for.", key="for")
 
     @property
-    def crimps(self) -> int:
-        """Crimps on its ends: one for each screw."""
-        return sum(end.fixing == SCREW for end in (self.start, self.end))
+    def start(self) -> End:
+        """Its first end."""
+        return End(self.from_, self.label_from, self.fixing_from)
+
+    @property
+    def end(self) -> End:
+        """Its other end."""
+        return End(self.to, self.label_to, self.fixing_to)
 
 
 @frozen
 class Total:
-    """What to buy of one conductor in one colour: metres as measured and as cut, and pieces without a length."""
+    """What to buy of one conductor in one colour."""
 
-    conductor: str | None
-    size: str | None
-    colour: str | None
-    pieces: int
-    length_m: float
-    cut_m: float
-    unmeasured: int
+    conductor: str | None = column("The conductor as the layout has it.")
+    size: str | None = column("Its size.")
+    colour: str | None = column("Insulation colour.")
+    pieces: int = column("Pieces of it.", least=0)
+    length_m: float = column("Length of those that have one.")
+    cut_m: float = column("Length to cut, the allowance added.")
+    unmeasured: int = column("Pieces of it without a length, which come on top.", least=0)
 
 
 @frozen
 class Sums:
-    """Counts over the whole list. ``saved`` are the drops that bonding saves."""
+    """Counts over the whole list."""
 
-    wires: int
-    pieces: int
-    unmeasured: int
-    length_m: float
-    cut_m: float
-    crimps: int
-    screws: int
-    taps: int
-    soldered: int
-    labels: int
-    drops: int
-    saved: int
+    wires: int = column("Wires from end to end.", least=0)
+    pieces: int = column("Pieces.", least=0)
+    unmeasured: int = column("Pieces without a length.", least=0)
+    length_m: float = column("Length of all that have one.")
+    cut_m: float = column("Length to cut, the allowance added.")
+    crimps: int = column("Crimps.", least=0)
+    screws: int = column("Screw terminals.", least=0)
+    taps: int = column("Ends tapped onto a bus.", least=0)
+    soldered: int = column("Soldered ends.", least=0)
+    labels: int = column("Labels, one an end.", least=0)
+    drops: int = column("Drops, on both rails together.", least=0)
+    saved: int = column("Drops that bonding saves.", least=0, key="drops_saved")
 
 
 @frozen
 class Saving:
     """Drops of a block: what one pair a turnout and one every ``feeder_spacing`` would take, and what it has."""
 
-    block: str
-    turnouts: int
-    asked: int
-    given: int
+    block: str = column("Block.")
+    turnouts: int = column("Turnouts in it.", least=0)
+    asked: int = column("Drops that those would take.", least=0)
+    given: int = column("Drops that it has.", least=0)
 
     @property
     def saved(self) -> int:
@@ -116,9 +148,9 @@ class Saving:
 class Part:
     """A hold resistor: across which terminals, and its value in ohms."""
 
-    name: str
-    across: str
-    ohm: float
+    name: str = column("Its name.", title="resistor")
+    across: str = column("The contact.")
+    resistance_ohm: float = column("Its value.", title="value")
 
 
 @frozen
@@ -126,9 +158,9 @@ class Breaker:
     """A district's own breaker: its trip current in amperes, and what it is in words; None where the layout does not
     say."""
 
-    name: str
-    trip_a: float | None
-    what: str | None
+    name: str = column("Its name.", title="breaker")
+    trip_a: float | None = column("Current at which it trips; null where the layout does not say.", title="trips at")
+    what: str | None = column("What it is, in words; null where the layout does not say.")
 
 
 @frozen
@@ -137,224 +169,169 @@ class WireList(Answer):
 
     command = "wires"
 
-    layout: str
-    imperial: bool
-    allowance: float | None
-    pieces: tuple[Piece, ...]
-    parts: tuple[Part, ...]
-    breakers: tuple[Breaker, ...]
-    totals: tuple[Total, ...]
-    sums: Sums
-    savings: tuple[Saving, ...]
-    strips: tuple[Strip, ...]
+    layout: str = column("Name of the layout.")
+    allowance: float | None = column(
+        "Share added to every length, 0.1 for 10 %; null where the layout gives none, and nothing is added."
+    )
+    pieces: tuple[Piece, ...] = column("Every piece of wire.")
+    parts: tuple[Part, ...] = column("Hold resistors across open contacts.", key="resistors")
+    breakers: tuple[Breaker, ...] = column(
+        "The breakers that districts have of their own, each between its booster and the district's feed."
+    )
+    totals: tuple[Total, ...] = column("What to buy, by conductor and colour.")
+    sums: Sums = column("Counts over the whole list.")
+    savings: tuple[Saving, ...] = column(
+        "Blocks with fewer drops than one pair a turnout and one every feeder_spacing would take."
+    )
+    strips: tuple[Strip, ...] = column("Terminal strips, in order.")
+    imperial: bool = False
 
+    def document(self, only: str | None = None) -> Document:
+        """The list, or one of its ``PARTS``: for people by what the wires are for, for programs in one piece each.
 
-def wires(study: Study) -> WireList:
-    """The wire list of a study. Raises CallError where it would have more than 100,000 rows."""
-    return _Lister(study, counted(study), Strips(study.layout)).answer()
+        Raises CallError for another word.
+        """
+        wanted = PARTS if part_named(only) is None else (only,)
+        parts: list[Says | Table] = []
+        data = []
+        if "pieces" in wanted:
+            breakers = [evolve(one, what=one.what or NOT_GIVEN) for one in self.breakers]
+            parts += [Says((LABELS,)), *(self._wires(heading, kinds) for heading, kinds in _GROUPS)]
+            parts.append(table("Hold resistors across open contacts", Part, self.parts))
+            parts.append(table("Breakers of districts", Breaker, breakers))
+            data.append(table("Pieces", Piece, self.pieces))
+        if "totals" in wanted:
+            parts.append(self._to_buy())
+            data.append(table("To buy", Total, self.totals))
+        if "strips" in wanted:
+            parts += strips.tables(self.strips, self.imperial)
+            data.append(strips.data(self.strips))
+        head = f"{plural(self.sums.pieces, 'piece')} of wire"
+        return Document("Wire list", self.layout, (*parts, Says((CAUTION,), "caution")), tuple(data), head)
 
+    def _wires(self, heading: str, kinds: tuple[str, ...]) -> Table:
+        """The wires of some kinds, each in one row however many its pieces are, and a block's drops to a rail too."""
+        groups: dict[object, list[Piece]] = {}
+        for piece in self.pieces:
+            if piece.kind in kinds:
+                drops = piece.kind == "drop"
+                groups.setdefault((piece.subject, piece.rail) if drops else piece.wire, []).append(piece)
+        rows = [self._wire(pieces) for pieces in groups.values()]
+        lengths = Column("length", quantity=Metres)
+        headers = ("from end to end", "at", "colour", "conductor", lengths, "cut", "ends", "for")
+        return Table(heading, headers, rows, imperial=self.imperial, ticks=True)
 
-def counted(study: Study) -> Lines:
-    """The wires of a study, where they are no more than 100,000 pieces: a slip in one length makes millions of them.
-
-    Raises CallError where they are more.
-    """
-    found = lines(study.wiring, study.circuit)
-    rows = sum(_pieces(line) for line in found.wires)
-    if rows > MOST_PIECES:
-        worst = max(found.wires, key=_pieces)
-        message = f"the wire list would have {rows} pieces of wire; the most is {MOST_PIECES}"
-        raise CallError(message, f"{worst.subject} alone has {_pieces(worst)}: give it a longer segment")
-    return found
-
-
-def end_labels(study: Study) -> Iterator[tuple[str, str]]:
-    """The label of every end of every piece of wire, and the terminal at which it sits."""
-    for piece in wires(study).pieces:
-        for end in (piece.start, piece.end):
-            yield end.label, end.terminal
-
-
-def _pieces(line: Line) -> int:
-    """How many pieces a wire is cut into at the bench-work joints."""
-    if line.length_m is None:
-        return 1
-    return bench_joints(line.segment_m, 0.0, line.length_m, line.length_m) + 1
-
-
-@frozen(eq=False, repr=False, slots=False)
-class _Lister:
-    study: Study
-    found: Lines
-    strips: Strips
-    names: dict[Terminal, str] = field(factory=dict)
-    labels: dict[str, int] = field(factory=dict)
-
-    def answer(self) -> WireList:
-        head = [line for line in self.found.wires if line.kind in _SECTIONS]
-        head.sort(key=lambda one: (_SECTIONS.index(one.kind), natural_key(one.start.name), natural_key(one.end.name)))
-        rest = [line for line in self.found.wires if line.kind not in _SECTIONS]
-        wanted = [*head, *rest]
-        self._name(wanted)
-        pieces = tuple(piece for number, line in enumerate(wanted, 1) for piece in self._cut(number, line))
-        about = self.study.layout.about
-        parts = tuple(
-            Part(one.name, " and ".join(end.name for end in one.across), one.ohm) for one in self.found.resistors
-        )
-        savings = tuple(self._savings())
-        return WireList(
-            about.name,
-            about.units == "imperial",
-            about.allowance,
-            pieces,
-            parts,
-            tuple(self._breakers()),
-            tuple(_totals(pieces)),
-            _sums(len(wanted), pieces, sum(one.saved for one in savings)),
-            savings,
-            tuple(self.strips.sorted()),
+    def _wire(self, pieces: list[Piece]) -> tuple[Cell, ...]:
+        first, known = pieces[0], [one.length_m for one in pieces if one.length_m is not None]
+        return (
+            _way(pieces),
+            ", ".join(length(one.at_m, self.imperial) for one in pieces if one.at_m is not None),
+            first.colour,
+            conductor_of(first.conductor, first.size),
+            round(math.fsum(known), 9) if len(known) == len(pieces) else NOT_GIVEN,
+            self._cut_into(pieces),
+            f"{first.fixing_from}, {pieces[-1].fixing_to}",
+            first.purpose,
         )
 
-    # --- names -----------------------------------------------------------------------------------------------------
-    def _name(self, wanted: Iterable[Line]) -> None:
-        """A name for every terminal; where two would share one, each says what it is a terminal of."""
-        sharing: dict[str, dict[tuple[str, ...], None]] = {}
-        ends: dict[Terminal, None] = {}
-        for line in wanted:
-            for terminal in self._ends(line):
-                ends[terminal] = None
-                if terminal.kind != "run":  # told apart by the mark of its wire
-                    sharing.setdefault(terminal.name, {})[terminal[:4]] = None
-        for terminal in ends:
-            if terminal.kind == "run":
-                self.names[terminal] = terminal.spot or terminal.owner
-            else:
-                several = len(sharing[terminal.name]) > 1
-                self.names[terminal] = f"{terminal.kind} {terminal.name}" if several else terminal.name
+    def _cut_into(self, pieces: list[Piece]) -> str:
+        """How a wire is cut: ``4 x 1.32 m, 11 cm``."""
+        counts: dict[str, int] = {}
+        for piece in pieces:
+            if piece.cut_m is not None:
+                told = length(piece.cut_m, self.imperial)
+                counts[told] = counts.get(told, 0) + 1
+        return ", ".join(told if count == 1 else f"{count} x {told}" for told, count in counts.items())
 
-    @staticmethod
-    def _ends(line: Line) -> Iterator[Terminal]:
-        """The terminals along a wire: its ends, and the bench-work joints between them."""
-        yield line.start
-        for number in range(1, _pieces(line)):
-            assert line.stem is not None
-            yield line.stem._replace(spot=f"j{number}")
-        yield line.end
-
-    def _called(self, line: Line, terminal: Terminal) -> str:
-        return f"{line.mark} {self.names[terminal]}" if line.mark else self.names[terminal]
-
-    def _label(self, line: Line, here: Terminal, there: Terminal) -> str:
-        """What the end at ``here`` bears: where it belongs, and where it comes from. No two labels are the same."""
-        text = f"{self._called(line, here)} > {self.names[there]}"
-        self.labels[text] = self.labels.get(text, 0) + 1
-        return text if self.labels[text] == 1 else f"{text} #{self.labels[text]}"
-
-    # --- pieces ----------------------------------------------------------------------------------------------------
-    def _cut(self, wire: int, line: Line) -> Iterator[Piece]:
-        """A wire as the pieces that it is cut into, from the board's end."""
-        layout = self.study.layout
-        terminals = list(self._ends(line))
-        named = layout.wires.get(line.conductor) if line.conductor is not None else None
-        purpose = layout.runs[line.subject].purpose if line.kind == "run" else None
-        allowed = 1.0 + (layout.about.allowance or 0.0)
-        for number, (here, there) in enumerate(pairwise(terminals), 1):
-            length_m = _length(line, number, len(terminals) - 1)
-            yield Piece(
-                wire,
-                line.kind,
-                line.subject,
-                number,
-                len(terminals) - 1,
-                self._end(line, here, there),
-                self._end(line, there, here),
-                line.conductor,
-                named.size if named is not None else line.conductor,
-                line.colour,
-                length_m,
-                None if length_m is None else round(length_m * allowed, _DIGITS),
-                line.at_m,
-                line.rail,
-                purpose,
+    def _to_buy(self) -> Table:
+        """What to buy, and what belongs to it in sentences."""
+        metres = (Column("length", quantity=Metres), Column("cut", quantity=Metres))
+        rows = [
+            (
+                conductor_of(one.conductor, one.size),
+                one.colour or NOT_GIVEN,
+                one.pieces,
+                one.length_m if one.unmeasured < one.pieces else None,
+                one.cut_m if self.allowance is not None and one.unmeasured < one.pieces else None,
+                one.unmeasured or None,
             )
+            for one in self.totals
+        ]
+        headers: tuple[str | Column, ...] = ("conductor", "colour", "pieces", *metres, "not given")
+        return Table("To buy", headers, rows, self._notes(), imperial=self.imperial)
 
-    def _end(self, line: Line, here: Terminal, there: Terminal) -> End:
-        """The end at ``here``, noted on its strip."""
-        end = End(self._called(line, here), self._label(line, here, there), here.fixing)
-        self.strips.add(line, here, end.terminal, end.label)
-        return end
-
-    def _breakers(self) -> Iterator[Breaker]:
-        for line in self.found.wires:
-            if line.kind == "breaker":
-                district = self.study.layout.districts[line.subject]
-                yield Breaker(line.end.item, district.trip_a, district.breaker)
-
-    def _savings(self) -> Iterator[Saving]:
-        """Blocks that have fewer drops than one pair a turnout and one every ``feeder_spacing`` would take."""
-        layout = self.study.layout
-        turnouts: dict[str, int] = {}
-        for turnout in layout.turnouts.values():
-            turnouts[turnout.block] = turnouts.get(turnout.block, 0) + 1
-        for name in self.study.blocks:
-            block = layout.blocks[name]
-            harness = layout.harnesses.get(block.harness) if block.harness is not None else None
-            given = drop_places(block, harness) if harness is not None else None
-            if harness is None or given is None:
-                continue
-            spaced = drop_places(evolve(block, feeders=None, feeders_at_m=None), harness) or ()
-            asked = max(len(spaced), turnouts.get(name, 0))
-            if asked > len(given):
-                yield Saving(name, turnouts.get(name, 0), 2 * asked, 2 * len(given))
-
-
-def _length(line: Line, number: int, pieces: int) -> float | None:
-    """Length of one piece of a wire, in metres: a segment each, and what is left for the last."""
-    if line.length_m is None or pieces == 1 or line.segment_m is None:
-        return line.length_m
-    rest_m = line.length_m - (pieces - 1) * line.segment_m
-    return line.segment_m if number < pieces else round(rest_m, _DIGITS)
-
-
-def _metres(pieces: Iterable[Piece]) -> tuple[float, float]:
-    """The sum of the lengths that are given, as measured and as cut."""
-    known = [(one.length_m, one.cut_m) for one in pieces if one.length_m is not None and one.cut_m is not None]
-    return (
-        round(math.fsum(length_m for length_m, _ in known), _DIGITS),
-        round(math.fsum(cut_m for _, cut_m in known), _DIGITS),
-    )
-
-
-def _totals(pieces: Iterable[Piece]) -> Iterator[Total]:
-    """By conductor and colour; what the layout gives no conductor for comes last."""
-    groups: dict[tuple[str | None, str | None], list[Piece]] = {}
-    for piece in pieces:
-        groups.setdefault((piece.conductor, piece.colour), []).append(piece)
-    order = sorted(groups, key=lambda one: (one[0] is None, natural_key(one[0] or ""), one[1] is None, one[1] or ""))
-    for conductor, colour in order:
-        members = groups[conductor, colour]
-        yield Total(
-            conductor,
-            members[0].size,
-            colour,
-            len(members),
-            *_metres(members),
-            sum(one.length_m is None for one in members),
+    def _notes(self) -> Iterator[str]:
+        """What belongs to the totals, in sentences."""
+        sums = self.sums
+        to_cut = f", {length(sums.cut_m, self.imperial)} to cut" if self.allowance is not None else ""
+        yield (
+            f"{plural(sums.wires, 'wire')} in {plural(sums.pieces, 'piece')}: {length(sums.length_m, self.imperial)} "
+            f"measured{to_cut}."
         )
+        if self.allowance is None:
+            yield 'Nothing is added to the lengths: write allowance = "10 %" under [layout] for slack.'
+        else:
+            yield f"{100 * self.allowance:g} % is added to every length."
+        if sums.unmeasured:
+            pieces = plural(sums.unmeasured, "piece")
+            yield f"The layout gives no length for {pieces}: measure them, they come on top."
+        yield (
+            f"{plural(sums.crimps, 'crimp')} and {plural(sums.screws, 'screw terminal')}, one for each end that is "
+            f"neither tapped nor soldered; {plural(sums.taps, 'tap')} on buses; "
+            f"{plural(sums.soldered, 'soldered end')}; {plural(sums.labels, 'label')}."
+        )
+        if self.parts:
+            values: dict[float, int] = {}
+            for one in self.parts:
+                values[one.resistance_ohm] = values.get(one.resistance_ohm, 0) + 1
+            told = ", ".join(f"{values[ohm]} of {show(ohm, DIMENSIONS[Ohms])}" for ohm in sorted(values))
+            yield f"Hold resistors across open contacts: {told}."
+        if self.breakers:
+            told = ", ".join(f"{one.name} ({_trip(one)})" for one in self.breakers)
+            yield f"Breakers of districts, with the current at which they trip: {told}."
+        blocks = ", ".join(f"{one.block} {one.saved}" for one in self.savings)
+        saved = (
+            f" Bonding short pieces to their neighbours saves {sums.saved} ({blocks}), against a pair for each turnout "
+            "and one every feeder_spacing."
+        )
+        yield f"{plural(sums.drops, 'drop')}." + (saved if sums.saved else "")
 
 
-def _sums(count: int, pieces: tuple[Piece, ...], saved: int) -> Sums:
-    fixings = [end.fixing for piece in pieces for end in (piece.start, piece.end)]
-    return Sums(
-        count,
-        len(pieces),
-        sum(one.length_m is None for one in pieces),
-        *_metres(pieces),
-        fixings.count(SCREW),
-        fixings.count(SCREW),
-        fixings.count(TAP),
-        fixings.count(SOLDER),
-        len(fixings),
-        sum(one.kind == "drop" for one in pieces),
-        saved,
-    )
+def part_named(name: str | None) -> str | None:
+    """The part that is asked for; None for all. Raises CallError for another word."""
+    if name is None or name in PARTS:
+        return name
+    raise CallError(f"only cannot be {shown(name)}", did_you_mean(name, PARTS) or f"write {' or '.join(PARTS)}")
+
+
+def _trip(breaker: Breaker) -> str:
+    return NOT_GIVEN if breaker.trip_a is None else show(breaker.trip_a, DIMENSIONS[Amperes])
+
+
+def _way(pieces: list[Piece]) -> str:
+    """The terminals of a wire in order; of many joints the first and the last. Of drops, the bus and the rail's."""
+    if pieces[0].kind == "drop":
+        number = pieces[-1].end.terminal.rpartition(":drop")[2]  # S3:drop4c is the fourth of the common rail
+        tail = f"-{number}" if len(pieces) > 1 else ""
+        return f"{pieces[0].start.terminal} > {pieces[0].end.terminal}{tail}"
+    first, last = pieces[0].start.label.partition(" > "), pieces[-1].end.terminal
+    joints = [piece.start.label.partition(" > ")[0] for piece in pieces[1:]]
+    if pieces[0].kind == "run":  # the mark of the wire is told once
+        mark = len(_mark(pieces[0]))
+        joints, last = [joint[mark:] for joint in joints], last[mark:]
+    told = [joints[0], "...", joints[-1]] if len(joints) > 2 else joints
+    return " > ".join([first[0], *told, last])
+
+
+def _mark(piece: Piece) -> str:
+    """What the terminals of a wire of a run begin with."""
+    here, there = piece.start.label, piece.end.label
+    count = next((i for i, (a, b) in enumerate(zip(here, there, strict=False)) if a != b), 0)
+    return here[: here.rfind(" ", 0, count) + 1]
+
+
+def conductor_of(conductor: str | None, size: str | None) -> str:
+    """A conductor for people: its name with its size."""
+    if conductor is None:
+        return NOT_GIVEN
+    return conductor if size in (None, conductor) else f"{conductor} ({size})"

@@ -16,6 +16,7 @@ def column(
     default: Any = attrs.NOTHING,
     of: Callable[[Any], Any] | None = None,
     choices: tuple[str, ...] = (),
+    least: int | None = None,
     **how: Any,
 ) -> Any:
     """A field of an answer. ``doc`` says what it is, in a sentence for the schema; units are added to that.
@@ -23,9 +24,9 @@ def column(
     ``title`` stands over the column (the key where it is left out); ``how`` are the other attributes of
     ``answers.document.Column``.
     A field with ``only="people"`` is in no JSON, CSV or workbook. ``of`` makes it from the fields before it.
-    ``choices`` are the words that it may be.
+    ``choices`` are the words that it may be, ``least`` is the least that a whole number may be.
     """
-    said = {"doc": doc, "title": title, "key": key, "choices": choices, "how": how}
+    said = {"doc": doc, "title": title, "key": key, "choices": choices, "least": least, "how": how}
     if of is not None:
         return attrs.field(default=attrs.Factory(of, takes_self=True), init=False, metadata=said)
     return attrs.field(default=default, metadata=said)

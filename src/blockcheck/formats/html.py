@@ -8,7 +8,7 @@ from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from blockcheck.answers.document import Cell, Column, Document, Figure, Lines, Says, Sheet, Shown, Table
 from blockcheck.formats.elements import escape
@@ -226,6 +226,9 @@ def sheet_body(sheet: Sheet, heading: str = "h2") -> Html:
 def table_html(table: Table, heading: str = "h2", *, id_: str | None = None) -> Html:
     """A table with its title above and its notes below. It scrolls by itself where the page is too narrow for it."""
     parts: list[Child] = [element(heading, table.title, id=id_)] if table.title else []
+    if table.ticks:
+        boxes = [(*row, "\u2610") for row in table.rows]
+        table = evolve(table, headers=(*table.headers, Column("done")), rows=boxes, ticks=False)
     if table.rows:
         kept = table.kept()
         numbers = {i for i in kept if table.numeric(i) or table.headers[i].dimension is not None}

@@ -168,12 +168,12 @@ def _tables(make: Callable[[], Sheet | Document]) -> Renderers:
     return {"csv": csv, "markdown": markdown, "html": html, "xlsx": xlsx}
 
 
-def _documented(answer: Any) -> Renderers:
-    """The formats that follow from what an answer holds (``column``) and says (``document``)."""
+def _documented(answer: Any, *asked: Any) -> Renderers:
+    """The formats that follow from what an answer holds (``column``) and says (``document``, told ``asked``)."""
     return {
-        "text": lambda style: text.document_text(answer.document(), style),
+        "text": lambda style: text.document_text(answer.document(*asked), style),
         "json": lambda _: json_v1.answer_json(answer),
-        **_tables(lambda: answer.document()),
+        **_tables(lambda: answer.document(*asked)),
     }
 
 
@@ -250,14 +250,10 @@ def _wires(
     outline: bool = True,
     paper: str | None = None,
 ) -> Renderers:
-    from blockcheck.formats import labels, wires
+    from blockcheck.answers.wires import part_named
+    from blockcheck.formats import labels
 
-    part = wires.part_named(only)
-
-    def html(_: Style) -> str:
-        from blockcheck.formats.html import html_of
-
-        return html_of(wires.wires_sheet(answer, part, boxes=True))
+    part_named(only)
 
     def labelled() -> labels.Sheet:
         from blockcheck.formats.paper import paper_of
@@ -268,10 +264,7 @@ def _wires(
     if answer is not None:
         labelled()  # a size that is none is told whatever the format
     return {
-        "text": lambda style: wires.wires_text(answer, style, part),
-        "json": lambda _: wires.wires_json(answer),
-        **_tables(lambda: wires.wires_sheet(answer, part)),
-        "html": html,
+        **_documented(answer, only),
         "labels-html": lambda _: labels.labels_html(answer, labelled()),
         "labels-svg": lambda _: labels.labels_svg(answer, labelled(), sheet),
         "labels-csv": lambda style: labels.labels_csv(answer, style),

@@ -150,11 +150,13 @@ def document_text(document: Document, style: Style) -> str:
     """A whole answer in plain text."""
     head = document.title if document.head is None else document.head
     parts = [style.paint(f"{document.layout}: {head[:1].lower()}{head[1:]}", "bold")] if head else []
-    alone = sum(isinstance(one, Table) for one in document.told) == 1  # the title of the whole is enough
-    for one in document.told:
-        if not isinstance(one, Figure):
-            titled = not alone and not (isinstance(one, Table) and one.title == head)
-            parts.append(part_text(one, style, titled))
+    tables = [one.title for one in document.told if isinstance(one, Table)]
+    said = document.head if document.head is not None else tables[0] if len(tables) == 1 else ""  # above, by the head
+    parts += [
+        part_text(one, style, not isinstance(one, Table) or one.title != said)
+        for one in document.told
+        if not isinstance(one, Figure)
+    ]
     return "\n\n".join(parts) + "\n"
 
 

@@ -8,9 +8,11 @@ import pytest
 
 from blockcheck import api
 from blockcheck.answers.document import Table
-from blockcheck.answers.wires import WireList
+from blockcheck.answers.strips import MOST_JOINTS, NOT_GIVEN
+from blockcheck.answers.wires import PARTS, WireList
+from blockcheck.formats.html import document_html
 from blockcheck.formats.style import Style
-from blockcheck.formats.wires import MOST_JOINTS, NOT_GIVEN, PARTS, wires_sheet, wires_text
+from blockcheck.formats.text import document_text
 
 EXAMPLES = Path(__file__).resolve().parents[3] / "examples"
 LAYOUTS = ("small-yard/yard.toml", "club-yard/club.toml", "dc-yard/yard.toml")
@@ -21,7 +23,7 @@ def list_of(name: str) -> WireList:
 
 
 def table(answer: WireList, title: str) -> Table:
-    return next(one for one in wires_sheet(answer).tables if one.title == title)
+    return next(one for one in answer.document().tables if one.title == title)
 
 
 def test_a_wire_is_one_row_from_end_to_end() -> None:
@@ -45,7 +47,7 @@ def test_a_wire_without_a_length_says_so() -> None:
 @pytest.mark.parametrize("name", LAYOUTS)
 def test_every_wire_and_every_drop_is_in_a_row(name: str) -> None:
     answer = list_of(name)
-    tables = [one for one in wires_sheet(answer).tables if one.headers[0].title == "from end to end"]
+    tables = [one for one in answer.document().tables if one.headers[0].title == "from end to end"]
     wires = {piece.wire for piece in answer.pieces if piece.kind != "drop"}
     drops = {(piece.subject, piece.rail) for piece in answer.pieces if piece.kind == "drop"}
     assert sum(len(one.rows) for one in tables) == len(wires) + len(drops)
@@ -68,7 +70,7 @@ def test_every_terminal_of_a_joint_is_in_the_table_of_its_harness(name: str) -> 
 def test_many_joints_are_spread_over_tables() -> None:
     text = (EXAMPLES / "small-yard" / "yard.toml").read_text("utf-8").replace('segment = "1.2 m"', 'segment = "0.3 m"')
     answer = api.wires(api.loads(text, "yard.toml"))
-    found = [one for one in wires_sheet(answer).tables if one.title.startswith("Joints of harness")]
+    found = [one for one in answer.document().tables if one.title.startswith("Joints of harness")]
     joints = [header.title for one in found for header in one.headers if header.title.startswith("j")]
     assert len(found) == 2
     assert [one.partition(" ")[0] for one in joints] == [f"j{number}" for number in range(1, 19)]  # 5.5 m in 30 cm
@@ -79,16 +81,16 @@ def test_many_joints_are_spread_over_tables() -> None:
 @pytest.mark.parametrize("part", PARTS)
 def test_a_part_alone_is_what_it_is_in_the_whole(part: str) -> None:
     answer = list_of("club-yard/club.toml")
-    whole, alone = wires_sheet(answer), wires_sheet(answer, part)
+    whole, alone = answer.document(), answer.document(part)
     assert [one.title for one in alone.tables] == [
         one.title for one in whole.tables if one.title in {table.title for table in alone.tables}
     ]
     assert len(alone.data) == 1
     assert alone.data[0].rows == whole.data[PARTS.index(part)].rows
-    assert all(one.title in wires_text(answer, Style(), part) for one in alone.tables)
+    assert all(one.title in document_text(answer.document(part), Style()) for one in alone.tables)
 
 
 def test_boxes_are_for_paper_alone() -> None:
     answer = list_of("small-yard/yard.toml")
-    assert "\u2610" not in wires_text(answer, Style())
-    assert any("\u2610" in row for one in wires_sheet(answer, boxes=True).tables for row in one.rows)
+    assert "\u2610" not in document_text(answer.document(), Style())
+    assert "\u2610" in document_html(answer.document())
