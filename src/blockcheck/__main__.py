@@ -48,7 +48,7 @@ def _called(args: list[str] | None) -> int:
     except typer.Abort:
         return status.INTERRUPTED
     except CallError as error:
-        _say(f"error  {error}", *([f"       {error.help}"] if error.help else []))
+        _say(*_lines(str(error), error.help))
         return status.NOT_UNDERSTOOD
     except InputError as error:
         from blockcheck.answers.check import refused
@@ -62,7 +62,7 @@ def _called(args: list[str] | None) -> int:
         return status.OK
     except OSError as error:  # what typer writes itself: help, and the completion of a shell
         what = "standard output" if error.filename is None else error.filename
-        _say(f"error  {what} cannot be written: {(error.strerror or str(error)).lower()}")
+        _say(*_lines(f"{what} cannot be written: {(error.strerror or str(error)).lower()}"))
         return status.NOT_UNDERSTOOD
     except Exception as error:
         if hasattr(error, "format_message"):  # a usage error; where its class lives depends on typer's version
@@ -79,7 +79,14 @@ def _usage(error: Any) -> None:
     context = getattr(error, "ctx", None)
     command = context.info_name if context is not None and context.parent is not None else None
     called = f"blockcheck {command}" if command else "blockcheck"
-    _say(f"error  {error.format_message()}", f'       see "{called} --help"')
+    _say(*_lines(error.format_message(), f'see "{called} --help"'))
+
+
+def _lines(message: str, advice: str | None = None) -> list[str]:
+    """A message and what to do, in which nothing that was typed begins a line of its own."""
+    from blockcheck.formats.escape import for_text
+
+    return [f"error  {for_text(message)}", *([f"       {for_text(advice)}"] if advice else [])]
 
 
 def _say(*lines: str) -> None:

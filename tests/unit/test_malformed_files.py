@@ -156,6 +156,13 @@ INCLUDED: dict[str, tuple[str, str, str, str, str]] = {
     "a number": ("include = [3]\n", "two.toml:1:12", "file names, as text", 'write include = ["yard.toml"]', ""),
     "no name": ('include = [""]\n', "two.toml:1:12", "file names, as text", 'write include = ["yard.toml"]', ""),
     "a name with a NUL": ('include = ["a\\u0000"]\n', "two.toml:1:12", "file names, as text", "write include =", ""),
+    "a name with a sign of no ink": (
+        'include = ["tr\u200bi.toml"]\n',
+        "two.toml:1:12",
+        "U+200B, which is not",
+        "a name that",
+        "",
+    ),
     "a very long name": (f'include = ["{"a" * 5000}"]\n', "two.toml:1:12", "name too long", "looked for as aaa", ""),
 }
 

@@ -33,6 +33,18 @@ ADDED: dict[str, tuple[str, str, str, str]] = {
         "the sign U+202E cannot stand in a text",
         "take it out",
     ),
+    "a name in a list with a sign of no ink": (
+        '[isolators.X]\nisolates = ["S1\u2060"]\n',
+        "32:13",
+        "the sign U+2060 cannot stand in a name",
+        "it is not seen",
+    ),
+    "a selection with a sign of no ink": (
+        '[scenarios.night]\nopen = ["1-\u200d2"]\n',
+        "32:9",
+        "the sign U+200D cannot stand in a name",
+        "it is not seen",
+    ),
     "a vehicle whose name begins a line": (
         '[trains.t]\nvehicles = { "x\\n::error::y" = 1 }\n',
         "32:32",
@@ -45,7 +57,7 @@ ADDED: dict[str, tuple[str, str, str, str]] = {
         "expected a reason in words, got an empty text",
         "say why",
     ),
-    "a reason without words": ('[blocks.x]\nundetected = " - "\n', "32:14", 'in words, got " - "', "say why"),
+    "a reason without words": ('[blocks.x]\nundetected = " - "\n', "32:14", 'in words, got "-"', "say why"),
     "a block that no isolator is for": (
         '[scenarios.night]\nopen = ["neck"]\n',
         "32:9",

@@ -21,6 +21,7 @@ from blockcheck.answers.lacking import taken, unchecked_table
 from blockcheck.circuit.state import Power
 from blockcheck.core.columns import column
 from blockcheck.core.findings import Unchecked
+from blockcheck.core.shown import on_one_line
 from blockcheck.core.words import listed, plural
 from blockcheck.model.keys import Number
 from blockcheck.model.quantities import DIMENSIONS, Amperes, show
@@ -86,7 +87,7 @@ class PowerAnswer(Answer):
         """The network that was solved, loads included, as a deck for ngspice: check us with it."""
         from blockcheck.solver.netlist import netlist
 
-        return netlist(self._electrics.loaded_network, self._electrics.loaded, self.layout)
+        return netlist(self._electrics.loaded_network, self._electrics.loaded, on_one_line(self.layout))
 
     def document(self) -> Document:
         """A table by block of what is worst in it, and where; then what could not be computed."""

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from blockcheck.cli.files import Gate, is_stdout, once, write_all
 from blockcheck.core.errors import CallError
 from blockcheck.core.shown import shown
+from blockcheck.formats.escape import for_text
 from blockcheck.formats.marks import signed
 from blockcheck.formats.style import Style
 
@@ -62,7 +63,7 @@ def deliver(
         gate.check(path, name, content)
     gate.check_stdout()
     if made is None:
-        made = "".join(f"{path} is written.\n" for _, path in wanted)
+        made = "".join(f"{for_text(path)} is written.\n" for _, path in wanted)
     printed = [*(content for path, _, content in contents if is_stdout(path)), made]
     files = [(path, content) for path, _, content in contents if not is_stdout(path)]
     write_all(files, lambda: emit(*printed))

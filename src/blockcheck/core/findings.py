@@ -9,6 +9,7 @@ from attrs import field, frozen
 
 from blockcheck.core.columns import column
 from blockcheck.core.natural import natural_key
+from blockcheck.core.shown import on_one_line
 from blockcheck.core.spans import Path, Place
 
 
@@ -100,8 +101,8 @@ class Finding:
         at = self.at
         place = f"{at.file}:{at.line}:{at.column}" if isinstance(at, Place) else ".".join(map(str, at))
         rule = "" if self.rule == "input" else f" ({self.rule})"
-        mend = f"\n    mend: {self.help}" if self.help else ""
-        return f"{place}: {self.severity.value}: {self.message}{rule}{mend}"
+        mend = f"\n    mend: {on_one_line(self.help)}" if self.help else ""
+        return on_one_line(f"{place}: {self.severity.value}: {self.message}{rule}") + mend
 
     @property
     def fingerprint(self) -> str:

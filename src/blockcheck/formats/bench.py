@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from blockcheck.answers.document import CAUTION, Column, Sheet, Table
 from blockcheck.answers.lacking import unchecked_table
 from blockcheck.core.words import plural
+from blockcheck.formats.escape import for_text, for_toml
 from blockcheck.formats.json_v1 import Json, dumps
 from blockcheck.formats.marks import SIGNATURE
 from blockcheck.formats.style import Style
@@ -119,7 +120,7 @@ def bench_toml(answer: BenchAnswer) -> str:
 
     head = [
         f"# {SIGNATURE}, which writes it anew only while no reading stands in it.",
-        f"# Readings of {answer.layout.splitlines()[0]}. Fill in, save, and ask: blockcheck trace LAYOUT THIS-FILE",
+        f"# Readings of {for_text(answer.layout)}. Fill in, save, and ask: blockcheck trace LAYOUT THIS-FILE",
         '# Write what was read, with its unit: "46 mohm", "14.2 V", "open"; channels or breakers by name: "D1.3",',
         '# "D1.3, D1.4", "none". "ok" stands for what is expected. What was not read stays "".',
         f"# {CAUTION}",
@@ -138,7 +139,7 @@ def bench_toml(answer: BenchAnswer) -> str:
     ]
     setup = {"dead": list(answer.dead), "live": list(answer.live)}
     values = {"format": 1, "layout": answer.layout, "setup": setup, "steps": steps}
-    return "\n".join(head) + tomli_w.dumps(values, multiline_strings=False)
+    return "\n".join(head) + for_toml(tomli_w.dumps(values, multiline_strings=False))
 
 
 def sentences(answer: BenchAnswer) -> list[str]:
@@ -214,7 +215,7 @@ def bench_text(answer: BenchAnswer, style: Style) -> str:
 
 def _step_lines(one: SheetStep, style: Style) -> list[str]:
     head = f"[ ] {one.number:>3}  "
-    lines = [style.paint(style.wrap(one.title, head, " " * len(head)), "bold")]
+    lines = [style.wrap(one.title, head, " " * len(head), "bold")]
     if one.do != MEASURE:  # the probes say it
         lines.append(style.wrap(one.do, " " * len(head)))
     if one.kind == "ohms":

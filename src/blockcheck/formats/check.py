@@ -11,10 +11,11 @@ from blockcheck.answers.lacking import taken, unchecked_table
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.spans import Place
 from blockcheck.core.words import plural
+from blockcheck.formats.escape import for_markdown, for_source
 from blockcheck.formats.html import Child, Html, badge, drawing_part, element, header, joined, page, table_html
 from blockcheck.formats.sources import Sources
 from blockcheck.formats.sums import NO_ERRORS, kept_back, reservations_of, rests_on_lines, sum_of
-from blockcheck.formats.table import escape_markdown, markdown_parts
+from blockcheck.formats.table import markdown_parts
 from blockcheck.formats.text import cut, number_of, positions_of, way_of
 
 if TYPE_CHECKING:
@@ -94,31 +95,32 @@ def _names(finding: Finding) -> str:
 
 def check_markdown(answer: CheckAnswer) -> str:
     """A markdown document: findings worst first, what was accepted, what was not checked."""
-    parts = [f"# Check: {escape_markdown(answer.layout or _NO_NAME)}", escape_markdown(_sum(answer))]
-    if basis := [f"- {escape_markdown(one)}" for one in rests_on_lines(answer)]:
+    parts = [f"# Check: {for_markdown(answer.layout or _NO_NAME)}", for_markdown(_sum(answer))]
+    if basis := [f"- {for_markdown(one)}" for one in rests_on_lines(answer)]:
         parts.append("\n".join(basis))
     for finding in answer.findings:
-        names = "" if finding.rule == "input" else f" {escape_markdown(_names(finding))}"
+        names = "" if finding.rule == "input" else f" {for_markdown(_names(finding))}"
         known = ", known from the baseline" if finding.known else ""
         parts.append(f"## {finding.severity.value}{known}: {finding.rule}{names}")
-        parts.append(escape_markdown(finding.message))
+        parts.append(for_markdown(finding.message))
         lines = [f"where: {_markdown_place(_place(finding))}"]
         lines += [f"see also: {_markdown_place(at, told)}" for at, told in _related(finding)]
-        lines += [f"{name}: {escape_markdown(told)}" for name, told in _facts(finding)]
+        lines += [f"{name}: {for_markdown(told)}" for name, told in _facts(finding)]
         parts.append("\n".join(f"- {line}" for line in lines))
     for table in _rest(answer):
         parts += markdown_parts(table)
     if answer.gone:
-        parts += ["## Gone since the baseline", "\n".join(f"- {escape_markdown(one)}" for one in answer.gone)]
+        parts += ["## Gone since the baseline", "\n".join(f"- {for_markdown(one)}" for one in answer.gone)]
     return "\n\n".join(parts) + "\n"
 
 
 def _markdown_place(place: Place, told: str = "") -> str:
-    ticks = "`" * (max((len(run) for run in re.findall("`+", place.source)), default=0) + 1)
-    pad = " " if "`" in place.source else ""
-    source = f" {ticks}{pad}{place.source.strip()}{pad}{ticks}" if place.source.strip() else ""
-    where = escape_markdown(f"{place.file}:{place.line}:{place.column}")
-    return f"{where}{source}{f': {escape_markdown(told)}' if told else ''}"
+    line = for_source(place.source).strip()
+    ticks = "`" * (max((len(run) for run in re.findall("`+", line)), default=0) + 1)
+    pad = " " if "`" in line else ""
+    source = f" {ticks}{pad}{line}{pad}{ticks}" if line else ""
+    where = for_markdown(f"{place.file}:{place.line}:{place.column}")
+    return f"{where}{source}{f': {for_markdown(told)}' if told else ''}"
 
 
 def _related(finding: Finding) -> Iterator[tuple[Place, str]]:

@@ -12,6 +12,7 @@ from blockcheck.answers.lacking import unchecked_lines
 from blockcheck.core.natural import condensed
 from blockcheck.core.spans import Place
 from blockcheck.core.words import listed, plural
+from blockcheck.formats.escape import for_markdown, for_text
 from blockcheck.formats.json_v1 import Json, dumps
 from blockcheck.formats.style import Style
 from blockcheck.formats.table import csv_of, markdown_parts, text_of
@@ -411,9 +412,9 @@ def _ticks(part: Part, style: Style) -> Iterator[str]:
 
 def _finding_text(one: FindingChange, style: Style) -> Iterator[str]:
     finding = one.finding
-    yield f"  {style.severity(finding.severity)}  {finding.rule}  {_names(one)}"
+    yield f"  {style.severity(finding.severity)}  {finding.rule}  {for_text(_names(one))}"
     yield style.wrap(finding.message, "    ")
-    yield f"    {_where(one)}"
+    yield f"    {for_text(_where(one))}"
     if one.because is not None:
         yield style.wrap(f"the other layout accepts it: {one.because}", "    ")
 
@@ -432,21 +433,21 @@ def _where(one: FindingChange) -> str:
 
 def compare_markdown(answer: CompareAnswer) -> str:
     """A markdown document for a pull request: long parts are folded, things to do are boxes to tick."""
-    found = [f"# {_plain(title(answer))}: what the change does", _plain(summary(answer))]
+    found = [f"# {for_markdown(title(answer))}: what the change does", for_markdown(summary(answer))]
     for part in parts(answer):
-        body, rows = [_plain(sentence) for sentence in part.lead], 0
+        body, rows = [for_markdown(sentence) for sentence in part.lead], 0
         if part.table is not None:
             body += list(markdown_parts(part.table))[1:]
             rows = len(part.table.rows)
         if part.todo is not None:
             tests = part.todo.headers[1].title == "expect"
-            boxes = [f"- [ ] {_plain(f'{what}: {do}' if tests else str(do))}" for what, do in part.todo.rows]
+            boxes = [f"- [ ] {for_markdown(f'{what}: {do}' if tests else str(do))}" for what, do in part.todo.rows]
             body, rows = [*body, "\n".join(boxes)], len(boxes)
         if part.findings:
             body.append("\n".join(map(_bullet, part.findings)))
         if part.lines:
-            body.append("\n".join(f"- {_plain(line)}" for line in part.lines))
-        heading = _plain(part.heading)
+            body.append("\n".join(f"- {for_markdown(line)}" for line in part.lines))
+        heading = for_markdown(part.heading)
         if rows > _LONG:
             found += [f"<details>\n<summary><b>{heading}</b> ({rows})</summary>", *body, "</details>"]
         else:
@@ -458,16 +459,9 @@ def compare_markdown(answer: CompareAnswer) -> str:
 
 def _bullet(one: FindingChange) -> str:
     finding = one.finding
-    because = f" (the other layout accepts it: {_plain(one.because)})" if one.because is not None else ""
-    names, where = _plain(_names(one)), _plain(_where(one))
-    return f"- **{finding.severity.value}** {finding.rule} {names}: {_plain(finding.message)} ({where}){because}"
-
-
-def _plain(text: str) -> str:
-    """Text in which markdown finds nothing of its own."""
-    for sign in ("\\", "*", "_", "`", "<", "["):
-        text = text.replace(sign, "\\" + sign)
-    return text.replace("\n", " ")
+    because = f" (the other layout accepts it: {for_markdown(one.because)})" if one.because is not None else ""
+    names, where = for_markdown(_names(one)), for_markdown(_where(one))
+    return f"- **{finding.severity.value}** {finding.rule} {names}: {for_markdown(finding.message)} ({where}){because}"
 
 
 def compare_csv(answer: CompareAnswer, style: Style) -> str:

@@ -2,13 +2,7 @@
 
 from __future__ import annotations
 
-import html
-import re
-
-
-def escape(text: str) -> str:
-    """Text that means itself in a page; signs that a page cannot hold are replaced by U+FFFD."""
-    return html.escape(re.sub("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]", "\ufffd", text))
+from blockcheck.formats.escape import for_markup
 
 
 def number(value: float, digits: int = 4) -> str:
@@ -23,7 +17,7 @@ def element(name: str, *children: str, **attributes: str | float | None) -> str:
     Underscores of attribute names stand for hyphens; ``class_`` for ``class``.
     """
     told = "".join(
-        f' {key.rstrip("_").replace("_", "-")}="{number(value) if isinstance(value, int | float) else escape(value)}"'
+        f' {key.rstrip("_").replace("_", "-")}="{for_markup(value) if isinstance(value, str) else number(value)}"'
         for key, value in attributes.items()
         if value is not None
     )
@@ -32,4 +26,4 @@ def element(name: str, *children: str, **attributes: str | float | None) -> str:
 
 def label(text: str, x: float, y: float, size: float, **attributes: str | float | None) -> str:
     """A line of text with its baseline at ``y``; ``size`` in the units of the drawing."""
-    return element("text", escape(text), x=x, y=y, font_size=size, **attributes)
+    return element("text", for_markup(text), x=x, y=y, font_size=size, **attributes)

@@ -6,14 +6,15 @@ Of annotations 10 of a type and 50 of a job are shown, each of 4,096 characters 
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from blockcheck.answers.lacking import kind_of_need
 from blockcheck.core.findings import Finding, Severity
+from blockcheck.core.shown import on_one_line
 from blockcheck.core.spans import Place
 from blockcheck.core.words import plural
+from blockcheck.formats.escape import for_command, for_markdown, for_property, for_text
 from blockcheck.formats.sums import kept_back, rests_on_lines, sum_of
 
 if TYPE_CHECKING:
@@ -44,7 +45,8 @@ def check_github(answer: CheckAnswer, in_repository: Callable[[str], str] = str)
             f"{plural(total, 'more finding')} {'is' if total == 1 else 'are'} not annotated ({counts}): GitHub shows "
             f"{MOST_OF_A_TYPE} of a type. The job's summary lists them."
         )
-    lines += [f"blockcheck: {one}." for one in (*kept_back(answer), *rests_on_lines(answer), sum_of(answer))]
+    told = (*kept_back(answer), *rests_on_lines(answer), sum_of(answer))
+    lines += [for_text(f"blockcheck: {one}.") for one in told]
     return "\n".join(lines) + "\n"
 
 
@@ -61,19 +63,10 @@ def _command(finding: Finding, in_repository: Callable[[str], str]) -> str:
         else ""
     )
     properties["title"] = cut(f"{finding.rule}: {names}" if names else finding.rule, 255)
-    message = cut("\n".join(filter(None, (finding.message, finding.help and f"mend: {finding.help}"))), MOST_CHARACTERS)
-    told = ",".join(f"{name}={escape_property(str(value))}" for name, value in properties.items())
-    return f"::{_COMMAND[finding.severity]} {told}::{escape_data(message)}"
-
-
-def escape_data(text: str) -> str:
-    """A message of a workflow command."""
-    return text.replace("%", "%25").replace("\r", "%0D").replace("\n", "%0A")
-
-
-def escape_property(text: str) -> str:
-    """A property of a workflow command."""
-    return escape_data(text).replace(":", "%3A").replace(",", "%2C")
+    told = [finding.message, *([f"mend: {finding.help}"] if finding.help else [])]
+    message = cut("\n".join(map(on_one_line, told)), MOST_CHARACTERS)
+    named = ",".join(f"{name}={for_property(str(value))}" for name, value in properties.items())
+    return f"::{_COMMAND[finding.severity]} {named}::{for_command(message)}"
 
 
 def cut(text: str, most: int) -> str:
@@ -85,7 +78,7 @@ def summary_markdown(answer: CheckAnswer, most_bytes: int = MOST_SUMMARY) -> str
     """The job's summary: all findings in a table, what is not checked, accepted, off or lax; cut to ``most_bytes``."""
     told = sum_of(answer)
     head = [
-        f"## blockcheck: {_cell(answer.layout or 'a layout that could not be understood')}",
+        f"## blockcheck: {for_markdown(answer.layout or 'a layout that could not be understood')}",
         "",
         f"{told[0].upper()}{told[1:]}.",
         "",
@@ -100,8 +93,8 @@ def summary_markdown(answer: CheckAnswer, most_bytes: int = MOST_SUMMARY) -> str
         ("Gone since the baseline", _gone(answer)),
         ("Not checked", _unchecked(answer)),
         ("Accepted", _accepted(answer)),
-        ("Off or lax", [f"- {_cell(one)}" for one in kept_back(answer)]),
-        ("What it rests on", [f"- {_cell(one)}" for one in rests_on_lines(answer)]),
+        ("Off or lax", [f"- {for_markdown(one)}" for one in kept_back(answer)]),
+        ("What it rests on", [f"- {for_markdown(one)}" for one in rests_on_lines(answer)]),
     ):
         if lines:
             rows += ["", f"**{title}**", "", *lines]
@@ -127,11 +120,13 @@ def _finding_row(finding: Finding, known: bool) -> str:
     names = ", ".join((finding.subject, *(*finding.others, *finding.alike)[:4])) if finding.rule != "input" else ""
     since = ["known" if finding.known else "**new**"] if known else []
     cells = [*since, finding.rule, names, finding.message, where, finding.help or ""]
-    return _row([finding.severity.value, *(cell if cell == "**new**" else _cell(cell) for cell in cells)])
+    return _row(
+        [finding.severity.value, *(cell if cell == "**new**" else for_markdown(cell, inside=True) for cell in cells)]
+    )
 
 
 def _gone(answer: CheckAnswer) -> list[str]:
-    return [f"- {_cell(one)}" for one in answer.gone or ()]
+    return [f"- {for_markdown(one)}" for one in answer.gone or ()]
 
 
 def _unchecked(answer: CheckAnswer) -> list[str]:
@@ -140,24 +135,19 @@ def _unchecked(answer: CheckAnswer) -> list[str]:
         needs = ", ".join(dict.fromkeys(map(kind_of_need, one.needs)))
         groups.setdefault((one.rule, needs), []).append(one.subject)
     return [
-        f"- {_cell(rule)} for {_cell(', '.join(names[:8]))}"
+        f"- {for_markdown(rule)} for {for_markdown(', '.join(names[:8]))}"
         + (f" and {len(names) - 8} more" if len(names) > 8 else "")
-        + f": needs {_cell(needs)}"
+        + f": needs {for_markdown(needs)}"
         for (rule, needs), names in groups.items()
     ]
 
 
 def _accepted(answer: CheckAnswer) -> list[str]:
     return [
-        f"- {_cell(one.finding.rule)} {_cell(one.finding.subject)}: {_cell(one.because)}" for one in answer.accepted
+        f"- {for_markdown(one.finding.rule)} {for_markdown(one.finding.subject)}: {for_markdown(one.because)}"
+        for one in answer.accepted
     ]
 
 
 def _row(cells: list[str]) -> str:
     return f"| {' | '.join(cells)} |"
-
-
-def _cell(text: str) -> str:
-    """A text on one line in which nothing is markup."""
-    line = re.sub(r"[\s\x00-\x1f]+", " ", text)
-    return re.sub(r"([\\`*_\[\]<>#|~$@&])", lambda match: f"&#{ord(match[1])};", line)

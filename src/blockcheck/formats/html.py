@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from attrs import evolve, frozen
 
 from blockcheck.answers.document import Cell, Column, Document, Figure, Lines, Says, Sheet, Shown, Table
-from blockcheck.formats.elements import escape
+from blockcheck.formats.escape import for_markup
 from blockcheck.formats.marks import GENERATOR
 from blockcheck.formats.svg import drawing_svg
 
@@ -61,7 +61,7 @@ def element(tag: str, *children: Child, **attributes: Attribute) -> Html:
         if value is None or value is False:
             continue
         shown += f" {name.rstrip('_').replace('_', '-')}"
-        shown += "" if value is True else f'="{escape(str(value))}"'
+        shown += "" if value is True else f'="{for_markup(str(value))}"'
     if tag in _EMPTY:
         return Html(f"<{tag}{shown}>")
     return Html(f"<{tag}{shown}>{joined(children)}</{tag}>")
@@ -69,8 +69,8 @@ def element(tag: str, *children: Child, **attributes: Attribute) -> Html:
 
 def joined(children: Iterable[Child], between: str = "") -> Html:
     """Pieces one after the other."""
-    pieces = [one.markup if isinstance(one, Html) else escape(one) for one in children if one is not None]
-    return Html(escape(between).join(pieces))
+    pieces = [one.markup if isinstance(one, Html) else for_markup(one) for one in children if one is not None]
+    return Html(between.join(pieces))
 
 
 def page(title: str, parts: Iterable[Child], *, language: str = "en", landscape: bool = False) -> str:
@@ -92,7 +92,7 @@ def page(title: str, parts: Iterable[Child], *, language: str = "en", landscape:
     )
     body = joined(parts, "\n")
     return (
-        f'<!DOCTYPE html>\n<html lang="{escape(language)}">\n<head>\n{head}\n</head>\n'
+        f'<!DOCTYPE html>\n<html lang="{for_markup(language)}">\n<head>\n{head}\n</head>\n'
         f"<body>\n<main>\n{body}\n</main>\n</body>\n</html>\n"
     )
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from blockcheck.answers.columns import to_dict
 from blockcheck.core.findings import Edit, Finding, Severity
 from blockcheck.core.spans import Place
+from blockcheck.formats.escape import for_json
 from blockcheck.formats.marks import GENERATOR
 
 if TYPE_CHECKING:
@@ -19,9 +20,12 @@ Json = dict[str, Any]
 
 def dumps(value: Json) -> str:
     """JSON text as it is written everywhere: indented, in UTF-8, with a newline at its end."""
-    return (
-        json.dumps({"format": 1, "generator": GENERATOR, **value}, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
-    )
+    return json_text({"format": 1, "generator": GENERATOR, **value})
+
+
+def json_text(value: Json) -> str:
+    """As ``dumps``, of what has its format said otherwise."""
+    return for_json(json.dumps(value, indent=2, ensure_ascii=False, allow_nan=False)) + "\n"
 
 
 def check_json(answer: CheckAnswer) -> str:

@@ -6,7 +6,6 @@ suite is a layout, a case is a rule and a subject: so what passes shows. No time
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
@@ -14,14 +13,15 @@ from attrs import Factory, define
 
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.natural import natural_key
+from blockcheck.core.shown import on_one_line
 from blockcheck.core.spans import Place
 from blockcheck.core.words import plural
+from blockcheck.formats.escape import for_text
 from blockcheck.formats.sums import kept_back, rests_on, sum_of
 
 if TYPE_CHECKING:
     from blockcheck.answers.check import CheckAnswer
 
-_NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 WHOLE = "the whole layout"
 
 
@@ -133,7 +133,7 @@ def _told(finding: Finding) -> str:
         lines.append(f"positions: {', '.join(f'{name} {place}' for name, place in finding.state.items())}")
     if finding.help:
         lines.append(f"mend: {finding.help}")
-    return "\n".join(lines)
+    return "\n".join(map(on_one_line, lines))
 
 
 def _file(part: CheckAnswer) -> str | None:
@@ -142,5 +142,5 @@ def _file(part: CheckAnswer) -> str | None:
 
 
 def _text(text: str) -> str:
-    """A text with what XML cannot hold replaced."""
-    return _NOT_XML.sub("\ufffd", text)
+    """Lines of a text, with what XML cannot hold as escapes."""
+    return "\n".join(map(for_text, text.split("\n")))

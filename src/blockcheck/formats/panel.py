@@ -13,7 +13,8 @@ from blockcheck.answers.document import CAUTION
 from blockcheck.answers.panel import LOW_VOLTAGE
 from blockcheck.core.errors import CallError
 from blockcheck.core.shown import shown
-from blockcheck.formats.elements import element, escape, label, number
+from blockcheck.formats.elements import element, label, number
+from blockcheck.formats.escape import for_markup
 from blockcheck.formats.html import Html, caution, header, paragraphs, table_html
 from blockcheck.formats.paper import PRINTING, SCALE_MM, Size, paper_of, scale_bar, sheet_style, sheet_svg, sheets_html
 
@@ -104,7 +105,7 @@ def _hole(hole: Hole, x: float, y: float, pitch_mm: float, hole_mm: float | None
         at += 0.95 * high  # the line's own height above its baseline, and below what the face needs there
         parts.append(label(text, x, at, high, class_=class_))
         at += 0.25 * high
-    return element("g", element("title", escape(f"{hole.isolator}: {hole.x_mm:g}, {hole.y_mm:g} mm")), *parts)
+    return element("g", element("title", for_markup(f"{hole.isolator}: {hole.x_mm:g}, {hole.y_mm:g} mm")), *parts)
 
 
 def _shortened(text: str, most: int) -> str:

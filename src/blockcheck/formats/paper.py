@@ -13,7 +13,8 @@ from attrs import frozen
 from blockcheck.core.errors import CallError
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
-from blockcheck.formats.elements import element, escape, label, number
+from blockcheck.formats.elements import element, label, number
+from blockcheck.formats.escape import for_markup
 from blockcheck.formats.html import Html, page, raw
 from blockcheck.formats.marks import GENERATOR
 
@@ -80,7 +81,7 @@ def sheet_svg(size: Size, title: str, *parts: str, style: str = "") -> str:
     """One sheet as a whole SVG drawing of real millimetres."""
     return element(
         "svg",
-        element("title", escape(title)),
+        element("title", for_markup(title)),
         element("style", STYLE + style),
         *parts,
         xmlns="http://www.w3.org/2000/svg",

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING
 
 from blockcheck.core.findings import Severity
+from blockcheck.formats.escape import for_markdown
 from blockcheck.formats.style import Style
 
 if TYPE_CHECKING:
@@ -89,7 +89,7 @@ def rules_markdown(answers: tuple[RuleAnswer, ...]) -> str:
     parts = ["# The rules of blockcheck", RULES_LEAD]
     for family in _families(answers):
         rows = [
-            f"| [{one.rule}](#{one.rule}) | {one.severity} | {_plain(one.sentence)} |"
+            f"| [{one.rule}](#{one.rule}) | {one.severity} | {for_markdown(one.sentence)} |"
             for one in answers
             if one.family == family
         ]
@@ -104,16 +104,16 @@ def _rule_markdown(answer: RuleAnswer, heading: str) -> str:
     parts = [
         f"{heading} {answer.rule}",
         f"*{answer.severity}, {answer.family}*",
-        _plain(answer.sentence),
-        f"**Why:** {_plain(answer.why)}",
-        f"**Mend:** {_plain(answer.mend)}",
+        for_markdown(answer.sentence),
+        f"**Why:** {for_markdown(answer.why)}",
+        f"**Mend:** {for_markdown(answer.mend)}",
     ]
     if answer.needs:
         parts.append(f"**Needs:** {', '.join(f'`{need}`' for need in answer.needs)}")
     if answer.example is not None:
         example = answer.example
         parts += [
-            f"**Breaks it:** {_plain(example.says)}",
+            f"**Breaks it:** {for_markdown(example.says)}",
             f"```toml\n{example.failing}```",
             "**Keeps it:**",
             f"```toml\n{example.passing}```",
@@ -123,18 +123,13 @@ def _rule_markdown(answer: RuleAnswer, heading: str) -> str:
 
 def key_markdown(answer: KeyAnswer) -> str:
     """One key of the language."""
-    parts = [f"# `{answer.key}`", _plain(answer.description)]
-    parts += [f"Written as {_plain(answer.kind)}."] if answer.kind else []
+    parts = [f"# `{answer.key}`", for_markdown(answer.description)]
+    parts += [f"Written as {for_markdown(answer.kind)}."] if answer.kind else []
     parts += [f"One of {', '.join(f'`{choice}`' for choice in answer.choices)}."] if answer.choices else []
     if answer.keys:
-        rows = [f"| `{key}` | {_plain(doc)} |" for key, doc in answer.keys]
+        rows = [f"| `{key}` | {for_markdown(doc)} |" for key, doc in answer.keys]
         parts.append("\n".join(["| key | |", "|---|---|", *rows]))
     return "\n\n".join(parts) + "\n"
-
-
-def _plain(text: str) -> str:
-    """Text in which nothing is markup."""
-    return re.sub(r"([\\`*_\[\]<>|])", r"\\\1", text)
 
 
 def rules_html(answers: tuple[RuleAnswer, ...]) -> str:
@@ -181,11 +176,11 @@ def _rule_html(answer: RuleAnswer, heading: bool) -> Html:
 
 def _code(text: str, other: str) -> Html:
     """A layout with the lines set bold that the other has not."""
-    from blockcheck.formats.html import element
+    from blockcheck.formats.html import element, raw
 
     others = set(other.splitlines())
     lines = [line if line in others else element("strong", line) for line in text.splitlines()]
-    pieces = [piece for line in lines for piece in (line, "\n")]
+    pieces = [piece for line in lines for piece in (line, raw("\n"))]
     return element("pre", element("code", *pieces), tabindex=0)
 
 

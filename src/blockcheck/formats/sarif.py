@@ -6,7 +6,6 @@ result, 10 MB and 25,000 results at most. What is cut for that is told in a noti
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterable
 from itertools import chain
 from typing import TYPE_CHECKING, Any
@@ -18,7 +17,7 @@ from blockcheck.answers.explain import RuleAnswer, explain_all
 from blockcheck.answers.lacking import kind_of_need
 from blockcheck.core.findings import Edit, Finding, Label, Unchecked
 from blockcheck.core.spans import Path, Place
-from blockcheck.formats.json_v1 import basis_value, summary_value
+from blockcheck.formats.json_v1 import basis_value, json_text, summary_value
 from blockcheck.formats.line_hash import line_hashes
 from blockcheck.formats.sums import kept_back
 
@@ -60,7 +59,7 @@ def check_sarif(
     results = [page.result(*one) for one in chain(((one, None) for one in answer.findings), accepted)]
     kept = min(len(results), most_results)
     while True:
-        text = json.dumps(_log(page, version, results, kept), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+        text = json_text(_log(page, version, results, kept))
         size = len(text.encode("utf-8", "replace"))
         if size <= most_bytes or not kept:
             return text
@@ -103,11 +102,11 @@ def _rule(rule: RuleAnswer) -> Json:
 
 def _notifications(page: _Page, left_out: int) -> Iterable[Json]:
     for told in kept_back(page.answer):
-        yield {"level": "warning", "message": {"text": told}}
+        yield {"level": "warning", "message": _text(told)}
     if left_out:
         word = "result is" if left_out == 1 else "results are"
         text = f"{left_out} {word} left out: code scanning takes no more at once. blockcheck check shows all."
-        yield {"level": "warning", "message": {"text": text}}
+        yield {"level": "warning", "message": _text(text)}
     groups: dict[tuple[str, tuple[str, ...]], list[Unchecked]] = {}
     for one in page.answer.unchecked:
         needs = tuple(dict.fromkeys(map(kind_of_need, one.needs)))
@@ -115,7 +114,7 @@ def _notifications(page: _Page, left_out: int) -> Iterable[Json]:
     for (rule, needs), many in groups.items():
         names = ", ".join(one.subject for one in many[:5]) + (f" and {len(many) - 5} more" if len(many) > 5 else "")
         text = f"{rule} was not checked for {names}: needs {', '.join(needs)}"
-        yield {"level": "note", "message": {"text": text}, "associatedRule": {"id": rule, "index": page.index[rule]}}
+        yield {"level": "note", "message": _text(text), "associatedRule": {"id": rule, "index": page.index[rule]}}
 
 
 @frozen(eq=False, repr=False)
@@ -138,7 +137,7 @@ class _Page:
         at = finding.at if isinstance(finding.at, Place) and _in_a_file(finding.at) else None
         hidden = [Label(finding.at, "the finding's place")] if at is None else []
         related = [
-            {"id": number, **self._location(label.at), "message": {"text": label.message}}
+            {"id": number, **self._location(label.at), "message": _text(label.message)}
             for number, label in enumerate((*hidden, *finding.related), 1)
             if isinstance(label.at, Place) and label.message
         ]
@@ -147,7 +146,7 @@ class _Page:
             "ruleId": finding.rule,
             "ruleIndex": self.index[finding.rule],
             "level": finding.severity.value,
-            "message": {"text": f"{finding.message}{mend}"},
+            "message": _text(f"{finding.message}{mend}"),
             "locations": [self._location(at) if at else self._start()],
             "partialFingerprints": self._fingerprints(finding, at),
         }
@@ -177,7 +176,7 @@ class _Page:
             change = {"deletedRegion": place["region"], **inserted}
             files.setdefault(place["artifactLocation"]["uri"], []).append(change)
         changes = [{"artifactLocation": {"uri": uri}, "replacements": many} for uri, many in files.items()]
-        return {"description": {"text": finding.help or finding.message}, "artifactChanges": changes}
+        return {"description": _text(finding.help or finding.message), "artifactChanges": changes}
 
     def _flow(self, finding: Finding) -> Json:
         """The path of the current, hop by hop, with the positions of the switches."""
@@ -188,10 +187,10 @@ class _Page:
             control = hop.message if hop.message in state else hop.message.partition(".")[0]
             text = f"{hop.message} ({state[control]})" if control in state else hop.message
             at = self._location(hop.at) if _in_a_file(hop.at) else self._start()
-            locations.append({"location": {**at, "message": {"text": text}}})
+            locations.append({"location": {**at, "message": _text(text)}})
         flow: Json = {"locations": locations}
         if state:
-            flow["immutableState"] = {name: {"text": place} for name, place in state.items()}
+            flow["immutableState"] = {name: _text(place) for name, place in state.items()}
         return {"message": {"text": "the path of the current"}, "threadFlows": [flow]}
 
     def _fingerprints(self, finding: Finding, at: Place | None) -> Json:
@@ -219,6 +218,11 @@ class _Page:
         }
         uri = quote(self.in_repository(at.file), safe="/") or "layout.toml"
         return {"physicalLocation": {"artifactLocation": {"uri": uri}, "region": region}}
+
+
+def _text(text: str) -> Json:
+    """A message, in which nothing is a link: those are written as in markdown (SARIF 2.1.0, 3.11.6)."""
+    return {"text": text.replace("](", "] (")}
 
 
 def _in_a_file(at: Place) -> bool:

@@ -72,7 +72,8 @@ class Sources:
     def _line(self, file: str, number: int, text: str) -> Html:
         numbers = self.meant.get((file, number), [])
         mark = "\u25b8" if numbers else " "
-        cut = text if len(text) <= _LONGEST else text[:_LONGEST] + "\u2026"
+        line = text.expandtabs(4)
+        cut = line if len(line) <= _LONGEST else line[:_LONGEST] + "\u2026"
         back = [element("a", f"finding {one}", href=f"#finding-{one}") for one in numbers]
         tail = [element("span", "  \u2190 ", *_between(back), class_="back")] if back else []
         gutter = element("span", f"{mark}{number:>4}  ", class_="line")

@@ -7,6 +7,7 @@ import textwrap
 from attrs import frozen
 
 from blockcheck.core.findings import Severity
+from blockcheck.formats.escape import for_text
 
 _CODES = {"bold": "1", "dim": "2", "red": "31", "green": "32", "yellow": "33", "cyan": "36"}
 _SEVERITY = {Severity.ERROR: "red", Severity.WARNING: "yellow", Severity.NOTE: "cyan"}
@@ -24,22 +25,26 @@ class Style:
     csv_dialect: str = "comma"
 
     def paint(self, text: str, *how: str) -> str:
-        """Text in colours, where they are wanted."""
-        if not self.colour or not text or not how:
-            return text
-        return f"\x1b[{';'.join(_CODES[one] for one in how)}m{text}\x1b[0m"
+        """A line in colours, where they are wanted."""
+        return self._painted(for_text(text), how)
+
+    def _painted(self, lines: str, how: tuple[str, ...]) -> str:
+        if not self.colour or not lines or not how:
+            return lines
+        return f"\x1b[{';'.join(_CODES[one] for one in how)}m{lines}\x1b[0m"
 
     def severity(self, severity: Severity) -> str:
         """The word for a severity."""
         return self.paint(severity.value, "bold", _SEVERITY[severity])
 
-    def wrap(self, text: str, indent: str = "", hang: str | None = None) -> str:
-        """Text in lines of the reader's width; names are never broken."""
-        return textwrap.fill(
-            text,
+    def wrap(self, text: str, indent: str = "", hang: str | None = None, *how: str) -> str:
+        """Text in lines of the reader's width, in colours where they are wanted; names are never broken."""
+        lines = textwrap.fill(
+            for_text(text),
             max(self.width, 40),
             initial_indent=indent,
             subsequent_indent=indent if hang is None else hang,
             break_long_words=False,
             break_on_hyphens=False,
         )
+        return self._painted(lines, how)

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from blockcheck.formats.elements import element, escape, number
+from blockcheck.formats.elements import element, number
+from blockcheck.formats.escape import for_markup
 from blockcheck.formats.marks import GENERATOR
 
 if TYPE_CHECKING:
@@ -55,8 +56,8 @@ def drawing_svg(drawing: Drawing) -> str:
     """A drawing as one ``svg`` element, as large as it says in millimetres."""
     width, height = _number(drawing.width_mm), _number(drawing.height_mm)
     parts = [
-        element("title", escape(drawing.title)),
-        element("desc", escape(drawing.description)),
+        element("title", for_markup(drawing.title)),
+        element("desc", for_markup(drawing.description)),
         element("style", _STYLE),
         *(_box(box) for box in drawing.boxes if box.shown),
         *(_line(line) for line in drawing.lines),
@@ -98,7 +99,7 @@ def _line(line: Line) -> str:
 def _label(label: Text) -> str:
     return element(
         "text",
-        escape(label.text),
+        for_markup(label.text),
         class_=_classes(label.kind, label.state, label.bold),
         x=_number(label.x_mm),
         y=_number(label.y_mm),

@@ -13,9 +13,9 @@ from blockcheck.answers.document import Cell, Document, Lines, Says, Sheet, Tabl
 from blockcheck.core.errors import CallError
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
+from blockcheck.formats.escape import for_csv, for_markdown, for_text
 from blockcheck.formats.style import Style
 
-_STARTS_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 _BAR = 20
 
 
@@ -46,34 +46,34 @@ def bar(share: float) -> str:
 
 def markdown_of(sheet: Sheet) -> str:
     """A whole answer as a markdown document."""
-    parts = [f"# {escape_markdown(sheet.title)}: {escape_markdown(sheet.layout)}", *map(escape_markdown, sheet.lead)]
+    parts = [f"# {for_markdown(sheet.title)}: {for_markdown(sheet.layout)}", *map(for_markdown, sheet.lead)]
     for table in sheet.tables:
         parts += markdown_parts(table)
-    return "\n\n".join([*parts, *map(escape_markdown, (*sheet.notes, *sheet.closing))]) + "\n"
+    return "\n\n".join([*parts, *map(for_markdown, (*sheet.notes, *sheet.closing))]) + "\n"
 
 
 def document_markdown(document: Document) -> str:
     """A whole answer as a markdown document."""
-    parts = [f"# {escape_markdown(document.title)}: {escape_markdown(document.layout)}"]
+    parts = [f"# {for_markdown(document.title)}: {for_markdown(document.layout)}"]
     for one in document.shown:
         if isinstance(one, Table):
             parts += markdown_parts(one)
         elif isinstance(one, Lines):
             sign = "- [ ]" if one.todo else "-"
-            parts += [f"## {escape_markdown(one.title)}"]
-            parts += ["\n".join(f"{sign} {escape_markdown(line)}" for line in one.lines)]
+            parts += [f"## {for_markdown(one.title)}"]
+            parts += ["\n".join(f"{sign} {for_markdown(line)}" for line in one.lines)]
         elif isinstance(one, Says):
-            parts += [*map(escape_markdown, one.texts), *([f"    {one.command}"] if one.command else [])]
+            parts += [*map(for_markdown, one.texts), *([f"    {for_text(one.command)}"] if one.command else [])]
     return "\n\n".join(parts) + "\n"
 
 
 def markdown_parts(table: Table) -> Iterator[str]:
     """The title of a table, the table, and its notes, in markdown."""
-    yield f"## {escape_markdown(table.title)}"
+    yield f"## {for_markdown(table.title)}"
     if table.rows:
         yield markdown_table([table.headers[i].title for i in table.kept()], list(table.shown()))
     if table.notes:
-        yield "\n".join(f"- {escape_markdown(note)}" for note in table.notes)
+        yield "\n".join(f"- {for_markdown(note)}" for note in table.notes)
 
 
 @frozen
@@ -113,7 +113,7 @@ def csv_of(tables: Iterable[Table], style: Style) -> str:
 
 def text_table(headers: Sequence[str], rows: Sequence[Sequence[Cell]], style: Style) -> str:
     """A table in plain text; the last column wraps where the lines would be too long."""
-    cells = [[written(cell) for cell in row] for row in rows]
+    headers, cells = [*map(for_text, headers)], [[for_text(written(cell)) for cell in row] for row in rows]
     widths = [max(len(line) for line in [header, *(row[i] for row in cells)]) for i, header in enumerate(headers)]
     widths[-1] = min(widths[-1], max(style.width - sum(widths[:-1]) - 2 * (len(widths) - 1), 12))
     numbers = [numeric(rows, i) for i in range(len(headers))]
@@ -129,7 +129,10 @@ def text_table(headers: Sequence[str], rows: Sequence[Sequence[Cell]], style: St
 
 def markdown_table(headers: Sequence[str], rows: Sequence[Sequence[Cell]]) -> str:
     """A table in markdown; what markdown would read as its own is escaped."""
-    cells = [[f"{header}  " for header in headers], *([escape_markdown(written(cell)) for cell in row] for row in rows)]
+    cells = [
+        [f"{for_markdown(header, inside=True)}  " for header in headers],
+        *([for_markdown(written(cell), inside=True) for cell in row] for row in rows),
+    ]
     widths = [max(map(len, column)) for column in zip(*cells, strict=True)]
     head, *rest = ("| " + " | ".join(map(str.ljust, row, widths)) + " |" for row in cells)
     return "\n".join([head, f"|{'|'.join(':' + '-' * (width + 1) for width in widths)}|", *rest])
@@ -142,7 +145,7 @@ def csv_table(
     how = DIALECTS[dialect]
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\r\n", delimiter=how.delimiter)
-    writer.writerow([_neutral(header) for header in headers])
+    writer.writerow(map(for_csv, headers))
     for row in rows:
         writer.writerow([_csv_cell(cell, how) for cell in row])
     return ("\ufeff" if mark and how.mark else "") + stream.getvalue()
@@ -151,15 +154,4 @@ def csv_table(
 def _csv_cell(cell: Cell, dialect: Dialect) -> Cell:
     if isinstance(cell, float) and dialect.decimal != ".":
         return repr(cell).replace(".", dialect.decimal)
-    return "" if cell is None else _neutral(cell)
-
-
-def _neutral(cell: Cell) -> Cell:
-    return f"'{cell}" if isinstance(cell, str) and cell.startswith(_STARTS_FORMULA) else cell
-
-
-def escape_markdown(text: str) -> str:
-    """Text that means itself in markdown."""
-    for sign in ("\\", "|", "*", "_", "`", "<", "["):
-        text = text.replace(sign, "\\" + sign)
-    return text.replace("\n", " ")
+    return for_csv(cell) if isinstance(cell, str) else "" if cell is None else cell

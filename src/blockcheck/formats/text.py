@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
@@ -12,6 +11,7 @@ from blockcheck.core.findings import Finding
 from blockcheck.core.spans import Place
 from blockcheck.core.words import cut_short
 from blockcheck.formats import sums
+from blockcheck.formats.escape import for_source, for_text
 from blockcheck.formats.style import Style
 from blockcheck.formats.table import text_of
 
@@ -55,8 +55,8 @@ def _sum(answer: CheckAnswer, style: Style) -> str:
     told = sums.sum_of(answer)
     if not answer.understood:
         return f"{told[0].upper()}{told[1:]}."
-    name = " ".join((answer.layout or "").split())  # a free text, which must not begin a line
-    return f"{name}: {told.replace(sums.NO_ERRORS, style.paint(sums.NO_ERRORS, 'bold', 'green'), 1)}."
+    name, fine = for_text(answer.layout or ""), style.paint(sums.NO_ERRORS, "bold", "green")
+    return f"{name}: {told.replace(sums.NO_ERRORS, fine, 1)}."
 
 
 def _rests_on(answer: CheckAnswer, style: Style) -> Iterator[str]:
@@ -70,7 +70,7 @@ def _finding(finding: Finding, style: Style) -> str:
     others = (*finding.others, *finding.alike)
     names = ", ".join((finding.subject, *others[:4])) + (f" and {len(others) - 4} more" if len(others) > 4 else "")
     head = f"{style.severity(finding.severity)}  {style.paint(finding.rule, 'bold')}"
-    lines = [head if finding.rule == "input" else f"{head}  {names}"]
+    lines = [head if finding.rule == "input" else f"{head}  {for_text(names)}"]
     lines.append(style.wrap(finding.message, "  "))
     assert isinstance(finding.at, Place)
     lines += _excerpt(finding.at, None, "^", style)
@@ -124,17 +124,14 @@ def positions_of(finding: Finding) -> str:
 def _excerpt(place: Place, message: str | None, mark: str, style: Style) -> Iterator[str]:
     """Where it stands, the line, and a mark under what is meant."""
     where = f"{place.file}:{place.line}:{place.column}"
-    yield f"  {where}" if message is None else f"  {where}  {message}"
+    yield "  " + for_text(where if message is None else f"{where}  {message}")
     if not place.source.strip():
         return
     source, column = cut(place.source, place.column - 1, style.width - 12)
-    source = re.sub(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]", "\ufffd", source)
     end = place.end_column if place.end_line == place.line else len(place.source) + 1
     marks = max(min(end - place.column, len(source) - column), 1)
-    pad = re.sub(r"[^\t]", " ", source[:column])
-    gutter = f"{place.line:>6} | "
-    yield gutter + source
-    yield " " * 6 + " | " + pad + style.paint(mark * marks, "bold")
+    yield f"{place.line:>6} | {for_source(source)}"
+    yield " " * 6 + " | " + " " * column + style.paint(mark * marks, "bold")
 
 
 def cut(source: str, column: int, width: int) -> tuple[str, int]:
@@ -167,8 +164,8 @@ def part_text(part: Says | Lines | Table, style: Style, titled: bool = True) -> 
     if isinstance(part, Lines):
         return _lines(part.title, [f"[ ] {one}" for one in part.lines] if part.todo else part.lines, style, part.alarm)
     how = ("bold", "red") if part.kind == "alarm" else ()
-    lines = [style.paint(style.wrap(one, "", "  " if part.kind == "note" else ""), *how) for one in part.texts]
-    return "\n".join([*lines, *([f"  {part.command}"] if part.command else [])])
+    lines = [style.wrap(one, "", "  " if part.kind == "note" else "", *how) for one in part.texts]
+    return "\n".join([*lines, *([f"  {for_text(part.command)}"] if part.command else [])])
 
 
 def _lines(title: str, lines: Iterable[str], style: Style, alarm: bool = False) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from blockcheck.answers.columns import to_dict
+from blockcheck.formats.escape import for_toml
 from blockcheck.formats.marks import SIGNATURE
 
 
@@ -12,7 +13,7 @@ def answer_toml(answer: object) -> str:
     """An answer whose JSON is objects and lists of them."""
     import tomli_w
 
-    return f"# {SIGNATURE}\n{tomli_w.dumps({'format': 1, **_known(to_dict(answer))})}"
+    return f"# {SIGNATURE}\n{for_toml(tomli_w.dumps({'format': 1, **_known(to_dict(answer))}))}"
 
 
 def _known(value: Any) -> Any:

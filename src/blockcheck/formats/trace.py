@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from blockcheck.answers.document import CAUTION, Cell
 from blockcheck.core.words import listed, plural
+from blockcheck.formats.escape import for_markdown
 from blockcheck.formats.json_v1 import Json, dumps
 from blockcheck.formats.style import Style
 from blockcheck.formats.table import markdown_table
@@ -142,7 +143,7 @@ def trace_text(answer: TraceAnswer, style: Style) -> str:
     """The candidates, the best first, and the next test."""
     parts = [style.paint(f"Readings of {answer.layout}", "bold"), *(style.wrap(one) for one in verdict(answer))]
     for number, one in enumerate(answer.candidates, 1):
-        lines = [style.paint(style.wrap(cause(one), f"{number:>3}  ", "     "), "bold")]
+        lines = [style.wrap(cause(one), f"{number:>3}  ", "     ", "bold")]
         lines.append(style.wrap(_ranked(one, answer) + facts(one), "     "))
         if one.look:
             lines.append(style.wrap(f"look first: {look(one)}", "     ", "       "))
@@ -172,7 +173,7 @@ def trace_markdown(answer: TraceAnswer) -> str:
         [number, one.rank, cause(one), f"{one.explained} of {one.of}", f"{one.likelihood * 100:.0f} %", look(one)]
         for number, one in enumerate(answer.candidates, 1)
     ]
-    parts = [f"# Readings of {answer.layout}", *verdict(answer)]
+    parts = [f"# Readings of {for_markdown(answer.layout)}", *map(for_markdown, verdict(answer))]
     if rows:
         parts.append(markdown_table(["candidate", "rank", "cause", "explains", "likelihood", "look first"], rows))
     for number, one in enumerate(answer.candidates, 1):
@@ -183,7 +184,8 @@ def trace_markdown(answer: TraceAnswer) -> str:
             ]
             parts.append(markdown_table(["test", "read", "predicted", "right would be", "fits"], table))
     if answer.next is not None:
-        parts += ["## Next test", answer.next.title, "\n".join(f"- {one}" for one in next_words(answer.next))]
+        lines = [f"- {for_markdown(one)}" for one in next_words(answer.next)]
+        parts += ["## Next test", for_markdown(answer.next.title), "\n".join(lines)]
     return "\n\n".join([*parts, CAUTION]) + "\n"
 
 

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
 from blockcheck.answers.document import Column, Table
+from blockcheck.formats.escape import for_workbook
 from blockcheck.formats.marks import CREATED, SIGNATURE
 
 if TYPE_CHECKING:
@@ -21,7 +22,7 @@ def xlsx_of(title: str, tables: Iterable[Table]) -> bytes:
     """A workbook with one sheet a table; ``title`` is its title in the file's properties."""
     from xlsxwriter import Workbook
 
-    stream = io.BytesIO()
+    title, stream = for_workbook(title), io.BytesIO()
     book = Workbook(stream, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
     book.set_properties({"title": title, "created": CREATED, "comments": SIGNATURE})
     head = book.add_format({"bold": True, "bottom": 2, "text_wrap": True, "valign": "bottom"})
@@ -37,13 +38,13 @@ def xlsx_of(title: str, tables: Iterable[Table]) -> bytes:
                     {"num_format": number, "valign": "top"} if number else {"valign": "top"}
                 )
             sheet.set_column(place, place, _width(table, place))
-            sheet.write_string(0, place, _header(table, column), head)
+            sheet.write_string(0, place, for_workbook(_header(table, column)), head)
             for line, row in enumerate(table.rows, 1):
                 cell = row[place]
                 if cell == "":
                     continue
                 if isinstance(cell, str):
-                    sheet.write_string(line, place, cell, wrapped)
+                    sheet.write_string(line, place, for_workbook(cell), wrapped)
                 elif cell is not None:
                     sheet.write_number(line, place, cell, formats[number])
         _furnish(sheet, table, title)
@@ -59,7 +60,7 @@ def _furnish(sheet: Worksheet, table: Table, title: str) -> None:
     sheet.freeze_panes(1, 1)
     sheet.autofilter(0, 0, max(len(table.rows), 1), last)
     for line, note in enumerate(table.notes, len(table.rows) + 2):
-        sheet.write_string(line, 0, note)
+        sheet.write_string(line, 0, for_workbook(note))
     sheet.repeat_rows(0)
     sheet.fit_to_pages(1, 0)
     sheet.set_landscape() if last > 6 else sheet.set_portrait()
@@ -79,14 +80,14 @@ def _width(table: Table, place: int) -> float:
 
 
 def _plain(text: str) -> str:
-    return text.replace("&", "&&")[:100]
+    return for_workbook(text[:100]).replace("&", "&&")
 
 
 def _names(tables: Iterable[Table]) -> Iterator[str]:
     """The titles as names of sheets: short, without the signs that those may not have, each once."""
     used: set[str] = {"history"}  # taken by spreadsheet programs themselves
     for table in tables:
-        plain = " ".join(re.sub(r"[\[\]:*?/\\\x00-\x1f]", " ", table.title).split())
+        plain = " ".join(re.sub(r"[\[\]:*?/\\]", " ", for_workbook(table.title)).split())
         name = plain.strip("' ")[:_NAME].rstrip("' ") or "table"
         number = 1
         base = name

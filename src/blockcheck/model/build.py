@@ -30,8 +30,8 @@ from cattrs.gen import make_dict_structure_fn, override
 from blockcheck.core.errors import MOST_FINDINGS, InputError
 from blockcheck.core.findings import Finding
 from blockcheck.core.nearest import nearest
-from blockcheck.core.shown import plain, shown
-from blockcheck.core.spans import Path
+from blockcheck.core.shown import joined, plain, shown, unseen
+from blockcheck.core.spans import Path, Place
 from blockcheck.model.keys import Conductor, Count, Factor, Name, Number, Reason, Selection
 from blockcheck.model.layout import SUBJECTS, ChannelRef, Layout, PoleRef
 from blockcheck.model.quantities import DIMENSIONS, Dimension, QuantityError, parse, show
@@ -42,10 +42,6 @@ Hook = Callable[[Any, Any], Any]
 
 _CONTROL = r"\x00-\x1f\x7f-\x9f\u2028\u2029"
 _NAME = re.compile(rf"[^\s,:.{_CONTROL}](?:[^,:.{_CONTROL}]*[^\s,:.{_CONTROL}])?")
-_COMMAND = re.compile(  # what commands a terminal, turns the direction of a text, or is not seen
-    r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200b\u200e\u200f\u202a-\u202e\u2060-\u2069\ufeff\U000e0000-\U000e007f]"
-)
-_BREAKS = "\n\r\t\x0b\x0c\x1c\x1d\x1e\x85\u2028\u2029"
 _REF = re.compile(r"(?P<name>[^,:.]+)(?:\.(?P<number>[0-9]{1,6}))?")
 
 
@@ -97,11 +93,14 @@ def _no_layout(document: Document) -> Finding:
 
 def _bad_names(document: Document) -> Iterator[Finding]:
     """Names must not hold the signs that selections and channels are written with."""
+    told = set[Place]()
     for table in SUBJECTS:
         for name in document.values.get(table, {}):
-            if not _NAME.fullmatch(name) or len(name) > MOST_SIGNS:
+            if not _NAME.fullmatch(name) or len(name) > MOST_SIGNS or unseen(name):
                 place = document.place((table, name), key=True)
-                yield Finding(f"{shown(name)} cannot be a name", place.file, place, help=_name_help(name))
+                if place not in told:  # the names of a range have one place
+                    told.add(place)
+                    yield Finding(f"{shown(name)} cannot be a name", place.file, place, help=_name_help(name))
 
 
 def _name_help(name: str) -> str:
@@ -111,6 +110,8 @@ def _name_help(name: str) -> str:
         return f"a name has at most {MOST_SIGNS} signs"
     if name != name.strip():
         return f'write "{plain(name.strip())}", without blanks at its ends'
+    if (sign := unseen(name)) is not None:
+        return f"take out U+{ord(sign):04X}: it is not seen"
     return "take other signs: a comma, colon or dot divides names on the command line and in channels"
 
 
@@ -217,7 +218,7 @@ def _mapping_of(converter: Converter, kind: Any) -> Hook:
                     if "" in one:
                         raise ForbiddenExtraKeysError("", item, {""})
                     one = {**one, "": key}
-                made[_on_one_line(_clean(key))] = converter.structure(one, item)
+                made[_seen(key, "name")] = converter.structure(one, item)
             except Exception as error:
                 error.add_note(IterableValidationNote("in a table", key, item))
                 errors.append(error)
@@ -255,9 +256,7 @@ def _tuple_of(converter: Converter, kind: Any) -> Hook:
 
 
 def _text(value: Any, _: Any) -> Any:
-    if type(value) is not str:
-        raise ShapeError("expected text")
-    return _clean(value)
+    return _seen(joined(_string(value)).strip(), "text")
 
 
 def _reason(value: Any, kind: Any) -> Any:
@@ -267,24 +266,22 @@ def _reason(value: Any, kind: Any) -> Any:
     return text
 
 
-def _name(value: Any, kind: Any) -> Any:
+def _name(value: Any, _: Any) -> Any:
     """A name, or what names are made of: on one line, for it stands at the head of what is told."""
-    return _on_one_line(_text(value, kind))
+    return _seen(_string(value), "name")
 
 
-def _on_one_line(text: str) -> str:
-    sign = next((sign for sign in text if sign in _BREAKS), None)
-    if sign is not None:
-        raise ContentError(f"the sign U+{ord(sign):04X} cannot stand in a name", "take it out")
-    return text
+def _string(value: Any) -> str:
+    if type(value) is not str:
+        raise ShapeError("expected text")
+    return value
 
 
-def _clean(text: str) -> str:
+def _seen(text: str, what: Literal["name", "text"]) -> str:
     """The text itself. Raises ContentError where it holds a sign that commands a terminal or is not seen."""
-    if not text.isprintable():
-        sign = _COMMAND.search(text)
-        if sign is not None:
-            raise ContentError(f"the sign U+{ord(sign[0]):04X} cannot stand in a text", "take it out")
+    sign = unseen(text)
+    if sign is not None:
+        raise ContentError(f"the sign U+{ord(sign):04X} cannot stand in a {what}", "take it out: it is not seen")
     return text
 
 
@@ -354,14 +351,14 @@ def _channel(value: Any, _: Any) -> Any:
         if match is None and isinstance(value, str) and "-" in value:
             help_ += "; a range belongs under a header that is a range, such as [blocks.S1-S4]"
         raise ContentError(f"expected a channel, got {shown(value)}", help_)
-    return ChannelRef(_on_one_line(_clean(match["name"])), int(match["number"]))
+    return ChannelRef(_seen(match["name"], "name"), int(match["number"]))
 
 
 def _pole(value: Any, _: Any) -> Any:
     match = _REF.fullmatch(value) if isinstance(value, str) else None
     if match is None:
         raise ContentError(f"expected an isolator, got {shown(value)}", 'write its name, such as "I3" or "I3.2"')
-    return PoleRef(_on_one_line(_clean(match["name"])), int(match["number"] or 1))
+    return PoleRef(_seen(match["name"], "name"), int(match["number"] or 1))
 
 
 _HOOKS: dict[Any, Hook] = {

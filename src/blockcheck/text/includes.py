@@ -14,7 +14,7 @@ from attrs import field, frozen
 from blockcheck.core.errors import MOST_FINDINGS, CallError, InputError
 from blockcheck.core.findings import Finding, Label
 from blockcheck.core.nearest import nearest
-from blockcheck.core.shown import plain, shown
+from blockcheck.core.shown import plain, shown, unseen
 from blockcheck.core.spans import Path
 from blockcheck.text.document import STOCK, ReadFile
 from blockcheck.text.toml import MOST_BYTES, TOO_LARGE, read_toml
@@ -173,6 +173,10 @@ class _Reading:
     ) -> None:
         if not isinstance(entry, str) or not entry or "\0" in entry:
             self._fault(read, at, "include takes file names, as text", 'write include = ["yard.toml"]')
+            return
+        if (sign := unseen(entry)) is not None:
+            message = f"{shown(entry)} holds U+{ord(sign):04X}, which is not seen"
+            self._fault(read, at, message, "give the file a name that can be read")
             return
         target = self._target(file, read, at, entry)
         if target is None:

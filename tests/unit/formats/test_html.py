@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from blockcheck.answers.document import Column, Sheet, Table
-from blockcheck.formats.elements import escape
+from blockcheck.core.shown import on_one_line
 from blockcheck.formats.html import SIGNS, anchor, badge, element, html_of, page, raw, table_html
 from blockcheck.model.quantities import Amperes
 
@@ -53,8 +53,7 @@ class Read(HTMLParser):
 def test_text_means_itself_wherever_it_stands(text: str, value: str) -> None:
     read = Read(str(element("p", text, title=value)))
     assert read.tags == ["p"]
-    shown = re.sub("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]", "\ufffd", text)
-    assert "".join(read.text) == shown
+    assert "".join(read.text) == on_one_line(text)
     assert [name for name, _ in read.attributes] == ["title"]
 
 
@@ -150,7 +149,3 @@ def test_badges_say_in_words_and_signs_what_their_colour_says() -> None:
 def test_print_does_not_need_grounds() -> None:
     """Browsers print no backgrounds unless they are told to; no text may be lighter than its paper for that."""
     assert "#fff" not in re.sub(r"--paper: #ffffff;", "", CSS)
-
-
-def test_escape_replaces_what_a_page_cannot_hold() -> None:
-    assert escape("a\x00<\ud800") == "a\ufffd&lt;\ufffd"
