@@ -48,6 +48,7 @@ TYPED: dict[str, list[Typed]] = {
         ]
     ],
     "booster-over-current/bad-2": [[('slate = "running" }', 'slate = "running" }, open = ["W1"]')]],
+    "booster-over-current/bad-3": [[("count = 6 }, {", "count = 1 }, {")]],
     "channel-crosstalk/bad-3": [
         [("channels = 1", "channels = 2"), ('[blocks.P2]\nchannel = "D1.1"', '[blocks.P2]\nchannel = "D1.2"')]
     ],
@@ -61,6 +62,7 @@ TYPED: dict[str, list[Typed]] = {
     "channel-over-current/bad": [[("pug = 6", "pug = 5")]],
     "channel-over-current/bad-2": [[("pug = 5", "pug = 1")]],
     "channel-over-current/bad-3": [[('channel_current = "0.5 A"', 'channel_current = "1 A"')]],
+    "channel-over-current/bad-4": [[("pug = 6", "pug = 5")]],
     "channel-shared/bad": [
         [
             ('[blocks.H4]\nchannel = "D1.2"', '[blocks.H4]\nchannel = "D2.1"'),
@@ -79,6 +81,7 @@ TYPED: dict[str, list[Typed]] = {
     "contact-over-current/bad-2": [HIGHER],
     "contact-over-current/bad-3": [HIGHER],
     "contact-over-current/bad-4": [HIGHER],
+    "contact-over-current/bad-5": [HIGHER],
     "detection-not-dropped/bad": [[('hold = "10 kohm"\n', "")]],
     "detection-not-dropped/bad-2": [[('hold = "10 kohm"\n', "")]],
     "detection-not-dropped/bad-3": [[("[isolators.I1]", '[isolators.I1]\ndetection = "held"')]],
@@ -117,12 +120,14 @@ TYPED: dict[str, list[Typed]] = {
             )
         ],
     ],
+    "district-near-limit/bad-6": [[("count = 10", "count = 8")]],
     "district-over-current/bad": [[("count = 12", "count = 8")]],
     "district-over-current/bad-2": [[("count = 12", "count = 8")]],
     "district-over-current/bad-3": [
         [('{ coal = "running", slate = "running" } }', '{ coal = "running", slate = "running" }, open = ["S2"] }')]
     ],
     "district-over-current/bad-4": [[("count = 10", "count = 7")]],
+    "district-over-current/bad-5": [[("count = 12", "count = 8")]],
     "districts-joined/bad-7": [
         [
             ('isolator = "X2"', 'isolator = "X1"'),
@@ -154,6 +159,8 @@ TYPED: dict[str, list[Typed]] = {
     "inrush-lockout/bad-2": [[("count = 20", "count = 4")]],
     "inrush-lockout/bad-3": [[("count = 20", "count = 4")]],
     "inrush-lockout/bad-4": [[('delay = "90 ms"', 'delay = "200 ms"')]],
+    "inrush-lockout/bad-5": [[('delay = "90 ms"', 'delay = "110 ms"')]],
+    "inrush-lockout/bad-6": [[("count = 20", "count = 4")]],
     "isolation-no-effect/bad": [[("[blocks.S1]\n", '[blocks.S1]\nisolator = "I1"\n')]],
     "isolation-no-effect/bad-2": [[('isolates = ["S1", "S2"]', 'isolates = ["S1"]')]],
     "isolation-no-effect/bad-3": [
@@ -221,6 +228,7 @@ TYPED: dict[str, list[Typed]] = {
     "short-will-not-trip/bad": [[('length = "40 m"', 'length = "5 m"')]],
     "short-will-not-trip/bad-2": [[('["0 m"]', '["0 m", "10 m", "20 m", "30 m"]')]],
     "short-will-not-trip/bad-3": [[('wire = "thin"', 'wire = "plain"')]],
+    "short-will-not-trip/bad-4": [[('wire = "thin"', 'wire = "plain"')]],
     "storage-not-isolatable/bad": [
         [('channel = "D1.2"', 'channel = "D1.2"\nisolator = "I2"'), ("[isolators.I1]", "[isolators.I1-I2]")]
     ],
@@ -284,11 +292,13 @@ TYPED: dict[str, list[Typed]] = {
     "vehicle-unseen/bad": [[('axle = "20 kohm"', 'axle = "10 kohm"')]],
     "vehicle-unseen/bad-2": [[('axle = "15 kohm"', 'axle = "10 kohm"')]],
     "vehicle-unseen/bad-3": [[('idle = "2 mA" }', 'idle = "2 mA", axle = "4.7 kohm" }')]],
+    "vehicle-unseen/bad-4": [[('axle = "20 kohm"', 'axle = "10 kohm"')]],
     "voltage-drop/bad": [[('bus = "thin"', 'bus = "plain"')]],
     "voltage-drop/bad-2": [[('["0 m", "8 m"]', '["0 m", "4 m", "8 m"]')]],
     "voltage-drop/bad-3": [[('drop = "1.4 V"', 'drop = "0.7 V"')]],
     "voltage-drop/bad-4": [[('length = "40 m"', 'length = "5 m"')]],
     "voltage-drop/bad-5": [[('["0 m", "8 m"]', '["0 m", "4 m", "8 m"]')]],
+    "voltage-drop/bad-6": [[('bus = "thin"', 'bus = "plain"')]],
     "wire-over-current/bad": [[('bus = "0.14 mm2"', 'bus = "plain"')]],
     "wire-over-current/bad-2": [[('bus = "0.14 mm2"', 'bus = "plain"')]],
     "wire-over-current/bad-3": [[('feeder = "braid"', 'feeder = "plain"')]],

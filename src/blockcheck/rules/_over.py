@@ -9,6 +9,7 @@ from attrs import evolve
 from blockcheck.analysis.power.budgets import Budget, Draw
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Unchecked
+from blockcheck.rules._rule import amps
 
 Draws = Callable[[Budget], Iterator[Draw]]
 
@@ -35,9 +36,21 @@ def budget_draws(study: Study, draws: Draws) -> Iterator[tuple[str | None, Draw]
 
 
 def lacking(rule: str, draw: Draw, limit: str | None = None) -> Unchecked | None:
-    """What keeps a draw from being checked, if anything does."""
+    """What keeps a draw from being checked, if anything does: what is too much already stays so."""
+    if over(draw):
+        return None
     needs = [*draw.needs, *([limit] if limit is not None and draw.limit_a is None else [])]
     return Unchecked(rule, draw.name, tuple(needs)) if needs else None
+
+
+def over(draw: Draw) -> bool:
+    """Whether a draw is above its limit, as far as it is known."""
+    return draw.limit_a is not None and draw.current_a > draw.limit_a
+
+
+def carries(draw: Draw) -> str:
+    """A draw for people: where data are missing, what it is at least."""
+    return "at least " * bool(draw.needs) + amps(draw.current_a)
 
 
 Over = tuple[str | None, Draw]
@@ -47,7 +60,7 @@ def too_much(draws: Iterable[Over]) -> list[list[Over]]:
     """The draws above their limits, together where one expected vehicle, which may stand anywhere, is the cause."""
     groups: dict[object, list[Over]] = {}
     for scenario, draw in draws:
-        if draw.limit_a is not None and draw.current_a > draw.limit_a:
+        if over(draw):
             cause = (scenario, draw.current_a, draw.limit_a) if draw.expected else (scenario, draw.name)
             groups.setdefault(cause, []).append((scenario, draw))
     return list(groups.values())

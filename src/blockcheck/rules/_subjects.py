@@ -201,18 +201,22 @@ def scenarios(study: Study) -> Iterator[str]:
 
 
 def live(study: Study) -> Iterator[str]:
-    """Blocks that are live and lack nothing."""
-    return (one for one in complete(study, "", stand=False) if isinstance(one, str))
+    """Blocks that are live, or lack data."""
+    return _complete(study, stand=False)
 
 
 def stood_in(study: Study) -> Iterator[str]:
     """Those in which trains stand."""
-    return (one for one in complete(study, "", stand=True) if isinstance(one, str))
+    return _complete(study, stand=True)
 
 
 def seen(study: Study) -> Iterator[str]:
     """Those in which trains stand and that have a detector."""
     return (one for one in stood_in(study) if study.wiring.fed[one].channel is not None)
+
+
+def _complete(study: Study, stand: bool) -> Iterator[str]:
+    return (one if isinstance(one, str) else one.subject for one in complete(study, "", stand))
 
 
 def fed_detected(study: Study) -> Iterator[str]:
@@ -250,13 +254,15 @@ def limited_contacts(study: Study) -> Iterator[str]:
 
 
 def within(study: Study) -> list[str]:
-    """Districts and boosters that are below their limit in every operation."""
+    """Districts and boosters that are below their limit in every operation; of others it is known what they spare."""
     over, names = set[str](), dict[str, None]()
+    share = 1 - study.layout.limits.headroom
     for operation in study.operations:
         budget = Budget.of(study, operation)
         for draw in (*budget.districts(), *budget.boosters()):
             names[draw.name] = None
-            if draw.needs or draw.limit_a is None or draw.current_a > draw.limit_a:
+            most = draw.limit_a
+            if most is None or draw.current_a > most or (draw.needs and draw.current_a <= most * share):
                 over.add(draw.name)
     return [name for name in names if name not in over]
 

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 
 from attrs import frozen
 
+from blockcheck.analysis.power.at_best import at_best
 from blockcheck.analysis.power.bounds import bounded
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.power.limits import breaker
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.ladder import conductor_ohm_per_m
-from blockcheck.core.findings import Label, Unchecked
+from blockcheck.core.findings import Finding, Label, Unchecked
 from blockcheck.core.spans import Path
 from blockcheck.model.quantities import DIMENSIONS, Ohms, Volts, show
-from blockcheck.rules._rule import metres, unbuilt
+from blockcheck.rules._rule import listed, metres, unbuilt
 
 
 def usual(study: Study) -> Electrics:
@@ -39,6 +40,20 @@ def complete(study: Study, rule: str, stand: bool) -> Iterator[str | Unchecked]:
             yield Unchecked(rule, block, needs)
         elif electrics.live(block):
             yield block
+
+
+Judge = Callable[[Study, str, str], Iterator[Finding]]
+"""What a rule says of a block in a study; the words say of which data that holds whatever they are."""
+
+
+def whatever(study: Study, lacks: Unchecked, judge: Judge) -> Iterator[Finding | Unchecked]:
+    """What is wrong with a block that lacks data, whatever they are; where nothing is, that it cannot be judged."""
+    best = study.always(at_best).mending(study.mended)
+    judged = usual(best).live(lacks.subject)
+    found = list(judge(best, lacks.subject, f", whatever {listed(lacks.needs, 2)} may be")) if judged else []
+    yield from found
+    if not found:
+        yield lacks
 
 
 def lacking(study: Study) -> Mapping[str, tuple[str, ...]]:

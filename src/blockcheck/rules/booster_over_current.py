@@ -14,7 +14,7 @@ from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.rules import _subjects
-from blockcheck.rules._over import budget_draws, lacking
+from blockcheck.rules._over import budget_draws, carries, lacking, over
 from blockcheck.rules._rule import Rule, amps, in_scenario, over_claim
 
 
@@ -29,10 +29,10 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
         )
         if any(over_claim(name, scenario) in study.mended for name in districts):
             continue
-        if draw.limit_a is not None and draw.current_a > draw.limit_a:
+        if over(draw):
             yield Finding(
-                f"booster {draw.name} would carry {amps(draw.current_a)}{in_scenario(scenario)}, "
-                f"and delivers {amps(draw.limit_a)}",
+                f"booster {draw.name} would carry {carries(draw)}{in_scenario(scenario)}, "
+                f"and delivers {amps(draw.limit_a or 0.0)}",
                 subject=draw.name,
                 at=draw.path if scenario is None else ("scenarios", scenario),
                 others=(scenario,) if scenario is not None else (),

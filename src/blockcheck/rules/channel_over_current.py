@@ -13,7 +13,7 @@ from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.rules import _subjects
-from blockcheck.rules._over import budget_draws, lacking, too_much
+from blockcheck.rules._over import budget_draws, carries, lacking, too_much
 from blockcheck.rules._rule import Rule, amps, in_scenario, listed
 
 
@@ -28,7 +28,7 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
     for (scenario, draw), *more in too_much(draws):
         block, also = blocks[draw.name], [other.name for _, other in more]
         yield Finding(
-            f"channel {draw.name} would carry {amps(draw.current_a)} for {block}{in_scenario(scenario)}, "
+            f"channel {draw.name} would carry {carries(draw)} for {block}{in_scenario(scenario)}, "
             f"and its board allows {amps(draw.limit_a or 0.0)}" + (f"; so would {listed(also)}" if also else ""),
             subject=draw.name,
             at=("blocks", block, "channel") if scenario is None else ("scenarios", scenario),

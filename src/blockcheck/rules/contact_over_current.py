@@ -13,7 +13,7 @@ from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.rules import _subjects
-from blockcheck.rules._over import budget_draws, lacking, too_much
+from blockcheck.rules._over import budget_draws, carries, lacking, too_much
 from blockcheck.rules._rule import Rule, amps, in_scenario, listed
 
 
@@ -27,7 +27,7 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
     for (scenario, draw), *more in too_much(draws):
         also, rating = [other.name for _, other in more], Label(draw.path, "its rating stands here")
         yield Finding(
-            f"the contact of {draw.name} would carry {amps(draw.current_a)}{in_scenario(scenario)}, "
+            f"the contact of {draw.name} would carry {carries(draw)}{in_scenario(scenario)}, "
             f"and is rated for {amps(draw.limit_a or 0.0)}"
             + (f"; so would {'that' if len(also) == 1 else 'those'} of {listed(also)}" if also else ""),
             subject=draw.name,

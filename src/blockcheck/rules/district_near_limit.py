@@ -14,7 +14,7 @@ from blockcheck.analysis.power.budgets import Budget, Draw
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.rules import _subjects
-from blockcheck.rules._over import budget_draws
+from blockcheck.rules._over import budget_draws, carries
 from blockcheck.rules._rule import Rule, amps, in_operation, in_scenario
 
 
@@ -32,7 +32,7 @@ def check(study: Study) -> Iterator[Finding]:
             told.add((booster, *in_operation(scenario)))
             share = f"{study.layout.limits.headroom * 100:g} %"
             yield Finding(
-                f"{draw.kind} {draw.name} would carry {amps(draw.current_a)} of {amps(draw.limit_a)}"
+                f"{draw.kind} {draw.name} would carry {carries(draw)} of {amps(draw.limit_a)}"
                 f"{in_scenario(scenario)}; {share} should stay free",
                 subject=draw.name,
                 at=draw.path if scenario is None else ("scenarios", scenario),

@@ -13,7 +13,7 @@ from blockcheck.analysis.power.budgets import Budget, silent_districts
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.rules import _subjects
-from blockcheck.rules._over import budget_draws, lacking
+from blockcheck.rules._over import budget_draws, carries, lacking, over
 from blockcheck.rules._rule import Rule, amps, in_scenario, over_claim
 
 
@@ -25,11 +25,11 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
         missing = lacking("district-over-current", draw, f"districts.{draw.name}.current")
         if missing is not None:
             yield missing
-        if draw.limit_a is not None and draw.current_a > draw.limit_a:
+        if over(draw):
             booster = study.layout.districts[draw.name].booster
             yield Finding(
-                f"district {draw.name} would carry {amps(draw.current_a)}{in_scenario(scenario)}, "
-                f"and may carry {amps(draw.limit_a)}",
+                f"district {draw.name} would carry {carries(draw)}{in_scenario(scenario)}, "
+                f"and may carry {amps(draw.limit_a or 0.0)}",
                 subject=draw.name,
                 at=draw.path if scenario is None else ("scenarios", scenario),
                 others=(scenario,) if scenario is not None else (),

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.power.budgets import Budget
-from blockcheck.analysis.power.inrush import district_charge
+from blockcheck.analysis.power.inrush import Charge, district_charge
 from blockcheck.analysis.power.limits import behind_breaker, breaker, breaker_line
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
@@ -34,24 +34,25 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
             if bound is None or district in locked:
                 continue
             trip, delay = breaker(study, district)
-            needs = [*bound.needs]
-            needs += [f"districts.{district}.trip"] if trip is None else []
-            needs += [f"districts.{district}.delay"] if delay is None else []
-            if needs or trip is None or delay is None:
-                yield Unchecked("inrush-lockout", district, tuple(needs))
-                continue
-            seconds = bound.seconds(trip)
-            if seconds is not None and seconds <= delay:
+            seconds = bound.seconds(trip) if trip is not None else 0.0
+            if trip is None or (seconds is not None and (delay is None or seconds <= delay)):
+                needs = [*bound.needs]
+                needs += [f"districts.{district}.trip"] if trip is None else []
+                needs += [f"districts.{district}.delay"] if delay is None else []
+                if needs:
+                    yield Unchecked("inrush-lockout", district, tuple(needs))
                 continue
             if operation.scenario is None:
                 locked.add(district)
-            yield _finding(study, operation.scenario, district, bound.steady_a, trip, delay, seconds)
+            yield _finding(study, operation.scenario, district, bound, trip, delay)
 
 
 def _finding(
-    study: Study, scenario: str | None, district: str, steady: float, trip: float, delay: float, seconds: float | None
+    study: Study, scenario: str | None, district: str, bound: Charge, trip: float, delay: float | None
 ) -> Finding:
-    """``seconds`` is None where the steady current alone trips the breaker, however long it waits."""
+    """Where the steady current alone trips the breaker, it does however long that waits."""
+    seconds, steady = bound.seconds(trip), amps(bound.steady_a)
+    least = "at least " * bool(bound.needs)
     at: Path = ("districts", district) if scenario is None else ("scenarios", scenario)
     others = (scenario,) if scenario is not None else ()
     shared = tuple(name for name in behind_breaker(study, district) if name != district)
@@ -59,15 +60,15 @@ def _finding(
     when = f"when {district} comes back{in_scenario(scenario)}{along}"
     group = (str(study.layout.districts[district].booster), scenario) if shared else None
     trips = Label(breaker_line(study, district, "trip"), "the trip current")
-    if seconds is None:
+    if seconds is None or delay is None:
         return Finding(
-            f"{when}, its decoders can never charge: {amps(steady)} flows all the time, and its "
+            f"{when}, its decoders can never charge: {least}{steady} flows all the time, and its "
             f"breaker trips at {amps(trip)}",
             subject=district,
             at=at,
             others=others,
             related=(trips,),
-            measured=steady,
+            measured=bound.steady_a,
             limit=trip,
             unit="A",
             help="put tracks to sleep or divide the district; a longer delay does not help",
@@ -75,8 +76,8 @@ def _finding(
         )
     took, bears = apart(seconds, delay, Seconds)
     return Finding(
-        f"{when}, its decoders may take {took} to charge, and its breaker bears more "
-        f"than {amps(trip)} for {bears}; {amps(steady)} flows all the time",
+        f"{when}, its decoders may take {least}{took} to charge, and its breaker bears more "
+        f"than {amps(trip)} for {bears}; {least}{steady} flows all the time",
         subject=district,
         at=at,
         others=others,

@@ -15,39 +15,45 @@ from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.quantities import Amperes
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, amps
-from blockcheck.rules._volts import apart, as_bound, at_place, complete, largest_loss, trip_of, usual
+from blockcheck.rules._volts import apart, as_bound, at_place, complete, largest_loss, trip_of, usual, whatever
 
 
 def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each block with a place at which a short draws too little."""
-    electrics, margin = usual(study), study.layout.limits.trip_margin
     for block in complete(study, "short-will-not-trip", stand=False):
+        name = block.subject if isinstance(block, Unchecked) else block
+        trip, _, district = trip_of(study, name)
         if isinstance(block, Unchecked):
-            yield block
-            continue
-        trip, _, district = trip_of(study, block)
-        if trip is None:
+            yield from [block] if trip is None else whatever(study, block, _block)
+        elif trip is None:
             yield Unchecked("short-will-not-trip", block, (f"districts.{district}.trip",))
-            continue
-        spot = electrics.least_short(block)
-        if spot is None or spot.value >= margin * trip:
-            continue
-        loss = largest_loss(study, block, spot.at_m, spot.value)
-        draws, wanted = apart(spot.value, margin * trip, Amperes)
-        bound, labels = as_bound(study, block)
-        yield Finding(
-            f"a short {at_place(block, spot.at_m, study)} draws {draws}; the breaker of {district} trips at "
-            f"{amps(trip)} and should see {wanted}, {margin:g} times that{bound}",
-            subject=block,
-            at=("blocks", block),
-            related=(Label(loss.at, f"this holds it back most: {loss.words}"), *labels),
-            measured=spot.value,
-            limit=margin * trip,
-            unit="A",
-            help=f"{loss.help}, or a breaker that trips lower",
-            group=(loss.at, district),
-            margin=spot.value / (margin * trip),
-        )
+        else:
+            yield from _block(study, block)
+
+
+def _block(study: Study, block: str, whatever: str = "") -> Iterator[Finding]:
+    """What is wrong with a block whose breaker is known; ``whatever``: as `_volts.whatever` has it."""
+    trip, _, district = trip_of(study, block)
+    spot, margin = usual(study).least_short(block), study.layout.limits.trip_margin
+    if spot is None or trip is None or spot.value >= margin * trip:
+        return
+    loss = largest_loss(study, block, spot.at_m, spot.value)
+    draws, wanted = apart(spot.value, margin * trip, Amperes)
+    bound, labels = as_bound(study, block)
+    place = f"somewhere in {block}" if whatever else at_place(block, spot.at_m, study)
+    yield Finding(
+        f"a short {place} draws {'at most ' * bool(whatever)}{draws}{whatever}; the breaker of {district} trips at "
+        f"{amps(trip)} and should see {wanted}, {margin:g} times that{bound}",
+        subject=block,
+        at=("blocks", block),
+        related=(Label(loss.at, f"this holds it back most: {loss.words}"), *labels),
+        measured=spot.value,
+        limit=margin * trip,
+        unit="A",
+        help=f"{loss.help}, or a breaker that trips lower",
+        group=(loss.at, district),
+        margin=spot.value / (margin * trip),
+    )
 
 
 RULE = Rule(

@@ -16,52 +16,57 @@ from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.quantities import Amperes
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, amps
-from blockcheck.rules._volts import apart, as_bound, at_place, complete, usual
+from blockcheck.rules._volts import apart, as_bound, at_place, complete, usual, whatever
 
 
 def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each detected block in which the smallest vehicle draws too little somewhere."""
-    electrics, margin = usual(study), study.layout.limits.detection_margin
-    feeding = Feeding.of(study, study.operations[0])
-    load = electrics.smallest
     for block in complete(study, "vehicle-unseen", stand=True):
         if isinstance(block, Unchecked):
-            yield block
+            yield from whatever(study, block, _block)
+        elif study.wiring.fed[block].channel is None or ("unseen", block) in study.mended:
             continue
-        fed = study.wiring.fed[block]
-        if fed.channel is None or fed.type is None or ("unseen", block) in study.mended:
-            continue
-        if load is None:
+        elif usual(study).smallest is None:
             yield Unchecked("vehicle-unseen", block, ("loads.*.axle",))
-            continue
-        divided = feeding.divided(block)
-        spot = least_detected(electrics, block, divided=divided)
-        limit = margin * fed.type.threshold_a
-        if spot is None or spot.value >= limit:
-            continue
-        draws, wanted = apart(spot.value, limit, Amperes)
-        place = at_place(block, spot.at_m, study) if load.axle_ohm or divided else f"in {block}"
-        axle = "an axle of less resistance" if load.axle_ohm else "an axle with a resistor"
-        bound, labels = as_bound(study, block) if load.axle_ohm else ("", ())
-        yield Finding(
-            f"{_share(str(fed.channel), load.name, draws, place, divided)} from {amps(fed.type.threshold_a)} "
-            f"and should see {wanted}, {margin:g} times that{bound}",
-            subject=block,
-            at=("blocks", block, "channel"),
-            others=(load.name,),
-            related=(
-                Label(("board_types", fed.type.name, "threshold"), "the threshold"),
-                Label(("loads", load.name, "axle" if load.axle_ohm else "idle"), "the smallest vehicle"),
-                *labels,
-            ),
-            measured=spot.value,
-            limit=limit,
-            unit="A",
-            help=f"give the vehicle {axle}, or take a more sensitive board",
-            causes=frozenset({("unseen", block)}),
-            group=fed.type.name,
-            margin=spot.value / limit,
-        )
+        else:
+            yield from _block(study, block)
+
+
+def _block(study: Study, block: str, whatever: str = "") -> Iterator[Finding]:
+    """What is wrong with a block; ``whatever``: as `_volts.whatever` has it."""
+    electrics, fed, margin = usual(study), study.wiring.fed[block], study.layout.limits.detection_margin
+    load = electrics.smallest
+    if fed.channel is None or fed.type is None or load is None or ("unseen", block) in study.mended:
+        return
+    divided = Feeding.of(study, study.operations[0]).divided(block)
+    spot = least_detected(electrics, block, divided=divided)
+    limit = margin * fed.type.threshold_a
+    if spot is None or spot.value >= limit:
+        return
+    draws, wanted = apart(spot.value, limit, Amperes)
+    place = at_place(block, spot.at_m, study) if not whatever and (load.axle_ohm or divided) else f"in {block}"
+    axle = "an axle of less resistance" if load.axle_ohm else "an axle with a resistor"
+    bound, labels = as_bound(study, block) if load.axle_ohm else ("", ())
+    draws, place = f"{'at most ' * bool(whatever)}{draws}", f"{place}{whatever}"
+    yield Finding(
+        f"{_share(str(fed.channel), load.name, draws, place, divided)} from {amps(fed.type.threshold_a)} "
+        f"and should see {wanted}, {margin:g} times that{bound}",
+        subject=block,
+        at=("blocks", block, "channel"),
+        others=(load.name,),
+        related=(
+            Label(("board_types", fed.type.name, "threshold"), "the threshold"),
+            Label(("loads", load.name, "axle" if load.axle_ohm else "idle"), "the smallest vehicle"),
+            *labels,
+        ),
+        measured=spot.value,
+        limit=limit,
+        unit="A",
+        help=f"give the vehicle {axle}, or take a more sensitive board",
+        causes=frozenset({("unseen", block)}),
+        group=fed.type.name,
+        margin=spot.value / limit,
+    )
 
 
 def _share(channel: str, vehicle: str, draws: str, place: str, divided: bool) -> str:

@@ -10,29 +10,29 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.power.budgets import Budget
-from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.power.limits import least_voltage
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.model.quantities import Volts
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, amps
-from blockcheck.rules._volts import apart, as_bound, at_place, complete, largest_loss, usual
+from blockcheck.rules._volts import apart, as_bound, at_place, complete, largest_loss, usual, whatever
 
 
 def check(study: Study) -> Iterator[Finding | Unchecked]:
     """A finding for each block in which the heaviest runner gets too little somewhere."""
-    electrics = usual(study)
     for block in complete(study, "voltage-drop", stand=True):
         if isinstance(block, Unchecked):
-            yield block
-        elif electrics.probe is None:
+            yield from whatever(study, block, _block)
+        elif usual(study).probe is None:
             yield Unchecked("voltage-drop", block, ("loads.*.running",))
         else:
-            yield from _block(study, electrics, block)
+            yield from _block(study, block)
 
 
-def _block(study: Study, electrics: Electrics, block: str) -> Iterator[Finding]:
+def _block(study: Study, block: str, whatever: str = "") -> Iterator[Finding]:
+    """What is wrong with a block; ``whatever``: as `_volts.whatever` has it."""
+    electrics = usual(study)
     spot, probe, district = electrics.lowest_voltage(block), electrics.probe, electrics.feeding.supply.get(block)
     if spot is None or probe is None or district is None:
         return
@@ -44,8 +44,9 @@ def _block(study: Study, electrics: Electrics, block: str) -> Iterator[Finding]:
     loss = largest_loss(study, block, spot.at_m, probe.amperes, rest)
     gets, least = apart(spot.value, limit, Volts)
     bound, labels = as_bound(study, block)
+    place = f"somewhere in {block}" if whatever else at_place(block, spot.at_m, study)
     yield Finding(
-        f"{probe.name}, drawing {amps(probe.amperes)}, gets {gets} {at_place(block, spot.at_m, study)}; "
+        f"{probe.name}, drawing {amps(probe.amperes)}, gets {'at most ' * bool(whatever)}{gets} {place}{whatever}; "
         f"the limits ask for {least}{bound}",
         subject=block,
         at=("blocks", block),

@@ -8,9 +8,11 @@ Mend: take a thicker conductor, or a breaker that trips lower; or write what it 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import chain
 
 from attrs import frozen
 
+from blockcheck.analysis.power.at_best import at_best
 from blockcheck.analysis.power.electrics import Electrics, settled
 from blockcheck.analysis.power.limits import breaker, breaker_line, conductor_limit
 from blockcheck.analysis.study import Study
@@ -42,17 +44,17 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
     for path, (most, needs) in _conductors(study).items():
         subject = f"{path[1]} {path[2]}"
         rating = conductor_limit(study, most.size)
-        if needs:
-            yield Unchecked("wire-over-current", subject, needs)
         if rating is None or most.amperes <= rating.amperes:
+            if needs:
+                yield Unchecked("wire-over-current", subject, needs)
             continue
         related = [Label(path, words) for path, words in most.lets]
         if most.size in study.layout.wires:
             related.append(Label(("wires", most.size), "the wire"))
         carries, limit = apart(most.amperes, rating.amperes, Amperes)
         yield Finding(
-            f"the {most.name} ({most.size}) may have to carry {carries} {most.why}, "
-            f"and may carry {'at least ' * rating.bound}{limit} by {rating.source}",
+            f"the {most.name} ({most.size}) may have to carry {'at least ' * bool(needs)}{carries} {most.why}, "
+            f"and may carry {limit}{' or somewhat more' * rating.bound} by {rating.source}",
             subject=subject,
             at=path,
             measured=most.amperes,
@@ -154,13 +156,28 @@ def _in_service(study: Study, operation: Operation) -> dict[Path, _Most]:
     """Conductor -> its busiest run with the rest of the load drawing."""
     electrics = Electrics.of(study, operation)
     amperes = list(electrics.loaded.resistor_amperes)
+    why = in_scenario(operation.scenario).strip() or "in service"
+    runs = [
+        _Most(run.name, run.size, settled(max((abs(amperes[one]) for one in run.resistors), default=0.0)), why)
+        for run in electrics.grid.runs
+    ]
     found: dict[Path, _Most] = {}
-    for run in electrics.grid.runs:
-        service = settled(max((abs(amperes[number]) for number in run.resistors), default=0.0))
-        if run.path not in found or found[run.path].amperes < service:
-            why = in_scenario(operation.scenario).strip() or "in service"
-            found[run.path] = _Most(run.name, run.size, service, why)
+    for path, most in chain(zip((run.path for run in electrics.grid.runs), runs, strict=True), _left_out(electrics)):
+        if path not in found or found[path].amperes < most.amperes:
+            found[path] = most
     return found
+
+
+def _left_out(electrics: Electrics) -> Iterator[tuple[Path, _Most]]:
+    """What the buses of blocks that lack data carry: what stands there and has enough volts for it, draws it."""
+    study, scenario = electrics.study, electrics.operation.scenario
+    for block in electrics.grid.lacking:
+        harness = study.layout.harnesses.get(str(study.layout.blocks[block].harness))
+        if harness is not None and harness.bus is not None and not electrics.feeding.divided(block):
+            best = study.always(at_best)
+            drawn = Electrics.of(best, best.operation(scenario)).channel_amperes(block) or 0.0
+            why = in_scenario(scenario).strip() or "in service"
+            yield ("harnesses", harness.name, "bus"), _Most(f"bus of {block}", harness.bus, settled(drawn), why)
 
 
 def rated(study: Study) -> Iterator[str]:
