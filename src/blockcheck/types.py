@@ -92,6 +92,7 @@ if TYPE_CHECKING:
         Finding as Finding,
         Label as Label,
         Laxer as Laxer,
+        Milder as Milder,
         Off as Off,
         Rewrite as Rewrite,
         Severity as Severity,
@@ -159,7 +160,7 @@ else:
             "blockcheck.answers.trace": "Candidate NextTest Told TraceAnswer",
             "blockcheck.answers.wake": "DistrictWaking Stage WakeAnswer",
             "blockcheck.answers.wires": "Breaker End Part Piece Saving Sums Total WireList",
-            "blockcheck.core.findings": "Accepted Edit Finding Label Laxer Off Rewrite Severity Unchecked",
+            "blockcheck.core.findings": "Accepted Edit Finding Label Laxer Milder Off Rewrite Severity Unchecked",
             "blockcheck.core.spans": "Place",
             "blockcheck.model.layout": "About Accept Block Board BoardType Booster ChannelRef Colours District Expect "
             "Expected Feed Harness Isolator Joint Layout Limits Load PoleRef Rail Run Scenario Train Turnout Wire",

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
+import pytest
+
 import blockcheck
 
 TODAY = date(2031, 6, 1)
@@ -57,3 +59,43 @@ def test_an_exception_that_has_expired_asks_for_a_date_only_where_there_is_somet
 
     assert help_of("storage") == ["mend what was accepted, or give it a new date"]
     assert help_of("running") == ["take this exception out: there is nothing left to accept"]
+
+
+RING = """
+blocks.S1 = {{ channel = "D1.1" }}
+[[joints]]
+blocks = ["S1", "S1"]
+gap = "{gap}"
+ends = ["{ends}"]
+"""
+
+
+def test_a_ring_of_one_block_is_legal_and_no_end_meets_itself() -> None:
+    """Its far end meets its near end, rail on the same rail, cut or not; where an end meets itself the rails cross."""
+    for gap in ("none", "detected", "common", "both"):
+        for ends in ('far", "near', 'near", "far'):
+            assert told(RING.format(gap=gap, ends=ends)) == []
+        for end in ("far", "near"):
+            text = YARD + RING.format(gap=gap, ends=f'{end}", "{end}')
+            (finding,) = (
+                one for one in blockcheck.check(blockcheck.loads(text), TODAY).findings if one.rule != "channel-unused"
+            )
+            assert (finding.rule, finding.subject, finding.severity.value) == ("rails-crossed", "S1", "error")
+            assert finding.message.startswith(f"the {end} end of S1 would meet itself")
+
+
+def test_a_ring_of_one_block_is_a_ring_for_volts_too() -> None:
+    """One drop at the near end of 8 m: to the middle there are two ways of 4 m side by side, a quarter of the rails'
+    resistance that an open end 8 m away has. Code 83 has 0.108 ohm a metre (the tables of rails)."""
+    wires = 'lead = "3 m", bus = "1.5 mm2", common = "2.5 mm2", feeder = "0.5 mm2", feeder_length = "0.2 m"'
+    text = YARD.replace('booster = "B1"', 'booster = "B1", feed = { wire = "2.5 mm2", length = "2 m" }') + (
+        f'harnesses.h = {{ {wires}, feeder_spacing = "2 m", rail = "code83" }}\n'
+        'blocks.S1 = { channel = "D1.1", length = "8 m", harness = "h", feeders_at = ["0 m"] }\n'
+    )
+    (open_end,) = blockcheck.power(blockcheck.loads(text)).rows
+    (ring,) = blockcheck.power(blockcheck.loads(text + 'joints = [{ blocks = ["S1", "S1"], gap = "none" }]\n')).rows
+    assert open_end.short_a is not None
+    assert ring.short_a is not None
+    assert open_end.short_at_m == 8.0
+    assert ring.short_at_m == pytest.approx(4.0)
+    assert 14 / open_end.short_a - 14 / ring.short_a == pytest.approx(2 * 8 * 0.108 * 3 / 4)

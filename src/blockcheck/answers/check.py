@@ -16,7 +16,7 @@ from blockcheck.answers.answer import Answer
 from blockcheck.answers.basis import Basis, basis_of, together
 from blockcheck.answers.located import located
 from blockcheck.core.errors import InputError
-from blockcheck.core.findings import Accepted, Finding, Laxer, Off, Severity, Unchecked, order
+from blockcheck.core.findings import Accepted, Finding, Laxer, Milder, Off, Severity, Unchecked, order
 from blockcheck.rules import Applied, run
 
 if TYPE_CHECKING:
@@ -39,8 +39,8 @@ class Held:
 class CheckAnswer(Answer):
     """Findings, each at its place, worst first; and what may have kept others from being told.
 
-    That is what was not checked, what the layout accepts, the rules that it switches ``off``, and its limits that are
-    ``laxer`` than their defaults. ``basis`` is what the verdict rests on, None where there is none.
+    That is what was not checked, what the layout accepts, the rules that it switches ``off`` or ranks ``milder``, and
+    its limits that are ``laxer`` than their defaults. ``basis`` is what the verdict rests on, None where there is none.
 
     ``understood`` is False where the input could not be read; the findings then say why. ``gone`` holds the
     fingerprints that an earlier answer had and this one has not; it is None where none was compared with. ``parts``
@@ -57,6 +57,7 @@ class CheckAnswer(Answer):
     understood: bool = True
     gone: tuple[str, ...] | None = None
     off: tuple[Off, ...] = ()
+    milder: tuple[Milder, ...] = ()
     laxer: tuple[Laxer, ...] = ()
     basis: Basis | None = None
     parts: tuple[CheckAnswer, ...] = field(default=(), repr=False, eq=False)
@@ -105,6 +106,7 @@ def check(study: Study, today: date) -> CheckAnswer:
         report.unchecked,
         tuple(attrs.evolve(one, finding=located(one.finding, document)) for one in report.accepted),
         off=report.off,
+        milder=report.milder,
         laxer=laxer(study.layout),
         basis=basis_of(study, report),
         sources={file.source.name: file.source.text for file in document.files},
@@ -132,6 +134,7 @@ def joined(answers: Iterable[CheckAnswer]) -> CheckAnswer:
         tuple(one for answer in many for one in answer.accepted),
         all(answer.understood for answer in many),
         off=_together(one for answer in many for one in answer.off),
+        milder=_ranked(one for answer in many for one in answer.milder),
         laxer=tuple(dict.fromkeys(one for answer in many for one in answer.laxer)),
         basis=together(answer.basis for answer in many if answer.basis is not None),
         parts=tuple(many),
@@ -146,3 +149,12 @@ def _together(many: Iterable[Off]) -> tuple[Off, ...]:
     for one in many:
         counts[one.rule] = counts.get(one.rule, 0) + one.findings
     return tuple(Off(rule, count) for rule, count in counts.items())
+
+
+def _ranked(many: Iterable[Milder]) -> tuple[Milder, ...]:
+    """Likewise, each rule once for every way in which it is ranked down."""
+    counts: dict[tuple[str, str, str], int] = {}
+    for one in many:
+        key = one.rule, one.severity, one.default
+        counts[key] = counts.get(key, 0) + one.findings
+    return tuple(Milder(*key, count) for key, count in counts.items())

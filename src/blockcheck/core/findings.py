@@ -145,6 +145,16 @@ class Off:
 
 
 @frozen
+class Milder:
+    """A rule that the layout ranks below what its findings would be, and how many findings that makes milder."""
+
+    rule: str
+    severity: str
+    default: str
+    findings: int
+
+
+@frozen
 class Laxer:
     """A key of the limits that forgives more than its default; both values as people write them."""
 

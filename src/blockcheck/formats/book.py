@@ -145,10 +145,10 @@ def _findings(answer: BookAnswer, sources: Sources) -> Iterator[Html]:
         yield table_html(accepted_table(check), "h3")
     else:
         yield element("p", "No finding was accepted.", class_="lead")
-    if check.off or check.laxer:
+    if check.off or check.milder or check.laxer:
         yield table_html(kept_back_table(check), "h3")
     else:
-        yield element("p", "No rule is off, and no limit is laxer than its default.", class_="lead")
+        yield element("p", "No rule is off or ranked down, and no limit is laxer than its default.", class_="lead")
 
 
 def _description(answer: BookAnswer, sources: Sources) -> Iterator[Html]:

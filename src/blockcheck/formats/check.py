@@ -150,7 +150,7 @@ def _rest(answer: CheckAnswer) -> Iterator[Table]:
         yield accepted_table(answer)
     if answer.unchecked:
         yield unchecked_table(answer.unchecked)
-    if answer.off or answer.laxer:
+    if answer.off or answer.milder or answer.laxer:
         yield kept_back_table(answer)
     if answer.basis is not None and answer.basis.defaults:
         yield taken(answer.basis.defaults)

@@ -42,6 +42,10 @@ def check_json(answer: CheckAnswer) -> str:
                 for one in answer.accepted
             ],
             "off": [{"rule": one.rule, "findings": one.findings} for one in answer.off],
+            "milder": [
+                {"rule": one.rule, "severity": one.severity, "default": one.default, "findings": one.findings}
+                for one in answer.milder
+            ],
             "laxer": [{"limit": one.limit, "value": one.value, "default": one.default} for one in answer.laxer],
             "basis": basis_value(answer),
             "baseline": _baseline(answer),
@@ -60,6 +64,7 @@ def summary_value(answer: CheckAnswer) -> Json:
         "undecided": answer.undecided,
         "accepted": len(answer.accepted),
         "off": len(answer.off),
+        "milder": len(answer.milder),
         "laxer": len(answer.laxer),
     }
 

@@ -33,7 +33,7 @@ def verdict_of(answer: CheckAnswer) -> str:
 
 
 def reservations_of(answer: CheckAnswer) -> Iterator[str]:
-    """What the verdict does not speak of: checks not made, findings accepted, rules off, lax limits, a baseline."""
+    """What the verdict does not speak of: checks not made, what is accepted, off, ranked down or lax, a baseline."""
     if answer.unchecked:
         undecided = f", {answer.undecided} of them undecided" if answer.undecided else ""
         yield plural(len(answer.unchecked), "check") + " not made" + undecided
@@ -42,6 +42,11 @@ def reservations_of(answer: CheckAnswer) -> Iterator[str]:
     if answer.off:
         hidden = sum(one.findings for one in answer.off)
         yield f"{plural(len(answer.off), 'rule')} off" + (f", hiding {plural(hidden, 'finding')}" if hidden else "")
+    if answer.milder:
+        lowered = sum(one.findings for one in answer.milder)
+        yield f"{plural(len(answer.milder), 'rule')} ranked down" + (
+            f", with {plural(lowered, 'finding')}" if lowered else ""
+        )
     if answer.laxer:
         yield f"{plural(len(answer.laxer), 'limit')} laxer than by default"
     if answer.gone is not None:
@@ -78,8 +83,13 @@ def rests_on_lines(answer: CheckAnswer) -> Iterator[str]:
 
 
 def kept_back(answer: CheckAnswer) -> Iterator[str]:
-    """Each rule that is off and each limit that is lax, in a line."""
+    """Each rule that is off or ranked down and each limit that is lax, in a line."""
     for off in answer.off:
         yield f"{off.rule} is off: {plural(off.findings, 'finding')} not told"
+    for milder in answer.milder:
+        yield (
+            f"{milder.rule} is ranked down to {milder.severity}: {plural(milder.findings, milder.default)} told as "
+            f"{milder.severity}"
+        )
     for laxer in answer.laxer:
         yield f"limits.{laxer.limit} is {laxer.value}; the default, {laxer.default}, is stricter"

@@ -11,7 +11,7 @@ from attrs import frozen
 from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.study import Study
 from blockcheck.core.errors import MOST_FINDINGS, InputError
-from blockcheck.core.findings import Accepted, Finding, Off, Severity, Unchecked, order
+from blockcheck.core.findings import Accepted, Finding, Milder, Off, Severity, Unchecked, order
 from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
@@ -68,6 +68,7 @@ class Report:
     accepted: tuple[Accepted, ...]
     applied: tuple[Applied, ...]
     off: tuple[Off, ...]
+    milder: tuple[Milder, ...]
 
 
 def run(study: Study, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
@@ -82,6 +83,7 @@ def run(study: Study, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
     accepted: list[Accepted] = []
     applied: list[Applied] = []
     off: list[Off] = []
+    milder: list[Milder] = []
     used: set[tuple[int, str]] = set()
     for rule in rules:
         severity = _severity(study, rule)
@@ -111,7 +113,9 @@ def run(study: Study, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
                 continue
             reported.append(finding)
             claims |= finding.causes
-        findings += _by_cause(reported)
+        told = list(_by_cause(reported))
+        findings += told
+        milder += _milder(study, rule, told)
         study = study.mending(frozenset(claims))
     return Report(
         tuple(sorted(findings, key=order)),
@@ -119,7 +123,18 @@ def run(study: Study, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
         tuple(sorted(accepted, key=lambda one: order(one.finding))),
         tuple(applied),
         tuple(off),
+        tuple(milder),
     )
+
+
+def _milder(study: Study, rule: Rule, told: list[Finding]) -> Iterator[Milder]:
+    """Whether the layout ranks a rule below what it, or a finding of it, would be by itself."""
+    if rule.name in study.layout.rules:
+        given = Severity(study.layout.rules[rule.name])
+        default = min((one.own or rule.severity for one in told), key=lambda one: one.rank, default=rule.severity)
+        if default.rank < given.rank:
+            many = sum((one.own or rule.severity).rank < given.rank for one in told)
+            yield Milder(rule.name, given.value, default.value, many)
 
 
 def _by_cause(reported: list[Finding]) -> Iterator[Finding]:

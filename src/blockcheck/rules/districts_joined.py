@@ -16,11 +16,20 @@ from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchec
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.rules._joints import alike, with_gap
-from blockcheck.rules._rule import Rule, isolation_claim
+from blockcheck.rules._rule import Rule, isolation_claim, listed, shared_claim
+from blockcheck.rules.harness_two_returns import two_returns
+from blockcheck.rules.pole_shared import conductors_of_poles
 
 
 def check(study: Study) -> Iterator[Finding | Unchecked]:
-    """A finding for each part that joins two districts."""
+    """A finding for each part that joins two districts.
+
+    One pole for several conductors, and one harness for several returns, have rules of their own; what follows from
+    them is told where those are off, or accept it.
+    """
+    for finding in _shared(study):
+        study = study.mending(finding.causes)
+        yield finding
     for district in sorted(study.circuit.feeds, key=natural_key):
         for stray in between_districts(study, district):
             if isinstance(stray, Undecided):
@@ -31,6 +40,41 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
             finding = _two_changeovers(study, stray) if fed_twice else _finding(study, district, stray)
             study = study.mending(finding.causes)
             yield finding
+
+
+def _shared(study: Study) -> Iterator[Finding]:
+    """A finding for each pole or harness that makes conductors of several districts one, and no earlier rule blames."""
+    fed = study.wiring.fed
+    for pole, ends in sorted(conductors_of_poles(study).items()):
+        isolator = study.layout.isolators[pole.isolator]
+        groups = study.circuit.return_of if isolator.side == "common-rail" else {}
+        firsts: dict[str, str] = {}
+        for block in ends.values():
+            home = str(fed[block].district)
+            firsts.setdefault(groups.get(home, home), block)
+        if isolator.contact == "on-off" and len(firsts) > 1:
+            rail = "common" if isolator.side == "common-rail" else "detected"
+            what = f"{rail} conductors end in one pole, {pole}"
+            claim = shared_claim(str(pole), ends.values())
+            yield from _one(study, tuple(firsts.values()), "isolator", what, claim, "give each a pole of its own")
+    for harness, blocks in two_returns(study).items():
+        what = f"returns are one common bus in harness {harness}"
+        claim = shared_claim(harness, blocks)
+        yield from _one(study, blocks, "harness", what, claim, f"give {blocks[1]} another harness")
+
+
+def _one(study: Study, blocks: tuple[str, ...], key: str, what: str, claim: Path, mend: str) -> Iterator[Finding]:
+    if claim not in study.mended:
+        homes = [str(study.wiring.fed[block].district) for block in blocks]
+        yield Finding(
+            f"districts {listed(homes)} are joined: their {what}",
+            subject=blocks[0],
+            at=("blocks", blocks[1], key),
+            others=blocks[1:],
+            related=tuple(Label(("blocks", name), _home(study, name)) for name in blocks[:2]),
+            help=mend,
+            causes=frozenset({claim}),
+        )
 
 
 def _two_changeovers(study: Study, stray: Stray) -> Finding:

@@ -7,35 +7,41 @@ Mend: split the harness, or let the districts share a return by naming the same 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule
+from blockcheck.rules._rule import Rule, shared_claim
 
 
 def check(study: Study) -> Iterator[Finding]:
     """A finding for each harness whose blocks belong to districts of different returns."""
+    for harness, firsts in two_returns(study).items():
+        one, other = firsts[:2]
+        first, second = study.wiring.fed[one].district, study.wiring.fed[other].district
+        yield Finding(
+            f"harness {harness} has blocks of two returns: {one} belongs to {first}, {other} to {second}",
+            subject=harness,
+            at=("blocks", other, "harness"),
+            others=firsts,
+            related=(Label(("blocks", one, "harness"), f"{one} is in it here"),),
+            help=f"give {other} another harness, or name one return for both districts",
+            causes=frozenset({shared_claim(harness, firsts)}),
+        )
+
+
+def two_returns(study: Study) -> Mapping[str, tuple[str, ...]]:
+    """Harness -> the first block of each return that its blocks belong to, for those with more than one."""
     groups = study.circuit.return_of
     homes: dict[str, dict[str, str]] = {}
     for name, fed in study.wiring.fed.items():
         if fed.block.harness is not None and fed.district in groups:
             homes.setdefault(str(fed.block.harness), {}).setdefault(groups[str(fed.district)], name)
-    for harness in sorted(homes, key=natural_key):
-        firsts = list(homes[harness].values())
-        if len(firsts) > 1:
-            one, other = firsts[0], firsts[1]
-            first, second = study.wiring.fed[one].district, study.wiring.fed[other].district
-            yield Finding(
-                f"harness {harness} has blocks of two returns: {one} belongs to {first}, {other} to {second}",
-                subject=harness,
-                at=("blocks", other, "harness"),
-                others=tuple(firsts),
-                related=(Label(("blocks", one, "harness"), f"{one} is in it here"),),
-                help=f"give {other} another harness, or name one return for both districts",
-            )
+    return {
+        harness: tuple(homes[harness].values()) for harness in sorted(homes, key=natural_key) if len(homes[harness]) > 1
+    }
 
 
 RULE = Rule(__doc__ or "", "harness-two-returns", "structure", Severity.ERROR, check, subjects=_subjects.harnesses)

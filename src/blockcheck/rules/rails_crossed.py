@@ -13,7 +13,7 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.study import Study
 from blockcheck.analysis.turned import Way, turned_ways
-from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, listed
 
@@ -40,6 +40,8 @@ def check(study: Study) -> Iterator[Finding]:
 
 def _finding(study: Study, way: Way, shorted: bool) -> Finding:
     joints = study.layout.joints
+    if len(way.joints) == 1:
+        return _itself(way.blocks[0], way.joints[0], joints[way.joints[0]].ends[0])
     full_cuts = sum(joints[index].gap == "both" for index in way.joints)
     short = shorted or full_cuts < 2
     like = [index for index in way.joints if len({*joints[index].ends}) == 1]
@@ -66,6 +68,19 @@ def _finding(study: Study, way: Way, shorted: bool) -> Finding:
         )
         if short
         else "have the polarity of that section changed, by itself or by a switch, and accept this with what was built",
+    )
+
+
+def _itself(block: str, joint: int, end: str) -> Finding:
+    """An end of a block joined to itself, which no track is; a ring of one block is no way that turns trains round."""
+    ends = '["far", "near"]'
+    return Finding(
+        f"the {end} end of {block} would meet itself, detected rail on common rail; in a ring of one block its far end "
+        "meets its near end",
+        subject=block,
+        at=("joints", joint, "ends"),
+        help=f"write ends = {ends}, or the name of the block that {block} meets there",
+        edits=(Rewrite(("joints", joint, "ends"), ends),),
     )
 
 
