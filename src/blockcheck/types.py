@@ -38,21 +38,26 @@ if TYPE_CHECKING:
         UndetectedRow as UndetectedRow,
     )
     from blockcheck.answers.check import CheckAnswer as CheckAnswer, Held as Held
-    from blockcheck.answers.compare import (
+    from blockcheck.answers.changes import (
         BudgetChange as BudgetChange,
-        CompareAnswer as CompareAnswer,
+        CheckChanges as CheckChanges,
         FindingChange as FindingChange,
+        FindingChanges as FindingChanges,
         LabelChange as LabelChange,
         ValueChange as ValueChange,
     )
+    from blockcheck.answers.compare import CompareAnswer as CompareAnswer
     from blockcheck.answers.document import (
         Brief as Brief,
         Column as Column,
         Document as Document,
         Figure as Figure,
+        Findings as Findings,
         Lines as Lines,
         Says as Says,
+        Section as Section,
         Table as Table,
+        Todo as Todo,
     )
     from blockcheck.answers.draw import Drawing as Drawing
     from blockcheck.drawing.shapes import Box as Box, Line as Line, Text as Text
@@ -144,8 +149,10 @@ else:
             "blockcheck.answers.budget": "BudgetAnswer FitRow LoadRow ScenarioBudget Sleep",
             "blockcheck.answers.channels": "ChannelMap ChannelRow SpareRow UndetectedRow",
             "blockcheck.answers.check": "CheckAnswer Held",
-            "blockcheck.answers.compare": "BudgetChange CompareAnswer FindingChange LabelChange ValueChange",
-            "blockcheck.answers.document": "Brief Column Document Figure Lines Says Table",
+            "blockcheck.answers.changes": "BudgetChange CheckChanges FindingChange FindingChanges "
+            "LabelChange ValueChange",
+            "blockcheck.answers.compare": "CompareAnswer",
+            "blockcheck.answers.document": "Brief Column Document Figure Findings Lines Says Section Table Todo",
             "blockcheck.answers.draw": "Drawing",
             "blockcheck.drawing.shapes": "Box Line Text",
             "blockcheck.answers.each": "EachAnswer EachRow",

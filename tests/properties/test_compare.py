@@ -18,8 +18,11 @@ from hypothesis import strategies as st
 from blockcheck import api
 from blockcheck.answers.compare import CompareAnswer
 from blockcheck.circuit.wires import lines
-from blockcheck.formats.compare import compare_html, compare_json, compare_markdown, compare_text
+from blockcheck.formats.html import document_html
+from blockcheck.formats.json_v1 import answer_json
 from blockcheck.formats.style import Style
+from blockcheck.formats.table import document_markdown
+from blockcheck.formats.text import document_text
 from tests.properties.layouts import Values, layouts, load
 
 DAY = date(2030, 1, 1)
@@ -105,11 +108,19 @@ def _lift(values: Values, block: str) -> None:
 def test_a_layout_differs_from_itself_in_nothing(values: Values) -> None:
     answer = compared(values, values)
     assert not answer.wiring_differs
-    told = (answer.changes, answer.steps, answer.labels, answer.tests, answer.values, answer.appear, answer.gone)
+    told = (
+        answer.changes,
+        answer.steps,
+        answer.labels,
+        answer.tests,
+        answer.values,
+        answer.findings.appear,
+        answer.findings.gone,
+    )
     assert not any(told)
     assert all(one.same for one in answer.budgets)
-    assert not answer.unchecked_appear
-    assert not answer.unchecked_gone
+    assert not answer.unchecked.appear
+    assert not answer.unchecked.gone
 
 
 @given(measured(), st.randoms(use_true_random=False))
@@ -174,9 +185,9 @@ def test_both_ways_round_mirror_each_other(pair: tuple[Values, Values]) -> None:
     assert there.wiring_differs == back.wiring_differs
     prints = Counter((one.text, one.at, one.print) for one in there.labels)
     assert prints == Counter((one.text, one.at, not one.print) for one in back.labels)
-    assert [one.finding.rule for one in there.appear] == [one.finding.rule for one in back.gone]
-    assert [one.finding.rule for one in there.gone] == [one.finding.rule for one in back.appear]
-    assert [one.rule for one in there.unchecked_appear] == [one.rule for one in back.unchecked_gone]
+    assert [one.finding.rule for one in there.findings.appear] == [one.finding.rule for one in back.findings.gone]
+    assert [one.finding.rule for one in there.findings.gone] == [one.finding.rule for one in back.findings.appear]
+    assert [one.rule for one in there.unchecked.appear] == [one.rule for one in back.unchecked.gone]
     if named:  # names are told as the new layout has them, and so differ
         return
     tell = [(one.kind, one.subject, turned[one.what], one.key, one.after, one.before, one.wiring) for one in plain]
@@ -258,9 +269,16 @@ def test_what_is_to_do_has_ends_and_something_that_changed(pair: tuple[Values, V
 @given(pairs())
 def test_every_format_is_written_and_twice_the_same(pair: tuple[Values, Values]) -> None:
     first, second = compared(*pair), compared(*pair)
-    for render in (compare_json, compare_markdown, compare_html, lambda one: compare_text(one, Style(80))):
+    for render in (
+        answer_json,
+        lambda one: document_markdown(one.document()),
+        lambda one: document_html(one.document()),
+        lambda one: document_text(one.document(), Style(80)),
+    ):
         assert render(first) == render(second)
-    assert all(len(line) <= 120 or " " not in line.strip() for line in compare_text(first, Style(80)).splitlines())
+    assert all(
+        len(line) <= 120 or " " not in line.strip() for line in document_text(first.document(), Style(80)).splitlines()
+    )
 
 
 def test_another_folder_and_another_hash_seed_give_the_same_bytes(tmp_path: Path) -> None:

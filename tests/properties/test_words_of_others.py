@@ -30,9 +30,11 @@ from markdown_it import MarkdownIt
 from blockcheck import api, render
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.check import refused
-from blockcheck.answers.document import Column, Document, Lines, Says, Table
+from blockcheck.answers.document import Column, Document, Findings, Lines, Part, Says, Section, Table, Todo
 from blockcheck.core.errors import InputError
+from blockcheck.core.findings import Finding
 from blockcheck.core.shown import unseen
+from blockcheck.core.spans import Place
 from blockcheck.formats.github import summary_markdown
 from blockcheck.formats.html import document_html
 from blockcheck.formats.style import Style
@@ -235,11 +237,15 @@ def document(words: list[str]) -> Document:
     headers = (Column(next_()), Column(next_(), heads=True), Column(next_(), always=True), Column("n"))
     rows = [(next_(), next_(), None, 1), (next_(), next_(), next_(), 2.5)]
     says = [Says((next_(), next_()), kind, next_()) for kind in get_args(attrs.fields(Says).kind.type)]
-    lines = [Lines(next_(), (next_(), next_())), Lines(next_(), (next_(),), todo=True)]
-    return Document(next_(), next_(), (*says, *lines, Table(next_(), headers, rows, (next_(), next_()))))
+    lines = [Lines(next_(), (next_(), next_())), Lines(next_(), (next_(),), alarm=True), Lines("", (next_(),))]
+    todo = [Todo((next_(), next_()), [(next_(), next_())], named) for named in (True, False)]
+    found = Finding(next_(), next_(), Place(next_(), 1, 1, 1, 1, ""), (next_(), next_()), rule="input")
+    parts: tuple[Part, ...] = (*todo, Findings([(found, next_())]), Table("", (next_(), "n"), [(next_(), 1)] * 9))
+    sections = [Section(next_(), parts, level, folds=folds) for level in (2, 3) for folds in (True, False)]
+    return Document(next_(), next_(), (*says, *lines, *sections, Table(next_(), headers, rows, (next_(), next_()))))
 
 
-WANTED = 30
+WANTED = 60
 PLAIN = document([f"word {number}" for number in range(WANTED)])
 
 
@@ -253,8 +259,8 @@ def renderings(made: Document) -> dict[str, str | bytes]:
 
 @given(st.lists(ANYTHING, min_size=WANTED, max_size=WANTED))
 @settings(max_examples=40)
-@example([f"{sign}x" for sign in (*UNSEEN, *PIECES)][:WANTED])
-@example([f"{sign}x" for sign in PIECES][-WANTED:])
+@example([f"{sign}x" for sign in (*UNSEEN, *PIECES, *UNSEEN, *PIECES)][:WANTED])
+@example([f"{sign}x" for sign in (*PIECES, *PIECES, *PIECES)][-WANTED:])
 def test_no_word_of_a_document_leaves_its_place(words: list[str]) -> None:
     made, plain = document([f"{word}x{number}" for number, word in enumerate(words)]), renderings(PLAIN)
     for name, one in renderings(made).items():

@@ -18,6 +18,7 @@ from blockcheck.answers.basis import Basis
 from blockcheck.answers.budget import BudgetAnswer
 from blockcheck.answers.channels import ChannelMap
 from blockcheck.answers.columns import schema_of
+from blockcheck.answers.compare import CompareAnswer
 from blockcheck.answers.each import EachAnswer
 from blockcheck.answers.isolate import IsolateAnswer
 from blockcheck.answers.panel import PanelAnswer
@@ -49,6 +50,7 @@ def parts(value: Any) -> Iterator[dict[str, Any]]:
 ANSWERS = {
     "budget": BudgetAnswer,
     "channels": ChannelMap,
+    "compare": CompareAnswer,
     "isolate-each": EachAnswer,
     "isolate": IsolateAnswer,
     "panel": PanelAnswer,

@@ -12,6 +12,7 @@ from typing import Literal
 from attrs import evolve, field, frozen
 
 from blockcheck.answers.answer import Answer
+from blockcheck.core.findings import Finding
 from blockcheck.model.quantities import DIMENSIONS, Dimension, show
 
 Cell = str | int | float | None
@@ -130,22 +131,59 @@ class Table:
 
 @frozen
 class Says:
-    """Sentences. ``kind``: the answer itself (``lead``), what explains (``note``), what is wrong (``alarm``), or what
-    must not be overlooked (``caution``). ``command`` is a line to type that stands below."""
+    """Sentences.
+
+    ``kind``: the answer itself (``lead``), what goes with it (``plain``), what explains (``note``), what is wrong
+    (``alarm``), or what must not be overlooked (``caution``). ``command`` is a line to type that stands below.
+    """
 
     texts: tuple[str, ...] = field(converter=tuple[str, ...])
-    kind: Literal["lead", "note", "alarm", "caution"] = "lead"
+    kind: Literal["lead", "plain", "note", "alarm", "caution"] = "lead"
     command: str = ""
 
 
 @frozen
 class Lines:
-    """A list under a title; things to tick off where it is ``todo``, what is wrong where it is an ``alarm``."""
+    """A list, under a title where it has one; what is wrong where it is an ``alarm``."""
 
     title: str
     lines: tuple[str, ...] = field(converter=tuple[str, ...])
-    todo: bool = False
     alarm: bool = False
+
+
+@frozen
+class Todo:
+    """Things to tick off: what it is about, and what to do or to expect. ``named``: that does not say about what."""
+
+    headers: tuple[str, str]
+    rows: tuple[tuple[str, str], ...] = field(converter=tuple[tuple[str, str], ...])
+    named: bool = False
+
+    def table(self) -> Table:
+        """As a page has them."""
+        return Table("", self.headers, self.rows, ticks=True)
+
+
+@frozen
+class Findings:
+    """Findings in a few lines each, with a remark or without."""
+
+    rows: tuple[tuple[Finding, str], ...] = field(converter=tuple[tuple[Finding, str], ...])
+
+
+@frozen
+class Section:
+    """Parts under a heading. One of ``level`` 3 belongs to the one before; ``folds``: it may be folded away."""
+
+    title: str
+    parts: tuple[Part, ...] = field(converter=tuple["Part", ...])
+    level: int = 2
+    folds: bool = False
+
+    @property
+    def rows(self) -> int:
+        """How many rows its tables have."""
+        return sum(len(one.rows) for one in self.parts if isinstance(one, Table | Todo))
 
 
 @frozen
@@ -163,7 +201,7 @@ class Brief:
     text: tuple[Part, ...] = field(converter=tuple["Part", ...])
 
 
-Shown = Says | Lines | Table | Figure
+Shown = Says | Lines | Todo | Findings | Section | Table | Figure
 Part = Shown | Brief
 
 
@@ -206,12 +244,23 @@ class Document:
 
 def _shown(parts: Iterable[Part], brief: bool) -> Iterator[Shown]:
     for one in parts:
-        if isinstance(one, Brief):
+        if isinstance(one, Section):
+            yield evolve(one, parts=_shown(one.parts, brief))
+        elif isinstance(one, Brief):
             yield from _shown(one.text if brief else one.parts, brief)
-        elif isinstance(one, Figure) or (
-            one.rows or one.notes if isinstance(one, Table) else one.texts if isinstance(one, Says) else one.lines
-        ):
+        elif _holds(one):
             yield one
+
+
+def _holds(part: Shown) -> bool:
+    """Whether a part has anything in it."""
+    if isinstance(part, Section):
+        return part.level == 2 or bool(part.parts)
+    if isinstance(part, Table):
+        return bool(part.rows or part.notes)
+    if isinstance(part, Todo | Findings):
+        return bool(part.rows)
+    return isinstance(part, Figure) or bool(part.texts if isinstance(part, Says) else part.lines)
 
 
 @frozen

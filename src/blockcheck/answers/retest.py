@@ -13,6 +13,7 @@ from blockcheck.analysis.difference.rewiring import Step
 from blockcheck.analysis.power.limits import breaker
 from blockcheck.analysis.study import Study
 from blockcheck.answers.power import PowerRow
+from blockcheck.core.columns import column
 from blockcheck.core.natural import condensed, natural_key
 from blockcheck.model.layout import Isolator
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, Volts, show
@@ -25,10 +26,10 @@ KINDS = ("gap", "frog", "short", "volts", "block", "channel", "isolator")
 class Retest:
     """One test to repeat: what to do, and what must come out."""
 
-    kind: str
-    subject: str
-    do: str
-    expect: str
+    kind: str = column("Kind of test.", choices=("gap", "frog", "short", "volts", "block", "channel", "isolator"))
+    subject: str = column("Joint, turnout, district, block, channel or isolator.")
+    do: str = column("What to do.")
+    expect: str = column("Where, and the reading to expect.")
 
 
 def retests(

@@ -98,11 +98,15 @@ class Finding:
 
     def __str__(self) -> str:
         """Where it is, how bad, what and by which rule; on a second line how to mend it."""
-        at = self.at
-        place = f"{at.file}:{at.line}:{at.column}" if isinstance(at, Place) else ".".join(map(str, at))
         rule = "" if self.rule == "input" else f" ({self.rule})"
         mend = f"\n    mend: {on_one_line(self.help)}" if self.help else ""
-        return on_one_line(f"{place}: {self.severity.value}: {self.message}{rule}") + mend
+        return on_one_line(f"{self.where}: {self.severity.value}: {self.message}{rule}") + mend
+
+    @property
+    def where(self) -> str:
+        """File, line and column; a path where it is not located yet."""
+        at = self.at
+        return f"{at.file}:{at.line}:{at.column}" if isinstance(at, Place) else ".".join(map(str, at))
 
     @property
     def fingerprint(self) -> str:

@@ -10,7 +10,23 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
-from blockcheck.answers.document import Cell, Column, Document, Figure, Lines, Says, Sheet, Shown, Table
+from blockcheck.answers.document import (
+    Brief,
+    Cell,
+    Column,
+    Document,
+    Figure,
+    Findings,
+    Lines,
+    Says,
+    Section,
+    Sheet,
+    Shown,
+    Table,
+    Todo,
+)
+from blockcheck.core.findings import Finding
+from blockcheck.core.words import cut_short
 from blockcheck.formats.escape import for_markup
 from blockcheck.formats.marks import GENERATOR
 from blockcheck.formats.svg import drawing_svg
@@ -177,15 +193,23 @@ def _part(part: Shown, heading: str) -> Html:
     if isinstance(part, Table):
         return table_html(part, heading)
     if isinstance(part, Lines):
-        lines = [element("li", "\u2610 " if part.todo else None, one) for one in part.lines]
-        return joined([element(heading, part.title), element("ul", *lines, class_="todo" if part.todo else "notes")])
+        lines = element("ul", *(element("li", one) for one in part.lines), class_="notes")
+        return joined([element(heading, part.title), lines]) if part.title else lines
+    if isinstance(part, Section):
+        level = heading if part.level == 2 else f"h{int(heading[1]) + 1}"
+        own = [_part(one, level) for one in part.parts if not isinstance(one, Brief)]
+        return joined([element(level, part.title), *own], "\n")
+    if isinstance(part, Todo):
+        return table_html(part.table())
+    if isinstance(part, Findings):
+        return joined([_finding(*row) for row in part.rows], "\n")
     assert isinstance(part, Says)
     if part.kind == "caution":
         return joined(map(caution, part.texts), "\n")
     if part.kind == "note":
         return _notes(part.texts)
     command = element("p", element("code", part.command)) if part.command else None
-    return joined([paragraphs(part.texts, "lead" if part.kind == "lead" else "over"), command])
+    return joined([paragraphs(part.texts, {"lead": "lead", "alarm": "over"}.get(part.kind)), command])
 
 
 def drawing_part(drawing: Drawing, id_: str = "drawing") -> Html:
@@ -214,6 +238,12 @@ def drawing_figures(drawing: Drawing, id_: str) -> tuple[Child, ...]:
     label = f"{DRAWING}: {drawing.title}"
     figure = element("figure", raw(svg), class_="drawing screen" if cuts else "drawing", tabindex=0, aria_label=label)
     return (figure, *(element("figure", cut, class_="drawing paper") for cut in cuts))
+
+
+def _finding(finding: Finding, remark: str) -> Html:
+    names = cut_short((finding.subject, *finding.others), 5)
+    told = f" {finding.rule}, {names}: {finding.message}; {finding.where}" + (f" ({remark})" if remark else "")
+    return element("p", badge(finding.severity.value), told)
 
 
 def sheet_body(sheet: Sheet, heading: str = "h2") -> Html:

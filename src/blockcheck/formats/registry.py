@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from blockcheck.answers.book import BookAnswer
     from blockcheck.answers.channels import ChannelMap
     from blockcheck.answers.check import CheckAnswer
-    from blockcheck.answers.compare import CompareAnswer
     from blockcheck.answers.draw import Drawing
     from blockcheck.answers.explain import KeyAnswer, Reference, RuleAnswer
     from blockcheck.answers.new import NewLayout
@@ -298,19 +297,6 @@ def _draw(answer: Drawing) -> Renderers:
     return {"svg": lambda _: svg.drawing_svg(answer), "json": lambda _: drawing.drawing_json(answer)}
 
 
-def _compare(answer: CompareAnswer) -> Renderers:
-    from blockcheck.formats import compare
-
-    return {
-        "text": lambda style: compare.compare_text(answer, style),
-        "json": lambda _: compare.compare_json(answer),
-        "csv": lambda style: compare.compare_csv(answer, style),
-        "markdown": lambda _: compare.compare_markdown(answer),
-        "html": lambda _: compare.compare_html(answer),
-        "xlsx": lambda _: compare.compare_xlsx(answer),
-    }
-
-
 def _bench(answer: BenchAnswer) -> Renderers:
     from blockcheck.formats import bench
 
@@ -373,7 +359,7 @@ _FORMATS: Mapping[str, Callable[..., Renderers]] = {
     "panel": _panel,
     "book": _book,
     "draw": _draw,
-    "compare": _compare,
+    "compare": _documented,
     "bench": _bench,
     "trace": _trace,
     "explain": _explain,

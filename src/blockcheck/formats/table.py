@@ -9,14 +9,30 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from attrs import frozen
 
-from blockcheck.answers.document import Cell, Document, Lines, Says, Sheet, Table, numeric, written
+from blockcheck.answers.document import (
+    Cell,
+    Document,
+    Findings,
+    Lines,
+    Part,
+    Says,
+    Section,
+    Sheet,
+    Table,
+    Todo,
+    numeric,
+    written,
+)
 from blockcheck.core.errors import CallError
+from blockcheck.core.findings import Finding
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
+from blockcheck.core.words import cut_short
 from blockcheck.formats.escape import for_csv, for_markdown, for_text
 from blockcheck.formats.style import Style
 
 _BAR = 20
+_LONG = 8  # rows of a section that folds, which stay open
 
 
 def text_of(table: Table, style: Style, *, titled: bool = True) -> str:
@@ -55,21 +71,43 @@ def markdown_of(sheet: Sheet) -> str:
 def document_markdown(document: Document) -> str:
     """A whole answer as a markdown document."""
     parts = [f"# {for_markdown(document.title)}: {for_markdown(document.layout)}"]
-    for one in document.shown:
-        if isinstance(one, Table):
-            parts += markdown_parts(one)
-        elif isinstance(one, Lines):
-            sign = "- [ ]" if one.todo else "-"
-            parts += [f"## {for_markdown(one.title)}"]
-            parts += ["\n".join(f"{sign} {for_markdown(line)}" for line in one.lines)]
-        elif isinstance(one, Says):
-            parts += [*map(for_markdown, one.texts), *([f"    {for_text(one.command)}"] if one.command else [])]
-    return "\n\n".join(parts) + "\n"
+    return "\n\n".join([*parts, *(line for one in document.shown for line in _part(one))]) + "\n"
+
+
+def _part(part: Part) -> Iterator[str]:
+    """The blocks of one part of a document."""
+    if isinstance(part, Table):
+        yield from markdown_parts(part)
+    elif isinstance(part, Section):
+        title, body = for_markdown(part.title), [line for one in part.parts for line in _part(one)]
+        if part.folds and part.rows > _LONG:
+            yield from ("<details>\n<summary><b>" + f"{title}</b> ({part.rows})</summary>", *body, "</details>")
+        else:
+            yield from (f"{'#' * part.level} {title}", *body)
+    elif isinstance(part, Todo):
+        told = (f"{what}: {do}" if part.named else do for what, do in part.rows)
+        yield "\n".join(f"- [ ] {for_markdown(one)}" for one in told)
+    elif isinstance(part, Findings):
+        yield "\n".join(f"- {_finding(*row)}" for row in part.rows)
+    elif isinstance(part, Lines):
+        yield from [f"## {for_markdown(part.title)}"] if part.title else []
+        yield "\n".join(f"- {for_markdown(line)}" for line in part.lines)
+    elif isinstance(part, Says):
+        yield from map(for_markdown, part.texts)
+        yield from [f"    {for_text(part.command)}"] if part.command else []
+
+
+def _finding(finding: Finding, remark: str) -> str:
+    names = for_markdown(cut_short((finding.subject, *finding.others), 5))
+    told = f"{for_markdown(finding.message)} ({for_markdown(finding.where)})"
+    said = f" ({for_markdown(remark)})" if remark else ""
+    return f"**{finding.severity.value}** {finding.rule} {names}: {told}{said}"
 
 
 def markdown_parts(table: Table) -> Iterator[str]:
     """The title of a table, the table, and its notes, in markdown."""
-    yield f"## {for_markdown(table.title)}"
+    if table.title:
+        yield f"## {for_markdown(table.title)}"
     if table.rows:
         yield markdown_table([table.headers[i].title for i in table.kept()], list(table.shown()))
     if table.notes:

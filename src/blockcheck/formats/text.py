@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from blockcheck.answers.document import Document, Figure, Lines, Says, Table
+from blockcheck.answers.document import (
+    Brief,
+    Document,
+    Figure,
+    Findings,
+    Lines,
+    Says,
+    Section,
+    Shown,
+    Table,
+    Todo,
+)
 from blockcheck.answers.lacking import unchecked_table
 from blockcheck.core.findings import Finding
 from blockcheck.core.spans import Place
@@ -67,8 +78,7 @@ def _rests_on(answer: CheckAnswer, style: Style) -> Iterator[str]:
 
 
 def _finding(finding: Finding, style: Style) -> str:
-    others = (*finding.others, *finding.alike)
-    names = ", ".join((finding.subject, *others[:4])) + (f" and {len(others) - 4} more" if len(others) > 4 else "")
+    names = names_of(finding.subject, (*finding.others, *finding.alike))
     head = f"{style.severity(finding.severity)}  {style.paint(finding.rule, 'bold')}"
     lines = [head if finding.rule == "input" else f"{head}  {for_text(names)}"]
     lines.append(style.wrap(finding.message, "  "))
@@ -157,17 +167,46 @@ def document_text(document: Document, style: Style) -> str:
     return "\n\n".join(parts) + "\n"
 
 
-def part_text(part: Says | Lines | Table, style: Style, titled: bool = True) -> str:
+def part_text(part: Shown, style: Style, titled: bool = True) -> str:
     """One part of an answer in plain text."""
     if isinstance(part, Table):
         return _lines(part.title, part.brief, style) if part.brief else text_of(part, style, titled=titled)
     if isinstance(part, Lines):
-        return _lines(part.title, [f"[ ] {one}" for one in part.lines] if part.todo else part.lines, style, part.alarm)
+        return _lines(part.title, part.lines, style, part.alarm)
+    if isinstance(part, Section):
+        head = style.paint(part.title, "bold") if part.level == 2 else style.paint(f"{part.title}:")
+        own = [part_text(one, style) for one in part.parts if not isinstance(one, Figure | Brief)]
+        return ("\n\n" if part.level == 2 else "\n").join([head, *own])
+    if isinstance(part, Todo):
+        return "\n".join(_ticks(part, style))
+    if isinstance(part, Findings):
+        return "\n".join(line for finding, remark in part.rows for line in _brief(finding, remark, style))
+    assert isinstance(part, Says)
     how = ("bold", "red") if part.kind == "alarm" else ()
     lines = [style.wrap(one, "", "  " if part.kind == "note" else "", *how) for one in part.texts]
     return "\n".join([*lines, *([f"  {for_text(part.command)}"] if part.command else [])])
 
 
 def _lines(title: str, lines: Iterable[str], style: Style, alarm: bool = False) -> str:
-    head = style.paint(title, *(("bold", "red") if alarm else ("bold",)))
-    return "\n".join([head, *(style.wrap(one, "  ", "      ") for one in lines)])
+    head = [style.paint(title, *(("bold", "red") if alarm else ("bold",)))] if title else []
+    return "\n".join([*head, *(style.wrap(one, "  ", "      ") for one in lines)])
+
+
+def _ticks(part: Todo, style: Style) -> Iterator[str]:
+    width = max(len(what) for what, _ in part.rows)
+    for what, do in part.rows:
+        told, hang = (f"{what:<{width}}  {do}", min(width, 30) + 8) if part.named else (do, 6)
+        yield style.wrap(f"[ ] {told}", "  ", " " * hang)
+
+
+def _brief(finding: Finding, remark: str, style: Style) -> Iterator[str]:
+    yield f"  {style.severity(finding.severity)}  {finding.rule}  {for_text(names_of(finding.subject, finding.others))}"
+    yield style.wrap(finding.message, "    ")
+    yield f"    {for_text(finding.where)}"
+    if remark:
+        yield style.wrap(remark, "    ")
+
+
+def names_of(subject: str, others: Sequence[str]) -> str:
+    """What a finding is about; of many others the rest is counted."""
+    return cut_short((subject, *others), 5)

@@ -12,8 +12,10 @@ from blockcheck import api
 from blockcheck.answers.compare import CompareAnswer
 from blockcheck.cli.layouts import load_two
 from blockcheck.core.errors import InputError
-from blockcheck.formats.compare import compare_html, compare_markdown, compare_text, summary
+from blockcheck.formats.html import document_html
 from blockcheck.formats.style import Style
+from blockcheck.formats.table import document_markdown
+from blockcheck.formats.text import document_text
 
 YARD = """
 format = 1
@@ -100,7 +102,7 @@ def test_nothing_changes() -> None:
     assert not answer.wiring_differs
     assert (answer.changes, answer.steps, answer.labels, answer.tests, answer.values) == ((), (), (), (), ())
     assert all(one.same for one in answer.budgets)
-    assert summary(answer) == "No change to the wiring, and none to anything else that the layout says."
+    assert answer.summary == "No change to the wiring, and none to anything else that the layout says."
 
 
 @pytest.mark.parametrize(
@@ -386,7 +388,7 @@ def test_a_block_is_perhaps_renamed() -> None:
     assert answer.steps == ()
     assert "I1:out > R1:end" in prints(answer)
     assert "I1:out > S1:end" in prints(answer, False)
-    assert summary(answer).startswith("No change to the wiring; labels change. Perhaps renamed: 3 blocks.")
+    assert answer.summary.startswith("No change to the wiring; labels change. Perhaps renamed: 3 blocks.")
 
 
 @pytest.mark.parametrize(
@@ -418,19 +420,21 @@ def test_names_that_change_places_are_two_moves() -> None:
         "bus of S1: move its end from D1:1 to D1:2: D1:2 > S1:end (was D1:1 > S1:end)",
         "bus of S2: move its end from D1:2 to D1:1: D1:1 > S2:end (was D1:2 > S2:end)",
     ]
-    assert "D1:1 and D1:2 get other wires: take all ends off, and mark them" in compare_text(answer, Style(200))
+    assert "D1:1 and D1:2 get other wires: take all ends off, and mark them" in document_text(
+        answer.document(), Style(200)
+    )
 
 
 def test_findings_appear_and_go() -> None:
     answer = changed(("[blocks.neck]", '[blocks.S3]\nchannel = "D1.1"\n[blocks.neck]'))
-    appear = [one.finding.fingerprint for one in answer.appear]
+    appear = [one.finding.fingerprint for one in answer.findings.appear]
     assert "channel-shared:D1.1:S1:S3" in appear
     back = changed(
         ('[blocks.S3]\nchannel = "D1.1"\n', ""),
         base=YARD.replace("[blocks.neck]", '[blocks.S3]\nchannel = "D1.1"\n[blocks.neck]'),
     )
-    assert [one.finding.fingerprint for one in back.gone] == appear
-    assert "old.toml:" in compare_text(back, Style())
+    assert [one.finding.fingerprint for one in back.findings.gone] == appear
+    assert "old.toml:" in document_text(back.document(), Style())
 
 
 def test_a_channel_that_was_shared_is_tested_for_the_block_that_stays() -> None:
@@ -445,16 +449,16 @@ def test_what_is_accepted_goes_with_its_reason() -> None:
     accept = '\n[[accept]]\nrule = "channel-shared"\nwhere = "D1.1"\nbecause = "for tonight"\n'
     answer = compared(wrong, wrong + accept)
     assert not answer.wiring_differs
-    assert [(one.finding.rule, one.because) for one in answer.gone if one.because] == [
+    assert [(one.finding.rule, one.because) for one in answer.findings.gone if one.because] == [
         ("channel-shared", "for tonight")
     ]
 
 
 def test_checks_that_are_no_longer_made_are_told() -> None:
     answer = changed(('rail = "code83"\n', ""))
-    rules = {one.rule for one in answer.unchecked_appear if one.subject == "S1"}
+    rules = {one.rule for one in answer.unchecked.appear if one.subject == "S1"}
     assert "short-will-not-trip" in rules
-    assert answer.unchecked_gone == ()
+    assert answer.unchecked.gone == ()
 
 
 def test_budgets_before_and_after() -> None:
@@ -464,7 +468,7 @@ def test_budgets_before_and_after() -> None:
     assert not answer.wiring_differs
     row = next(one for one in answer.budgets if one.name == "dock")
     assert (row.before_a, row.after_a, row.limit_after_a, row.over) == (0.2, 4.0, 3.0, True)
-    assert "OVER its limit: booster B1 and district dock." in summary(answer)
+    assert "OVER its limit: booster B1 and district dock." in answer.summary
 
 
 def test_values_that_get_worse_are_told_with_their_place() -> None:
@@ -498,7 +502,7 @@ def test_lengths_are_told_in_feet_where_the_layout_wants_them() -> None:
 def test_names_that_mean_something_to_a_format_are_escaped() -> None:
     odd = YARD + '\n[blocks."<b>*x*|y</b>"]\nchannel = "D1.5"\n'
     answer = compared(YARD, odd)
-    page, document = compare_html(answer), compare_markdown(answer)
+    page, document = document_html(answer.document()), document_markdown(answer.document())
     assert "<b>*x*" not in page
     assert "&lt;b&gt;" in page
     assert "\\<b>\\*x\\*" in document
@@ -535,7 +539,7 @@ def test_words_and_numbers_of_tracks_are_no_wiring() -> None:
         (one.kind, one.subject, one.key, one.before, one.after) for one in answer.changes
     ]
     assert next((one.text, one.at) for one in answer.labels if one.print) == ("I1: S1", "panel: left")
-    assert summary(answer).startswith("No change to the wiring; labels change.")
+    assert answer.summary.startswith("No change to the wiring; labels change.")
 
 
 def test_the_current_of_an_empty_block_is_worse_when_it_rises() -> None:
@@ -611,7 +615,7 @@ def test_a_run_is_added_and_becomes_another() -> None:
     answer = compared(YARD, YARD + RUN)
     assert answer.wiring_differs
     assert does(answer, "add") == ["add the run motor: panel > machine 1 (2 wires, 1.5 mm2, 4 m)"]
-    assert "motor.2 panel > machine 1  motor.2 machine 1 > panel" in compare_text(answer, Style(200))
+    assert "motor.2 panel > machine 1  motor.2 machine 1 > panel" in document_text(answer.document(), Style(200))
     assert ("run", "motor", "added", None, None, "wire 1.5 mm2, count 2, length 4 m") in told(answer)
     assert does(compared(YARD + RUN, YARD), "remove") == ["remove the run motor: panel > machine 1"]
     other = RUN.replace("count = 2", "count = 3").replace("4 m", "5 m").replace("machine 1", "machine 2")

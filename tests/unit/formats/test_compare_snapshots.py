@@ -1,4 +1,5 @@
-"""What a comparison looks like, held to files; ``python tests/unit/render/test_compare_snapshots.py`` rewrites them."""
+"""What a comparison looks like, held to files; ``python
+tests/unit/formats/test_compare_snapshots.py`` rewrites them."""
 
 from __future__ import annotations
 
@@ -15,8 +16,12 @@ from jsonschema import Draft7Validator
 
 from blockcheck import api
 from blockcheck.answers.compare import CompareAnswer
-from blockcheck.formats import compare
+from blockcheck.formats.html import document_html
+from blockcheck.formats.json_v1 import answer_json
+from blockcheck.formats.registry import render as render_answer
 from blockcheck.formats.style import Style
+from blockcheck.formats.table import document_markdown
+from blockcheck.formats.text import document_text
 from blockcheck.text.includes import shipped
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -27,10 +32,10 @@ PAIRS = {
     "mended": ("faulty-yard/yard.toml", None),
 }
 FORMATS: dict[str, tuple[str, Callable[[CompareAnswer], str]]] = {
-    "text": ("txt", lambda answer: compare.compare_text(answer, Style(100))),
-    "narrow": ("narrow.txt", lambda answer: compare.compare_text(answer, Style(60))),
-    "markdown": ("md", compare.compare_markdown),
-    "csv": ("csv", lambda answer: compare.compare_csv(answer, Style())),
+    "text": ("txt", lambda answer: document_text(answer.document(), Style(100))),
+    "narrow": ("narrow.txt", lambda answer: document_text(answer.document(), Style(60))),
+    "markdown": ("md", lambda answer: document_markdown(answer.document())),
+    "csv": ("csv", lambda answer: render_answer(answer, "csv")),
 }
 
 
@@ -61,7 +66,7 @@ def test_a_rendering_is_as_it_was(pair: str, format_: str) -> None:
 @pytest.mark.parametrize("pair", PAIRS)
 def test_the_json_is_valid(pair: str) -> None:
     schema = json.loads((shipped("schemas") / "compare.schema.json").read_text("utf-8"))
-    found = json.loads(compare.compare_json(answer_of(pair)))
+    found = json.loads(answer_json(answer_of(pair)))
     Draft7Validator(schema).validate(found)
     assert found["wiring_differs"]
 
@@ -70,17 +75,17 @@ def test_the_json_is_valid(pair: str) -> None:
 def test_every_thing_to_do_has_a_box_to_tick(pair: str) -> None:
     answer = answer_of(pair)
     things = len(answer.steps) + len(answer.tests)
-    assert compare.compare_html(answer).count("\u2610") == things
-    assert compare.compare_text(answer, Style()).count("  [ ] ") == things
-    assert compare.compare_markdown(answer).count("\n- [ ] ") == things
+    assert document_html(answer.document()).count("\u2610") == things
+    assert document_text(answer.document(), Style()).count("  [ ] ") == things
+    assert document_markdown(answer.document()).count("\n- [ ] ") == things
 
 
 def test_a_workbook_has_the_things_to_do_and_the_tests() -> None:
     from openpyxl import load_workbook
 
     answer = answer_of("growing")
-    made = compare.compare_xlsx(answer)
-    assert made == compare.compare_xlsx(answer)
+    made = render_answer(answer, "xlsx")
+    assert made == render_answer(answer, "xlsx")
     book = load_workbook(io.BytesIO(made))
     assert book.sheetnames[:2] == ["At the bench", "Tests"]
     assert [row[0] for row in book["At the bench"].iter_rows(min_row=2, values_only=True)] == [

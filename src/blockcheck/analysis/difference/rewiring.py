@@ -9,11 +9,16 @@ from attrs import frozen
 from blockcheck.analysis.difference.laid import ARROW, KINDS, SHARED, Laid, laid
 from blockcheck.analysis.difference.renames import Renames
 from blockcheck.analysis.study import Study
+from blockcheck.core.columns import column
 from blockcheck.core.natural import natural_key
 from blockcheck.core.words import listed
 
 Lengths = Callable[[float], str]
 """Metres -> a length as the layout's people read it."""
+
+
+TASKS = ("mount", "lay", "set", "gap", "run", "move", "replace", "add", "remove", "take away", "number")
+"""The kinds of work, in the order in which it is done."""
 
 
 @frozen
@@ -23,14 +28,15 @@ class Step:
     ``blocks`` are those that it touches, by the new layout's names, or the old one's where they are gone.
     """
 
-    task: str
-    what: str
-    does: str
-    before: tuple[str, ...] = ()
-    after: tuple[str, ...] = ()
-    blocks: tuple[str, ...] = ()
-    wire: str | None = None
-    """Kind of wire, where it is one."""
+    task: str = column("Kind of work.", choices=TASKS)
+    what: str = column("Part, wire, joint or block.")
+    does: str = column("What to do, as a sentence.", key="do", title="do")
+    before: tuple[str, ...] = column(
+        "Ends that the wire passes, in the order of the current; none where it is new or no wire.", default=()
+    )
+    after: tuple[str, ...] = column("Ends that it will pass.", default=())
+    blocks: tuple[str, ...] = column("Blocks that it touches.", default=())
+    wire: str | None = column("Kind of wire; null where it is none.", choices=KINDS, default=None)
 
 
 def rewiring(old: Study, new: Study, names: Renames, length: Lengths) -> Iterator[Step]:

@@ -13,9 +13,15 @@ from attrs import frozen
 from blockcheck.analysis.difference.gaps import Gap, gaps
 from blockcheck.analysis.difference.renames import NONE, Renames
 from blockcheck.analysis.difference.rows import Row, Side, Value
+from blockcheck.core.columns import column
 from blockcheck.core.natural import natural_key
 from blockcheck.model.layout import SUBJECTS, Accept
 from blockcheck.model.wiring import Wiring
+
+KINDS = (
+    *("layout", "booster", "district", "board", "isolator", "block", "harness", "turnout", "run", "joint", "load"),
+    *("train", "scenario", "limits", "rules", "accept"),
+)
 
 
 @frozen
@@ -27,13 +33,16 @@ class Change:
     not only words, the trains or the ways of operating.
     """
 
-    kind: str
-    subject: str
-    what: str
-    key: str | None
-    before: str | None
-    after: str | None
-    wiring: bool
+    kind: str = column("Kind of thing.", choices=KINDS)
+    subject: str = column("Its name in the new layout, or in the old one where it is gone.", key="name")
+    what: str = column(
+        "What happened to it; renamed is a guess by channel, isolator and joints.",
+        choices=("added", "gone", "renamed", "changed"),
+    )
+    key: str | None = column("What of it changed; null where it is added, gone or renamed.")
+    before: str | None = column("As it was; null where there was none.")
+    after: str | None = column("As it will be; null where there is none.")
+    wiring: bool = column("Whether it concerns the wiring.")
 
 
 _ORDER = ("boosters", "districts", "boards", "isolators", "blocks", "harnesses", "turnouts")
