@@ -22,7 +22,13 @@ if TYPE_CHECKING:
     from blockcheck.analysis.bench.tolerance import Tolerance as Tolerance
     from blockcheck.answers.answer import Answer as Answer
     from blockcheck.answers.basis import Basis as Basis
-    from blockcheck.answers.bench import BenchAnswer as BenchAnswer, SheetStep as SheetStep, Untold as Untold
+    from blockcheck.answers.bench import (
+        BenchAnswer as BenchAnswer,
+        Setup as Setup,
+        SheetFault as SheetFault,
+        SheetStep as SheetStep,
+        Untold as Untold,
+    )
     from blockcheck.answers.book import BookAnswer as BookAnswer, BookFile as BookFile
     from blockcheck.answers.budget import (
         BudgetAnswer as BudgetAnswer,
@@ -53,6 +59,7 @@ if TYPE_CHECKING:
         Document as Document,
         Figure as Figure,
         Findings as Findings,
+        Item as Item,
         Lines as Lines,
         Says as Says,
         Section as Section,
@@ -77,6 +84,8 @@ if TYPE_CHECKING:
     from blockcheck.answers.trace import (
         Candidate as Candidate,
         NextTest as NextTest,
+        Prediction as Prediction,
+        SuspectFault as SuspectFault,
         Told as Told,
         TraceAnswer as TraceAnswer,
     )
@@ -144,7 +153,7 @@ else:
             "blockcheck.analysis.bench.tolerance": "Tolerance",
             "blockcheck.answers.answer": "Answer",
             "blockcheck.answers.basis": "Basis",
-            "blockcheck.answers.bench": "BenchAnswer SheetStep Untold",
+            "blockcheck.answers.bench": "BenchAnswer Setup SheetFault SheetStep Untold",
             "blockcheck.answers.book": "BookAnswer BookFile",
             "blockcheck.answers.budget": "BudgetAnswer FitRow LoadRow ScenarioBudget Sleep",
             "blockcheck.answers.channels": "ChannelMap ChannelRow SpareRow UndetectedRow",
@@ -152,7 +161,7 @@ else:
             "blockcheck.answers.changes": "BudgetChange CheckChanges FindingChange FindingChanges "
             "LabelChange ValueChange",
             "blockcheck.answers.compare": "CompareAnswer",
-            "blockcheck.answers.document": "Brief Column Document Figure Findings Lines Says Section Table Todo",
+            "blockcheck.answers.document": "Brief Column Document Figure Findings Item Lines Says Section Table Todo",
             "blockcheck.answers.draw": "Drawing",
             "blockcheck.drawing.shapes": "Box Line Text",
             "blockcheck.answers.each": "EachAnswer EachRow",
@@ -164,7 +173,7 @@ else:
             "blockcheck.answers.retest": "Retest",
             "blockcheck.answers.states": "BlockState DistrictChange TrainState",
             "blockcheck.answers.strips": "Clamp Strip WireEnd",
-            "blockcheck.answers.trace": "Candidate NextTest Told TraceAnswer",
+            "blockcheck.answers.trace": "Candidate NextTest Prediction SuspectFault Told TraceAnswer",
             "blockcheck.answers.wake": "DistrictWaking Stage WakeAnswer",
             "blockcheck.answers.wires": "Breaker End Part Piece Saving Sums Total WireList",
             "blockcheck.core.findings": "Accepted Edit Finding Label Laxer Milder Off Rewrite Severity Unchecked",

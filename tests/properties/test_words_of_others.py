@@ -30,7 +30,7 @@ from markdown_it import MarkdownIt
 from blockcheck import api, render
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.check import refused
-from blockcheck.answers.document import Column, Document, Findings, Lines, Part, Says, Section, Table, Todo
+from blockcheck.answers.document import Column, Document, Findings, Item, Lines, Part, Says, Section, Table, Todo
 from blockcheck.core.errors import InputError
 from blockcheck.core.findings import Finding
 from blockcheck.core.shown import unseen
@@ -240,7 +240,8 @@ def document(words: list[str]) -> Document:
     lines = [Lines(next_(), (next_(), next_())), Lines(next_(), (next_(),), alarm=True), Lines("", (next_(),))]
     todo = [Todo((next_(), next_()), [(next_(), next_())], named) for named in (True, False)]
     found = Finding(next_(), next_(), Place(next_(), 1, 1, 1, 1, ""), (next_(), next_()), rule="input")
-    parts: tuple[Part, ...] = (*todo, Findings([(found, next_())]), Table("", (next_(), "n"), [(next_(), 1)] * 9))
+    item = Item(1, next_(), [next_()], Table("", (next_(), "n"), [(next_(), 1)], brief=[next_()]))
+    parts: tuple[Part, ...] = (*todo, item, Findings([(found, next_())]), Table("", (next_(), "n"), [(next_(), 1)] * 9))
     sections = [Section(next_(), parts, level, folds=folds) for level in (2, 3) for folds in (True, False)]
     return Document(next_(), next_(), (*says, *lines, *sections, Table(next_(), headers, rows, (next_(), next_()))))
 

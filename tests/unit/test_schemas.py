@@ -15,6 +15,7 @@ from jsonschema import Draft7Validator
 
 from blockcheck.__main__ import main
 from blockcheck.answers.basis import Basis
+from blockcheck.answers.bench import BenchAnswer
 from blockcheck.answers.budget import BudgetAnswer
 from blockcheck.answers.channels import ChannelMap
 from blockcheck.answers.columns import schema_of
@@ -23,6 +24,7 @@ from blockcheck.answers.each import EachAnswer
 from blockcheck.answers.isolate import IsolateAnswer
 from blockcheck.answers.panel import PanelAnswer
 from blockcheck.answers.power import PowerAnswer
+from blockcheck.answers.trace import TraceAnswer
 from blockcheck.answers.wake import WakeAnswer
 from blockcheck.answers.wires import WireList
 from blockcheck.model.schema import layout_schema
@@ -48,6 +50,7 @@ def parts(value: Any) -> Iterator[dict[str, Any]]:
 
 
 ANSWERS = {
+    "bench": BenchAnswer,
     "budget": BudgetAnswer,
     "channels": ChannelMap,
     "compare": CompareAnswer,
@@ -55,6 +58,7 @@ ANSWERS = {
     "isolate": IsolateAnswer,
     "panel": PanelAnswer,
     "power": PowerAnswer,
+    "trace": TraceAnswer,
     "wake": WakeAnswer,
     "wires": WireList,
 }

@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from blockcheck.analysis.bench.faults import Fault, every_fault
-from blockcheck.analysis.bench.measure import Bench, shown_position
+from blockcheck.analysis.bench.instructions import MEASURE, dead_setup, live_setup, what_to_do
+from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.wired import CHANNELS, OHMS, OPEN_OHM, TRIPS, VOLTS, Step
+from blockcheck.analysis.difference.named import changed_names
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
+from blockcheck.answers.columns import table
+from blockcheck.answers.document import CAUTION, Brief, Cell, Column, Document, Item, Lines, Says, Section, Table
+from blockcheck.answers.lacking import unchecked_table
 from blockcheck.answers.pieces import counted
+from blockcheck.core.columns import column
 from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
-from blockcheck.model.layout import Layout
+from blockcheck.core.words import plural
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Dimension, Ohms, Volts, show
 
 if TYPE_CHECKING:
@@ -27,6 +33,9 @@ if TYPE_CHECKING:
 
     from blockcheck.analysis.bench.predict import Names, Predicted, Progress
 
+MOST_TOLD = 8
+"""More groups of faults that cannot be told apart are not printed; JSON has them all."""
+DEAD, LIVE = "Dead: no power", "Live: power on"
 _OHM, _VOLT, _AMPERE = DIMENSIONS[Ohms], DIMENSIONS[Volts], DIMENSIONS[Amperes]
 
 
@@ -36,34 +45,68 @@ class SheetStep:
     must read occupied or trip; ``amperes`` is the current of a short. ``stage`` is dead or live, ``kind`` ohms,
     channels, volts or trips."""
 
-    number: int
-    id: str
-    stage: str
-    kind: str
-    group: str | None
-    title: str
-    do: str
-    red: str
-    black: str
-    expect: str
-    value: float | None = None
-    low: float | None = None
-    high: float | None = None
-    names: tuple[str, ...] | None = None
-    amperes: float | None = None
+    number: int = column("Its number on the sheet.", key="step", least=1)
+    id: str = column("What trace knows it by.")
+    stage: str = column("Whether power is off or on.", choices=("dead", "live"))
+    kind: str = column(
+        "What is read: a resistance, the channels that read occupied, a voltage, or the breaker that trips.",
+        choices=(OHMS, CHANNELS, VOLTS, TRIPS),
+    )
+    group: str | None = column("The group of the first block that it is about.")
+    title: str = column("What it is about.")
+    do: str = column("What to do.")
+    red: str = column("Where the red probe goes.")
+    black: str = column("Where the black probe goes.")
+    expect: str = column("What to read, in words.")
+    value: float | None = column(
+        "What to read, in ohms or volts; null where it is open, or names are read.", default=None
+    )
+    low: float | None = column("The least that is right, in ohms or volts.", default=None, always=True)
+    high: float | None = column("The most that is right; null where it is open.", default=None, always=True)
+    names: tuple[str, ...] | None = column(
+        "The channels or breakers to read; null where a number is read.", default=None
+    )
+    amperes: float | None = column("Amperes that a short draws.", key="current", default=None)
+
+    def item(self) -> Item:
+        """As plain text has it; where the probes go is told of resistances, of the rest the instruction says it."""
+        lines = [self.do] if self.do != MEASURE else []
+        lines += [f"red: {self.red}", f"black: {self.black}"] if self.kind == OHMS else []
+        return Item(self.number, self.title, [*lines, f"expect: {self.expect}", "read: ____________"], ticks=True)
+
+    def row(self) -> tuple[Cell, ...]:
+        """As tables have it."""
+        probes = (self.red, self.black) if self.kind == OHMS else ("", "")
+        return (self.number, f"{self.title}. {self.do}", *probes, self.expect, None)
+
+
+@frozen
+class SheetFault:
+    """A single fault that the sheet looks for."""
+
+    fault: str = column("Its id.")
+    words: str = column("What is wrong.")
+
+
+@frozen
+class Setup:
+    """How the wiring is set up for each part of the sheet."""
+
+    dead: tuple[str, ...] = column("Before the dead tests.")
+    live: tuple[str, ...] = column("Before the live tests.")
 
 
 @frozen
 class Untold:
     """A fault, and those that no test tells from it; ids. A poor joint may be taken for others at other resistances."""
 
-    fault: str
-    others: tuple[str, ...]
+    fault: str = column("Its id.")
+    others: tuple[str, ...] = column("Those that it may be taken for.")
 
 
 @frozen
 class BenchAnswer(Answer):
-    """The test sheet. ``dead`` and ``live`` tell how the wiring is set up for each part.
+    """The test sheet.
 
     ``faults`` maps the id of every fault that the sheet is made for to what is wrong; ``unseen`` are those that no test
     tells from wiring that is right, ``untold`` those that none tells from each other. ``pool`` counts all tests that
@@ -72,19 +115,99 @@ class BenchAnswer(Answer):
 
     command = "bench"
 
-    layout: str
-    tolerance: Tolerance
-    axle_ohm: float
-    dead: tuple[str, ...]
-    live: tuple[str, ...]
-    steps: tuple[SheetStep, ...]
     faults: Mapping[str, str]
-    unseen: tuple[str, ...]
-    untold: tuple[Untold, ...]
-    pool: int
-    only: str | None
-    changed: tuple[str, ...] | None
-    unchecked: tuple[Unchecked, ...]
+    layout: str = column("Name of the layout.")
+    tolerance: Tolerance = column("How far a reading may lie from what it should be and still be right.")
+    axle_ohm: float = column("The test axle.")
+    setup: Setup = column("How the wiring is set up for each part of the sheet.")
+    steps: tuple[SheetStep, ...] = column("The steps, in the order that is safe.")
+    looked_for: tuple[SheetFault, ...] = column(
+        "The single faults that the sheet looks for.",
+        key="faults",
+        of=lambda sheet: tuple(SheetFault(*one) for one in sheet.faults.items()),
+    )
+    unseen: tuple[str, ...] = column("Faults that no test tells from wiring that is right.")
+    untold: tuple[Untold, ...] = column("Faults that no test tells from others.")
+    pool: int = column("How many tests could be made.", key="tests", least=0)
+    only: str | None = column("The group that the sheet was narrowed to.")
+    changed: tuple[str, ...] | None = column(
+        "What differs from the older layout that the sheet was narrowed by; null where it was not."
+    )
+    unchecked: tuple[Unchecked, ...] = column("Blocks that are known only as connected or not, for want of data.")
+
+    @property
+    def stages(self) -> Iterator[tuple[str, tuple[str, ...], tuple[SheetStep, ...]]]:
+        """For each stage that has steps its title, how the wiring is set up, and its steps."""
+        for stage, title, setup in (("dead", DEAD, self.setup.dead), ("live", LIVE, self.setup.live)):
+            steps = tuple(one for one in self.steps if one.stage == stage)
+            if steps:
+                yield title, setup, steps
+
+    def document(self) -> Document:
+        """The steps of each stage with how the wiring is set up; then what no test tells. For programs one table."""
+        fields = ("number", "id", "stage", "group", "do", "red", "black", "expect", "low", "high")
+        data = table("Test sheet", SheetStep, self.steps, fields=fields)
+        data = evolve(
+            data, headers=(*data.headers, Column("reading", always=True)), rows=[(*row, None) for row in data.rows]
+        )
+        headers = ("step", "what to do", "red", "black", "expect", Column("read", always=True))
+        stages = [
+            Brief(
+                [Table(title, headers, [one.row() for one in steps])],
+                [Section(title, [Lines("", setup, dashes=True), *(one.item() for one in steps)])],
+            )
+            for title, setup, steps in self.stages
+        ]
+        before = [f"Before the {title[:4].lower()} tests: {' '.join(setup)}" for title, setup, _ in self.stages]
+        return Document(
+            "Test sheet",
+            self.layout,
+            (
+                *(Says((one,)) for one in self.sentences()),
+                Says((CAUTION,)),
+                Brief([Says(before)], []),
+                *stages,
+                Lines("What the sheet cannot tell", self.untold_lines()),
+                unchecked_table(self.unchecked, "Known only as connected or not, for want of data"),
+            ),
+            (data,),
+        )
+
+    def sentences(self) -> Iterator[str]:
+        """What the sheet does and does not do, in words."""
+        if self.only is not None:
+            yield f"Narrowed to group {self.only}."
+        if self.changed is not None:
+            names = ", ".join(self.changed)
+            yield f"Narrowed to what has changed: {names}." if names else "Nothing has changed that could be tested."
+        if self.steps:
+            yield (
+                f"{plural(len(self.steps), 'step')} of {self.pool} that could be made look for "
+                f"{plural(len(self.faults), 'single fault')}, and tell each from every other where any test can."
+            )
+            yield f"Readings are right within {self.tolerance.words}."
+
+    def untold_lines(self) -> Iterator[str]:
+        """What no test sees or tells apart, in words."""
+        if self.unseen:
+            yield f"No test tells these from wiring that is right: {self._words(self.unseen)}."
+        lines, done = list[str](), set[frozenset[str]]()
+        for one in self.untold:  # each pair once
+            others = tuple(other for other in one.others if frozenset((one.fault, other)) not in done)
+            done |= {frozenset((one.fault, other)) for other in others}
+            if others:
+                first = self.faults[one.fault]
+                lines.append(f"{first[:1].upper()}{first[1:]} - looks like: {self._words(others)}")
+        if lines:
+            yield "No test tells these apart, within the tolerance:"
+            yield from lines[:MOST_TOLD]
+        if len(lines) > MOST_TOLD:
+            yield f"and {len(lines) - MOST_TOLD} more such; --format json lists all"
+
+    def _words(self, faults: tuple[str, ...]) -> str:
+        shown = [self.faults[one] for one in faults[:4]]
+        more = len(faults) - len(shown)
+        return "; ".join(shown) + (f"; and {more} more" if more > 0 else "")
 
 
 def bench(
@@ -158,70 +281,19 @@ def _answer(
         for block, lacks in own.built.grid.lacking.items()
     )
     return BenchAnswer(
+        {one.id: one.words.partition(": about ")[0] for one in faults},
         study.layout.about.name,
         tolerance,
         own.axle_ohm,
-        dead_setup(own),
-        live_setup(own),
+        Setup(dead_setup(own), live_setup(own)),
         steps,
-        {one.id: one.words.partition(": about ")[0] for one in faults},
-        unseen,
-        untold,
-        pool,
-        only,
-        changed,
-        unchecked,
+        unseen=unseen,
+        untold=untold,
+        pool=pool,
+        only=only,
+        changed=changed,
+        unchecked=unchecked,
     )
-
-
-def dead_setup(own: Bench) -> tuple[str, ...]:
-    """How the wiring is set up for dead tests."""
-    found = [
-        "Switch every booster off and unplug it from its feed pair. Take every vehicle, and whatever else draws track "
-        "power, off the track."
-    ]
-    if own.detectors:
-        found.append("Pull the buses off the channels of the detector boards, and keep each with its label.")
-    if any(edge.kind == "breaker" for edge in own.study.circuit.edges):
-        found.append("No test reads through a district's own breaker: whether one conducts without power differs.")
-    found += [*_closed(own)]
-    found.append(
-        "Below 10 ohm an ohmmeter reads its own leads. Send 1 A through the two places from a bench supply that is "
-        "limited to 1 A and 3 V, and read the millivolts between them with the meter's own probes: 46 mV is 46 mohm."
-    )
-    found.append('Readings above 100 kohm, or over the meter\'s range, are "open".')
-    return tuple(found)
-
-
-def live_setup(own: Bench) -> tuple[str, ...]:
-    """How the wiring is set up for live tests."""
-    found = [
-        "Only when every dead test is right: plug everything in again, each bus into its own channel, boosters on."
-    ]
-    volts = max((one.voltage_v for one in own.study.layout.boosters.values()), default=0.0)
-    watts = volts * volts / own.axle_ohm
-    size = "1/4" if watts <= 0.2 else "1/2" if watts <= 0.4 else "2"
-    found.append(f"The test axle is a resistor of {show(own.axle_ohm, _OHM)}, {size} W, with a clip for each rail.")
-    if own.study.layout.about.control == "dcc":
-        found.append("Read volts with a meter that shows the true r.m.s. of the track signal; others read it wrong.")
-    if own.breakers:
-        found.append("A breaker that does not trip at once is mended before anything else is done with power on.")
-    return tuple(found)
-
-
-def _closed(own: Bench) -> Iterable[str]:
-    isolators = own.study.layout.isolators
-    if isolators:
-        changeovers = [name for name in isolators if isolators[name].contact == "changeover"]
-        words = "Close every isolator"
-        if changeovers:
-            words += "; set " + ", ".join(f"{name} to {own.state[name]}" for name in changeovers)
-        yield f"{words}. What a step moves is put back before the next."
-    points = [name for name, control in own.study.circuit.controls.items() if control.kind == "points"]
-    if points:
-        diverging = [name for name in points if own.state[name] != "through"]
-        words = "Set all points through" + (f", but {', '.join(diverging)} diverging" if diverging else "")
-        yield f"{words}."
 
 
 def sheet_step(own: Bench, predicted: Predicted, test: int, tolerance: Tolerance, number: int) -> SheetStep:
@@ -270,29 +342,6 @@ def expected_names(step: Step, names: Names, amperes: float | None) -> str:
     return (f"{found}, and no other" if names else "none") + maybe
 
 
-def what_to_do(own: Bench, step: Step) -> str:
-    """The instruction of a step."""
-    moves = []
-    for name, place in step.state:
-        isolator = own.study.layout.isolators.get(name)
-        if isolator is None:
-            moves.append(f"Set the points of {name} {place}.")
-        elif place == "open":
-            moves.append(f"Open {name}.")
-        else:
-            moves.append(f"Set {name} {shown_position(isolator, place)}.")
-    where = step.red.words.partition(" rail of ")[2] or step.red.words
-    if step.kind == OHMS:
-        act = "Measure the resistance from red to black."
-    elif step.kind == CHANNELS:
-        act = f"Lay the test axle across the rails of {where}. Which channels read occupied?"
-    elif step.kind == VOLTS:
-        act = f"Lay the test axle across the rails of {where}. How many volts are across it?"
-    else:
-        act = f"Lay a short across the rails of {where}, for a second at most. Which breaker trips?"
-    return " ".join([*moves, act])
-
-
 def _always(own: Bench, predicted: Predicted) -> list[int]:
     """Tests that safety asks for, whatever they tell: no short in a district, and a short that trips each breaker."""
     found = [number for number, step in enumerate(predicted.tests) if step.id.startswith(("district.", "districts."))]
@@ -320,36 +369,3 @@ def _narrowed(study: Study, only: str | None, since: Study | None) -> set[str] |
         changed = changed_names(since.layout, study.layout)
         names = changed if names is None else names & changed
     return names
-
-
-def changed_names(old: Layout, new: Layout) -> set[str]:
-    """The blocks, isolators, turnouts, boards and districts whose wiring differs between two layouts."""
-    found: set[str] = set()
-    for table in ("blocks", "isolators", "turnouts", "boards", "districts"):
-        before, after = getattr(old, table), getattr(new, table)
-        found |= {name for name in {*before, *after} if repr(before.get(name)) != repr(after.get(name))}
-    for table, key in (("harnesses", "harness"),):
-        before, after = getattr(old, table), getattr(new, table)
-        other = {name for name in {*before, *after} if repr(before.get(name)) != repr(after.get(name))}
-        wires = {name for name in {*old.wires, *new.wires} if repr(old.wires.get(name)) != repr(new.wires.get(name))}
-        other |= {name for name, one in after.items() if {one.bus, one.common, one.feeder} & wires}
-        found |= {name for name, block in new.blocks.items() if getattr(block, key) in other}
-    met = [{(frozenset(one.blocks), one.gap, one.ends) for one in layout.joints} for layout in (old, new)]
-    for blocks, *_ in met[0] ^ met[1]:
-        found |= blocks
-    kinds = {
-        one
-        for one in {*old.board_types, *new.board_types}
-        if repr(old.board_types.get(one)) != repr(new.board_types.get(one))
-    }
-    boards = found | {name for name, one in new.boards.items() if one.type in kinds}
-    found |= {name for name, one in new.blocks.items() if one.channel is not None and one.channel.board in boards}
-    found |= {
-        name
-        for name, one in new.isolators.items()
-        if any(
-            block.isolator is not None and block.isolator.isolator == name and block.name in found
-            for block in new.blocks.values()
-        )
-    }
-    return found

@@ -144,11 +144,12 @@ class Says:
 
 @frozen
 class Lines:
-    """A list, under a title where it has one; what is wrong where it is an ``alarm``."""
+    """A list, under a title where it has one; what is wrong where it is an ``alarm``. ``dashes``: in text too."""
 
     title: str
     lines: tuple[str, ...] = field(converter=tuple[str, ...])
     alarm: bool = False
+    dashes: bool = False
 
 
 @frozen
@@ -162,6 +163,20 @@ class Todo:
     def table(self) -> Table:
         """As a page has them."""
         return Table("", self.headers, self.rows, ticks=True)
+
+
+@frozen
+class Item:
+    """One of a numbered list: a title, lines, and a table, for which plain text has lines (its ``brief``).
+
+    ``ticks``: plain text has a box to tick before it.
+    """
+
+    number: int
+    title: str
+    lines: tuple[str, ...] = field(converter=tuple[str, ...])
+    table: Table | None = None
+    ticks: bool = False
 
 
 @frozen
@@ -201,7 +216,7 @@ class Brief:
     text: tuple[Part, ...] = field(converter=tuple["Part", ...])
 
 
-Shown = Says | Lines | Todo | Findings | Section | Table | Figure
+Shown = Says | Lines | Item | Todo | Findings | Section | Table | Figure
 Part = Shown | Brief
 
 
@@ -260,7 +275,7 @@ def _holds(part: Shown) -> bool:
         return bool(part.rows or part.notes)
     if isinstance(part, Todo | Findings):
         return bool(part.rows)
-    return isinstance(part, Figure) or bool(part.texts if isinstance(part, Says) else part.lines)
+    return isinstance(part, Figure | Item) or bool(part.texts if isinstance(part, Says) else part.lines)
 
 
 @frozen

@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from attrs import frozen
+from attrs import asdict, evolve, frozen
 
 from blockcheck.analysis.bench.faults import every_fault
+from blockcheck.analysis.bench.instructions import what_to_do
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, VOLTS, Step
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
+from blockcheck.answers.columns import table
+from blockcheck.answers.document import CAUTION, Document, Item, Lines, Says
 from blockcheck.answers.pieces import counted
 from blockcheck.answers.readings import AsExpected, Reading, read_readings
+from blockcheck.core.columns import column
+from blockcheck.core.words import listed, plural
 from blockcheck.model.quantities import DIMENSIONS, Ohms, Volts, show
 
 if TYPE_CHECKING:
@@ -22,6 +28,8 @@ if TYPE_CHECKING:
     from blockcheck.analysis.bench.suspects import Search, Suspect, Value
 
 MOST_SHOWN = 10
+MOST_READINGS = 6
+"""Of a candidate, which plain text shows."""
 MOST_PAIRS = 800
 """Pairs of faults that are looked at where no single one explains everything."""
 
@@ -30,43 +38,94 @@ MOST_PAIRS = 800
 class Told:
     """One reading beside what a candidate, and wiring that is right, would give; ``fits`` says whether it fits."""
 
-    id: str
-    title: str
-    read: str
-    predicted: str
-    expected: str
-    fits: bool
+    id: str = column("The test.", only="programs")
+    title: str = column("What it is about.", title="test")
+    read: str = column("What was read.")
+    predicted: str = column("What the candidate predicts.")
+    expected: str = column("What would be right.", title="right would be")
+    fits: bool = column("Whether the reading fits the prediction, within the tolerance.")
+
+    @property
+    def words(self) -> str:
+        """The reading beside its predictions."""
+        if not self.fits:
+            return f"{self.title}: read {self.read}, but this predicts {self.predicted}"
+        told = f"read {self.read}, as this predicts ({self.predicted})"
+        return f"{self.title}: {told}; right would be {self.expected}"
+
+
+@frozen
+class SuspectFault:
+    """A fault of a candidate."""
+
+    fault: str = column("Its id.")
+    kind: str = column("Its kind.")
+    words: str = column("What is wrong.")
+    look: str = column("Where to look first.")
 
 
 @frozen
 class Candidate:
     """What may be wrong: no fault (``faults`` is empty), one, or two. ``rank`` 1 is the best; equals share a rank.
 
-    ``explained`` of ``readings`` fit; ``likelihood`` is its share among all that was looked at. ``words`` say what is
-    wrong and ``look`` where to look first. ``readings`` holds those that it, or they, have something to say about.
+    ``explained`` of ``of`` readings fit; ``likelihood`` is its share among all that was looked at. ``readings`` holds
+    those that it, or they, have something to say about.
     """
 
-    rank: int
-    faults: tuple[str, ...]
-    kinds: tuple[str, ...]
-    words: tuple[str, ...]
-    look: tuple[str, ...]
-    explained: int
-    of: int
-    likelihood: float
-    readings: tuple[Told, ...]
+    rank: int = column("Its rank; equals share one.", least=1)
+    told: tuple[SuspectFault, ...] = column("None where nothing is wrong, else one or two.", key="faults")
+    explained: int = column("How many readings it explains.", least=0)
+    of: int = column("Of how many.", least=0)
+    likelihood: float = column("Its share of the likelihood of all that was looked at, up to 1.", least=0)
+    readings: tuple[Told, ...] = column("The readings that it has something to say about.")
+
+    @property
+    def faults(self) -> tuple[str, ...]:
+        """The ids of its faults."""
+        return tuple(one.fault for one in self.told)
+
+    def item(self, number: int, tied: bool) -> Item:
+        """As people read it."""
+        cause = "; and ".join(one.words for one in self.told) or "nothing is wrong"
+        share = self.likelihood * 100
+        shown = f"{share:.0f} %" if share >= 1 else "less than 1 %"
+        facts = f"explains {self.explained} of {self.of} readings; likelihood {shown}"
+        lines = [("tied first; " if tied and self.rank == 1 else "") + facts]
+        lines += [f"look first: {'; and '.join(one.look for one in self.told)}"] if self.told else []
+        more = len(self.readings) - MOST_READINGS
+        brief = [row.words for row in self.readings[:MOST_READINGS]] + ([f"and {more} more"] if more > 0 else [])
+        rows = [{**asdict(row), "fits": "yes" if row.fits else "no"} for row in self.readings]
+        readings = evolve(table("", Told, rows), brief=brief) if rows else None
+        return Item(number, cause[:1].upper() + cause[1:], lines, readings)
+
+
+@frozen
+class Prediction:
+    """A reading, and the candidates that predict it."""
+
+    reading: str = column("The reading.")
+    candidates: tuple[int, ...] = column("The candidates that predict it, by their place in the list, from 1.")
 
 
 @frozen
 class NextTest:
-    """The test that would split the candidates best; ``predictions`` are each candidate's rank and reading."""
+    """The test that would split the candidates best."""
 
-    id: str
-    title: str
-    do: str
-    red: str
-    black: str
-    predictions: tuple[tuple[str, tuple[int, ...]], ...]
+    id: str = column("What trace knows it by.")
+    title: str = column("What it is about.")
+    do: str = column("What to do.")
+    red: str = column("Where the red probe goes.")
+    black: str = column("Where the black probe goes.")
+    predictions: tuple[Prediction, ...] = column("What the candidates predict for it.")
+
+    def lines(self) -> Iterator[str]:
+        """The test, and what each candidate predicts for it."""
+        yield f"{self.title} ({self.id})"
+        yield self.do
+        if self.do.endswith("from red to black."):
+            yield f"Red on {self.red}, black on {self.black}."
+        for one in self.predictions:
+            yield f"{one.reading}: candidate {listed([*map(str, one.candidates)])}"
 
 
 @frozen
@@ -79,21 +138,64 @@ class TraceAnswer(Answer):
 
     command = "trace"
 
-    layout: str
-    tolerance: Tolerance
-    taken: int
-    off: tuple[Told, ...]
-    candidates: tuple[Candidate, ...]
-    tied: int
-    single: int
-    pairs: int
-    all_pairs: int
-    next: NextTest | None
+    layout: str = column("Name of the layout.")
+    tolerance: Tolerance = column("How far a reading may lie from what it should be and still be right.")
+    taken: int = column("How many readings were filled in.", least=0)
+    off: tuple[Told, ...] = column("The readings that are not as expected.")
+    candidates: tuple[Candidate, ...] = column("What may be wrong, the best first.")
+    tied: int = column("How many of the first candidates cannot be told apart by the readings taken.", least=0)
+    single: int = column("How many single faults were looked at.", least=0)
+    pairs: int = column("How many pairs of faults were looked at.", least=0)
+    all_pairs: int = column("How many pairs might have been: where it is more, the search was cut short.", least=0)
+    next: NextTest | None = column("The test that would split the candidates best; null where none would.")
 
     @property
     def right(self) -> bool:
         """Whether wiring that is right explains every reading, and best."""
         return bool(self.candidates) and not self.off and not self.candidates[0].faults and self.tied >= 1
+
+    def document(self) -> Document:
+        """The candidates, the best first, and the next test."""
+        alike = self.tied > 1 and not self.right and self.next is None
+        return Document(
+            "Readings explained",
+            self.layout,
+            (
+                *(Says((one,)) for one in self.verdict()),
+                *(one.item(number, self.tied > 1) for number, one in enumerate(self.candidates, 1)),
+                Lines("Next test", self.next.lines() if self.next is not None else (), dashes=True),
+                Says(
+                    ("No other test tells the leading candidates apart: look at each place in turn.",) if alike else ()
+                ),
+                Says((CAUTION,), "caution"),
+            ),
+        )
+
+    def verdict(self) -> Iterator[str]:
+        """The answer in a sentence or two."""
+        if not self.taken:
+            yield "No reading has been filled in yet: make the tests in the order of the sheet, and ask again."
+            return
+        yield f"{plural(self.taken, 'reading')}, {len(self.off)} not as expected, within {self.tolerance.words}."
+        best = self.candidates[0]
+        if self.all_pairs > self.pairs:
+            yield (
+                f"No single fault explains all. Of {self.all_pairs:,} pairs of faults that each explain something, the "
+                f"{self.pairs:,} likeliest were looked at: the search was cut short there."
+            )
+        elif self.pairs:
+            yield f"No single fault explains all; {plural(self.pairs, 'pair')} of faults were looked at too."
+        if self.right and self.tied == 1:
+            yield "The wiring is right, as far as these readings tell."
+        elif self.right:
+            words = plural(self.tied - 1, "fault")
+            yield f"Nothing speaks against wiring that is right; {words} would read the same so far."
+        elif best.explained < best.of:
+            yield "Nothing that was looked at explains every reading. These come nearest:"
+        elif self.tied > 1:
+            yield f"{self.tied} causes explain every reading, and cannot be told apart by them:"
+        else:
+            yield "One cause explains every reading:"
 
 
 def trace(
@@ -195,10 +297,7 @@ class _Teller:
             told.append(
                 Candidate(
                     self._rank(number, suspects, told),
-                    tuple(fault.id for fault in one.faults),
-                    tuple(fault.kind for fault in one.faults),
-                    tuple(fault.words for fault in one.faults),
-                    tuple(fault.look for fault in one.faults),
+                    tuple(SuspectFault(fault.id, fault.kind, fault.words, fault.look) for fault in one.faults),
                     len(steps) - one.against,
                     len(steps),
                     float(f"{share:.3g}"),
@@ -262,7 +361,6 @@ class _Teller:
 
     def following(self, step: Step, suspects: tuple[Suspect, ...]) -> NextTest:
         from blockcheck.analysis.bench.predict import predict
-        from blockcheck.answers.bench import what_to_do
 
         predicted = predict(self.own, [step], [one.change for one in suspects])
         groups: dict[str, list[int]] = {}
@@ -276,7 +374,7 @@ class _Teller:
             what_to_do(self.own, step),
             step.red.words,
             step.black.words,
-            tuple((words, tuple(numbers)) for words, numbers in groups.items()),
+            tuple(Prediction(words, tuple(numbers)) for words, numbers in groups.items()),
         )
 
 

@@ -17,6 +17,7 @@ from blockcheck.answers.document import (
     Document,
     Figure,
     Findings,
+    Item,
     Lines,
     Says,
     Section,
@@ -199,6 +200,9 @@ def _part(part: Shown, heading: str) -> Html:
         level = heading if part.level == 2 else f"h{int(heading[1]) + 1}"
         own = [_part(one, level) for one in part.parts if not isinstance(one, Brief)]
         return joined([element(level, part.title), *own], "\n")
+    if isinstance(part, Item):
+        head, lines = element("h3", f"{part.number}  {part.title}"), paragraphs(part.lines, "muted")
+        return element("section", head, lines, table_html(part.table) if part.table else None, class_="card")
     if isinstance(part, Todo):
         return table_html(part.table())
     if isinstance(part, Findings):

@@ -301,23 +301,15 @@ def _bench(answer: BenchAnswer) -> Renderers:
     from blockcheck.formats import bench
 
     return {
-        "text": lambda style: bench.bench_text(answer, style),
-        "json": lambda _: bench.bench_json(answer),
-        **_tables(lambda: bench.bench_sheet(answer)),
+        **_documented(answer),
         "html": lambda _: bench.bench_html(answer),
         "toml": lambda _: bench.bench_toml(answer),
     }
 
 
 def _trace(answer: TraceAnswer) -> Renderers:
-    from blockcheck.formats import trace
-
-    return {
-        "text": lambda style: trace.trace_text(answer, style),
-        "json": lambda _: trace.trace_json(answer),
-        "markdown": lambda _: trace.trace_markdown(answer),
-        "html": lambda _: trace.trace_html(answer),
-    }
+    said = _documented(answer)
+    return {name: said[name] for name in ("text", "json", "markdown", "html")}
 
 
 def _explain(answer: Reference | RuleAnswer | KeyAnswer) -> Renderers:

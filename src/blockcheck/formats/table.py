@@ -13,6 +13,7 @@ from blockcheck.answers.document import (
     Cell,
     Document,
     Findings,
+    Item,
     Lines,
     Part,
     Says,
@@ -84,6 +85,10 @@ def _part(part: Part) -> Iterator[str]:
             yield from ("<details>\n<summary><b>" + f"{title}</b> ({part.rows})</summary>", *body, "</details>")
         else:
             yield from (f"{'#' * part.level} {title}", *body)
+    elif isinstance(part, Item):
+        yield f"### {part.number}  {for_markdown(part.title)}"
+        yield from map(for_markdown, part.lines)
+        yield from markdown_parts(part.table) if part.table is not None else ()
     elif isinstance(part, Todo):
         told = (f"{what}: {do}" if part.named else do for what, do in part.rows)
         yield "\n".join(f"- [ ] {for_markdown(one)}" for one in told)

@@ -10,6 +10,7 @@ from blockcheck.answers.document import (
     Document,
     Figure,
     Findings,
+    Item,
     Lines,
     Says,
     Section,
@@ -172,11 +173,14 @@ def part_text(part: Shown, style: Style, titled: bool = True) -> str:
     if isinstance(part, Table):
         return _lines(part.title, part.brief, style) if part.brief else text_of(part, style, titled=titled)
     if isinstance(part, Lines):
-        return _lines(part.title, part.lines, style, part.alarm)
+        lines = [f"- {line}" for line in part.lines] if part.dashes else part.lines
+        return _lines(part.title, lines, style, part.alarm, 4 if part.dashes else 6)
     if isinstance(part, Section):
         head = style.paint(part.title, "bold") if part.level == 2 else style.paint(f"{part.title}:")
         own = [part_text(one, style) for one in part.parts if not isinstance(one, Figure | Brief)]
         return ("\n\n" if part.level == 2 else "\n").join([head, *own])
+    if isinstance(part, Item):
+        return "\n".join(_item(part, style))
     if isinstance(part, Todo):
         return "\n".join(_ticks(part, style))
     if isinstance(part, Findings):
@@ -187,9 +191,19 @@ def part_text(part: Shown, style: Style, titled: bool = True) -> str:
     return "\n".join([*lines, *([f"  {for_text(part.command)}"] if part.command else [])])
 
 
-def _lines(title: str, lines: Iterable[str], style: Style, alarm: bool = False) -> str:
+def _lines(title: str, lines: Iterable[str], style: Style, alarm: bool = False, hang: int = 6) -> str:
     head = [style.paint(title, *(("bold", "red") if alarm else ("bold",)))] if title else []
-    return "\n".join([*head, *(style.wrap(one, "  ", "      ") for one in lines)])
+    return "\n".join([*head, *(style.wrap(one, "  ", " " * hang) for one in lines)])
+
+
+def _item(part: Item, style: Style) -> Iterator[str]:
+    head = f"{'[ ] ' if part.ticks else ''}{part.number:>3}  "
+    indent = " " * len(head)
+    yield style.wrap(part.title, head, indent, "bold")
+    for line in part.lines:
+        yield style.wrap(line, indent, indent + " " * (5 if ": " in line[:12] else 0))  # below what stands behind it
+    if part.table is not None:
+        yield from (style.wrap(f"- {line}", indent, f"{indent}  ") for line in part.table.brief)
 
 
 def _ticks(part: Todo, style: Style) -> Iterator[str]:

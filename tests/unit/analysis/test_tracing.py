@@ -22,7 +22,6 @@ from blockcheck.analysis.bench.wired import CHANNELS, OHMS
 from blockcheck.answers.readings import AsExpected, Reading
 from blockcheck.answers.trace import explain
 from blockcheck.core.errors import CallError
-from blockcheck.formats.trace import verdict
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
 SMALL, CLUB = EXAMPLES / "small-yard/yard.toml", EXAMPLES / "club-yard/club.toml"
@@ -61,7 +60,7 @@ def test_plugs_that_were_swapped_after_the_dead_tests_are_found() -> None:
     rest = [one for one in rest if "R3" not in one.step.id or one.step.kind == OHMS]
     answer = explain(bench, (*read, *rest), Tolerance())
     assert (answer.tied, answer.candidates[0].faults) == (1, ("channels-swapped:D1.2,D1.3",))
-    assert "plugs" in answer.candidates[0].words[0]
+    assert "plugs" in answer.candidates[0].told[0].words
     assert not answer.right
 
 
@@ -77,7 +76,7 @@ def test_wiring_is_not_called_right_where_a_reading_is_off() -> None:
     )
     assert not answer.right
     assert [one.id for one in answer.off] == [off.id]
-    assert "right, as far" not in " ".join(verdict(answer))
+    assert "right, as far" not in " ".join(answer.verdict())
 
 
 def test_pairs_of_faults_are_found_where_no_single_one_explains() -> None:

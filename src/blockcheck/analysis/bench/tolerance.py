@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from attrs import frozen
 
 from blockcheck.analysis.bench.wired import VOLTS, Step
+from blockcheck.core.columns import column
 from blockcheck.core.errors import CallError
 from blockcheck.model.quantities import DIMENSIONS, Fraction, Ohms, QuantityError, Volts, parse, show
 
@@ -26,9 +27,9 @@ _SIGMAS = 2.0
 class Tolerance:
     """A share of the reading, and so many ohms or volts besides."""
 
-    share: float = 0.05
-    ohms: float = 0.002
-    volts: float = 0.3
+    share: float = column("A share of the reading.", default=0.05, least=0)
+    ohms: float = column("Ohms besides.", default=0.002, least=0)
+    volts: float = column("Volts besides.", default=0.3, least=0)
 
     def of(self, step: Step, value: NDArray[np.float64]) -> NDArray[np.float64]:
         """For readings of a test. Where data lack, all that is told is connected or not."""
