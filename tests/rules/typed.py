@@ -82,6 +82,8 @@ TYPED: dict[str, list[Typed]] = {
     "contact-over-current/bad-3": [HIGHER],
     "contact-over-current/bad-4": [HIGHER],
     "contact-over-current/bad-5": [HIGHER],
+    "contact-over-current/bad-6": [HIGHER, HIGHER],
+    "contact-over-current/bad-7": [HIGHER, HIGHER],
     "detection-not-dropped/bad": [[('hold = "10 kohm"\n', "")]],
     "detection-not-dropped/bad-2": [[('hold = "10 kohm"\n', "")]],
     "detection-not-dropped/bad-3": [[("[isolators.I1]", '[isolators.I1]\ndetection = "held"')]],
