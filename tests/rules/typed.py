@@ -91,12 +91,14 @@ TYPED: dict[str, list[Typed]] = {
     "detection-not-held/bad": [[('detection = "held"', 'detection = "held"\nhold = "10 kohm"')]],
     "detection-not-held/bad-2": [[('detection = "held"', 'detection = "held"\nhold = "10 kohm"')]],
     "detection-not-held/bad-4": [[('hold = "10 kohm"', 'hold = "4.7 kohm"')]],
-    "detection-not-held/bad-5": [[('hold = "100 ohm"', 'hold = "1 kohm"')]],
+    "detection-not-held/bad-5": [[('hold = "100 ohm"', 'hold = "1.5 kohm"')]],
     "detection-not-held/bad-6": [
         [('running = "0.3 A" }', 'running = "0.3 A", axle = "4.7 kohm" }'), ("10 kohm", "1 kohm")]
     ],
     "detection-not-held/bad-7": [[('detection = "held"', 'detection = "off"')]],
     "detection-not-held/bad-8": [[('hold = "10 kohm"', 'hold = "4.7 kohm"')]],
+    "detection-not-held/bad-9": [[('detection = "held"', 'detection = "held"\nhold = "1.5 kohm"')]],
+    "detection-not-held/bad-10": [[('detection = "held"', 'detection = "off"')]],
     "district-near-limit/bad": [[("count = 10", "count = 8")]],
     "district-near-limit/bad-2": [
         [

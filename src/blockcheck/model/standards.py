@@ -143,6 +143,10 @@ For machines' wiring; other tables allow other currents for other ways of laying
 """
 
 
+E12 = (1.0, 1.2, 1.5, 1.8, 2.2, 2.7, 3.3, 3.9, 4.7, 5.6, 6.8, 8.2)
+"""The preferred values of resistors, twelve a decade (IEC 60063; from memory)."""
+
+
 @frozen
 class Ampacity:
     """The most current in A that a conductor may carry, and who says so; ``bound``: it may be more."""

@@ -16,14 +16,17 @@ from attrs import evolve
 from blockcheck.analysis.isolation.isolation import Isolation
 from blockcheck.analysis.power.detection import least_detected
 from blockcheck.analysis.power.electrics import Electrics
+from blockcheck.analysis.power.hold import Hold, hold_of
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.reach import Never
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity, Unchecked
 from blockcheck.model.operate import open_position, vehicles
-from blockcheck.model.quantities import Amperes
+from blockcheck.model.quantities import DIMENSIONS, Amperes, Ohms, show
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, amps, isolation_claim
 from blockcheck.rules._volts import apart, at_place, lacking, volts
+
+_NONE_FITS = "no resistor of the E12 series lets the smallest vehicle read and every locomotive sleep"
 
 
 def check(study: Study) -> Iterator[Finding | Unchecked]:
@@ -56,7 +59,7 @@ def _silent(study: Study, name: str, block: str) -> Finding:
         block,
         f"with {name} open, nothing in {block} can make channel {study.wiring.fed[block].channel} read, "
         "and detection is meant to be held",
-        'put a resistor across the contact (hold = "10 kohm"), or write detection = "off"'
+        _put_in(study, name)
         if study.layout.isolators[name].contact == "on-off"
         else 'write detection = "off"; a changeover has no contact to put a resistor across',
         group=(name, "silent"),
@@ -64,6 +67,29 @@ def _silent(study: Study, name: str, block: str) -> Finding:
         if study.layout.isolators[name].contact != "on-off"
         else (),
     )
+
+
+def _preferred(study: Study, name: str) -> tuple[Hold | None, str | None]:
+    """What is known of the resistor that an isolator should have, and one that does, as it is written."""
+    hold = hold_of(study, name, study.wiring.meant[name])
+    ohms = hold.preferred_ohm if hold is not None else None
+    return hold, f'hold = "{show(ohms, DIMENSIONS[Ohms])}"' if ohms is not None else None
+
+
+def _put_in(study: Study, name: str) -> str:
+    hold, written = _preferred(study, name)
+    if hold is not None and written is None:
+        return f'write detection = "off": {_NONE_FITS}'
+    value = f" ({written})" if written is not None else ""
+    return f'put a resistor across the contact{value}, or write detection = "off"'
+
+
+def _instead(study: Study, name: str, than: str) -> str:
+    """Another resistor in place of one that is too large or too small, or what helps where none does."""
+    hold, written = _preferred(study, name)
+    if hold is not None and written is None:
+        return f"take axles of less resistance or a more sensitive board: {_NONE_FITS}"
+    return f"take a {than} hold resistor" + (f": {written}" if written is not None else "")
 
 
 def _trickle(study: Study, electrics: Electrics, name: str, block: str) -> Iterator[Finding | Unchecked]:
@@ -88,7 +114,7 @@ def _trickle(study: Study, electrics: Electrics, name: str, block: str) -> Itera
             f"{at_place(block, spot.at_m, study)}; channel "
             f"{fed.channel} reads from {amps(fed.type.threshold_a)} and should see {wanted}, {margin:g} times that"
         )
-        help_ = "take a smaller hold resistor, axles of less resistance, or a more sensitive board"
+        help_ = _instead(study, name, "smaller")
         if not load.axle_ohm:
             help_ = f"give {load.name} an axle with a resistor, or write what it draws asleep"
         yield _finding(
@@ -112,7 +138,7 @@ def _trickle(study: Study, electrics: Electrics, name: str, block: str) -> Itera
                 name,
                 block,
                 message,
-                "take a larger hold resistor",
+                _instead(study, name, "larger"),
                 (seen, least, "V"),
                 (name, "awake"),
                 margin=-seen,
