@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from blockcheck import api
-from blockcheck.answers.draw import PAGE_MM, Drawing
+from blockcheck.answers.draw import Drawing
+from blockcheck.drawing.flow import PAGE_MM
 from blockcheck.formats.svg import drawing_svg
 from tests.drawings import labels_that_overlap
 from tests.properties.layouts import Values, layouts, load

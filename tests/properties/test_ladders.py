@@ -14,9 +14,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import blockcheck
-from blockcheck.answers.located import located
 from blockcheck.core.findings import Edit
 from blockcheck.rules import joint_missing, run, turnouts_disagree
+from blockcheck.rules._located import located
 from blockcheck.types import Finding
 from tests.edited import edited
 

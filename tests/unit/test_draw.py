@@ -13,9 +13,10 @@ from tests.drawings import labels_that_overlap
 
 from blockcheck import api
 from blockcheck.__main__ import main
-from blockcheck.answers.draw import PAGE_MM, Drawing
+from blockcheck.answers.draw import Drawing
 from blockcheck.core.errors import CallError
 from blockcheck.drawing.columns import spread
+from blockcheck.drawing.flow import PAGE_MM
 from blockcheck.drawing.names import compact
 from blockcheck.drawing.shapes import short, text_width
 from blockcheck.formats.svg import drawing_svg

@@ -20,6 +20,7 @@ from blockcheck.answers.budget import BudgetAnswer
 from blockcheck.answers.channels import ChannelMap
 from blockcheck.answers.columns import schema_of
 from blockcheck.answers.compare import CompareAnswer
+from blockcheck.answers.draw import Drawing
 from blockcheck.answers.each import EachAnswer
 from blockcheck.answers.isolate import IsolateAnswer
 from blockcheck.answers.panel import PanelAnswer
@@ -54,6 +55,7 @@ ANSWERS = {
     "budget": BudgetAnswer,
     "channels": ChannelMap,
     "compare": CompareAnswer,
+    "draw": Drawing,
     "isolate-each": EachAnswer,
     "isolate": IsolateAnswer,
     "panel": PanelAnswer,

@@ -14,10 +14,10 @@ from blockcheck.analysis.power.defaults import laxer
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.basis import Basis, basis_of, together
-from blockcheck.answers.located import located
 from blockcheck.core.errors import InputError
 from blockcheck.core.findings import Accepted, Finding, Laxer, Milder, Off, Severity, Unchecked, order
 from blockcheck.rules import Applied, run
+from blockcheck.rules._located import located
 
 if TYPE_CHECKING:
     from blockcheck.answers.draw import Drawing

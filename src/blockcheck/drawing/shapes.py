@@ -10,6 +10,7 @@ from collections.abc import Iterable
 
 from attrs import field, frozen
 
+from blockcheck.core.columns import column
 from blockcheck.core.shown import plain
 
 Point = tuple[float, float]
@@ -67,14 +68,16 @@ def short(name: str, most: int = LONGEST) -> str:
 class Box:
     """A rectangle: a block with all that is written about it, a channel, a hop of a feed, a panel."""
 
-    kind: str
-    name: str
-    x_mm: float
-    y_mm: float
-    width_mm: float
-    height_mm: float
-    shown: bool = True
-    """Whether it has an outline; an area that only says what lies where has none."""
+    kind: str = column(
+        "What it is: block (the area of a block and all that is written about it), channel, or hop (booster, district "
+        "or board)."
+    )
+    name: str = column("Of what.")
+    x_mm: float = column("Left edge.", key="x")
+    y_mm: float = column("Upper edge.", key="y")
+    width_mm: float = column("Width.", key="width")
+    height_mm: float = column("Height.", key="height")
+    shown: bool = column("Whether its outline is drawn.", key="outlined", default=True)
 
     @property
     def extent(self) -> Extent:
@@ -86,29 +89,37 @@ class Box:
 class Line:
     """A line through points; closed, it is a filled sign. ``state`` is a block's power, where it shows one."""
 
-    kind: str
-    points: tuple[Point, ...]
-    closed: bool = False
-    state: str | None = None
+    kind: str = column(
+        "What it is: detected or common (a rail), lead (track between blocks), cut (a gap's edge), way (a wire), arm, "
+        "and others."
+    )
+    points: tuple[Point, ...] = column("Its points, each as x and y.")
+    closed: bool = column("Whether it is closed and filled.", default=False)
+    state: str | None = column(
+        "Power of the block whose rail it is: on, off, trickle or unknown; null for what has none.", default=None
+    )
 
 
 @frozen
 class Text:
     """Text on one line; x and y are where its baseline begins (``anchor`` start) or ends (``end``)."""
 
-    kind: str
-    text: str
-    x_mm: float
-    y_mm: float
-    size_mm: float = BODY
-    bold: bool = False
-    anchor: str = "start"
-    state: str | None = None
-
-    @property
-    def width_mm(self) -> float:
-        """The most that it takes of the line."""
-        return text_width(self.text, self.size_mm, self.bold)
+    kind: str = column(
+        "What it tells: name, track, channel, switch, word (a state), mark (a finding), points (turnouts), tag (what "
+        "is drawn elsewhere), and others."
+    )
+    text: str = column("The text.")
+    x_mm: float = column("Where its baseline begins, or ends (see anchor).", key="x")
+    y_mm: float = column("Its baseline.", key="y")
+    size_mm: float = column("Size of the text.", key="size", default=BODY)
+    bold: bool = column("Whether it is bold.", default=False)
+    anchor: str = column("Which end of the text x is.", choices=("start", "middle", "end"), default="start")
+    state: str | None = column("The state that it tells, or null.", default=None)
+    width_mm: float = column(
+        "The most that it takes of the line.",
+        key="width",
+        of=lambda one: round(text_width(one.text, one.size_mm, one.bold), 2),
+    )
 
     @property
     def extent(self) -> Extent:

@@ -226,7 +226,7 @@ def drawing_figures(drawing: Drawing, id_: str) -> tuple[Child, ...]:
 
     The cuts lie where nothing that fits a sheet lies across.
     """
-    from blockcheck.answers.draw import PAGE_MM  # drawings are loaded where one is shown
+    from blockcheck.drawing.flow import PAGE_MM  # drawings are loaded where one is shown
 
     svg, cuts = drawing_svg(drawing), list[Html]()
     if drawing.sheets > 1:

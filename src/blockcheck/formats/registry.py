@@ -292,9 +292,9 @@ def _book(answer: BookAnswer) -> Renderers:
 
 
 def _draw(answer: Drawing) -> Renderers:
-    from blockcheck.formats import drawing, svg
+    from blockcheck.formats import svg
 
-    return {"svg": lambda _: svg.drawing_svg(answer), "json": lambda _: drawing.drawing_json(answer)}
+    return {"svg": lambda _: svg.drawing_svg(answer), "json": lambda _: json_v1.answer_json(answer)}
 
 
 def _bench(answer: BenchAnswer) -> Renderers:
