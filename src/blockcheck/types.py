@@ -69,7 +69,12 @@ if TYPE_CHECKING:
     from blockcheck.answers.draw import Drawing as Drawing
     from blockcheck.drawing.shapes import Box as Box, Line as Line, Text as Text
     from blockcheck.answers.each import EachAnswer as EachAnswer, EachRow as EachRow
-    from blockcheck.answers.explain import KeyAnswer as KeyAnswer, Reference as Reference, RuleAnswer as RuleAnswer
+    from blockcheck.answers.explain import (
+        InnerKey as InnerKey,
+        KeyAnswer as KeyAnswer,
+        Reference as Reference,
+        RuleAnswer as RuleAnswer,
+    )
     from blockcheck.answers.isolate import IsolateAnswer as IsolateAnswer, Unintended as Unintended
     from blockcheck.answers.new import NewLayout as NewLayout
     from blockcheck.answers.panel import Hole as Hole, PanelAnswer as PanelAnswer
@@ -165,7 +170,7 @@ else:
             "blockcheck.answers.draw": "Drawing",
             "blockcheck.drawing.shapes": "Box Line Text",
             "blockcheck.answers.each": "EachAnswer EachRow",
-            "blockcheck.answers.explain": "KeyAnswer Reference RuleAnswer",
+            "blockcheck.answers.explain": "InnerKey KeyAnswer Reference RuleAnswer",
             "blockcheck.answers.isolate": "IsolateAnswer Unintended",
             "blockcheck.answers.new": "NewLayout",
             "blockcheck.answers.panel": "Hole PanelAnswer",

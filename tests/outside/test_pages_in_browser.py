@@ -13,8 +13,8 @@ from playwright.sync_api import Browser
 from pypdf import PdfReader
 
 from blockcheck.__main__ import main
-from blockcheck.answers.document import Sheet, Table
-from blockcheck.formats.html import html_of
+from blockcheck.answers.document import Document, Table
+from blockcheck.formats.html import document_html
 from tests.outside.browser import A4, BOXES, COLOURS, LETTER, opened, overlaps
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -140,7 +140,7 @@ def flat(text: str) -> str:
 def test_on_paper_headers_are_repeated_and_no_row_is_cut_in_two(browser: Browser, tmp_path: Path) -> None:
     rows = [(f"first{n} second{n} third{n} " + "and more " * (n % 40), n) for n in range(150)]
     path = tmp_path / "long.html"
-    path.write_text(html_of(Sheet("Long", "Table", (Table("Rows", ("wordsheading", "n"), rows),))), "utf-8")
+    path.write_text(document_html(Document("Long", "Table", (Table("Rows", ("wordsheading", "n"), rows),))), "utf-8")
     with opened(browser, path) as page:
         page.pdf(path=tmp_path / "long.pdf", format="A4")
     sheets = [flat(sheet.extract_text()) for sheet in PdfReader(tmp_path / "long.pdf").pages]

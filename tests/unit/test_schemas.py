@@ -22,6 +22,7 @@ from blockcheck.answers.columns import schema_of
 from blockcheck.answers.compare import CompareAnswer
 from blockcheck.answers.draw import Drawing
 from blockcheck.answers.each import EachAnswer
+from blockcheck.answers.explain import Explained
 from blockcheck.answers.isolate import IsolateAnswer
 from blockcheck.answers.panel import PanelAnswer
 from blockcheck.answers.power import PowerAnswer
@@ -56,6 +57,7 @@ ANSWERS = {
     "channels": ChannelMap,
     "compare": CompareAnswer,
     "draw": Drawing,
+    "explain": Explained,
     "isolate-each": EachAnswer,
     "isolate": IsolateAnswer,
     "panel": PanelAnswer,

@@ -278,29 +278,6 @@ def _holds(part: Shown) -> bool:
     return isinstance(part, Figure | Item) or bool(part.texts if isinstance(part, Says) else part.lines)
 
 
-@frozen
-class Sheet:
-    """What one command answers, as something to print and to file: tables, with words before and after them.
-
-    ``lead`` answers in a sentence, ``notes`` explain all tables, ``closing`` must not be overlooked.
-    ``data`` are the tables for programs where those that people read are cut up or cut short; CSV has the first,
-    spreadsheets have all.
-    """
-
-    title: str
-    layout: str
-    tables: tuple[Table, ...] = ()
-    lead: tuple[str, ...] = ()
-    closing: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
-    data: tuple[Table, ...] = ()
-
-    def programs(self) -> tuple[Table, ...]:
-        """The tables for programs; without those that are empty, except the first."""
-        first, *rest = self.data or self.tables or (Table(self.title, (), ()),)
-        return (first, *(table for table in rest if table.rows))
-
-
 def numeric(rows: Sequence[Sequence[Cell]], column: int) -> bool:
     """Whether a column holds numbers and nothing else but gaps."""
     cells = [row[column] for row in rows if row[column] is not None]

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from attrs import field, frozen
+from attrs import frozen
 
 from blockcheck.answers.answer import Answer
+from blockcheck.core.columns import column
 from blockcheck.core.errors import CallError
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
@@ -23,14 +24,16 @@ class RuleAnswer(Answer):
 
     command = "explain"
 
-    rule: str
-    family: str
-    severity: str
-    sentence: str
-    why: str
-    mend: str
-    needs: tuple[str, ...]
-    example: Example | None = field(default=None, eq=False)
+    rule: str = column("Name of the rule.")
+    family: str = column("The family that it belongs to.")
+    severity: str = column("Default severity.", choices=("error", "warning", "note"))
+    sentence: str = column("What holds.")
+    why: str = column("Why it matters.")
+    mend: str = column("How to mend it.")
+    needs: tuple[str, ...] = column("The data without which it cannot be applied.")
+    example: Example | None = column(
+        "A layout that breaks it and one that keeps it; null where they were not asked for.", default=None
+    )
 
 
 @frozen
@@ -45,16 +48,32 @@ class Reference(Answer):
 
 
 @frozen
+class InnerKey:
+    """A key inside another, and what it means."""
+
+    key: str = column("The key.")
+    description: str = column("What it means.")
+
+
+@frozen
 class KeyAnswer(Answer):
     """One key of the layout language, in words, with the keys inside it. ``kind`` says what is written there."""
 
     command = "explain"
 
-    key: str
-    description: str
-    choices: tuple[str, ...]
-    keys: tuple[tuple[str, str], ...]
-    kind: str = ""
+    key: str = column("The key, with dots between tables.")
+    description: str = column("What it means.")
+    kind: str = column("What is written there; empty for the whole.")
+    choices: tuple[str, ...] = column("The words that it may be; none where it is free.")
+    keys: tuple[InnerKey, ...] = column("The keys inside it.")
+
+
+@frozen
+class Explained:
+    """What ``explain`` has as JSON: rules, or a key."""
+
+    rules: tuple[RuleAnswer, ...] = column("Rules.")
+    keys: tuple[KeyAnswer, ...] = column("Keys of the layout language.")
 
 
 def explain_all(examples: bool = False) -> tuple[RuleAnswer, ...]:
@@ -134,9 +153,9 @@ def _key(name: str) -> KeyAnswer | None:
             many = False
         else:
             return None
-    keys = tuple((key, str(one.get("description", ""))) for key, one in _inner(schema).items())
+    keys = tuple(InnerKey(key, str(one.get("description", ""))) for key, one in _inner(schema).items())
     choices = tuple(schema.get("enum", ())) or tuple(_table(schema).get("enum", ()))
-    return KeyAnswer(".".join(told), str(schema.get("description", "")), choices, keys, _kind(schema))
+    return KeyAnswer(".".join(told), str(schema.get("description", "")), _kind(schema), choices, keys)
 
 
 def _kind(schema: Schema) -> str:

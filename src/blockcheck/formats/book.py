@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
-from blockcheck.answers.document import CAUTION, Document, Says, Sheet, Table
+from blockcheck.answers.document import CAUTION, Document, Says, Table
 from blockcheck.answers.lacking import LEFT_OUT, taken, unchecked_table
 from blockcheck.core.words import listed, plural
-from blockcheck.formats.check import accepted_table, check_sheet, finding_html, kept_back_table, sources_of, sum_html
+from blockcheck.formats.check import accepted_table, check_document, finding_html, kept_back_table, sources_of, sum_html
 from blockcheck.formats.html import (
     DRAWING,
     Child,
@@ -21,7 +21,6 @@ from blockcheck.formats.html import (
     drawing_figures,
     element,
     page,
-    sheet_body,
     table_html,
 )
 from blockcheck.formats.sources import Sources
@@ -109,14 +108,8 @@ def _parts(answer: BookAnswer) -> Iterator[Part]:
     yield Part("Handed over", tuple(_handed_over()))
 
 
-def _sheet(sheet: Sheet) -> Part:
-    """The cautions come first: at the end they might stand on a sheet of paper of their own."""
-    tables = tuple(table for table in sheet.tables if table.title != LEFT_OUT)  # told once for all
-    return Part(sheet.title, (*map(caution, sheet.closing), sheet_body(evolve(sheet, tables=tables), "h3")))
-
-
 def _document(document: Document) -> Part:
-    """As ``_sheet``."""
+    """The cautions come first: at the end they might stand on a sheet of paper of their own."""
     kept = tuple(one for one in document.parts if not (isinstance(one, Table) and one.title == LEFT_OUT))
     first = sorted(kept, key=lambda one: not (isinstance(one, Says) and one.kind == "caution"))
     return Part(document.title, (document_body(evolve(document, parts=first), "h3"),))
@@ -183,14 +176,14 @@ def _form(headers: tuple[str, ...], rows: list[tuple[str, ...]]) -> Html:
     return element("table", head, body, class_="form")
 
 
-def book_sheets(answer: BookAnswer) -> tuple[Sheet | Document, ...]:
+def book_sheets(answer: BookAnswer) -> tuple[Document, ...]:
     """The parts that are tables, for spreadsheets."""
     return (
         answer.channels.document(),
         answer.budget.document(),
         answer.power.document(),
         answer.wake.document(),
-        check_sheet(answer.check),
+        check_document(answer.check),
     )
 
 

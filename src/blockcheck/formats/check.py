@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from blockcheck.answers.document import Cell, Sheet, Table
+from blockcheck.answers.document import Cell, Document, Table
 from blockcheck.answers.lacking import taken, unchecked_table
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.spans import Place
@@ -30,7 +30,7 @@ _NO_NAME = "not understood"
 _LONGEST = 120  # characters of a line that are shown on a card
 
 
-def check_sheet(answer: CheckAnswer) -> Sheet:
+def check_document(answer: CheckAnswer) -> Document:
     """For programs, one table: findings, what may have kept others from being told, what it rests on, the sum.
 
     ``status`` tells which a row is.
@@ -53,7 +53,7 @@ def check_sheet(answer: CheckAnswer) -> Sheet:
     rows += [_said("off or lax", told) for told in kept_back(answer)]
     rows += [_said("rests on", told) for told in rests_on_lines(answer)]
     rows += [_said("sum", sum_of(answer))]
-    return Sheet("Check", answer.layout or _NO_NAME, data=(Table("Findings", _COLUMNS, rows),))
+    return Document("Check", answer.layout or _NO_NAME, (), (Table("Findings", _COLUMNS, rows),))
 
 
 def _row(status: str, finding: Finding, because: str | None = None) -> tuple[Cell, ...]:

@@ -21,7 +21,6 @@ from blockcheck.answers.document import (
     Lines,
     Says,
     Section,
-    Sheet,
     Shown,
     Table,
     Todo,
@@ -166,12 +165,6 @@ def header(title: str, layout: str, eyebrow: str = "Track wiring") -> Html:
     )
 
 
-def html_of(sheet: Sheet, before: Iterable[Child] = (), after: Iterable[Child] = (), last: Iterable[Child] = ()) -> str:
-    """A whole answer as a page; ``before`` and ``after`` stand around its tables, ``last`` after the cautions."""
-    parts = [header(sheet.title, sheet.layout), *before, sheet_body(sheet), *after, *map(caution, sheet.closing), *last]
-    return page(f"{sheet.title}: {sheet.layout}", parts, landscape=any(len(one.kept()) > 11 for one in sheet.tables))
-
-
 def document_html(document: Document, before: Iterable[Child] = (), after: Iterable[Child] = ()) -> str:
     """A whole answer as a page; ``before`` and ``after`` stand around its parts."""
     parts = [header(document.title, document.layout), *before, document_body(document), *after]
@@ -248,13 +241,6 @@ def _finding(finding: Finding, remark: str) -> Html:
     names = cut_short((finding.subject, *finding.others), 5)
     told = f" {finding.rule}, {names}: {finding.message}; {finding.where}" + (f" ({remark})" if remark else "")
     return element("p", badge(finding.severity.value), told)
-
-
-def sheet_body(sheet: Sheet, heading: str = "h2") -> Html:
-    """The words before the tables, and the tables."""
-    lead = [paragraphs(sheet.lead, "lead")] if sheet.lead else []
-    notes = [_notes(sheet.notes)] if sheet.notes else []
-    return joined([*lead, *(table_html(table, heading) for table in sheet.tables), *notes], "\n")
 
 
 def table_html(table: Table, heading: str = "h2", *, id_: str | None = None) -> Html:

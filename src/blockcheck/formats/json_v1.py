@@ -13,7 +13,6 @@ from blockcheck.formats.marks import GENERATOR
 
 if TYPE_CHECKING:
     from blockcheck.answers.check import CheckAnswer
-    from blockcheck.answers.explain import KeyAnswer, RuleAnswer
 
 Json = dict[str, Any]
 
@@ -116,39 +115,3 @@ def _place(place: Place) -> Json:
 def answer_json(answer: object) -> str:
     """An answer as its schema has it."""
     return dumps(to_dict(answer))
-
-
-def rules_json(answers: tuple[RuleAnswer, ...]) -> str:
-    """Rules, as ``explain.schema.json`` has them."""
-    return dumps(
-        {
-            "rules": [
-                {
-                    "rule": one.rule,
-                    "family": one.family,
-                    "severity": one.severity,
-                    "sentence": one.sentence,
-                    "why": one.why,
-                    "mend": one.mend,
-                    "needs": list(one.needs),
-                    "example": None
-                    if one.example is None
-                    else {"failing": one.example.failing, "says": one.example.says, "passing": one.example.passing},
-                }
-                for one in answers
-            ],
-            "keys": [],
-        }
-    )
-
-
-def key_json(answer: KeyAnswer) -> str:
-    """A key of the language, as ``explain.schema.json`` has it."""
-    key = {
-        "key": answer.key,
-        "description": answer.description,
-        "kind": answer.kind,
-        "choices": list(answer.choices),
-        "keys": [{"key": name, "description": doc} for name, doc in answer.keys],
-    }
-    return dumps({"rules": [], "keys": [key]})

@@ -77,8 +77,8 @@ def key_text(answer: KeyAnswer, style: Style) -> str:
     if answer.choices:
         parts.append(style.wrap("One of " + ", ".join(f'"{choice}"' for choice in answer.choices), "  "))
     if answer.keys:
-        width = max(len(key) for key, _ in answer.keys)
-        parts.append("\n".join(style.wrap(doc, f"  {key:<{width}}  ", " " * (width + 4)) for key, doc in answer.keys))
+        width = max(len(one.key) for one in answer.keys)
+        parts.append("\n".join(style.wrap(doc, f"  {key:<{width}}  ", " " * (width + 4)) for key, doc in _keys(answer)))
     return "\n\n".join(parts) + "\n"
 
 
@@ -127,7 +127,7 @@ def key_markdown(answer: KeyAnswer) -> str:
     parts += [f"Written as {for_markdown(answer.kind)}."] if answer.kind else []
     parts += [f"One of {', '.join(f'`{choice}`' for choice in answer.choices)}."] if answer.choices else []
     if answer.keys:
-        rows = [f"| `{key}` | {for_markdown(doc)} |" for key, doc in answer.keys]
+        rows = [f"| `{key}` | {for_markdown(doc)} |" for key, doc in _keys(answer)]
         parts.append("\n".join(["| key | |", "|---|---|", *rows]))
     return "\n\n".join(parts) + "\n"
 
@@ -194,9 +194,13 @@ def key_html(answer: KeyAnswer) -> str:
         [element("p", "One of ", ", ".join(f'"{choice}"' for choice in answer.choices), ".")] if answer.choices else []
     )
     if answer.keys:
-        rows = [element("tr", element("th", key, scope="row"), element("td", doc)) for key, doc in answer.keys]
+        rows = [element("tr", element("th", key, scope="row"), element("td", doc)) for key, doc in _keys(answer)]
         parts.append(element("div", element("table", element("tbody", *rows)), class_="scroll"))
     return page(answer.key, parts)
+
+
+def _keys(answer: KeyAnswer) -> list[tuple[str, str]]:
+    return [(one.key, one.description) for one in answer.keys]
 
 
 def _families(answers: tuple[RuleAnswer, ...]) -> list[str]:

@@ -7,7 +7,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any, Literal, TypedDict, Unpack, overload
 
 from blockcheck.answers.answer import Answer, Made
-from blockcheck.answers.document import Document, Sheet
+from blockcheck.answers.document import Document
 from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Severity
 from blockcheck.core.nearest import did_you_mean
@@ -138,7 +138,7 @@ def renderer_named(renderers: Renderers, name: str) -> Callable[[Style], str | b
     return renderers[name]
 
 
-def _tables(make: Callable[[], Sheet | Document]) -> Renderers:
+def _tables(make: Callable[[], Document]) -> Renderers:
     """The formats that follow from what a command says as tables."""
 
     def csv(style: Style) -> str:
@@ -147,22 +147,20 @@ def _tables(make: Callable[[], Sheet | Document]) -> Renderers:
         return csv_of(make().programs()[:1], style)
 
     def markdown(_: Style) -> str:
-        from blockcheck.formats.table import document_markdown, markdown_of
+        from blockcheck.formats.table import document_markdown
 
-        made = make()
-        return markdown_of(made) if isinstance(made, Sheet) else document_markdown(made)
+        return document_markdown(make())
 
     def html(_: Style) -> str:
-        from blockcheck.formats.html import document_html, html_of
+        from blockcheck.formats.html import document_html
 
-        made = make()
-        return html_of(made) if isinstance(made, Sheet) else document_html(made)
+        return document_html(make())
 
     def xlsx(_: Style) -> bytes:
         from blockcheck.formats.xlsx import xlsx_of
 
-        sheet = make()
-        return xlsx_of(f"{sheet.layout}: {sheet.title}", sheet.programs())
+        made = make()
+        return xlsx_of(f"{made.layout}: {made.title}", made.programs())
 
     return {"csv": csv, "markdown": markdown, "html": html, "xlsx": xlsx}
 
@@ -179,10 +177,10 @@ def _documented(answer: Any, *asked: Any) -> Renderers:
 def _check(
     answer: CheckAnswer, *, fail_on: Severity | None = Severity.ERROR, path_of: Callable[[str], str] = str
 ) -> Renderers:
-    def sheet() -> Sheet:
-        from blockcheck.formats.check import check_sheet
+    def document() -> Document:
+        from blockcheck.formats.check import check_document
 
-        return check_sheet(answer)
+        return check_document(answer)
 
     def markdown(_: Style) -> str:
         from blockcheck.formats.check import check_markdown
@@ -215,7 +213,7 @@ def _check(
     return {
         "text": lambda style: text.check_text(answer, style),
         "json": lambda _: json_v1.check_json(answer),
-        **_tables(sheet),
+        **_tables(document),
         "markdown": markdown,
         "html": html,
         "sarif": sarif,
@@ -313,13 +311,13 @@ def _trace(answer: TraceAnswer) -> Renderers:
 
 
 def _explain(answer: Reference | RuleAnswer | KeyAnswer) -> Renderers:
-    from blockcheck.answers.explain import KeyAnswer, Reference
+    from blockcheck.answers.explain import Explained, KeyAnswer, Reference
     from blockcheck.formats import reference
 
     if isinstance(answer, KeyAnswer):
         return {
             "text": lambda style: reference.key_text(answer, style),
-            "json": lambda _: json_v1.key_json(answer),
+            "json": lambda _: json_v1.answer_json(Explained((), (answer,))),
             "markdown": lambda _: reference.key_markdown(answer),
             "html": lambda _: reference.key_html(answer),
         }
@@ -330,7 +328,7 @@ def _explain(answer: Reference | RuleAnswer | KeyAnswer) -> Renderers:
             if isinstance(answer, Reference) and not answer.at_length
             else reference.rules_text(rules, style)
         ),
-        "json": lambda _: json_v1.rules_json(rules),
+        "json": lambda _: json_v1.answer_json(Explained(rules, ())),
         "markdown": lambda _: reference.rules_markdown(rules),
         "html": lambda _: reference.rules_html(rules),
     }

@@ -18,7 +18,6 @@ from blockcheck.answers.document import (
     Part,
     Says,
     Section,
-    Sheet,
     Table,
     Todo,
     numeric,
@@ -59,14 +58,6 @@ def bar(share: float) -> str:
     """A share of a limit as a bar that reads without colour: ``[#########...........]  45 %``, over it ``OVER``."""
     filled = min(_BAR, round(share * _BAR))
     return f"[{'#' * filled}{'.' * (_BAR - filled)}] {share * 100:3.0f} %{' OVER' if share > 1 else ''}"
-
-
-def markdown_of(sheet: Sheet) -> str:
-    """A whole answer as a markdown document."""
-    parts = [f"# {for_markdown(sheet.title)}: {for_markdown(sheet.layout)}", *map(for_markdown, sheet.lead)]
-    for table in sheet.tables:
-        parts += markdown_parts(table)
-    return "\n\n".join([*parts, *map(for_markdown, (*sheet.notes, *sheet.closing))]) + "\n"
 
 
 def document_markdown(document: Document) -> str:

@@ -11,6 +11,8 @@ from pathlib import Path
 
 from attrs import frozen
 
+from blockcheck.core.columns import column
+
 _MEND = re.compile(r"(.*?)\s*# mend:\s*(.*)")
 _SAYS = "# says: "
 
@@ -19,9 +21,9 @@ _SAYS = "# says: "
 class Example:
     """``failing`` and ``passing`` are layouts in TOML; ``says`` is the finding of the first."""
 
-    failing: str
-    says: str
-    passing: str
+    failing: str = column("A layout that breaks it, in TOML.")
+    says: str = column("The one finding about that layout.")
+    passing: str = column("A layout that keeps it, in TOML.")
 
 
 def example_of(rule: str) -> Example:

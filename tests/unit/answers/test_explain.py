@@ -78,8 +78,8 @@ def test_every_key_is_explained(key: str) -> None:
         for one in KEYS
         if one.startswith(f"{key}.") and one.count(".") == key.count(".") + 1
     }
-    assert {name for name, _ in answer.keys} == inside
-    assert all(doc for _, doc in answer.keys)
+    assert {one.key for one in answer.keys} == inside
+    assert all(one.description for one in answer.keys)
     assert bool(answer.choices) == (
         "enum" in str({k: v for k, v in KEYS[key].items() if k != "properties"}) and not inside
     )
@@ -147,7 +147,7 @@ def test_one_of_them_is_shown(form: str, name: str, capsys: pytest.CaptureFixtur
         assert answer.example is not None
         told = [*answer.example.passing.splitlines()[:1], "layout"]
     else:
-        told = [answer.description[:20], *answer.choices, *(key for key, _ in answer.keys)]
+        told = [answer.description[:20], *answer.choices, *(one.key for one in answer.keys)]
     assert all(one in shown for one in told)
 
 

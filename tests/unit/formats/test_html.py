@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from blockcheck.answers.document import Column, Sheet, Table
+from blockcheck.answers.document import Column, Document, Says, Table
 from blockcheck.core.shown import on_one_line
-from blockcheck.formats.html import SIGNS, anchor, badge, element, html_of, page, raw, table_html
+from blockcheck.formats.html import SIGNS, anchor, badge, document_html, element, page, raw, table_html
 from blockcheck.model.quantities import Amperes
 
 CSS = files("blockcheck.formats").joinpath("page.css").read_text("utf-8")
@@ -59,10 +59,12 @@ def test_text_means_itself_wherever_it_stands(text: str, value: str) -> None:
 
 @given(st.text())
 def test_no_text_leaves_its_place_in_a_page(text: str) -> None:
-    sheet = Sheet(text, text, (Table(text, (text, "b"), ((text, 1),), (text,)),), (text,), (text,))
-    plain = Sheet("x", "x", (Table("x", ("x", "b"), (("x", 1),), ("x",)),), ("x",), ("x",))
+    sheet = Document(
+        text, text, (Says((text,)), Table(text, (text, "b"), ((text, 1),), (text,)), Says((text,), "caution"))
+    )
+    plain = Document("x", "x", (Says(("x",)), Table("x", ("x", "b"), (("x", 1),), ("x",)), Says(("x",), "caution")))
     if text:  # an empty text has no column of its own
-        assert Read(html_of(sheet)).tags == Read(html_of(plain)).tags
+        assert Read(document_html(sheet)).tags == Read(document_html(plain)).tags
 
 
 def test_the_title_in_the_margin_cannot_end_the_style() -> None:

@@ -7,10 +7,10 @@ import io
 
 import pytest
 
-from blockcheck.answers.document import Column, Sheet, Table
+from blockcheck.answers.document import Column, Document, Says, Table
 from blockcheck.core.errors import CallError
 from blockcheck.formats.style import Style
-from blockcheck.formats.table import csv_of, dialect_named, markdown_of, text_of
+from blockcheck.formats.table import csv_of, dialect_named, document_markdown, text_of
 from blockcheck.model.quantities import Amperes, Metres
 
 TABLE = Table(
@@ -96,8 +96,12 @@ def test_a_dialect_that_there_is_not() -> None:
 
 
 def test_markdown_escapes_what_it_would_read_as_its_own() -> None:
-    text = markdown_of(
-        Sheet("Volts", "A|B *yard*", (Table("t", ("a|b",), (("x_<i>",),), ("n[1]",)),), ("lead",), ("end",))
+    text = document_markdown(
+        Document(
+            "Volts",
+            "A|B *yard*",
+            (Says(("lead",)), Table("t", ("a|b",), (("x_<i>",),), ("n[1]",)), Says(("end",), "caution")),
+        )
     )
     assert text.startswith("# Volts: A\\|B \\*yard\\*\n\nlead\n\n## t\n\n")
     assert "| x\\_\\<i>" in text
