@@ -29,7 +29,7 @@ PLACED = ("line", "column")
 def answers(values: dict[str, Any]) -> list[str]:
     """Every answer as JSON, without the lines and columns that a rewritten file must change, nor edits of those."""
     case = api.loads(tomli_w.dumps(values), "yard.toml")
-    checked = json.loads(json_v1.check_json(api.check(case)))
+    checked = api.check(case).to_dict()
     for finding in checked["findings"]:
         del finding["edits"]
         for part in (finding, *finding["related"]):

@@ -27,7 +27,7 @@ PLACED = ("line", "column")
 def answers(values: Values) -> list[str]:
     """Every answer of the main job as JSON, without lines, columns, and edits of them."""
     case = load(values)
-    checked = json.loads(json_v1.check_json(api.check(case)))
+    checked = api.check(case).to_dict()
     for finding in checked["findings"]:
         del finding["edits"]
         for part in (finding, *finding["related"]):

@@ -14,7 +14,8 @@ from typing import Any
 import pytest
 
 from blockcheck import api
-from blockcheck.formats.json_v1 import answer_json, check_json
+from blockcheck.answers.report import report_of
+from blockcheck.formats.json_v1 import answer_json
 
 _WIRES = {
     "bus": "w",
@@ -124,7 +125,7 @@ def toml(value: Any) -> str:
 def answers(layout: dict[str, Any]) -> dict[str, Any]:
     case = api.loads("".join(f"{key} = {toml(one)}\n" for key, one in layout.items()), "whole.toml")
     texts = {
-        "check": check_json(api.check(case, date(2031, 6, 1))),
+        "check": answer_json(report_of(api.check(case, date(2031, 6, 1)))),
         "power": answer_json(api.power(case)),
         "budget": answer_json(api.budget(case)),
         "wake": answer_json(api.wake(case)),

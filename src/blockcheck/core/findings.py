@@ -144,27 +144,27 @@ class Accepted:
 class Off:
     """A rule that the layout switches off, and how many findings it would have had."""
 
-    rule: str
-    findings: int
+    rule: str = column("Name of the rule.")
+    findings: int = column("How many findings it would have had.", least=0)
 
 
 @frozen
 class Milder:
     """A rule that the layout ranks below what its findings would be, and how many findings that makes milder."""
 
-    rule: str
-    severity: str
-    default: str
-    findings: int
+    rule: str = column("Name of the rule.")
+    severity: str = column("What the layout makes of its findings.", choices=("warning", "note"))
+    default: str = column("What the worst of them would be.", choices=("error", "warning"))
+    findings: int = column("How many findings that makes milder.", least=0)
 
 
 @frozen
 class Laxer:
     """A key of the limits that forgives more than its default; both values as people write them."""
 
-    limit: str
-    value: str
-    default: str
+    limit: str = column("Its key in [limits].")
+    value: str = column("Its value, as people write it.")
+    default: str = column("What it would be without being written, likewise.")
 
 
 def order(finding: Finding) -> tuple[object, ...]:

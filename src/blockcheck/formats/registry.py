@@ -177,6 +177,11 @@ def _documented(answer: Any, *asked: Any) -> Renderers:
 def _check(
     answer: CheckAnswer, *, fail_on: Severity | None = Severity.ERROR, path_of: Callable[[str], str] = str
 ) -> Renderers:
+    def json(_: Style) -> str:
+        from blockcheck.answers.report import report_of
+
+        return json_v1.answer_json(report_of(answer))
+
     def document() -> Document:
         from blockcheck.formats.check import check_document
 
@@ -212,7 +217,7 @@ def _check(
 
     return {
         "text": lambda style: text.check_text(answer, style),
-        "json": lambda _: json_v1.check_json(answer),
+        "json": json,
         **_tables(document),
         "markdown": markdown,
         "html": html,

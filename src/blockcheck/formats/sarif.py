@@ -13,11 +13,13 @@ from urllib.parse import quote
 
 from attrs import field, frozen
 
+from blockcheck.answers.columns import to_dict
 from blockcheck.answers.explain import RuleAnswer, explain_all
 from blockcheck.answers.lacking import kind_of_need
+from blockcheck.answers.report import summary_of
 from blockcheck.core.findings import Edit, Finding, Label, Unchecked
 from blockcheck.core.spans import Path, Place
-from blockcheck.formats.json_v1 import basis_value, json_text, summary_value
+from blockcheck.formats.json_v1 import json_text
 from blockcheck.formats.line_hash import line_hashes
 from blockcheck.formats.sums import kept_back
 
@@ -68,6 +70,7 @@ def check_sarif(
 
 def _log(page: _Page, version: str, results: list[Json], kept: int) -> Json:
     rules = [_rule(rule) for rule in page.rules.values()]
+    basis = page.answer.basis
     run = {
         "tool": {"driver": {"name": "blockcheck", "version": version, "semanticVersion": version, "rules": rules}},
         "invocations": [
@@ -78,7 +81,7 @@ def _log(page: _Page, version: str, results: list[Json], kept: int) -> Json:
         ],
         "columnKind": "unicodeCodePoints",
         "results": results[:kept],
-        "properties": {"summary": summary_value(page.answer), "basis": basis_value(page.answer)},
+        "properties": {"summary": to_dict(summary_of(page.answer)), "basis": None if basis is None else to_dict(basis)},
     }
     return {"$schema": SCHEMA, "version": "2.1.0", "runs": [run]}
 
