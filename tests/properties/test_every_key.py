@@ -44,6 +44,9 @@ current = "2 A"
 trip = "2.5 A"
 delay = "20 ms"
 breaker = "electronic"
+polarity = "automatic"
+turns_at = "1.5 A"
+turn_delay = "1 ms"
 feed = { wire = "thick", length = "4 m" }
 return = "R"
 expects = [{ load = "tank", count = 2, state = "idle" }]

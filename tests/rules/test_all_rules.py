@@ -25,7 +25,8 @@ TABLE = {
     "harness-two-returns E",
     "isolation": "isolation-leak E, isolation-overreach E, isolation-no-effect E, detection-not-dropped E, "
     "detection-not-held E, isolates-common-rail W, storage-not-isolatable W",
-    "joining": "rails-crossed E, districts-joined E, channel-bypassed E, channel-crosstalk E, gap-missing E, "
+    "joining": "rails-crossed E, reversing-tied E, reversing-neighbours E, reversing-too-short E, "
+    "districts-joined E, channel-bypassed E, channel-crosstalk E, gap-missing E, "
     "frog-short E, joint-missing W",
     "budgets": "district-over-current E, district-near-limit W, booster-over-current E, channel-over-current E, "
     "contact-over-current E, wire-over-current E, expectation-impossible W",

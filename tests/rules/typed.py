@@ -27,6 +27,8 @@ type = "plain"
 channel = "D1.1"
 """
 
+TURNED = """districts.line = { booster = "B1" }
+districts.turn = { booster = "B1", polarity = "automatic" }"""
 TYPED: dict[str, list[Typed]] = {
     "bank-district-mismatch/bad": [[('"D1.2"\ndistrict = "east"', '"D1.2"\ndistrict = "west"')]],
     "bank-district-mismatch/bad-2": [
@@ -217,12 +219,15 @@ TYPED: dict[str, list[Typed]] = {
     "rails-crossed/bad-2": [[('ends = ["far", "far"]', 'ends = ["near", "far"]')]],
     "rails-crossed/bad-3": [
         [
-            (
-                "format = 1\n",
-                'format = 1\naccept = [{ rule = "rails-crossed", where = "main", because = "a relay turns the yard" }]\n',
-            )
+            ('districts.line = { booster = "B1" }', TURNED),
+            ("channels = 3,", "channels = 3, bank_size = 1,"),
+            ('{ type = "plain" }', '{ type = "plain", banks = ["line", "line", "turn"] }'),
         ]
     ],
+    "reversing-neighbours/bad": [[('length = "1 m"', 'length = "2 m"')]],
+    "reversing-neighbours/bad-2": [[('"back"]', '"loop"]')]],
+    "reversing-tied/bad": [[('polarity = "automatic", return = "R1"', 'polarity = "automatic"')]],
+    "reversing-too-short/bad": [[("van = 6", "van = 4")]],
     "scenario-expectation/bad": [[('["S1-S2", "S3"]', '["S3"]')]],
     "scenario-expectation/bad-2": [[('open = ["1-2"]', 'open = ["1"]')]],
     "scenario-expectation/bad-3": [[('expect.occupied = "S1-S2"', 'expect.clear = "S1-S2"')]],

@@ -23,7 +23,10 @@ MOST_PIECES = 100_000
 _DIGITS = 9
 """Decimals of a metre that are kept: what lies beyond is rounding."""
 
-_SECTIONS = ("breaker", "feed", "return", "tie", "throw", "return throw", "bank", "channel", "switch", "common switch")
+_SECTIONS = (
+    *("breaker", "polarity", "feed", "return", "tie", "throw", "return throw", "bank"),
+    *("channel", "switch", "common switch"),
+)
 """The kinds of wires before the track, in the order of the list; the others stay in the order of the track."""
 
 

@@ -31,7 +31,10 @@ LABELS = (
 )
 
 _GROUPS = (
-    ("Boosters, districts and boards", ("breaker", "feed", "return", "tie", "throw", "return throw", "bank")),
+    (
+        "Boosters, districts and boards",
+        ("breaker", "polarity", "feed", "return", "tie", "throw", "return throw", "bank"),
+    ),
     ("To the isolators", ("channel", "switch", "common switch")),
     ("Detected buses", ("bus",)),
     ("Common returns", ("common",)),

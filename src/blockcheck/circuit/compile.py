@@ -103,13 +103,22 @@ class _Maker:
                 behind = self.node()
                 self.join(line, behind, "breaker", path)
                 line = behind
+            back = self.back[district.booster]
+            if district.turns:  # in either position the same circuit, as long as nothing else joins it to anything
+                line, back = self.turner(line, path), self.turner(back, path)
             self.join(line, self.feeds[name], "feed", path)
-            self.join(self.back[district.booster], self.returns[name], "return", path)
+            self.join(back, self.returns[name], "return", path)
             shared: str | None = district.return_name
-            if shared is None and layout.about.control == "dc":
+            if shared is None and layout.about.control == "dc" and not district.turns:
                 shared = ""  # under dc, all districts that name no return share the common rail
             if shared is not None:
                 self.join(self.shared("return", shared)[0], self.returns[name], "return", (*path, "return"))
+
+    def turner(self, before: int, path: Path) -> int:
+        """One side of what exchanges a district's rails."""
+        behind = self.node()
+        self.join(before, behind, "polarity", path)
+        return behind
 
     def pole(self, line: int, load: int, isolator: Isolator, pole: int, path: Path) -> None:
         """One pole of an on-off isolator, with the resistor across its open contact where it has one."""

@@ -17,7 +17,8 @@ CLOSED, OPEN = "closed", "open"
 class Edge(NamedTuple):
     """A conductor between two nodes; a contact where it has a control: it conducts at that control's ``position``.
 
-    ``kind`` is one of breaker, feed, return, bank, detector, pole, throw, bus, common, joint, points, frog, hold.
+    ``kind`` is one of breaker, polarity, feed, return, bank, detector, pole, throw, bus, common, joint, points, frog,
+    hold.
     ``part`` is the name that a path of the current shows for it, or "". A hold resistor is an edge of kind hold, of a
     second grade: it trickles.
     """

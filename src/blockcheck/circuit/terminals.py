@@ -19,8 +19,8 @@ SCREW, TAP, SOLDER = "screw", "tap", "solder"
 """How an end is fixed: crimped and under a screw, tapped onto a bus, or soldered to a rail."""
 IN, OUT = "in", "out"
 """The sides of a contact: current comes in from the booster, and goes out to the track."""
-BREAKER = "breaker"
-"""The part of a district that is its own breaker."""
+BREAKER, POLARITY = "breaker", "polarity"
+"""The parts of a district that are its own breaker, and what exchanges its rails."""
 FEED, RETURN, BAR, BUS, END = "feed", "return", "bar", "bus", "end"
 """Feed and return terminals, the bar that joins the returns of one name, a tap on a bus, and its far end."""
 
@@ -42,8 +42,8 @@ class Terminal(NamedTuple):
 
     @property
     def passes(self) -> bool:
-        """Whether what comes to it goes on from another side of the same thing: a contact or a breaker."""
-        return self.kind == "isolator" or self.part == BREAKER
+        """Whether what comes to it goes on from another side of the same thing: a contact, or part of a district."""
+        return self.kind == "isolator" or self.part in (BREAKER, POLARITY)
 
     @property
     def name(self) -> str:
@@ -69,17 +69,18 @@ class Terminals:
         ):
             made.update({node: Terminal(kind, name, spot) for name, node in nodes.items()})
         for edge in circuit.edges:
-            if edge.kind == "breaker":
-                made[edge.b] = self.breaker(str(edge.path[1]), OUT)
+            if edge.kind in (BREAKER, POLARITY):
+                made[edge.b] = self.protection(edge, OUT)
             elif edge.kind == "detector":
                 made[edge.a], made[edge.b] = self.board(str(edge.path[1]))
             elif edge.kind == "common" and edge.path[0] == "harnesses" and edge.a not in made:
                 made[edge.a] = self.at(edge.b)  # the bus begins there; what else it is tied to are other wires
 
-    @staticmethod
-    def breaker(district: str, side: str) -> Terminal:
-        """A side of a district's own breaker."""
-        return Terminal("district", district, side, BREAKER)
+    def protection(self, edge: Edge, side: str) -> Terminal:
+        """A side of a district's own breaker, or of what exchanges its rails: that has a pole for its return too."""
+        pole = RETURN if edge.kind == POLARITY and edge.a in self.circuit.back.values() else FEED
+        spot = f"{pole}-{side}" if edge.kind == POLARITY else side
+        return Terminal("district", str(edge.path[1]), spot, edge.kind)
 
     def board(self, block: str) -> tuple[Terminal, Terminal]:
         """Of a block's channel: the feed terminal of its bank, and where its bus begins."""

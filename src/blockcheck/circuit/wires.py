@@ -13,7 +13,20 @@ from attrs import field, frozen
 
 from blockcheck.circuit.ladder import drop_places
 from blockcheck.circuit.parts import Circuit, Edge
-from blockcheck.circuit.terminals import BAR, BUS, END, IN, OUT, SOLDER, TAP, Terminal, Terminals, drop_spot
+from blockcheck.circuit.terminals import (
+    BAR,
+    BREAKER,
+    BUS,
+    END,
+    IN,
+    OUT,
+    POLARITY,
+    SOLDER,
+    TAP,
+    Terminal,
+    Terminals,
+    drop_spot,
+)
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Block, Harness, Run
@@ -105,14 +118,14 @@ class _Drawer:
     def feeds(self) -> Iterator[Line]:
         """The pairs from the boosters to the districts, and what ties returns together."""
         for edge in self.circuit.edges:
-            if edge.kind in ("breaker", "feed", "return") and len(edge.path) == 2:
-                name, before = str(edge.path[1]), edge.kind == "breaker"  # the pair's length begins behind it
+            if edge.kind in (BREAKER, POLARITY, "feed", "return") and len(edge.path) == 2:
+                name, before = str(edge.path[1]), edge.kind in (BREAKER, POLARITY)  # the pair's length begins behind it
                 feed = self.wiring.layout.districts[name].feed
                 yield Line(
                     kind=edge.kind,
                     subject=name,
                     start=self.at(edge.a),
-                    end=self.terminals.breaker(name, IN) if before else self.at(edge.b),
+                    end=self.terminals.protection(edge, IN) if before else self.at(edge.b),
                     path=(*edge.path, "feed"),
                     conductor=feed.wire if feed else None,
                     length_m=feed.length_m if feed and not before else None,

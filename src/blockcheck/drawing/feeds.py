@@ -183,6 +183,8 @@ class _Cards:
                 if district.has_breaker:
                     trip = district.trip_a
                     hops += [Piece("hop", f"breaker {show(trip, DIMENSIONS[Amperes])}" if trip else "breaker", SMALL)]
+                if district.turns:
+                    hops += [Piece("hop", f"polarity: {district.polarity}", SMALL)]
             hops += [Piece("hop", f"district {short(str(name))}", SMALL)]
             told += self._marks("districts", str(name))
             ways.append(hops)

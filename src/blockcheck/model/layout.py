@@ -144,6 +144,25 @@ class District(Table):
         default=None,
         example="R1",
     )
+    polarity: Literal["fixed", "automatic", "switch"] = key(
+        "polarity",
+        "fixed; automatic (a device exchanges its rails when a train bridges one of its gaps); or switch (a two-pole "
+        "changeover by hand does). For a section that turns trains round: it has a return of its own, and both rails "
+        "are cut wherever it meets another district.",
+        default="fixed",
+        why="most track turns nothing round",
+        example="automatic",
+    )
+    turns_at_a: Amperes | None = key(
+        "turns_at",
+        "Current at which an automatic device exchanges the rails: less than any breaker before it trips at.",
+        default=None,
+        example="2 A",
+        above=0,
+    )
+    turn_delay_s: Seconds | None = key(
+        "turn_delay", "Time that an automatic device takes for it.", default=None, example="0.5 ms"
+    )
     expects: tuple[Expected, ...] = key(
         "expects",
         "What is powered at once; trains that stand in the district are counted instead.",
@@ -155,6 +174,11 @@ class District(Table):
     def has_breaker(self) -> bool:
         """Whether it has a breaker of its own, besides its booster's."""
         return self.trip_a is not None or self.breaker is not None
+
+    @property
+    def turns(self) -> bool:
+        """Whether its rails can be exchanged."""
+        return self.polarity != "fixed"
 
 
 @frozen(kw_only=True, eq=False, repr=False)

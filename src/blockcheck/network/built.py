@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from attrs import field, frozen
 
-from blockcheck.circuit.parts import Circuit
+from blockcheck.circuit.parts import Circuit, Edge
 from blockcheck.circuit.state import State
 from blockcheck.model.wiring import Wiring
 from blockcheck.network.electric import Grid, Part
@@ -179,19 +179,28 @@ def build_up(wiring: Wiring, circuit: Circuit, grid: Grid) -> Built:
     return Built(circuit, grid, pieces, volts)
 
 
+def _by_hand(wiring: Wiring, edge: Edge) -> bool:
+    return edge.kind == "polarity" and wiring.layout.districts[str(edge.path[1])].polarity == "switch"
+
+
 def _pieces(wiring: Wiring, circuit: Circuit, grid: Grid) -> Iterator[Piece]:
     resistors = grid.network.resistors
     part_of = {resistor: part for part, resistor in grid.parts.items()}
     detectors = set(grid.channels.values())
-    # a breaker has no resistance: the feed behind it is one piece with it, and conducts when it does
-    breakers = {edge.b: edge.a for edge in circuit.edges if edge.kind == "breaker"}
+    # a breaker has no resistance: the feed behind it is one piece with it, and conducts when it does; so has what turns
+    # a polarity, which conducts without power where it is a switch
+    behind = {edge.b: edge for edge in circuit.edges if edge.kind in ("breaker", "polarity")}
     for number, (a, b, ohms) in enumerate(zip(*resistors, strict=True)):
         part = part_of.get(number, ())
         edge = circuit.edges[int(part[1])] if part and part[0] == "edge" else None
         if number in detectors or (edge is not None and edge.control is not None):
             continue  # each as a piece of its own, below
-        if edge is None or edge.kind != "breaker":
-            yield Piece(breakers.get(a, a), b, ohms, part, powered=a in breakers)
+        if edge is None or edge.kind not in ("breaker", "polarity"):
+            powered = False
+            while a in behind:
+                powered |= not _by_hand(wiring, behind[a])
+                a = behind[a].a
+            yield Piece(a, b, ohms, part, powered=powered)
     for number, edge in enumerate(circuit.edges):
         here: Part = ("edge", number)
         if edge.control is not None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 
 from blockcheck.analysis.power.budgets import Budget, Draw
+from blockcheck.analysis.reversing import sections
 from blockcheck.analysis.study import Study
 from blockcheck.analysis.turnouts import Ladders
 from blockcheck.core.natural import natural_key
@@ -79,6 +80,16 @@ def detected(study: Study) -> Iterator[str]:
 def meeting(study: Study) -> list[str]:
     """Blocks that meet another."""
     return sorted({name for joint in study.layout.joints for name in joint.blocks}, key=natural_key)
+
+
+def turning(study: Study) -> list[str]:
+    """Blocks in sections whose polarity changes."""
+    return [name for section in study.always(sections) for name in section.blocks]
+
+
+def turned(study: Study) -> list[str]:
+    """Districts whose polarity changes."""
+    return sorted((name for name, one in study.layout.districts.items() if one.turns), key=natural_key)
 
 
 def joined(study: Study) -> Iterator[str]:

@@ -3,14 +3,15 @@
 Why: a way that turns a train round leads each rail back as the other one. Unless both rails are cut at both ends of a
 section on it, that is a dead short; and unless the polarity of that section changes, each train that leaves it is one.
 
-Mend: cut both rails at both ends of a section that is longer than the longest train, and feed it by what changes its
-polarity; such a feed cannot be described yet, so accept the warning that stays, with what was built.
+Mend: cut both rails at both ends of a section that is longer than the longest train, and make it a district of its own
+whose polarity changes: polarity = "automatic", or "switch".
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from blockcheck.analysis.reversing import sections
 from blockcheck.analysis.study import Study
 from blockcheck.analysis.turned import Way, turned_ways
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
@@ -19,18 +20,18 @@ from blockcheck.rules._rule import Rule, listed
 
 
 def check(study: Study) -> Iterator[Finding]:
-    """A finding for each closed way that turns trains round, those that share a block together.
-
-    An error where a rail goes all round or fewer than two joints cut both; else a warning, for whether the polarity of
-    the section changes is not known.
+    """A finding for each closed way that turns trains round, those that share a block together: where a rail goes all
+    round, fewer than two joints cut both, or no section on it changes its polarity.
     """
-    layout = study.layout
-    whole = [index for index, joint in enumerate(layout.joints) if {*joint.blocks} <= layout.blocks.keys()]
-    uncut = [index for index in whole if layout.joints[index].gap != "both"]
+    joints = study.layout.joints
+    whole = [index for index, joint in enumerate(joints) if {*joint.blocks} <= study.layout.blocks.keys()]
+    uncut = [index for index in whole if joints[index].gap != "both"]
+    borders = {index for section in study.always(sections) for index in section.borders}
+    fixed = [index for index in whole if joints[index].gap != "both" or index not in borders]
     told: dict[str, str] = {}
     for way, shorted in [
-        *((way, True) for way in turned_ways(layout, uncut)),
-        *((way, False) for way in turned_ways(layout, whole)),
+        *((way, True) for way in turned_ways(study.layout, uncut)),
+        *((way, False) for way in turned_ways(study.layout, fixed)),
     ]:
         first = next((told[block] for block in way.blocks if block in told), None)
         told.update(dict.fromkeys(way.blocks, first or way.blocks[0]))
@@ -50,7 +51,7 @@ def _finding(study: Study, way: Way, shorted: bool) -> Finding:
         if shorted
         else "both rails are cut at one place only: a train across it is a dead short"
         if short
-        else "whether the polarity of its cut section changes is not described"
+        else "nothing on it changes its polarity: a train that leaves what is cut off is a dead short"
     )
     return Finding(
         f"{' > '.join((*way.blocks, way.blocks[0]))} turns trains round, and {told}",
@@ -61,13 +62,12 @@ def _finding(study: Study, way: Way, shorted: bool) -> Finding:
             Label(("joints", index), f"like ends of {listed(list(joints[index].blocks))} meet here")
             for index in like[:3]
         ),
-        own=None if short else Severity.WARNING,
         help=(
-            'cut both rails (gap = "both") at both ends of a section longer than the longest train, and have its '
-            "polarity changed; or correct ends, where no way leads back"
+            'cut both rails (gap = "both") at both ends of a section longer than the longest train, and make it a '
+            'district with polarity = "automatic"; or correct ends, where no way leads back'
         )
         if short
-        else "have the polarity of that section changed, by itself or by a switch, and accept this with what was built",
+        else 'make what lies between the cuts a district of its own, with polarity = "automatic" or "switch"',
     )
 
 

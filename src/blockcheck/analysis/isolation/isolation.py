@@ -163,7 +163,7 @@ class Isolation:
         mine = {
             str(district.booster): number[name]
             for name, district in self.study.layout.districts.items()
-            if name in number
+            if name in number and not district.turns
         }
         for index, name in enumerate(self.study.circuit.back):
             groups.setdefault(mine.get(name, index), []).append(name)

@@ -54,7 +54,8 @@ def between_districts(study: Study, district: str) -> Iterator[Stray | Undecided
     separate = frozenset(node for name, node in circuit.returns.items() if group[name] != group[district])
     if separate:
         hot = frozenset(circuit.hot.values())
-        yield from _strays(study, Route(frozenset({mine}), separate), None, hot, "common", district=district)
+        turned = frozenset(number for number, edge in enumerate(circuit.edges) if edge.kind == "polarity").__contains__
+        yield from _strays(study, Route(frozenset({mine}), separate), turned, hot, "common", district=district)
 
 
 def _strays(

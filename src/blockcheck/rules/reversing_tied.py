@@ -1,0 +1,35 @@
+"""A district whose polarity changes shares no return with another.
+
+Why: what exchanges its rails ties its return to the other's detected rail, which shorts the boosters of both.
+
+Mend: give it no return name that another district has; keep its wires apart from all others behind its device.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from blockcheck.analysis.study import Study
+from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.core.natural import natural_key
+from blockcheck.rules import _subjects
+from blockcheck.rules._rule import Rule
+
+
+def check(study: Study) -> Iterator[Finding]:
+    """One for each such district that names a return which another district has too."""
+    group = study.circuit.return_of
+    for name in sorted(group, key=natural_key):
+        others = [one for one in sorted(group, key=natural_key) if group[one] == group[name] and one != name]
+        if study.layout.districts[name].turns and others:
+            yield Finding(
+                f"the polarity of {name} changes, and it shares a return with {others[0]}",
+                subject=name,
+                at=("districts", name, "return"),
+                others=tuple(others),
+                related=(Label(("districts", others[0], "return"), "the same return"),),
+                help=f"take return out of {name}, and wire its return by itself",
+            )
+
+
+RULE = Rule(__doc__ or "", "reversing-tied", "joining", Severity.ERROR, check, subjects=_subjects.turned)

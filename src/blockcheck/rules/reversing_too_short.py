@@ -1,0 +1,59 @@
+"""The longest train fits between the two ends of a section whose polarity changes.
+
+Why: while a train bridges the gaps at both ends at once, one of them has the wrong polarity, whichever the section has.
+
+Mend: lengthen the section: move its gaps outwards, or take the next block into its district; or shorten the train.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from blockcheck.analysis.reversing import inside, longest_train, sections
+from blockcheck.analysis.study import Study
+from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.rules import _subjects
+from blockcheck.rules._rule import Rule, listed, metres
+
+
+def check(study: Study) -> Iterator[Finding | Unchecked]:
+    """One for each section: the shortest way through it, against the longest train."""
+    train = study.always(longest_train)
+    for section in study.always(sections):
+        ways = sorted(inside(study, section), key=lambda one: one.length_m)
+        if not ways or (train.train is None and not train.needs):
+            continue
+        way = ways[0]
+        if way.length_m >= train.length_m * (1 - 1e-9):
+            if train.needs:
+                yield Unchecked("reversing-too-short", section.blocks[0], train.needs)
+            continue
+        if way.needs:
+            yield Unchecked("reversing-too-short", section.blocks[0], (*way.needs, *train.needs))
+            continue
+        yield Finding(
+            f"the way through {listed(list(way.blocks))}, whose polarity changes, is {metres(way.length_m, study)} "
+            f"long, and {train.train} {metres(train.length_m, study)}: it bridges both ends at once",
+            subject=section.blocks[0],
+            at=("blocks", way.blocks[0], "length"),
+            others=section.blocks[1:],
+            related=(
+                Label(("trains", str(train.train)), "the longest train"),
+                Label(("districts", section.district, "polarity"), "its polarity changes"),
+            ),
+            measured=train.length_m,
+            limit=way.length_m,
+            unit="m",
+            help="move its gaps outwards: take the blocks beyond into the district, or shorten the train",
+        )
+
+
+RULE = Rule(
+    __doc__ or "",
+    "reversing-too-short",
+    "joining",
+    Severity.ERROR,
+    check,
+    needs=("blocks.*.length", "trains.*.length or loads.*.length"),
+    subjects=_subjects.turning,
+)
