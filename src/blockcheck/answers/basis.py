@@ -50,15 +50,16 @@ def basis_of(study: Study, report: Report) -> Basis:
         judged[applied.rule] = 1 if applied.subjects is None else len(names)
         rule = rule_named(applied.rule)
         if rule is not None and rule.family == "electrics":
-            volts |= names & study.wiring.fed.keys()
+            volts |= names
             seen = applied.study
+    electrics = Electrics.of(seen, seen.operations[0])
     return Basis(
         len(study.wiring.fed),
-        len(volts),
+        len(volts.intersection(electrics.grid.tracks)),  # not those of which a bound was enough to fail
         len(study.circuit.controls),
         len(study.operations) - 1,
         judged,
-        hopeful(study, Electrics.of(seen, seen.operations[0])),
+        hopeful(study, electrics),
         not_modelled(study),
     )
 
