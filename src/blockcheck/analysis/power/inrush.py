@@ -8,6 +8,7 @@ from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.power.limits import behind_breaker
 from blockcheck.analysis.study import Study
+from blockcheck.core.natural import natural_key
 
 
 @frozen(eq=False, repr=False)
@@ -44,7 +45,7 @@ def district_charge(study: Study, budget: Budget, name: str) -> Charge | None:
         amperes, missing = budget.blocks[block]
         coulombs, steady = coulombs + own, steady + amperes
         needs += [*lacks, *missing]
-    return Charge(coulombs, settled(steady), tuple(dict.fromkeys(needs)))
+    return Charge(coulombs, settled(steady), tuple(sorted(set(needs), key=natural_key)))
 
 
 def block_charge(study: Study, budget: Budget, block: str) -> tuple[float, tuple[str, ...]]:
