@@ -11,7 +11,7 @@ import pytest
 import blockcheck
 from blockcheck.__main__ import main
 from blockcheck.answers.check import CheckAnswer
-from blockcheck.answers.explain import RuleAnswer, explain_all
+from blockcheck.answers.explain import RuleAnswer
 from blockcheck.core.findings import Severity
 from blockcheck.rules import RULES, rule_named
 
@@ -63,7 +63,7 @@ def test_all_rules(capsys: pytest.CaptureFixture[str]) -> None:
     files = {path.stem for path in MODULES.glob("*.py") if not path.stem.startswith("_")}
     assert {rule.name.replace("-", "_") for rule in RULES} == files
 
-    told = {answer.rule: answer for answer in explain_all()}
+    told = {answer.rule: answer for answer in blockcheck.explain(every=True).rules}
     assert list(told) == [rule.name for rule in RULES]
     for rule in RULES:
         assert re.fullmatch(r"[a-z]+(-[a-z]+)+", rule.name), rule.name
