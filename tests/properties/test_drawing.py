@@ -10,12 +10,14 @@ from hypothesis import strategies as st
 
 from blockcheck import api
 from blockcheck.answers.draw import Drawing
+from blockcheck.core.shown import unseen
 from blockcheck.drawing.flow import PAGE_MM
 from blockcheck.formats.svg import drawing_svg
 from tests.drawings import labels_that_overlap
 from tests.properties.layouts import Values, layouts, load
 
 SIGNS = st.characters(codec="utf-8", exclude_categories=("Cc", "Cs", "Zl", "Zp"))
+NAME = st.text(SIGNS, min_size=1, max_size=60).filter(lambda text: unseen(text) is None)  # what else is refused
 GAPS = st.sampled_from(["detected", "both", "common", "none"])
 ENDS = st.sampled_from(["near", "far"])
 
@@ -47,7 +49,7 @@ def networks(draw: st.DrawFn) -> Values:
         turnouts[f"T{number}"] = {"block": draw(one), "through": draw(one), "diverging": draw(one)}
     return {
         "format": 1,
-        "layout": {"name": draw(st.text(SIGNS, min_size=1, max_size=60)) or "x", "control": "dcc"},
+        "layout": {"name": draw(NAME), "control": "dcc"},
         "boosters": {"B1": {"voltage": "14 V", "current": "3 A"}},
         "districts": {"main": {"booster": "B1"}},
         "board_types": {"large": {"channels": 64, "threshold": "1 mA"}},

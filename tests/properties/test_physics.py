@@ -67,7 +67,7 @@ def test_the_budget_is_what_the_boosters_deliver(values: Values) -> None:
     for one, amount in zip(electrics.loads.axles, amperes, strict=True):
         district = electrics.feeding.reached.get(one.block)
         if district is not None:
-            more[electrics.study.layout.districts[district].booster] -= abs(amount)
+            more[electrics.study.layout.districts[district].booster] -= amount
             siemens[one.block] = siemens.get(one.block, 0.0) + 1 / one.ohms
     for block, conducts in siemens.items():
         district = electrics.feeding.reached[block]

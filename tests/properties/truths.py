@@ -123,10 +123,14 @@ class Truths:
         circuit, world = self.study.circuit, self.world
         supply = [*circuit.hot.values(), *circuit.back.values()]
         found = set()
+
+        def unturned(number: int, edge: Edge) -> bool:  # what turns a polarity parts its return from all others
+            return edge.kind != "polarity" and conductors(number, edge)
+
         for one in circuit.feeds:
             reached = world.flood([circuit.feeds[one]], shut=supply)
             together = world.flood([circuit.returns[one]], lambda _, edge: edge.kind == "return")
-            back = world.flood([circuit.returns[one]], shut=circuit.hot.values())
+            back = world.flood([circuit.returns[one]], unturned, shut=circuit.hot.values())
             for other in circuit.feeds:
                 separate = not together[circuit.returns[other]]
                 if other != one and (reached[circuit.feeds[other]] or (separate and back[circuit.returns[other]])):

@@ -8,6 +8,7 @@ from attrs import field, frozen
 
 from blockcheck.core.errors import MOST_FINDINGS, CallError, InputError
 from blockcheck.core.findings import Finding
+from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.core.words import cut_short
 from blockcheck.model.layout import Layout, Load, Scenario
@@ -77,7 +78,7 @@ def train_length(layout: Layout, name: str) -> tuple[float | None, tuple[str, ..
     if train.length_m is not None:
         return train.length_m, ()
     parts = [(one, layout.loads[one].length_m, count) for one, count in train.vehicles.items() if one in layout.loads]
-    needs = tuple(f"loads.{one}.length" for one, length, _ in parts if length is None)
+    needs = tuple(sorted((f"loads.{one}.length" for one, length, _ in parts if length is None), key=natural_key))
     return (None if needs else sum(length * count for _, length, count in parts if length is not None)), needs
 
 

@@ -16,7 +16,7 @@ from blockcheck.model.schema import layout_schema
 
 START = 'format = 1\n[layout]\nname = "Mallow Wharf"\ncontrol = "dcc"\n'
 ABOVE = """boosters: voltage current trip
-districts: current trip feed
+districts: current trip turns_at feed
 board_types: threshold channel_current
 harnesses: feeder_spacing segment leakage
 wires: resistance current
