@@ -16,6 +16,7 @@ from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.power.whatif import WhatIf, after_opening
 from blockcheck.analysis.study import Study
 from blockcheck.answers import isolate as answers
+from blockcheck.answers import states
 from blockcheck.answers.each import isolate_each
 from blockcheck.core.errors import CallError
 from blockcheck.model.operate import Operation, open_position
@@ -142,7 +143,7 @@ def test_a_changeover_without_off_cuts_nothing() -> None:
 def test_isolate_answers_as_it_did(tracks: str, monkeypatch: pytest.MonkeyPatch) -> None:
     case = api.loads(layout(224, wired=True), "yard.toml")
     found = answers.isolate(case, tracks)
-    monkeypatch.setattr(answers, "LARGE_BLOCKS", 10**9)
+    monkeypatch.setattr(states, "LARGE_BLOCKS", 10**9)
     whole = answers.isolate(case, tracks)
     for one, other in zip(found.blocks, whole.blocks, strict=True):
         assert same(one.voltage_v, other.voltage_v)
@@ -158,7 +159,7 @@ def test_isolate_answers_examples_as_it_did(file: Path, monkeypatch: pytest.Monk
         for name in islice(cutting(case), MOST):
             with monkeypatch.context() as patch:
                 whole = answers.isolate(case, name, operation.scenario)
-                patch.setattr(answers, "LARGE_BLOCKS", -1)
+                patch.setattr(states, "LARGE_BLOCKS", -1)
                 patch.setattr("blockcheck.analysis.power.whatif.FEW", 1.0)
                 found = answers.isolate(case, name, operation.scenario)
             for one, other in zip(found.blocks, whole.blocks, strict=True):
@@ -167,3 +168,31 @@ def test_isolate_answers_examples_as_it_did(file: Path, monkeypatch: pytest.Monk
                 evolve(one, blocks=tuple(evolve(row, voltage_v=None) for row in one.blocks)) for one in (found, whole)
             ]
             assert stripped[0] == stripped[1]
+
+
+def test_a_switch_elsewhere_that_a_scenario_opened_is_known_in_an_island(monkeypatch: pytest.MonkeyPatch) -> None:
+    """I1 is said to isolate A1 and B1, and lies in the feed of A1 alone; opened with it is I2, in the other island."""
+    case = api.loads(ELSEWHERE, "yard.toml")
+    whole = answers.isolate(case, "I2", "night")
+    monkeypatch.setattr(states, "LARGE_BLOCKS", -1)
+    monkeypatch.setattr("blockcheck.analysis.power.whatif.FEW", 1.0)
+    found = answers.isolate(case, "I2", "night")
+    assert found == whole
+    assert [row.block for row in found.unintended] == ["B1"]
+
+
+ELSEWHERE = """format = 1
+layout = { name = "Mallow Wharf", control = "dcc" }
+boosters.B1-B2 = { voltage = "14 V", current = "3 A" }
+districts.east = { booster = "B1" }
+districts.west = { booster = "B2" }
+board_types.plain = { channels = 2, threshold = "1.5 mA" }
+boards.D1 = { type = "plain", banks = ["east"] }
+boards.D2 = { type = "plain", banks = ["west"] }
+blocks.A1 = { channel = "D1.1", isolator = "I1" }
+blocks.B1 = { channel = "D2.1" }
+blocks.B2 = { channel = "D2.2", isolator = "I2" }
+isolators.I1 = { isolates = ["A1", "B1"] }
+isolators.I2 = {}
+scenarios.night = { open = ["I1"] }
+"""

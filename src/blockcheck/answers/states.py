@@ -282,10 +282,7 @@ class _Reader:
     def _open(self, isolator: str) -> bool:
         """An isolator elsewhere may be meant for a block, so it need not be in the island."""
         cut = open_position(self.study.wiring, isolator)
-        return (
-            isolator in self.opened
-            or self.was.operation.positions.get(isolator, self.study.circuit.usual[isolator]) == cut
-        )
+        return self.places.get(isolator, self.study.circuit.usual[isolator]) == cut
 
     def _because(self, name: str, changed: bool) -> tuple[str, ...]:
         """The open isolators in a block's own feed, else those meant for it, else the opened ones that changed it."""
