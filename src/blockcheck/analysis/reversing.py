@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from attrs import frozen
 
 from blockcheck.analysis.study import Study
+from blockcheck.analysis.turnouts import End, opposite
 from blockcheck.core.natural import natural_key
 from blockcheck.core.pieces import pieces
 from blockcheck.model.operate import train_length
@@ -69,6 +70,12 @@ class Longest:
     length_m: float
     needs: tuple[str, ...]
 
+    def lacks(self, way: Stretch) -> tuple[str, ...] | None:
+        """What lacks to know that it fits a way; nothing where it is known to, None where it is known not to."""
+        if way.length_m >= self.length_m * (1 - 1e-9):
+            return self.needs
+        return (*way.needs, *self.needs) if way.needs else None
+
 
 def longest_train(study: Study) -> Longest:
     """The longest of all trains of the layout, wherever they stand."""
@@ -103,18 +110,18 @@ def outside(study: Study, section: Section, turning: Mapping[str, Section]) -> I
 def _ways(study: Study, start: int, own: frozenset[str], goals: tuple[int, ...] | set[int]) -> Iterator[Stretch]:
     """By Dijkstra's algorithm; a block of which no length is known counts nothing, and is named."""
     joints, blocks = study.layout.joints, study.layout.blocks
-    heap: list[tuple[float, tuple[str, ...], str]] = []
+    heap: list[tuple[float, tuple[str, ...], End]] = []
     for name, into in zip(joints[start].blocks, joints[start].ends, strict=True):
         if name in own:
             heap.append((0.0, (str(name),), into))
-    done, told = set[tuple[str, str]](), set[int]()
+    done, told = set[tuple[str, End]](), set[int]()
     while heap:
         length, way, end = heapq.heappop(heap)
         if (way[-1], end) in done:
             continue
         done.add((way[-1], end))
         length += blocks[way[-1]].length_m or 0.0
-        leaving = "near" if end == "far" else "far"
+        leaving = opposite(end)
         for index in study.wiring.joints_at.get(way[-1], ()):
             for side in (0, 1):
                 here, other = joints[index].blocks[side], str(joints[index].blocks[1 - side])

@@ -89,6 +89,14 @@ class Study:
         """As ``once``, of the layout as it is written, whatever is mended."""
         return (evolve(self, mended=frozenset()) if self.mended else self).once(make, *of)
 
+    def owns(self, operation: Operation) -> bool:
+        """Whether an operation is one of its own, so that what it comes to is worth keeping."""
+        return any(operation is own for own in self.operations)
+
+    def standing(self, make: Callable[[Study, Operation], T], operation: Operation) -> T:
+        """What a class or a function makes of this in an operation: once for each of its own, anew for any other."""
+        return self.once(make, operation) if self.owns(operation) else make(self, operation)
+
     def operation(self, scenario: str | None) -> Operation:
         """How it stands in a scenario, or as usual (None). Raises CallError for a scenario that it does not have."""
         for operation in self.operations:

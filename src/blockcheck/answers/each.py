@@ -7,7 +7,7 @@ from functools import cached_property
 
 from attrs import frozen
 
-from blockcheck.analysis.isolation.isolation import Isolation
+from blockcheck.analysis.isolation.isolation import Isolation, moved
 from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.power.singles import singles
@@ -90,15 +90,15 @@ def isolate_each(study: Study, scenario: str | None = None) -> EachAnswer:
     What an island's isolators do comes out of one factorisation, by superposition, where that holds.
     """
     operation = study.operation(scenario)
-    now = study.now(operation.positions)
+    each = _Each(study, operation)
     cuts, shut, cannot = list[str](), list[str](), list[str]()
     for name in sorted(study.layout.isolators, key=natural_key):
         place = open_position(study.wiring, name)
         if place is None or name not in study.circuit.contacts:
             cannot.append(name)
         else:
-            (shut if now.state[name] == place else cuts).append(name)
-    made = {row.isolator: row for row in _Each(study, operation).rows()}
+            (shut if each.now.state[name] == place else cuts).append(name)
+    made = {row.isolator: row for row in each.rows()}
     rows = tuple(made[name] for name in cuts)
     return EachAnswer(study.layout.about.name, scenario, rows, tuple(shut), tuple(cannot))
 
@@ -143,7 +143,8 @@ class _Each:
         )
 
     @cached_property
-    def _now(self) -> Now:
+    def now(self) -> Now:
+        """What conducts before any is opened."""
         return self.study.now(self.operation.positions)
 
     @cached_property
@@ -151,13 +152,13 @@ class _Each:
         return Isolation(self.study)
 
     def _on(self, block: str) -> bool:
-        return self._now.power(block) == ON
+        return self.now.power(block) == ON
 
     def _behind(self, isolator: str) -> set[str]:
         """The blocks with power of which a rail hangs on nothing but an isolator."""
         circuit, cut = self.study.circuit, open_position(self.study.wiring, isolator)
         assert cut is not None
-        after = {**self._now.state, isolator: cut}
+        after = moved(self.now.state, isolator, cut)
         edges = [circuit.edges[number] for number in circuit.contacts[isolator]]
         found = (self._isolation.region(end, after, bool) for edge in edges for end in (edge.a, edge.b))
         dead = {node for nodes, terminals in found if not terminals for node in nodes}

@@ -13,6 +13,7 @@ from attrs import frozen
 from blockcheck.cli import options, output, status
 from blockcheck.cli.files import Gate
 from blockcheck.core.docs import docstring
+from blockcheck.core.errors import CallError
 
 if TYPE_CHECKING:
     from blockcheck.types import Answer, Study
@@ -28,10 +29,10 @@ class Source:
 
     def load(self, file: str, data: bytes | None = None) -> Study:
         """One layout; ``data`` is what standard input held, where it was read already. Raises InputError, CallError."""
-        from blockcheck import api
+        from blockcheck.cli.layouts import load
 
-        name, data = self.named(file, options.stdin_bytes(file) if data is None else data)
-        return api.load(name, data=data, allow_outside=self.allow_outside)
+        data = options.stdin_bytes(file) if data is None else data
+        return load(file, data, self.stdin_filename, self.allow_outside)
 
     def named(self, file: str, data: bytes | None) -> tuple[str, bytes | None]:
         """A file by its name, or what standard input holds by the name that it was given."""
@@ -39,7 +40,10 @@ class Source:
 
     def beside(self, file: str, what: str) -> bytes | None:
         """What standard input holds, where a file beside the layouts is read from it. Raises CallError."""
-        return options.second(file, list(self.layouts), what)
+        if file == "-" and "-" in self.layouts:
+            told = f"the layout and {what} cannot both be read from standard input"
+            raise CallError(told, "write - for one of the two")
+        return options.stdin_bytes(file)
 
 
 @frozen

@@ -28,7 +28,7 @@ def check_files(
     answers = []
     for path in paths:
         try:
-            answers.append(api.check(_load(path, stdin, stdin_name, allow_outside)))
+            answers.append(api.check(load(path, stdin, stdin_name, allow_outside)))
         except InputError as error:
             answers.append(refused(error))
     return joined(answers)
@@ -46,7 +46,7 @@ def load_two(
     studies, findings = [], list[Finding]()
     for path in (old, new):
         try:
-            studies.append(_load(path, stdin, stdin_name, allow_outside))
+            studies.append(load(path, stdin, stdin_name, allow_outside))
         except InputError as error:
             findings += [_from_stdin(one) for one in error.findings] if path == "-" else error.findings
     if findings:
@@ -54,7 +54,8 @@ def load_two(
     return studies[0], studies[1]
 
 
-def _load(path: str, stdin: bytes | None, stdin_name: str, allow_outside: bool) -> Study:
+def load(path: str, stdin: bytes | None, stdin_name: str, allow_outside: bool) -> Study:
+    """Read a layout; ``-`` stands for ``stdin``. Raises InputError and CallError."""
     name, data = (stdin_name, stdin or b"") if path == "-" else (path, None)
     return api.load(name, data=data, allow_outside=allow_outside)
 

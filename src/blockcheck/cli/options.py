@@ -107,15 +107,6 @@ def stdin_bytes(*files: str) -> bytes | None:
         raise CallError(f"standard input cannot be read: {(error.strerror or str(error)).lower()}") from None
 
 
-def second(name: str, layouts: list[str], what: str) -> bytes | None:
-    """What standard input holds, where a file beside the layouts is read from it. Raises CallError."""
-    from blockcheck.core.errors import CallError
-
-    if name == "-" and "-" in layouts:
-        raise CallError(f"the layout and {what} cannot both be read from standard input", "write - for one of the two")
-    return stdin_bytes(name)
-
-
 def severity_named(name: str) -> Severity | None:
     """The severity at which a check fails; None for ``never``. Raises CallError for another word."""
     from blockcheck.core.errors import CallError

@@ -46,12 +46,10 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
 
 def _between(study: Study, section: Section, way: Stretch) -> Iterator[Finding | Unchecked]:
     train = study.always(longest_train)
-    if way.length_m >= train.length_m * (1 - 1e-9):
-        if train.needs:
-            yield Unchecked("reversing-neighbours", section.blocks[0], train.needs)
-    elif way.needs:
-        yield Unchecked("reversing-neighbours", section.blocks[0], way.needs)
-    else:
+    lacks = train.lacks(way)
+    if lacks:
+        yield Unchecked("reversing-neighbours", section.blocks[0], lacks)
+    elif lacks is None:
         yield Finding(
             f"{listed(list(way.blocks))} between two gaps at which a polarity changes by itself: "
             f"{metres(way.length_m, study)}, and {train.train} is {metres(train.length_m, study)} long",

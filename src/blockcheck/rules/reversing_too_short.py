@@ -20,16 +20,11 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
     """One for each section: the shortest way through it, against the longest train."""
     train = study.always(longest_train)
     for section in study.always(sections):
-        ways = sorted(inside(study, section), key=lambda one: one.length_m)
-        if not ways or (train.train is None and not train.needs):
-            continue
-        way = ways[0]
-        if way.length_m >= train.length_m * (1 - 1e-9):
-            if train.needs:
-                yield Unchecked("reversing-too-short", section.blocks[0], train.needs)
-            continue
-        if way.needs:
-            yield Unchecked("reversing-too-short", section.blocks[0], (*way.needs, *train.needs))
+        way = min(inside(study, section), key=lambda one: one.length_m, default=None)
+        lacks = () if way is None else train.lacks(way)
+        if lacks:
+            yield Unchecked("reversing-too-short", section.blocks[0], lacks)
+        if way is None or lacks is not None:
             continue
         yield Finding(
             f"the way through {listed(list(way.blocks))}, whose polarity changes, is {metres(way.length_m, study)} "

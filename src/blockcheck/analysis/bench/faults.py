@@ -293,29 +293,18 @@ class _Faults:
                 )
 
     def gaps(self) -> Iterator[Fault]:
-        built, grid = self.bench.built, self.bench.built.grid
-        seen: dict[str, int] = {}
-        for index, joint in enumerate(self.bench.study.layout.joints):
-            first, second = joint.blocks
-            one, two = grid.tracks.get(first), grid.tracks.get(second)
-            if one is None or two is None:
-                continue
-            key = f"{first},{second}"
-            seen[key] = seen.get(key, 0) + 1
-            key += f".{seen[key]}" if seen[key] > 1 else ""
-            ends = [0 if end == "near" else -1 for end in joint.ends]
-            for rail in ("detected", "common"):
-                nodes = getattr(one, rail)[ends[0]], getattr(two, rail)[ends[1]]
-                look = f"the joint of {first} and {second}: the {rail} rail"
-                if joint.gap in ("both", rail):
-                    words = f"the gap in the {rail} rail between {first} and {second} is not cut, or bridged"
-                    change = Change(added=((*nodes, 0.0),))
-                    yield self.fault(kinds.GAP_BRIDGED, f"{key}.{rail}", joint.blocks, words, look, change)
-                else:
-                    words = f"the {rail} rail is cut between {first} and {second}, and should run through"
-                    piece = built.number["joint", index, rail]
-                    change = Change(off=frozenset({piece}))
-                    yield self.fault(kinds.RAIL_CUT, f"{key}.{rail}", joint.blocks, words, look, change)
+        for meet in self.bench.meetings():
+            (first, second), rail = meet.blocks, meet.rail
+            key = f"{first},{second}{meet.again}.{rail}"
+            look = f"the joint of {first} and {second}: the {rail} rail"
+            if meet.cut:
+                words = f"the gap in the {rail} rail between {first} and {second} is not cut, or bridged"
+                change = Change(added=((*meet.nodes, 0.0),))
+                yield self.fault(kinds.GAP_BRIDGED, key, meet.blocks, words, look, change)
+            else:
+                words = f"the {rail} rail is cut between {first} and {second}, and should run through"
+                change = Change(off=frozenset({self.bench.built.number["joint", meet.joint, rail]}))
+                yield self.fault(kinds.RAIL_CUT, key, meet.blocks, words, look, change)
 
     def stuck(self) -> Iterator[Fault]:
         layout = self.bench.study.layout

@@ -17,6 +17,7 @@ from blockcheck.analysis.bench.wired import (
     JOINER_OHM,
     LIVE,
     OHMS,
+    RAILS,
     SHORT_OHM,
     TRIPS,
     VOLTS,
@@ -31,8 +32,6 @@ from blockcheck.core.natural import natural_key
 from blockcheck.core.pieces import pieces
 from blockcheck.model.layout import Isolator
 from blockcheck.model.wiring import positions
-
-RAILS = ("detected", "common")
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -204,26 +203,16 @@ class _Steps:
 
     def joints(self) -> Iterator[Step]:
         """Across every joint, on either rail."""
-        grid, layout = self.bench.built.grid, self.study.layout
-        seen: dict[str, int] = {}
-        for joint in layout.joints:
-            first, second = joint.blocks
-            one, two = grid.tracks.get(first), grid.tracks.get(second)
-            if one is None or two is None:
-                continue
-            name = f"{first}.{second}"
-            seen[name] = seen.get(name, 0) + 1
-            name += f".{seen[name]}" if seen[name] > 1 else ""
-            ends = [0 if end == "near" else -1 for end in joint.ends]
-            for rail in ("detected", "common"):
-                cut = joint.gap in ("both", rail)
-                title = f"{first} and {second}: {rail} rail {'cut' if cut else 'runs through'}"
-                red, black = (
-                    Probe(getattr(track, rail)[end], f"the {rail} rail of {track.block}, at the joint with {other}")
-                    for track, end, other in ((one, ends[0], second), (two, ends[1], first))
-                )
-                slack = 0.0 if cut else JOINER_OHM
-                yield self.make(f"joint.{name}.{rail}", OHMS, title, red, black, (first, second), slack_ohm=slack)
+        for meet in self.bench.meetings():
+            (first, second), rail = meet.blocks, meet.rail
+            title = f"{first} and {second}: {rail} rail {'cut' if meet.cut else 'runs through'}"
+            red, black = (
+                Probe(node, f"the {rail} rail of {block}, at the joint with {other}")
+                for node, block, other in zip(meet.nodes, meet.blocks, meet.blocks[::-1], strict=True)
+            )
+            slack = 0.0 if meet.cut else JOINER_OHM
+            id_ = f"joint.{first}.{second}{meet.again}.{rail}"
+            yield self.make(id_, OHMS, title, red, black, meet.blocks, slack_ohm=slack)
 
     def continuity(self, block: str) -> Iterator[Step]:
         """From the board to each place of the detected rail, and from the return terminal to the common rail."""

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from functools import cached_property
+from typing import NamedTuple
 
 from attrs import frozen
 
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.terminals import Terminals
 from blockcheck.circuit.wires import lines
+from blockcheck.model.keys import Name
 from blockcheck.model.layout import ChannelRef
 from blockcheck.model.operate import closed_position
 from blockcheck.model.quantities import DIMENSIONS, Metres, show
@@ -18,6 +21,7 @@ from blockcheck.network.electric import Expander
 
 OHMS, CHANNELS, VOLTS, TRIPS = "ohms", "channels", "volts", "trips"
 DEAD, LIVE = "dead", "live"
+RAILS = ("detected", "common")
 
 OPEN_OHM = 1e5
 """A reading above this is "open". Roadbed and damp ballast leak less than that over a block; common practice, no
@@ -61,6 +65,17 @@ class Step:
     across: float | None = None
     rough: bool = False
     slack_ohm: float = 0.0
+
+
+class Meeting(NamedTuple):
+    """A rail at a joint: the joint's number, its blocks, ".2" where it is their second, and a node on either side."""
+
+    joint: int
+    blocks: tuple[str, str]
+    again: str
+    rail: str
+    cut: bool
+    nodes: tuple[int, int]
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -161,6 +176,20 @@ class Wired:
         """Block and rail -> what the bus is called that its drops are tapped onto."""
         wires = lines(self.study.wiring, self.study.circuit).wires
         return {(line.subject, str(line.rail)): line.start.item for line in wires if line.kind == "drop"}
+
+    def meetings(self) -> Iterator[Meeting]:
+        """Where the rails of two blocks of the network meet, in the order of the joints."""
+        tracks, seen = self.built.grid.tracks, dict[tuple[Name, ...], int]()
+        for index, joint in enumerate(self.study.layout.joints):
+            first, second = joint.blocks
+            if first not in tracks or second not in tracks:
+                continue
+            seen[joint.blocks] = seen.get(joint.blocks, 0) + 1
+            again = f".{seen[joint.blocks]}" if seen[joint.blocks] > 1 else ""
+            one, two = (0 if end == "near" else -1 for end in joint.ends)
+            for rail in RAILS:
+                nodes = getattr(tracks[first], rail)[one], getattr(tracks[second], rail)[two]
+                yield Meeting(index, (first, second), again, rail, joint.gap in ("both", rail), nodes)
 
     def length(self, metres: float) -> str:
         """A place or a length, in the units of the layout."""

@@ -265,8 +265,8 @@ def _kills(study: Study) -> Mapping[str, frozenset[str]]:
         if cut is None:
             continue
         closed = closed_position(wiring, name)
-        before = usual if usual[name] == closed else _moved(usual, name, closed)
-        found[name] = frozenset(isolation.killed(name, before, _moved(usual, name, cut)))
+        before = usual if usual[name] == closed else moved(usual, name, closed)
+        found[name] = frozenset(isolation.killed(name, before, moved(usual, name, cut)))
     return found
 
 
@@ -281,5 +281,6 @@ class _Moved(dict[str, str]):
         return self._base[control]
 
 
-def _moved(base: State, control: str, position: str) -> State:
+def moved(base: State, control: str, position: str) -> State:
+    """A state with one control moved."""
     return _Moved(base, {control: position})

@@ -63,9 +63,7 @@ class Budget:
     @classmethod
     def of(cls, study: Study, operation: Operation) -> Budget:
         """The budget of an operation."""
-        if any(operation is known for known in study.operations):
-            return study.once(cls, operation)
-        return cls(study, operation)
+        return study.standing(cls, operation)
 
     @cached_property
     def feeding(self) -> Feeding:

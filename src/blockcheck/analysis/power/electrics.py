@@ -46,11 +46,7 @@ class Electrics:
     @classmethod
     def of(cls, study: Study, operation: Operation) -> Electrics:
         """The electrics of an operation; of each of the study's own ones worked out once."""
-        return (
-            study.always(cls, operation)
-            if any(operation is known for known in study.operations)
-            else cls(study, operation)
-        )
+        return study.always(cls, operation) if study.owns(operation) else cls(study, operation)
 
     @cached_property
     def feeding(self) -> Feeding:

@@ -28,9 +28,7 @@ class Feeding:
     @classmethod
     def of(cls, study: Study, operation: Operation) -> Feeding:
         """The feeding of an operation; of the study's own ones it is worked out once."""
-        if any(operation is known for known in study.operations):
-            return study.once(cls, operation)
-        return cls(study, operation)
+        return study.standing(cls, operation)
 
     @cached_property
     def now(self) -> Now:

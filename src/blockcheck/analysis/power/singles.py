@@ -75,9 +75,7 @@ class _All:
 
     @cached_property
     def _electrics(self) -> Electrics:
-        study, operation = self.ifs.study, self.ifs.operation
-        known = any(operation is one for one in study.operations)
-        return Electrics.of(study, operation) if known else Electrics(study, operation)
+        return Electrics.of(self.ifs.study, self.ifs.operation)
 
     @cached_property
     def _leaves(self) -> Leaves:

@@ -85,9 +85,7 @@ class WhatIf:
     def of(cls, study: Study, operation: Operation) -> WhatIf:
         """The what-ifs of one of the study's operations, or of any other. What the islands were before is kept, so that
         the next what-if in one is quicker."""
-        if any(operation is known for known in study.operations):
-            return study.once(cls, operation)
-        return cls(study, operation)
+        return study.standing(cls, operation)
 
     @cached_property
     def _islands(self) -> StudyIslands:
