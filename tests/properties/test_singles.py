@@ -77,3 +77,24 @@ def test_a_load_that_sleeps_may_wake() -> None:
     woken = Electrics(case, after_opening(case, case.operations[0], ["I1"]))
     assert not woken.loaded.asleep
     assert hold(case, case.operations[0]) == (3, 3)
+
+
+def test_blocks_of_which_no_wire_is_known_are_no_reason_to_solve_anything() -> None:
+    """Contacts alone tell what 81 bare blocks lose, and there are no volts."""
+    case = api.loads(BARE, "yard.toml")
+    (found,) = singles(WhatIf.of(case, case.operations[0]))
+    assert len(found.isolators) == len(found.blocks) == 81
+    assert not found.changes
+    assert np.isnan(found.volts).all()
+    assert hold(case, case.operations[0], every=9) == (81, 0)
+
+
+BARE = """format = 1
+layout = { name = "Mallow Wharf", control = "dcc" }
+boosters.B1 = { voltage = "14 V", current = "3 A" }
+districts.yard = { booster = "B1" }
+board_types.plain = { channels = 81, threshold = "1.5 mA" }
+boards.D1 = { type = "plain" }
+blocks.S1-S81 = { channel = "D1.1-81", isolator = "I1-I81" }
+isolators.I1-I81 = {}
+"""

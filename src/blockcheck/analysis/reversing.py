@@ -1,6 +1,7 @@
 """Sections whose polarity changes, where they meet other track, and the shortest ways between those places.
 
 A train takes a way that enters a block at one end and leaves it at the other, so a way is a row of blocks with lengths.
+That a section is cut in both rails at both ends, and longer than the longest train, is common practice, no source.
 """
 
 from __future__ import annotations

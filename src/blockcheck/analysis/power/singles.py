@@ -228,7 +228,8 @@ class _All:
         found = {int(self._of_node[sinks.a[k]]) for k in (*loaded.asleep, *loaded.unfed)}
         found |= set(self._of_node[self._leaves.unsure].tolist())
         homes = self._islands.blocks
-        found |= self._homes(study.wiring.fed.keys() - electrics.grid.tracks.keys())  # what is left out
+        tracks = electrics.grid.tracks.keys()
+        found |= self._homes(study.wiring.fed.keys() - tracks) & self._homes(tracks)  # where some are left out
         for name, home in study.layout.districts.items():
             if home.expects and name not in feeding.case_standing and name in study.circuit.feeds:
                 found.add(self._islands.islands.of_node[study.circuit.feeds[name]])  # its load moves with what is awake
