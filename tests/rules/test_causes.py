@@ -39,6 +39,38 @@ def test_a_train_that_is_too_long_is_not_counted_again() -> None:
     assert told(TRAINS.format(lime="1.0")) == [long, ("trains-do-not-fit", "S1", ("lime", "slate"))]
 
 
+BOOSTER = """format = 1
+layout = {{ name = "Curlew Sands", control = "dcc" }}
+boosters.B1 = {{ voltage = "14 V", current = "{amps} A" }}
+districts.east = {{ booster = "B1", current = "0.6 A", expects = [{{ load = "pug", count = 8 }}] }}
+districts.west = {{ booster = "B1", expects = [{{ load = "pug", count = {west} }}] }}
+board_types.plain = {{ channels = 2, bank_size = 1, threshold = "1.5 mA" }}
+boards.D1 = {{ type = "plain", banks = ["east", "west"] }}
+loads.pug = {{ locomotive = true, idle = "90 mA", length = "0.2 m" }}
+blocks.E1 = {{ channel = "D1.1" }}
+blocks.W1 = {{ channel = "D1.2" }}
+{rules}
+"""
+EAST = ("district-over-current", "east", ())
+
+
+@pytest.mark.parametrize(
+    ("amps", "west", "rules", "expected"),
+    [
+        ("1", 4, "", [EAST]),  # 0.72 + 0.36 = 1.08 A, and 0.96 A once east carries 0.6 A
+        ("1", 5, "", [("booster-over-current", "B1", ()), EAST]),  # 0.72 + 0.45 = 1.17 A, and 1.05 A
+        ("1.1", 4, "", [EAST, ("district-near-limit", "B1", ())]),  # 0.96 A of 1.1 A: 0.88 A leave a fifth free
+        ("1.3", 4, "", [EAST]),  # 0.96 A of 1.3 A: 1.04 A do
+        ("1", 4, 'rules = { district-over-current = "off" }', [("booster-over-current", "B1", ())]),
+    ],
+)
+def test_a_booster_is_told_of_what_the_mend_of_its_districts_leaves(
+    amps: str, west: int, rules: str, expected: list[tuple[str, str, tuple[str, ...]]]
+) -> None:
+    answer = blockcheck.check(blockcheck.loads(BOOSTER.format(amps=amps, west=west, rules=rules), "case.toml"), TODAY)
+    assert [(one.rule, one.subject, one.others) for one in answer.findings] == expected
+
+
 EXPIRED = """
 [blocks.S1]
 channel = "D1.1"

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 from tests.edited import edited
-from tests.rules.typed import TYPED
+from tests.rules.typed import OTHERWISE, TYPED, Typed
 
 import blockcheck
 from blockcheck.answers.check import CheckAnswer
@@ -37,6 +37,13 @@ def by_edits(text: str, finding: Finding) -> str:
     return edited({"case.toml": text}, (one for one in finding.edits if isinstance(one, Edit)))["case.toml"]
 
 
+def by_hand(text: str, typed: Typed) -> str:
+    for there, instead in typed:
+        assert text.count(there) == 1, there
+        text = text.replace(there, instead)
+    return text
+
+
 def holds(before: CheckAnswer, finding: Finding, mended: str) -> None:
     """The finding is gone, and there is none of the same or a worse severity that was not there before."""
     after = check(mended)
@@ -57,12 +64,16 @@ def test_a_mend_holds_when_it_is_done(name: str) -> None:
         if finding.edits:
             holds(before, finding, by_edits(text, finding))
             continue
-        mended = text
-        for there, instead in next(typed):
-            assert mended.count(there) == 1, there
-            mended = mended.replace(there, instead)
-        holds(before, finding, mended)
+        holds(before, finding, by_hand(text, next(typed)))
     assert next(typed, None) is None, "more is typed than there are mends in words"
+
+
+@pytest.mark.parametrize("name", OTHERWISE)
+def test_what_else_a_mend_offers_holds_too(name: str) -> None:
+    text = CASES[name].read_text("utf-8")
+    before = check(text)
+    for typed in OTHERWISE[name]:
+        holds(before, before.findings[0], by_hand(text, typed))
 
 
 @pytest.mark.parametrize("rule", [rule.name for rule in RULES])
@@ -74,4 +85,4 @@ def test_the_mend_of_an_example_holds(rule: str) -> None:
 
 
 def test_nothing_is_typed_for_what_is_no_case() -> None:
-    assert TYPED.keys() <= CASES.keys()
+    assert TYPED.keys() | OTHERWISE.keys() <= CASES.keys()

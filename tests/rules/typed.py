@@ -6,6 +6,7 @@ from __future__ import annotations
 Typed = list[tuple[str, str]]
 """What stands there once, and what is typed in its place."""
 
+HOLDS = 'detection = "held"\nhold = "2.2 kohm"'
 HIGHER: Typed = [('rating = "0.5 A"', 'rating = "5 A"')]
 POWER = """
 [boosters.B1]
@@ -111,7 +112,13 @@ TYPED: dict[str, list[Typed]] = {
         ]
     ],
     "district-near-limit/bad-3": [[('coal = "running" } }', 'coal = "running" }, open = ["S1"] }')]],
-    "district-near-limit/bad-4": [[("count = 8", "count = 5")]],
+    "district-near-limit/bad-4": [[("count = 8", "count = 5")], [("count = 8", "count = 6")]],
+    "district-near-limit/bad-7": [
+        [
+            ("[blocks.W1]", '[isolators.I1]\n\n[blocks.W1]\nisolator = "I1"'),
+            ("scenarios.rush = { ", 'scenarios.rush = { open = ["I1"], '),
+        ]
+    ],
     "district-near-limit/bad-5": [
         [
             (
@@ -319,3 +326,22 @@ TYPED: dict[str, list[Typed]] = {
     "wire-over-current/bad-9": [[('bus = "24 AWG"', 'bus = "plain"')]],
 }
 """Case -> what is typed for each of its findings. Of the examples, which say so themselves, there is none here."""
+
+OTHERWISE: dict[str, list[Typed]] = {
+    "booster-over-current/bad": [[('idle = "90 mA"', 'idle = "60 mA"')]],
+    "booster-over-current/bad-2": [
+        [('coal = "running", ', "")],
+        [
+            ('districts.west = { booster = "B1"', 'districts.west = { booster = "B2"'),
+            ("districts.east", 'boosters.B2 = { voltage = "14 V", current = "1 A" }\ndistricts.east'),
+        ],
+    ],
+    "district-near-limit/bad-7": [[("count = 4", "count = 2")]],
+    "district-over-current/bad-2": [[('idle = "90 mA"', 'idle = "60 mA"')]],
+    "district-over-current/bad-3": [[('slate = "running" } }', 'slate = "idle" } }')]],
+    "false-clear/bad": [[("[isolators.I1]", f"[isolators.I1]\n{HOLDS}"), ("idle =", 'axle = "2.2 kohm", idle =')]],
+    "false-clear/bad-2": [[('detection = "held"', HOLDS), ("idle =", 'axle = "2.2 kohm", idle =')]],
+    "false-clear/bad-3": [[('threshold = "0.5 mA"', 'threshold = "0.3 mA"')]],
+    "false-clear/bad-4": [[('length = "20 cm" }', 'length = "20 cm", asleep = "2 mA" }')]],
+}
+"""Case -> what else its first finding's mend offers, each in its turn."""

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from math import fsum
 
 from attrs import evolve
 
 from blockcheck.analysis.power.budgets import Budget, Draw
+from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Unchecked
-from blockcheck.rules._rule import amps
+from blockcheck.rules._rule import amps, listed, over_claim
 
 Draws = Callable[[Budget], Iterator[Draw]]
 
@@ -43,14 +45,42 @@ def lacking(rule: str, draw: Draw, limit: str | None = None) -> Unchecked | None
     return Unchecked(rule, draw.name, tuple(needs)) if needs else None
 
 
-def over(draw: Draw) -> bool:
-    """Whether a draw is above its limit, as far as it is known."""
-    return draw.limit_a is not None and draw.current_a > draw.limit_a
+def over(draw: Draw, less_a: float = 0.0) -> bool:
+    """Whether a draw is above its limit, as far as it is known; with some amperes less, by more than rounding."""
+    return draw.limit_a is not None and settled(draw.current_a - less_a) > draw.limit_a
 
 
 def carries(draw: Draw) -> str:
     """A draw for people: where data are missing, what it is at least."""
     return "at least " * bool(draw.needs) + amps(draw.current_a)
+
+
+def spared(study: Study, scenario: str | None, booster: str, share: float | None = None) -> float:
+    """The amperes that a booster is spared when its districts are mended as they are told: one that is above its limit
+    carries that, and, with a share, one that is above this share of it carries the share."""
+    less = []
+    for draw in Budget.of(study, study.operation(scenario)).districts():
+        if draw.limit_a is None or study.layout.districts[draw.name].booster != booster:
+            continue
+        if not over(draw):
+            less.append(0.0 if share is None else max(0.0, draw.current_a - draw.limit_a * share))
+        elif {over_claim(draw.name, None), over_claim(draw.name, scenario)} & study.mended:
+            less.append(draw.current_a - draw.limit_a)
+    return fsum(less)
+
+
+def relieved(study: Study, scenario: str | None, districts: Iterable[str], tracks: str = "of its tracks") -> str:
+    """How to let districts carry less. What is expected where no train is placed stands on the tracks that are left
+    awake, however many sleep."""
+    budget = Budget.of(study, study.operation(scenario))
+    loaded = [draw.name for draw in budget.districts() if draw.name in districts and draw.current_a]
+    expecting = [name for name in loaded if name not in budget.feeding.with_trains]
+    sleep = f"put some {tracks} to sleep"
+    if not expecting:
+        return f"{sleep}, or let fewer locomotives be awake at once"
+    if len(expecting) < len(loaded):
+        return f"{sleep} where trains stand, or expect fewer vehicles at once in {listed(expecting)} (expects)"
+    return "expect fewer vehicles at once (expects), or such as draw less"
 
 
 Over = tuple[str | None, Draw]

@@ -248,10 +248,8 @@ def limited_districts(study: Study) -> Iterator[str]:
 
 
 def limited_boosters(study: Study) -> Iterator[str]:
-    """Boosters with a limit, of whose districts none is over its own."""
-    over = {str(claim[1]) for claim in study.mended if claim[0] == "over"}
-    told = {study.layout.districts[name].booster for name in over if name in study.layout.districts}
-    return (name for name in _limited(study, Budget.boosters) if name not in told)
+    """Boosters with a limit."""
+    return _limited(study, Budget.boosters)
 
 
 def limited_channels(study: Study) -> Iterator[str]:

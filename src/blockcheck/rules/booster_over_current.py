@@ -14,12 +14,12 @@ from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.rules import _subjects
-from blockcheck.rules._over import budget_draws, carries, lacking, over
-from blockcheck.rules._rule import Rule, amps, in_scenario, over_claim
+from blockcheck.rules._over import budget_draws, carries, lacking, over, relieved, spared
+from blockcheck.rules._rule import Rule, amps, in_scenario
 
 
 def check(study: Study) -> Iterator[Finding | Unchecked]:
-    """A finding for each booster over its current, unless one of its districts is over already."""
+    """A finding for each booster over its current, unless it is no more once its districts are mended as told."""
     for scenario, draw in budget_draws(study, Budget.boosters):
         missing = lacking("booster-over-current", draw)
         if missing is not None:
@@ -27,9 +27,10 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
         districts = sorted(
             (name for name, one in study.layout.districts.items() if one.booster == draw.name), key=natural_key
         )
-        if any(over_claim(name, scenario) in study.mended for name in districts):
-            continue
-        if over(draw):
+        if over(draw, spared(study, scenario, draw.name)):
+            besides = "take a booster that delivers more"
+            if len(districts) > 1:
+                besides = "give one of the districts a booster of its own"
             yield Finding(
                 f"booster {draw.name} would carry {carries(draw)}{in_scenario(scenario)}, "
                 f"and delivers {amps(draw.limit_a or 0.0)}",
@@ -40,8 +41,18 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
                 measured=draw.current_a,
                 limit=draw.limit_a,
                 unit="A",
-                help="put some tracks to sleep, or give one of the districts a booster of its own",
+                help=f"{relieved(study, scenario, districts, 'tracks')}, or {besides}",
             )
+
+
+def judged(study: Study) -> Iterator[str]:
+    """Boosters with a limit, but for those that are over it only for what their districts are told of."""
+    hidden = {
+        draw.name
+        for scenario, draw in budget_draws(study, Budget.boosters)
+        if over(draw) and not over(draw, spared(study, scenario, draw.name))
+    }
+    return (name for name in _subjects.limited_boosters(study) if name not in hidden)
 
 
 RULE = Rule(
@@ -51,5 +62,5 @@ RULE = Rule(
     Severity.ERROR,
     check,
     needs=("loads.*",),
-    subjects=_subjects.limited_boosters,
+    subjects=judged,
 )

@@ -11,41 +11,62 @@ from collections.abc import Iterator
 from itertools import chain
 
 from blockcheck.analysis.power.budgets import Budget, Draw
+from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.rules import _subjects
-from blockcheck.rules._over import budget_draws, carries
-from blockcheck.rules._rule import Rule, amps, in_operation, in_scenario
+from blockcheck.rules._over import budget_draws, carries, relieved, spared
+from blockcheck.rules._rule import Rule, amps, in_scenario
 
 
 def check(study: Study) -> Iterator[Finding]:
-    """A finding for each district with too little to spare, and for each booster none of whose districts has."""
-    districts = study.layout.districts
-    over = [claim[1:] for claim in study.mended if claim[0] == "over"]
-    told = {(districts[str(name)].booster, *scenario) for name, *scenario in over}  # its booster's is no further news
-    for scenario, draw in budget_draws(study, _draws):
-        booster = districts[draw.name].booster if draw.kind == "district" else draw.name
-        if draw.limit_a is None or (draw.kind == "booster" and (booster, *in_operation(scenario)) in told):
+    """A finding for each district with too little to spare, and for each booster that has when they are mended."""
+    headroom = study.layout.limits.headroom
+    for scenario, draw, limit in _near(study):
+        if _hidden(study, scenario, draw, limit):
             continue
-        limit = draw.limit_a * (1 - study.layout.limits.headroom)
-        if limit < draw.current_a <= draw.limit_a:
-            told.add((booster, *in_operation(scenario)))
-            share = f"{study.layout.limits.headroom * 100:g} %"
-            yield Finding(
-                f"{draw.kind} {draw.name} would carry {carries(draw)} of {amps(draw.limit_a)}"
-                f"{in_scenario(scenario)}; {share} should stay free",
-                subject=draw.name,
-                at=draw.path if scenario is None else ("scenarios", scenario),
-                others=(scenario,) if scenario is not None else (),
-                measured=draw.current_a,
-                limit=limit,
-                unit="A",
-                help="put some of its tracks to sleep, or let fewer locomotives be awake at once",
-            )
+        own = [
+            name
+            for name, one in study.layout.districts.items()
+            if draw.name == (name if draw.kind == "district" else one.booster)
+        ]
+        yield Finding(
+            f"{draw.kind} {draw.name} would carry {carries(draw)} of {amps(draw.limit_a or 0.0)}"
+            f"{in_scenario(scenario)}; {headroom * 100:g} % should stay free",
+            subject=draw.name,
+            at=draw.path if scenario is None else ("scenarios", scenario),
+            others=(scenario,) if scenario is not None else (),
+            measured=draw.current_a,
+            limit=limit,
+            unit="A",
+            help=relieved(study, scenario, own),
+        )
+
+
+def judged(study: Study) -> Iterator[str]:
+    """Districts and boosters within their limits, but for boosters that are near theirs only for what their districts
+    are told of."""
+    hidden = {draw.name for scenario, draw, limit in _near(study) if _hidden(study, scenario, draw, limit)}
+    return (name for name in _subjects.within(study) if name not in hidden)
+
+
+def _near(study: Study) -> Iterator[tuple[str | None, Draw, float]]:
+    """Scenario, draw and the most that it should be, of all that is above that and within its limit."""
+    for scenario, draw in budget_draws(study, _draws):
+        limit = (draw.limit_a or 0.0) * (1 - study.layout.limits.headroom)
+        if draw.limit_a is not None and limit < draw.current_a <= draw.limit_a:
+            yield scenario, draw, limit
+
+
+def _hidden(study: Study, scenario: str | None, draw: Draw, limit: float) -> bool:
+    """Whether a booster has enough to spare once its districts are mended as they are told."""
+    if draw.kind == "district":
+        return False
+    spares = spared(study, scenario, draw.name, 1 - study.layout.limits.headroom)
+    return settled(draw.current_a - spares) <= settled(limit)
 
 
 def _draws(budget: Budget) -> Iterator[Draw]:
-    """Districts first, so that a booster is only told of where they are not."""
     return chain(budget.districts(), budget.boosters())
 
 
@@ -56,5 +77,5 @@ RULE = Rule(
     Severity.WARNING,
     check,
     needs=("loads.*",),
-    subjects=_subjects.within,
+    subjects=judged,
 )

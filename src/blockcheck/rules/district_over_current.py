@@ -13,7 +13,7 @@ from blockcheck.analysis.power.budgets import Budget, silent_districts
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity, Unchecked
 from blockcheck.rules import _subjects
-from blockcheck.rules._over import budget_draws, carries, lacking, over
+from blockcheck.rules._over import budget_draws, carries, lacking, over, relieved
 from blockcheck.rules._rule import Rule, amps, in_scenario, over_claim
 
 
@@ -39,7 +39,7 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
                 measured=draw.current_a,
                 limit=draw.limit_a,
                 unit="A",
-                help="put some of its tracks to sleep, or let fewer locomotives be awake at once",
+                help=relieved(study, scenario, [draw.name]),
                 causes=frozenset({over_claim(draw.name, scenario)}),
             )
 

@@ -55,7 +55,8 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
                     *((Label(("scenarios", operation.scenario), "in this scenario"),) if operation.scenario else ()),
                 ),
                 state={name: now.state[name] for name in operation.positions if name in now.state} or None,
-                help="close what feeds it, or hold its detection while it sleeps",
+                help="close what feeds it, or hold its detection while it sleeps"
+                + ("" if _shows_asleep(study, one) else f", and give {one.train} an axle with a resistor"),
             )
 
 
@@ -65,6 +66,13 @@ def _on_purpose(study: Study, block: str, state: State) -> bool:
         study.layout.isolators[name].detection == "off" and state.get(name) == open_position(study.wiring, name)
         for name in study.wiring.isolators_of[block]
     )
+
+
+def _shows_asleep(study: Study, one: Placed) -> bool:
+    """Whether a train draws anything through a hold resistor: under dcc a locomotive only what it does asleep."""
+    loads = (study.layout.loads.get(name) for name in study.layout.trains[one.train].vehicles)
+    dcc = study.layout.about.control == "dcc"
+    return any(load is None or load.axle_ohm or load.asleep_a or not (load.locomotive and dcc) for load in loads)
 
 
 def _drawing(study: Study, operation: Operation, one: Placed) -> Iterator[Finding | Unchecked]:
@@ -101,7 +109,12 @@ def _drawing(study: Study, operation: Operation, one: Placed) -> Iterator[Findin
         limit=fed.type.threshold_a,
         unit="A",
         state={name: state[name] for name in operation.positions if name in state} or None,
-        help="give the train an axle with a resistor, or take a more sensitive board",
+        help="give the train an axle with a resistor, or "
+        + (
+            "take a more sensitive board"
+            if found.amperes
+            else "write how much its locomotive draws asleep, where it draws anything (asleep)"
+        ),
     )
 
 
