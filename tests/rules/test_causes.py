@@ -71,6 +71,21 @@ def test_a_booster_is_told_of_what_the_mend_of_its_districts_leaves(
     assert [(one.rule, one.subject, one.others) for one in answer.findings] == expected
 
 
+@pytest.mark.parametrize(
+    ("wires", "mend"),
+    [
+        ("", 'write a size such as "1.5 mm2" or "16 AWG"'),
+        ('wires.thick = { size = "4 mm2" }', 'write a size such as "1.5 mm2" or "16 AWG", or thick'),
+        ('wires.thick = { size = "4 mm2" }\nwires.a = { size = "1 mm2" }', None),
+    ],
+)
+def test_of_a_wire_that_is_not_there_a_size_is_offered(wires: str, mend: str | None) -> None:
+    text = YARD + f'blocks.S1 = {{ channel = "D1.1", harness = "h" }}\nharnesses.h = {{ bus = "#14" }}\n{wires}\n'
+    answer = blockcheck.check(blockcheck.loads(text, "case.toml"), TODAY)
+    (finding,) = (one for one in answer.findings if one.rule == "unknown-name")
+    assert finding.help == (mend or 'write a size such as "1.5 mm2" or "16 AWG", or one of a and thick')
+
+
 EXPIRED = """
 [blocks.S1]
 channel = "D1.1"

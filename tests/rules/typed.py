@@ -202,7 +202,14 @@ TYPED: dict[str, list[Typed]] = {
         [('board_types.fancy = { channels = 2, threshold = "1.5 mA" }\n', "")],
         [('rails.light = { resistance = "0.1 ohm/m" }\n', "")],
     ],
-    "name-unused/bad-2": [[('[loads.shuntr]\nidle = "9 A"\n', "")]],
+    "name-unused/bad-2": [
+        [
+            ("[loads.shunter]\n", '[loads.shunter]\nidle = "0.2 A"\n'),
+            ('idle = "90 mA"\n', ""),
+            ('[loads.shuntr]\nidle = "0.2 A"\n', ""),
+        ]
+    ],
+    "name-unused/bad-3": [[("tnak1", "tank1")]],
     "names-alike/bad": [[("loads.Pug", "loads.van")], [('blocks."\u04051"', "blocks.S2")]],
     "names-alike/bad-2": [[('group = "S10"', 'group = "S1O"')], [('blocks."cafe\u0301"', "blocks.bar")]],
     "nothing-described/bad": [[('control = "dcc" }', 'control = "dcc" }\n' + POWER + BLOCK)]],

@@ -118,7 +118,14 @@ VALUES: dict[str, tuple[str, str, str, str, str]] = {
         "[trains.coal]\nvehicles = { shunter = 0 }\n[isolators.I1",
         "28:24",
         "shunter takes a whole number of at least 1",
-        "vehicles = { shunter = 1 }",
+        "write shunter = 1",
+    ),
+    "no vehicle of a kind of its own": (
+        "[isolators.I1",
+        '[loads."lit coach"]\n[trains.coal]\nvehicles = { "lit coach" = 0 }\n[isolators.I1',
+        "29:28",
+        "lit coach takes a whole number of at least 1",
+        'write "lit coach" = 1',
     ),
     "a choice that is none": (
         '"throat"',
@@ -354,3 +361,9 @@ def test_a_value_that_is_none(name: str, good: str, refused: Refused) -> None:
 def test_a_key_or_name_that_is_none(name: str, good: str, refused: Refused) -> None:
     findings = refused(broken(good, KEYS[name]))
     told(findings[0], KEYS[name])
+
+
+def test_an_example_names_a_load_that_there_is(good: str, refused: Refused) -> None:
+    text = good.replace("shunter", "tank").replace("[isolators.I1", '[trains.coal]\nvehicles = ["tank"]\n[isolators.I1')
+    (finding,) = refused(text)
+    assert finding["help"] == "write vehicles = { tank = 1 }"

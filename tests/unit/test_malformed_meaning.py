@@ -449,10 +449,18 @@ def test_a_district_called_like_a_position(good: str, refused: Refused) -> None:
 
 def test_two_ranges_that_set_one_key_name_both_places(good: str, refused: Refused) -> None:
     (finding,) = refused(good + '[blocks.S3-S6]\nlength = "2 m"\n')
-    assert (finding["line"], finding["column"], finding["message"]) == (32, 1, "two ranges set length of S3")
-    assert finding["help"] == "take S3 out of one range, or length"
+    assert (finding["line"], finding["column"], finding["message"]) == (32, 1, "two ranges set length of S3 and S4")
+    assert finding["help"] == "take S3 and S4 out of one range, or length"
     (other,) = finding["related"]
     assert (other["line"], other["column"], other["message"]) == (23, 1, "[blocks.S1-S4] sets it here")
+
+
+def test_two_ranges_that_set_all_keys_of_several_names_are_one_finding(good: str, refused: Refused) -> None:
+    again = '[blocks.S1-4]\nlength = "2 m"\nkind = "storage"\n'
+    text = good.replace('length = "1.8 m"', 'length = "1.8 m"\nkind = "storage"')
+    (finding,) = refused(text + again)
+    assert finding["message"] == "two ranges set length and kind of S1-S4"
+    assert finding["help"] == "take S1-S4 out of one range; where other blocks are meant, give those other names"
 
 
 def test_one_cause_in_a_range_is_told_once(good: str, refused: Refused) -> None:

@@ -20,6 +20,7 @@ from blockcheck.model.quantities import DIMENSIONS, Metres, QuantityError, show
 from blockcheck.model.standards import RAILS, SCALES, parse_size
 from blockcheck.model.wiring import LEGS, Fed, Unresolved, Wiring, bank_count, bank_district, positions
 from blockcheck.text.document import Document
+from blockcheck.text.edits import key_of
 from blockcheck.text.ranges import MOST_NAMES, RangeError, names_of
 
 MOST_DROPS = 1000
@@ -240,7 +241,9 @@ class _Linker:
         for name, train in layout.trains.items():
             if sum(train.vehicles.values()) > MOST_VEHICLES:
                 message = f"{name} has more than {MOST_VEHICLES} vehicles"
-                self.fault(("trains", name, "vehicles"), message, "write vehicles = { shunter = 1 }")
+                most = max(train.vehicles, key=lambda load: train.vehicles[load])
+                help_ = f"write how many it has, such as vehicles = {{ {key_of(most)} = 1 }}"
+                self.fault(("trains", name, "vehicles"), message, help_)
             for load in train.vehicles:
                 self.known(("trains", name, "vehicles", load), load, "load", layout.loads, is_key=True)
             self.known(("trains", name, "at"), train.at, "block", layout.blocks)

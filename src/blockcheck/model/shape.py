@@ -25,6 +25,7 @@ from blockcheck.model.keys import Conductor, Count, Factor, Number
 from blockcheck.model.layout import SUBJECTS, TABLES, Layout
 from blockcheck.model.schema import layout_schema
 from blockcheck.text.document import Document
+from blockcheck.text.edits import key_of, quoted
 
 _TYPES = {
     "string": "text, in quotes",
@@ -35,6 +36,7 @@ _TYPES = {
     "object": "a table",
 }
 _PLAIN_NUMBER = re.compile(r"(?:0|[1-9][0-9]{0,8})(?P<point>\.[0-9]{1,9})?")
+_LOAD = "shunter"  # of the examples
 _MOST_ENTRIES = 1000  # of one table or list are held against the schema; its messages would quote them all
 
 
@@ -55,7 +57,17 @@ def shape_findings(document: Document, faults: Iterable[tuple[Path, BaseExceptio
         found.extend(_misshapen(document, part))
     told = {finding.at for finding in found}
     found.extend(_other(document, path) for path in rest if document.place(path) not in told)
-    return found
+    return [attrs.evolve(one, help=_with_own_load(document, one.help or "")) for one in found]
+
+
+def _with_own_load(document: Document, help_: str) -> str:
+    """Advice whose example names a load that the layout does not have, with one that it has."""
+    loads = document.values.get("loads")
+    if not isinstance(loads, dict) or not loads or _LOAD in loads:
+        return help_
+    return help_.replace(f'"{_LOAD}"', quoted(next(iter(loads)))).replace(
+        f"{_LOAD} =", f"{key_of(next(iter(loads)))} ="
+    )
 
 
 def _part(path: Path) -> Path:
@@ -154,10 +166,10 @@ def _words(document: Document, path: Path, error: Any) -> tuple[str, str]:
     if error.validator in ("minItems", "maxItems"):
         return f"{name} takes exactly two, got {len(value)}", f"write {_example(path)}"
     if error.validator == "minimum":
-        return (
-            f"{name} takes a whole number of at least {schema['minimum']}, got {shown(value)}",
-            f"write {_example(path)}",
-        )
+        field, least = _field(path)[0], schema["minimum"]
+        of_table = field is not None and field.metadata["toml"] != path[-1] and isinstance(path[-1], str)
+        message = f"{name} takes a whole number of at least {least}, got {shown(value)}"
+        return message, f"write {f'{key_of(str(path[-1]))} = {least}' if of_table else _example(path)}"
     return f"{name} cannot be {shown(value)}", f"write {_example(path)}"
 
 

@@ -116,6 +116,7 @@ def _finding(study: Study, district: str, stray: Stray) -> Finding:
             gap = "both"
         if stray.rail == "detected" and separate and cut == "none":
             rails = "both their rails"
+        district, other = _homes(study, stray, first, second) or (district, other)
         where = f" where {first} meets {second}"
         subject, others = first, (second,)
     return Finding(
@@ -133,6 +134,16 @@ def _finding(study: Study, district: str, stray: Stray) -> Finding:
         group=alike(study, path, district, other),
         causes=frozenset({stray.culprit} if stray.culprit else {}),
     )
+
+
+def _homes(study: Study, stray: Stray, first: str, second: str) -> list[str] | None:
+    """The districts of two blocks where those are what is joined: what shares a return with one may be on the way."""
+    homes = sorted({str(study.wiring.fed[block].district) for block in (first, second)}, key=natural_key)
+    group = study.circuit.return_of
+    parts = (study.layout.isolators.get(name) for name in stray.way)
+    changed = any(part is not None and part.contact == "changeover" for part in parts)  # its blocks have two
+    joined = homes if stray.rail == "detected" else {group.get(home) for home in homes}
+    return None if changed or len(joined) < 2 else homes
 
 
 def _home(study: Study, block: str) -> str:

@@ -17,6 +17,7 @@ from blockcheck.core.shown import plain
 from blockcheck.model.uses import uses
 from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule
+from blockcheck.text.edits import key_of
 
 _DIGITS = "0123456789"
 _WORDS = {
@@ -59,13 +60,22 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
                 words.format(plain(name)),
                 subject=name,
                 at=(table, name),
-                help=f"if it refines {plain(near)}, write [{table}.{plain(near)}]; else name it where it belongs"
-                if near is not None
-                else "name it where it belongs, or take it out",
+                help=_mend(study, table, near),
                 own=None if near is None else Severity.WARNING,
                 group=table if near is None else (table, name),
                 also="nor",
             )
+
+
+def _mend(study: Study, table: str, near: str | None) -> str:
+    """A plain table refines a range; of another plain one its keys are wanted there. Stock data stay as they are."""
+    layers = () if near is None else study.wiring.document.layers[table, near]
+    if near is None or any(layer.file.stock for layer in layers):
+        return "name it where it belongs, or take it out"
+    written = any(layer.path == (table, near) for layer in layers)
+    header = f"[{table}.{plain(key_of(near))}]"
+    refines = f"write its keys below {header}" if written else f"write {header}"
+    return f"if it refines {plain(near)}, {refines}; else name it where it belongs"
 
 
 RULE = Rule(__doc__ or "", "name-unused", "hygiene", Severity.NOTE, check, subjects=_subjects.usable)

@@ -60,9 +60,14 @@ def _respelt(study: Study, uses: list[Unresolved], near: str) -> tuple[Rewrite, 
 
 
 def _choice(kind: str, known: list[str], no: str) -> str:
+    if kind == "wire":  # a size does, without a table
+        one_of = "" if not known else f", or {known[0]}" if len(known) == 1 else f", or one of {listed(known, 12)}"
+        return f'write a size such as "1.5 mm2" or "16 AWG"{one_of}'
     if not known:
         return f"the layout has {no} {kind}; take it out, or write its table"
-    return f"there is only {known[0]}" if len(known) == 1 else f"there are {listed(known, 12)}"
+    if len(known) == 1:
+        return f"{known[0]} is the only {kind}; name that, or write the table of this one"
+    return f"there are {listed(known, 12)}"
 
 
 RULE = Rule(__doc__ or "", "unknown-name", "structure", Severity.ERROR, check)

@@ -23,6 +23,11 @@ def quoted(text: str) -> str:
     return json.dumps(text, ensure_ascii=False)
 
 
+def key_of(name: str) -> str:
+    """A name as TOML writes it before an equals sign and in a header."""
+    return name if _BARE.fullmatch(name) else quoted(name)
+
+
 def edits_of(document: Document, rewrites: Iterable[Rewrite]) -> tuple[Edit, ...]:
     """The edits that make some rewrites, in the order of the text; none where one cannot be made as the files stand.
 
@@ -123,7 +128,7 @@ class _Editor:
             if own is not None:
                 self.key(own.file, (*own.path, *key), to)
             else:
-                header = f"[{table[0]}.{name if _BARE.fullmatch(name) else quoted(name)}]"
+                header = f"[{table[0]}.{key_of(name)}]"
                 self.refined.setdefault((file, header), []).append(f"{key[0]} = {to}")
 
     def _shared(self, table: Path, names: tuple[str, ...], key: Path, wanted: dict[str, str | None]) -> str | None:
@@ -166,7 +171,7 @@ class _Editor:
         spot = file.spots.get(written)
         if spot is None or spot.key is None:
             raise _CannotError
-        self.change(file, spot.key.start, spot.key.end, to if _BARE.fullmatch(to) else quoted(to))
+        self.change(file, spot.key.start, spot.key.end, key_of(to))
 
     def insert(self, file: ReadFile, path: Path, to: str) -> None:
         """A key that its table lacks: after its last line, or as the last in its braces."""

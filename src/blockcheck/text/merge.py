@@ -9,8 +9,10 @@ from attrs import field, frozen
 
 from blockcheck.core.errors import MOST_FINDINGS, InputError
 from blockcheck.core.findings import Finding, Label
+from blockcheck.core.natural import condensed
 from blockcheck.core.shown import plain, shown
 from blockcheck.core.spans import Path
+from blockcheck.core.words import listed
 from blockcheck.text.document import Document, Layer, Raw, ReadFile, Tables
 from blockcheck.text.ranges import RangeError, names_of
 
@@ -67,7 +69,7 @@ class _Merge:
     findings: list[Finding] = field(factory=list)
     tables: dict[str, dict[str, list[_Written]]] = field(factory=dict)
     count: list[int] = field(factory=lambda: [0, 0])
-    contradicted: set[tuple[Path, Path, str]] = field(factory=set)
+    clashes: dict[tuple[str, Path, str, Path], _Clash] = field(factory=dict)
 
     def fault(self, file: ReadFile, at: Path, message: str, help_: str, *related: Label, key: bool = False) -> None:
         self.findings.append(Finding(message, file.source.name, file.place(at, key), related=related, help=help_))
@@ -203,6 +205,8 @@ class _Merge:
                     self.layers[(table, name)] = (Layer(written[0].file, written[0].path),)
                 else:
                     bodies[name] = self.joined(table, name, written)
+        for clash in self.clashes.values():
+            self.contradicted(clash)
 
     def joined(self, table: str, name: str, written: list[_Written]) -> Any:
         """One table of several written ones: a plain table refines its ranges, which may not contradict each other."""
@@ -221,7 +225,7 @@ class _Merge:
                 return one.body
             fresh = one.body.keys() - decided.keys()
             if one.is_range:
-                self._contradictions(table, name, one, decided)
+                self._contradictions(name, one, decided)
             layers.append(Layer(one.file, one.path, frozenset(fresh)))
             for key in one.body:
                 if key in fresh:
@@ -230,18 +234,33 @@ class _Merge:
         self.layers[(table, name)] = tuple(layers)
         return body
 
-    def _contradictions(self, table: str, name: str, one: _Written, decided: dict[str, _Written]) -> None:
-        for key in sorted(one.body.keys() & decided.keys()):
-            other = decided[key]
-            if other.is_range and (one.path, other.path, key) not in self.contradicted:
-                self.contradicted.add((one.path, other.path, key))
-                header = f"[{table}.{plain(str(other.path[1]))}]"
-                where = Label(other.file.place((*other.path, key), key=True), f"{header} sets it here")
-                self.fault(
-                    one.file,
-                    (*one.path, key),
-                    f"two ranges set {plain(key)} of {plain(name)}",
-                    f"take {plain(name)} out of one range, or {plain(key)}",
-                    where,
-                    key=True,
-                )
+    def _contradictions(self, name: str, one: _Written, decided: dict[str, _Written]) -> None:
+        for key in one.body:
+            other = decided.get(key)
+            if other is not None and other.is_range:
+                pair = (one.file.source.name, one.path, other.file.source.name, other.path)
+                clash = self.clashes.setdefault(pair, _Clash(one, other))
+                clash.keys[key] = clash.names[name] = None
+
+    def contradicted(self, clash: _Clash) -> None:
+        """A finding for two ranges that both set something of a name, whatever it is and however many they are."""
+        one, other, keys = clash.one, clash.other, [*clash.keys]
+        table, words = str(one.path[0]), plain(listed(keys))
+        names = plain(listed(condensed(clash.names), 6))
+        header = f"[{table}.{plain(str(other.path[1]))}]"
+        where = Label(other.file.place((*other.path, keys[0]), key=True), f"{header} sets it here")
+        them = f", or {words}"
+        if len(keys) > 1:
+            them = f"; where other {table.replace('_', ' ')} are meant, give those other names"
+        help_ = f"take {names} out of one range{them}"
+        self.fault(one.file, (*one.path, keys[0]), f"two ranges set {words} of {names}", help_, where, key=True)
+
+
+@frozen
+class _Clash:
+    """Two ranges that set the same keys of the same names."""
+
+    one: _Written
+    other: _Written
+    keys: dict[str, None] = field(factory=dict)
+    names: dict[str, None] = field(factory=dict)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 
 from attrs import frozen
 
@@ -79,7 +79,14 @@ def _strays(
         if isinstance(answer, Undecided):
             yield answer
             return
-        culprit = _culprit(study, answer, district)
+        groups = (
+            {}
+            if district is None
+            else circuit.return_of
+            if rail == "common"
+            else {name: name for name in circuit.feeds}
+        )
+        culprit = _culprit(study, answer, groups)
         passed = [circuit.edges[number] for number in answer.paths[0]]
         through = tuple(edge.part for edge in passed if edge.kind == "detector")
         way = hops(circuit, answer, 0, reverse)
@@ -89,19 +96,18 @@ def _strays(
         study = study.mending(frozenset({culprit}))
 
 
-def _culprit(study: Study, witness: Witness, district: str | None) -> Path | None:
-    """The part to mend on a stray way: the joint that joins two districts, else the first joint, else the first frog.
+def _culprit(study: Study, witness: Witness, groups: Mapping[str, str]) -> Path | None:
+    """The part to mend on a stray way: the joint of two groups of districts, else the first joint, else the first frog.
 
     Where there is none of these, the second of two changeovers that feed the same bank.
     """
     circuit, wiring = study.circuit, study.wiring
     passed = [circuit.edges[number] for number in witness.paths[0]]
     joints = [edge for edge in passed if edge.kind == "joint"]
-    if district is not None:
-        for edge in joints:
-            homes = {wiring.fed[block].district for block in (circuit.block_of[edge.a], circuit.block_of[edge.b])}
-            if len(homes) > 1:
-                return edge.path
+    for edge in joints:
+        homes = (wiring.fed[circuit.block_of[node]].district for node in (edge.a, edge.b))
+        if len({groups.get(str(home)) for home in homes}) > 1:
+            return edge.path
     if joints:
         return joints[0].path
     frogs = [edge for edge in passed if edge.kind == "frog"]
