@@ -77,35 +77,38 @@ def channels(study: types.Study) -> types.ChannelMap:
     return channel_map(_loaded(study))
 
 
-def power(study: types.Study) -> types.PowerAnswer:
+def power(study: types.Study, scenario: str | None = None, opened: str | None = None) -> types.PowerAnswer:
     """Volts, short-circuit current and detection at the worst place of every block: a row a block.
 
-    In volts and amperes, places in metres from the near end of the block. Raises CallError for what is no layout that
-    was loaded.
+    As usual or in a scenario, with the isolators of a selection open, written as the tracks of ``isolate``. In volts
+    and amperes, places in metres from the near end of the block. Raises CallError for names that the layout does not
+    have.
     """
     from blockcheck.answers.power import power as worst_places
 
-    return worst_places(_loaded(study))
+    return worst_places(_loaded(study), scenario, opened)
 
 
-def budget(study: types.Study) -> types.BudgetAnswer:
+def budget(study: types.Study, scenario: str | None = None, opened: str | None = None) -> types.BudgetAnswer:
     """Who draws what against what limit, as usual and in every scenario; what fits, and what to put to sleep.
 
-    In amperes. Raises CallError for what is no layout that was loaded.
+    With a scenario, or with a selection open that is written as the tracks of ``isolate``, of that state alone. In
+    amperes. Raises CallError for names that the layout does not have.
     """
     from blockcheck.answers.budget import budget as budgets
 
-    return budgets(_loaded(study))
+    return budgets(_loaded(study), scenario, opened)
 
 
-def wake(study: types.Study) -> types.WakeAnswer:
+def wake(study: types.Study, scenario: str | None = None, opened: str | None = None) -> types.WakeAnswer:
     """In which stages to switch tracks on, so that no breaker locks out: district by district.
 
-    In amperes and seconds. Raises CallError for what is no layout that was loaded.
+    From all asleep to the usual state or a scenario, with the isolators of a selection open, written as the tracks of
+    ``isolate``. In amperes and seconds. Raises CallError for names that the layout does not have.
     """
     from blockcheck.answers.wake import waking
 
-    return waking(_loaded(study))
+    return waking(_loaded(study), scenario, opened)
 
 
 def wires(study: types.Study) -> types.WireList:

@@ -11,9 +11,9 @@ from hypothesis import event, given, settings
 from blockcheck import api
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.power.singles import singles
-from blockcheck.analysis.power.whatif import WhatIf, after_opening
+from blockcheck.analysis.power.whatif import WhatIf
 from blockcheck.analysis.study import Study
-from blockcheck.model.operate import Operation
+from blockcheck.model.operate import Operation, after_opening
 from tests.benchmarks.generate import layout
 from tests.outside.yards import Values, case_of, yards
 from tests.properties.test_large import above
@@ -30,7 +30,7 @@ def hold(case: Study, operation: Operation, every: int = 1) -> tuple[int, int]:
         alone += len(found.changes)
         for at in range(0, len(found.isolators), every):
             name = found.isolators[at]
-            whole = Electrics(case, after_opening(case, operation, [name]))
+            whole = Electrics(case, after_opening(case.wiring, operation, [name]))
             for row, block in enumerate(found.blocks):
                 value, volts = float(found.volts[row, at]), whole.volts(block)
                 assert same(None if np.isnan(value) else value, volts), (name, block, name in found.changes)
@@ -74,7 +74,7 @@ def test_a_load_that_sleeps_may_wake() -> None:
     text = text.replace('channel = "D1.1-3"', 'channel = "D1.1-3"\nisolator = "I1-I3"') + "\n[isolators.I1-I3]\n"
     case = api.loads(text, "yard.toml")
     assert Electrics.of(case, case.operations[0]).loaded.asleep
-    woken = Electrics(case, after_opening(case, case.operations[0], ["I1"]))
+    woken = Electrics(case, after_opening(case.wiring, case.operations[0], ["I1"]))
     assert not woken.loaded.asleep
     assert hold(case, case.operations[0]) == (3, 3)
 

@@ -13,13 +13,13 @@ from hypothesis import strategies as st
 from blockcheck import api
 from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.power.electrics import Electrics
-from blockcheck.analysis.power.whatif import WhatIf, after_opening
+from blockcheck.analysis.power.whatif import WhatIf
 from blockcheck.analysis.study import Study
 from blockcheck.answers import isolate as answers
 from blockcheck.answers import states
 from blockcheck.answers.each import isolate_each
 from blockcheck.core.errors import CallError
-from blockcheck.model.operate import Operation, open_position
+from blockcheck.model.operate import Operation, after_opening, open_position
 from tests.benchmarks.generate import layout
 from tests.outside.yards import Values, case_of, yards
 from tests.properties.test_large import EXAMPLES, LAYOUTS
@@ -39,7 +39,7 @@ def same(one: float | None, other: float | None) -> bool:
 def hold(case: Study, operation: Operation, isolators: list[str]) -> None:
     """Every block, inside the islands and out of them, is what it is in the whole solution."""
     change = WhatIf.of(case, operation).opened(isolators)
-    opened = after_opening(case, operation, isolators)
+    opened = after_opening(case.wiring, operation, isolators)
     before, after = Electrics(case, operation), Electrics(case, opened)
     found = {one.block: one for one in change.blocks}
     for block in case.blocks:

@@ -17,9 +17,10 @@ from blockcheck.core.errors import CallError
 from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.spans import Path
-from blockcheck.core.words import plural
+from blockcheck.core.words import cut_short, plural
 from blockcheck.model.layout import Layout
-from blockcheck.model.operate import Operation, operations
+from blockcheck.model.operate import Operation, after_opening, operations
+from blockcheck.model.select import select_isolators
 from blockcheck.model.wiring import Wiring
 
 T = TypeVar("T")
@@ -96,6 +97,20 @@ class Study:
     def standing(self, make: Callable[[Study, Operation], T], operation: Operation) -> T:
         """What a class or a function makes of this in an operation: once for each of its own, anew for any other."""
         return self.once(make, operation) if self.owns(operation) else make(self, operation)
+
+    def asked(self, scenario: str | None, tracks: str | None = None) -> Operation:
+        """How it stands in a scenario, or as usual (None), with the isolators of a selection opened on top of that.
+
+        Raises CallError for a scenario or a selection that it does not have, and where none of them has an isolator.
+        """
+        operation = self.operation(scenario)
+        if tracks is None:
+            return operation
+        isolators, without = select_isolators(self.wiring, tracks)
+        if not isolators:
+            have = "has" if len(without) == 1 else "have"
+            raise CallError(f"{cut_short(without, 5)} {have} no isolator", "name tracks that can be isolated")
+        return after_opening(self.wiring, operation, isolators)
 
     def operation(self, scenario: str | None) -> Operation:
         """How it stands in a scenario, or as usual (None). Raises CallError for a scenario that it does not have."""

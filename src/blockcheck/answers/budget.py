@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import shlex
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, Literal, get_args
 
 from attrs import asdict, frozen
@@ -121,18 +121,15 @@ class Sleep:
 class ScenarioBudget:
     """The budget of one way of operating the layout; None is the usual one."""
 
+    when: str
     scenario: str | None = column("The scenario; null for the usual state.")
+    opened: tuple[str, ...] = column("The isolators that were opened on top of it.")
     loads: tuple[LoadRow, ...] = column("Currents against limits.")
     fits: tuple[FitRow, ...] = column(
         "How many more of a load, in a state, fit in a district with the headroom kept free, each by itself. Districts "
         "of one booster share what it has left; none is told that is over its limit, or whose booster is."
     )
     sleep: Sleep | None = column("What to put to sleep; null where nothing needs to.")
-
-    @property
-    def when(self) -> str:
-        """``as usual``, or the scenario."""
-        return "as usual" if self.scenario is None else f'in scenario "{self.scenario}"'
 
     @property
     def over(self) -> tuple[str, ...]:
@@ -241,7 +238,7 @@ class BudgetAnswer(Answer):
             if one.over:
                 yield f"Over the limit, {one.when}: {listed(one.over, _LEAST_SHOWN)}."
         if not any(one.over for one in self.scenarios):
-            every = ", as usual and in every scenario" if len(self.scenarios) > 1 else ""
+            every = ", as usual and in every scenario" if len(self.scenarios) > 1 else f", {self.scenarios[0].when}"
             yield f"Nothing is over a limit that is known{every}."
 
     def _notes(self) -> Iterator[str]:
@@ -259,38 +256,46 @@ class BudgetAnswer(Answer):
         if any(row.bound for row in loads):
             yield "At least: what some vehicle draws is not known, and was taken as nothing (a bound)."
         if not any(row.current_a for row in self.scenarios[0].loads):
-            yield "As usual nothing draws: no train is placed that draws anything, and no district expects any."
+            when = self.scenarios[0].when
+            yield (
+                f"{when[0].upper()}{when[1:]} nothing draws: no train is placed that draws anything, and no district "
+                "expects any."
+            )
 
 
-def budget(study: Study) -> BudgetAnswer:
-    """Work out the budgets of a study."""
-    scenarios = tuple(_scenario(study, operation) for operation in study.operations)
+def budget(study: Study, scenario: str | None = None, opened: str | None = None) -> BudgetAnswer:
+    """Work out the budgets of a study: as usual and in every scenario, or as it is asked for.
+
+    Raises CallError for a scenario or a selection that the layout does not have.
+    """
+    all_ = scenario is None and opened is None
+    operations = study.operations if all_ else (study.asked(scenario, opened),)
     return BudgetAnswer(
         study.layout.about.name,
         study.layout.limits.headroom,
-        scenarios,
-        of_budget(study, _sizes(study)),
-        tuple(dict.fromkeys(_unchecked(study))),
+        tuple(_scenario(study, operation) for operation in operations),
+        of_budget(study, operations, _sizes(study, operations)),
+        tuple(dict.fromkeys(_unchecked(study, operations))),
     )
 
 
-def _unchecked(study: Study) -> Iterator[Unchecked]:
+def _unchecked(study: Study, operations: Sequence[Operation]) -> Iterator[Unchecked]:
     """The vehicles whose current is not known, by district, and the blocks whose wires are not in the network."""
     for block, needs in unbuilt(study).items():
         yield Unchecked("budget", block, needs)
     for name in silent_districts(study):
         yield Unchecked("budget", name, (f"districts.{name}.expects or a train",))
-    for operation in study.operations:
+    for operation in operations:
         for draw in Budget.of(study, operation).districts():
             if draw.needs:
                 yield Unchecked("budget", draw.name, draw.needs)
-    for operation in study.operations:
+    for operation in operations:
         for block, needs in Electrics.of(study, operation).lacking.items():
             yield Unchecked("conductors", block, needs)
 
 
-def _sizes(study: Study) -> set[str]:
-    return {run.size for operation in study.operations for run in Electrics.of(study, operation).grid.runs}
+def _sizes(study: Study, operations: Sequence[Operation]) -> set[str]:
+    return {run.size for operation in operations for run in Electrics.of(study, operation).grid.runs}
 
 
 def _scenario(study: Study, operation: Operation) -> ScenarioBudget:
@@ -309,7 +314,9 @@ def _scenario(study: Study, operation: Operation) -> ScenarioBudget:
         for draw in draws
     ]
     return ScenarioBudget(
+        operation.when,
         operation.scenario,
+        operation.opened,
         (*rows, *_conductors(study, operation)),
         tuple(_fits(study, found)),
         _sleep(study, operation),
@@ -367,5 +374,6 @@ def _sleep(study: Study, operation: Operation) -> Sleep | None:
     blocks = {block for choice in found or () for block in choice.blocks}
     isolators = tuple(choice.isolator for choice in found or ())
     start = [] if operation.scenario is None else ["--scenario", operation.scenario]
-    command = f"blockcheck isolate FILE {shlex.join([','.join(isolators), *start])}" if isolators else None
+    asked = shlex.join([",".join((*operation.opened, *isolators)), *start])
+    command = f"blockcheck isolate FILE {asked}" if isolators else None
     return Sleep(isolators, tuple(sorted(blocks, key=natural_key)), command)

@@ -64,7 +64,7 @@ class IsolateAnswer(Answer):
         """The layout drawn with these isolators open, when it is asked for."""
         from blockcheck.answers.draw import drawing
 
-        return drawing(self._of, self.scenario, self.asked)
+        return drawing(self._of, self.scenario, self.asked if self.opened else None)
 
     @property
     def unmeant(self) -> tuple[BlockState, ...]:

@@ -27,7 +27,7 @@ from blockcheck.model.keys import Number
 from blockcheck.model.quantities import DIMENSIONS, Amperes, show
 
 _NEAR = "near end"
-_WORST = "The worst place of every block"
+_WORST, _USUAL = "The worst place of every block", "as usual"
 
 
 @frozen
@@ -42,14 +42,14 @@ class Probe:
 class PowerRow:
     """One block. Volts, amperes, and metres from the near end; None where a datum is missing or it has no power.
 
-    ``power`` is on, off or trickle, as the layout stands; None for a block that its names do not join to anything.
+    ``power`` is on, off or trickle, in the state asked for; None for a block that its names do not join to anything.
     ``bound`` marks values that are worse than the real ones may be, since a neighbour was left out for want of data.
     """
 
     block: str = column("Block.", always=True)
     district: str | None = column("The district that feeds it.", only="programs")
     power: Power | None = column(
-        "Its power as the layout usually stands; null where its names join it to nothing.", only="programs"
+        "Its power in the state asked for; null where its names join it to nothing.", only="programs"
     )
     voltage_v: float | None = column("Lowest voltage that the heaviest runner sees in it.", title="volts")
     voltage_at_m: float | None = column("Where it is lowest, from the near end.", title="at", zero=_NEAR)
@@ -75,7 +75,10 @@ class PowerAnswer(Answer):
 
     layout: str
     imperial: bool
+    when: str
     _electrics: Electrics = field(alias="electrics", repr=False, eq=False)
+    scenario: str | None = column("The scenario that it is in; null for the usual state.")
+    opened: tuple[str, ...] = column("The isolators that were opened on top of it.")
     probe: Probe | None = column("What stands at the worst place of every block; null where no data tell one.")
     rows: tuple[PowerRow, ...] = column("All blocks.")
     asleep: Number = column("How many loads sleep for want of voltage.")
@@ -91,16 +94,17 @@ class PowerAnswer(Answer):
 
     def document(self) -> Document:
         """A table by block of what is worst in it, and where; then what could not be computed."""
+        worst = _WORST if self.when == _USUAL else f"{_WORST}, {self.when}"
         return Document(
             "Volts, shorts and detection",
             self.layout,
             (
-                table(_WORST, PowerRow, self.rows, self._notes(), imperial=self.imperial),
+                table(worst, PowerRow, self.rows, self._notes(), imperial=self.imperial),
                 taken(self.defaults),
                 unchecked_table(self.unchecked, "Not computed"),
                 Says((CAUTION,), "caution"),
             ),
-            head=_WORST,
+            head=worst,
         )
 
     def _notes(self) -> Iterator[str]:
@@ -129,24 +133,32 @@ class PowerAnswer(Answer):
 
     def _without_power(self) -> Iterator[str]:
         """Why rows are empty that lack no datum: nothing reaches them as the layout stands."""
+        when = "as the layout usually stands" if self.when == _USUAL else self.when
         lacking = {one.subject for one in self.unchecked}
         for power, words in (("off", "no power"), ("trickle", "a trickle through a hold resistor only")):
             names = [row.block for row in self.rows if row.power == power and row.block not in lacking]
             if names:
                 have = "has" if len(names) == 1 else "have"
-                yield f"{listed(names)} {have} {words} as the layout usually stands, and no figures here."
+                yield f"{listed(names)} {have} {words} {when}, and no figures here."
 
 
-def power(study: Study) -> PowerAnswer:
-    """The worst place of every block, as the layout usually stands."""
-    electrics = Electrics.of(study, study.operations[0])
-    bound = study.always(bounded, study.operations[0])
+def power(study: Study, scenario: str | None = None, opened: str | None = None) -> PowerAnswer:
+    """The worst place of every block, as the layout usually stands, or as it is asked for.
+
+    Raises CallError for a scenario or a selection that the layout does not have.
+    """
+    operation = study.asked(scenario, opened)
+    electrics = Electrics.of(study, operation)
+    bound = study.standing(bounded, operation)
     rows = tuple(_row(study, electrics, block, block in bound) for block in study.wiring.fed)
     probe = electrics.probe
     return PowerAnswer(
         study.layout.about.name,
         study.layout.about.units == "imperial",
+        operation.when,
         electrics,
+        scenario,
+        operation.opened,
         Probe(probe.name, probe.amperes) if probe else None,
         rows,
         Number(len(electrics.loaded.asleep)),
@@ -164,7 +176,7 @@ def _unchecked(study: Study, electrics: Electrics) -> Iterator[Unchecked]:
         yield Unchecked("power", block, needs)
     for name in silent_districts(study):
         yield Unchecked("the rest of the load", name, (f"districts.{name}.expects or a train",))
-    for draw in Budget.of(study, study.operations[0]).districts():
+    for draw in Budget.of(study, electrics.operation).districts():
         if draw.needs:
             yield Unchecked("the rest of the load", draw.name, draw.needs)
     for block in electrics.grid.tracks:

@@ -13,13 +13,13 @@ from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.power.electrics import Electrics, settled
 from blockcheck.analysis.power.held import Held, held
 from blockcheck.analysis.power.occupancy import reading
-from blockcheck.analysis.power.whatif import WhatIf, after_opening
+from blockcheck.analysis.power.whatif import WhatIf
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.state import BLIND, HELD, OFF, ON, TRICKLE, Detection, Now, Power
 from blockcheck.core.columns import column
 from blockcheck.core.natural import natural_key
 from blockcheck.core.words import listed
-from blockcheck.model.operate import Operation, Placed, open_position
+from blockcheck.model.operate import Operation, Placed, after_opening, open_position
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Volts, show
 from blockcheck.network.expand import LARGE_BLOCKS
 
@@ -169,7 +169,7 @@ class States:
 
 def with_open(study: Study, operation: Operation, opened: tuple[str, ...]) -> States:
     """With isolators opened. On large layouts only what they can change, or are meant to, is looked at anew."""
-    after, ifs = after_opening(study, operation, opened), WhatIf.of(study, operation)
+    after, ifs = after_opening(study.wiring, operation, opened), WhatIf.of(study, operation)
     if len(study.circuit.detected) <= LARGE_BLOCKS or not ifs.few(opened):
         return _read(_Reader(study, Electrics.of(study, operation), Electrics(study, after), opened, after.positions))
     usual, homes = study.once(_as_it_stands, operation), ifs.homes

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
 from attrs import frozen
 
@@ -10,10 +10,9 @@ from blockcheck.analysis.power.bounds import unbuilt
 from blockcheck.analysis.power.budgets import Budget, silent_districts
 from blockcheck.analysis.power.defaults import Default, of_wake
 from blockcheck.analysis.power.electrics import settled
-from blockcheck.analysis.power.inrush import block_charge
+from blockcheck.analysis.power.inrush import block_charge, district_charge
 from blockcheck.analysis.power.limits import behind_breaker, breaker
 from blockcheck.analysis.power.waking import Breaker, Sleeper, wake
-from blockcheck.analysis.power.whatif import after_opening
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.document import CAUTION, Cell, Column, Document, Says, Table
@@ -21,8 +20,9 @@ from blockcheck.answers.lacking import taken, unchecked_table
 from blockcheck.core.columns import column
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key
-from blockcheck.core.words import listed, plural
+from blockcheck.core.words import cut_short, listed, plural
 from blockcheck.model.keys import Number
+from blockcheck.model.operate import Operation, after_opening, open_position
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Seconds, show
 
 
@@ -31,14 +31,17 @@ class Stage:
     """Isolators to close together; how long that keeps the breaker over its trip, at most, and the current after it.
 
     An empty group is what wakes with the district itself, since no isolator holds it. ``inrush_s`` is None where the
-    charge is never served.
+    charge is never served. ``told`` are the isolators with the position of those that have several.
     """
 
+    told: tuple[str, ...]
     close: tuple[str, ...] = column("Isolators to close; none where the booster is switched on.")
+    blocks: tuple[str, ...] = column("The blocks that wake then.", title="wakes")
     inrush_s: float | None = column(
         "Bound on the time above the trip current; null where the charge is never served.", title="inrush, at most"
     )
     steady_a: float = column("Current that flows through the breaker after it.", title="then flows")
+    holds: bool = column("Whether the breaker bears it.")
 
 
 @frozen
@@ -51,12 +54,19 @@ class DistrictWaking:
     district: str = column("District.")
     trip_a: float = column("Trip current of its breaker.")
     delay_s: float = column("How long its breaker bears more than its trip current.")
+    at_once_s: float | None = column(
+        "Bound on the time above the trip current were all switched on at once, with the districts behind the same "
+        "breaker; null where the charge is never served."
+    )
     stages: tuple[Stage, ...] = column("Stages, in order.")
     least: Number = column(
         "A count of stages below which it cannot be done; where there are no more, they are the fewest."
     )
     refused: tuple[str, ...] = column(
         "Isolators that the breaker does not bear, even by themselves or on top of the rest."
+    )
+    at_any_time: tuple[str, ...] = column(
+        "Isolators that are closed too, and behind which nothing draws or charges: it does not matter when."
     )
     beside: tuple[str, ...] = column(
         "Districts behind the same breaker, counted as awake, so that the stages hold in any order of them.", default=()
@@ -65,15 +75,21 @@ class DistrictWaking:
     @property
     def title(self) -> str:
         """What stands over its stages."""
-        trip = show(self.trip_a, DIMENSIONS[Amperes])
-        return f"District {self.district}: {plural(len(self.stages), 'stage')}, its breaker trips at {trip}"
+        trip, stages = show(self.trip_a, DIMENSIONS[Amperes]), plural(len(self.stages), "stage")
+        return f"District {self.district}: {stages}, its breaker bears more than {trip} for {_seconds(self.delay_s)}"
 
     @property
     def notes(self) -> Iterator[str]:
         """What else is to be known of its stages."""
+        took = "is never served" if self.at_once_s is None else f"takes {_seconds(self.at_once_s)} at most"
+        bears = "holds" if self.at_once_s is not None and self.at_once_s <= self.delay_s else "does NOT hold"
+        if len(self.stages) > 1:
+            yield f"All at once, the charge {took}: the breaker {bears}."
         if self.beside:
             verb = "shares" if len(self.beside) == 1 else "share"
             yield f"{listed(self.beside)}, which {verb} its breaker, counted as awake."
+        if self.at_any_time:
+            yield f"Nothing wakes behind {listed(self.at_any_time)}, to be closed at any time."
         if self.refused:
             left = listed(self.refused)
             yield f"Left off, since the breaker does not bear it alone or on top of the others: {left}."
@@ -88,6 +104,10 @@ class WakeAnswer(Answer):
     command = "wake"
 
     layout: str
+    when: str
+    sleeps: str
+    scenario: str | None = column("The scenario that is woken; null for the usual state.")
+    opened: tuple[str, ...] = column("The isolators that stay open on top of it.")
     districts: tuple[DistrictWaking, ...] = column("Districts with something to wake.")
     defaults: tuple[Default, ...] = column("Data that were left out and decided a figure of this answer.")
     unchecked: tuple[Unchecked, ...] = column("What was not checked, and what it lacks.")
@@ -97,10 +117,11 @@ class WakeAnswer(Answer):
         rows = [row for one in self.districts for row in _rows(one)]
         nothing = not self.districts and not self.unchecked
         return Document(
-            "Waking in stages",
+            "Waking in stages" if self.when == "as usual" else f"Waking in stages, {self.when}",
             self.layout,
             (
                 Says(("Nothing is awake that would have to be woken.",) if nothing else ()),
+                Says((self.sleeps,) if self.sleeps else ()),
                 *(Table(one.title, _COLUMNS, map(_people, _rows(one)), one.notes) for one in self.districts),
                 Says((_BOUNDS,) if self.districts else (), "note"),
                 taken(self.defaults),
@@ -116,32 +137,45 @@ _COLUMNS = (
     Column("district", only="programs"),
     Column("stage"),
     Column("close"),
+    Column("wakes"),
     Column("inrush, at most", "inrush", Seconds),
-    Column("breaker bears", "delay", Seconds),
+    Column("breaker bears", "delay", Seconds, only="programs"),
     Column("then flows", "steady", Amperes),
+    Column("holds", alarm="NO"),
 )
 
 
 def _rows(one: DistrictWaking) -> list[tuple[Cell, ...]]:
     return [
-        (one.district, number, ", ".join(stage.close), stage.inrush_s, one.delay_s, stage.steady_a)
+        (
+            *(one.district, number, ", ".join(stage.told), ", ".join(stage.blocks)),
+            *(stage.inrush_s, one.delay_s, stage.steady_a, "yes" if stage.holds else "NO"),
+        )
         for number, stage in enumerate(one.stages, 1)
     ]
 
 
 def _people(row: tuple[Cell, ...]) -> tuple[Cell, ...]:
     """A row as people read it: an inrush that is never served says so."""
-    district, number, close, inrush, *rest = row
+    district, number, close, wakes, inrush, *rest = row
     return (
-        *(district, number, close or "booster on (what no isolator puts to sleep)"),
+        *(district, number, close or "booster on (what no isolator puts to sleep)", wakes),
         *("never served" if inrush is None else inrush, *rest),
     )
 
 
-def waking(study: Study) -> WakeAnswer:
-    """Work out the stages, from everything asleep that can be, to the layout as it usually stands."""
+def _seconds(seconds: float) -> str:
+    return show(seconds, DIMENSIONS[Seconds])
+
+
+def waking(study: Study, scenario: str | None = None, opened: str | None = None) -> WakeAnswer:
+    """Work out the stages, from everything asleep that can be, to the usual state, or to the one that is asked for.
+
+    Raises CallError for a scenario or a selection that the layout does not have.
+    """
     found, unchecked = list[DistrictWaking](), list[Unchecked]()
-    budget = Budget.of(study, study.operations[0])
+    operation = study.asked(scenario, opened)
+    budget = Budget.of(study, operation)
     asleep = _asleep(study, budget)
     unchecked += [Unchecked("wake", block, needs) for block, needs in unbuilt(study).items()]
     unchecked += [
@@ -154,15 +188,37 @@ def waking(study: Study) -> WakeAnswer:
         elif answer is not None:
             found.append(answer)
     return WakeAnswer(
-        study.layout.about.name, tuple(found), of_wake(study, [one.district for one in found]), tuple(unchecked)
+        study.layout.about.name,
+        operation.when,
+        _sleeping(study, operation),
+        scenario,
+        operation.opened,
+        tuple(found),
+        of_wake(study, operation, [one.district for one in found]),
+        tuple(unchecked),
     )
+
+
+def _sleeping(study: Study, operation: Operation) -> str:
+    """What no stage wakes, since its isolator is usually open, and how to ask for it; nothing where a state is asked
+    for."""
+    if operation is not study.operations[0]:
+        return ""
+    usual = study.circuit.usual
+    shut = [name for name in study.layout.isolators if usual.get(name) == open_position(study.wiring, name)]
+    if not shut:
+        return ""
+    scenarios = [one.scenario for one in study.operations if one.scenario is not None]
+    how = "name it with --scenario: " + ", ".join(scenarios) if scenarios else "describe it as a scenario"
+    stay = "stays" if len(shut) == 1 else "stay"
+    return f"{cut_short(sorted(shut, key=natural_key), 5)} {stay} open as usual. To wake what else is wanted, {how}."
 
 
 def _asleep(study: Study, budget: Budget) -> Budget:
     """The budget with every isolator open that holds something: what a hold resistor keeps awake draws on."""
     fed = [study.wiring.fed[block].isolator for block in budget.feeding.supply]
     names = {one.name for one in fed if one is not None and one.hold_ohm is not None}
-    return Budget.of(study, after_opening(study, budget.operation, sorted(names))) if names else budget
+    return Budget.of(study, after_opening(study.wiring, budget.operation, sorted(names))) if names else budget
 
 
 def _district(study: Study, budget: Budget, asleep: Budget, name: str) -> DistrictWaking | Unchecked | None:
@@ -170,10 +226,9 @@ def _district(study: Study, budget: Budget, asleep: Budget, name: str) -> Distri
     groups: dict[str, list[float]] = {}  # isolator -> coulombs and amperes; "" for what no isolator puts to sleep
     needs: dict[str, None] = {}
     beside = tuple(other for other in behind_breaker(study, name) if other != name)
-    beside_a, at_once = (
-        0.0,
-        [0.0, 0.0],
-    )  # of those beside it: all that draws, and what no isolator stops
+    beside_a, at_once = 0.0, [0.0, 0.0]  # of those beside it: all that draws, and what no isolator stops
+    woken: dict[str, list[str]] = {}  # isolator -> blocks
+    idle = set[str]()  # isolators behind which nothing wakes
     for block, home in budget.feeding.reached.items():
         if home != name and home not in beside:
             continue
@@ -189,39 +244,67 @@ def _district(study: Study, budget: Budget, asleep: Budget, name: str) -> Distri
                 at_once[0] += coulombs
                 at_once[1] += amperes if isolator is None else kept
         elif coulombs or amperes or lacks or missing:
-            sums = groups.setdefault(isolator.name if isolator is not None else "", [0.0, 0.0])
+            switch = isolator.name if isolator is not None else ""
+            sums = groups.setdefault(switch, [0.0, 0.0])
             sums[0] += coulombs
             sums[1] += amperes - kept
+            woken.setdefault(switch, []).append(block)
             if kept:  # awake from the start, through a hold resistor
                 sums = groups.setdefault("", [0.0, 0.0])
                 sums[0] += coulombs if asleep.wakes(block) else 0.0
                 sums[1] += kept
+                woken.setdefault("", []).append(block)
+        elif isolator is not None:
+            idle.add(isolator.name)
     if not groups:
         return None
     needs.update(dict.fromkeys([f"districts.{name}.trip"] if trip is None else []))
     needs.update(dict.fromkeys([f"districts.{name}.delay"] if delay is None else []))
     if needs or trip is None or delay is None:
         return Unchecked("wake", name, tuple(needs))
-    limit = Breaker(trip, delay)
+    limit, all_ = Breaker(trip, delay), district_charge(study, budget, name)
+    state = budget.feeding.now.state
     always = groups.pop("", [0.0, 0.0])
     stages: list[Stage] = []
     if any(always):
         first = Sleeper("", always[0] + at_once[0], always[1] + at_once[1])
-        stages.append(Stage((), limit.seconds([first], 0.0), settled(first.amperes)))
+        stages.append(_stage(study, state, woken, limit, [first], 0.0))
     order = sorted(groups, key=natural_key)
     plan = wake([Sleeper(isolator, *groups[isolator]) for isolator in order], limit, always[1] + beside_a)
     on = always[1] + beside_a
     for group in plan.stages:
-        seconds = limit.seconds(group, on)
+        stages.append(_stage(study, state, woken, limit, group, on))
         on += sum(one.amperes for one in group)
-        stages.append(Stage(tuple(sorted((one.isolator for one in group), key=natural_key)), seconds, settled(on)))
     refused = tuple(sorted((one.isolator for one in plan.refused), key=natural_key))
     return DistrictWaking(
         name,
         trip,
         delay,
+        all_.seconds(trip) if all_ is not None else 0.0,
         tuple(stages),
         Number(plan.least + (1 if any(always) else 0)),
         refused,
+        tuple(sorted(idle - groups.keys(), key=natural_key)),
         beside,
+    )
+
+
+def _stage(
+    study: Study,
+    state: Mapping[str, str],
+    woken: Mapping[str, Sequence[str]],
+    limit: Breaker,
+    group: Sequence[Sleeper],
+    on: float,
+) -> Stage:
+    """Waking a group while some amperes are on. ``woken`` are the blocks behind each isolator."""
+    close = tuple(sorted(filter(None, (one.isolator for one in group)), key=natural_key))
+    switches = study.layout.isolators
+    return Stage(
+        tuple(f"{name} to {state[name]}" if switches[name].contact == "changeover" else name for name in close),
+        close,
+        tuple(sorted((block for one in group for block in woken.get(one.isolator, ())), key=natural_key)),
+        limit.seconds(group, on),
+        settled(on + sum(one.amperes for one in group)),
+        limit.bears(group, on),
     )

@@ -12,7 +12,7 @@ import typer
 from blockcheck.cli import complete, output, status, workshop
 from blockcheck.cli.command import Result, Source, command
 from blockcheck.cli.files import Gate, write_all
-from blockcheck.cli.options import Force, Scenario, as_typed, format_option, severity_named, stdin_bytes
+from blockcheck.cli.options import Force, Opened, Scenario, as_typed, format_option, severity_named, stdin_bytes
 from blockcheck.core.docs import docstring
 from blockcheck.core.errors import CallError
 
@@ -139,35 +139,40 @@ def isolate(
 
 def power(
     study: "Study",
+    scenario: Scenario = None,
+    opened: Opened = None,
     netlist: Annotated[
         str | None, typer.Option("--netlist", metavar="FILE", help="Also write the network as a deck for ngspice.")
     ] = None,
 ) -> Result:
     """Volts, short current and detection, where they are worst.
 
-    One line a block, at its worst place.
+    One line a block, at its worst place, as usual or in a scenario.
     """
     from blockcheck import api
 
-    return Result(api.power(study), outputs=[] if netlist is None else [f"netlist={netlist}"])
+    return Result(api.power(study, scenario, opened), outputs=[] if netlist is None else [f"netlist={netlist}"])
 
 
-def budget(study: "Study") -> Result:
+def budget(study: "Study", scenario: Scenario = None, opened: Opened = None) -> Result:
     """Who draws what, what still fits, and what to put to sleep.
 
-    For the layout as it usually stands and for every scenario. Where it does not fit, the fewest tracks to put to
-    sleep are named.
+    For the layout as it usually stands and for every scenario, or for the state that is asked for. Where it does not
+    fit, the fewest tracks to put to sleep are named.
     """
     from blockcheck import api
 
-    return Result(api.budget(study))
+    return Result(api.budget(study, scenario, opened))
 
 
-def wake(study: "Study") -> Result:
-    """In what stages to wake tracks, so that no breaker locks out."""
+def wake(study: "Study", scenario: Scenario = None, opened: Opened = None) -> Result:
+    """In what stages to wake tracks, so that no breaker locks out.
+
+    From all asleep to the usual state, or to what a scenario lights.
+    """
     from blockcheck import api
 
-    return Result(api.wake(study))
+    return Result(api.wake(study, scenario, opened))
 
 
 def book(study: "Study") -> Result:
@@ -183,16 +188,7 @@ def book(study: "Study") -> Result:
 def draw(
     study: "Study",
     scenario: Scenario = None,
-    opened: Annotated[
-        str | None,
-        typer.Option(
-            "--open",
-            metavar="TRACKS",
-            help="Draw these isolated: 3-7, lower:3-7, S3,I4.",
-            autocompletion=complete.track_names,
-            callback=as_typed,
-        ),
-    ] = None,
+    opened: Opened = None,
 ) -> Result:
     """The layout as a drawing: track, feeds, states and findings."""
     from blockcheck import api

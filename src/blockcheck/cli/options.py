@@ -70,6 +70,16 @@ Scenario = Annotated[
         callback=as_typed,
     ),
 ]
+Opened = Annotated[
+    Optional[str],  # noqa: UP045
+    typer.Option(
+        "--open",
+        metavar="TRACKS",
+        help="With these isolated: 3-7, lower:3-7, S3,I4.",
+        autocompletion=complete.track_names,
+        callback=as_typed,
+    ),
+]
 StdinName = Annotated[
     str, typer.Option("--stdin-filename", metavar="FILE", help="Name and place of what standard input holds.")
 ]

@@ -14,7 +14,6 @@ from attrs import field, frozen
 
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.state import ON, WORKING, Now
-from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Finding
 from blockcheck.core.natural import natural_key
 from blockcheck.core.shown import plain
@@ -30,8 +29,7 @@ from blockcheck.drawing.plan import plan
 from blockcheck.drawing.shapes import BODY, NAME, SMALL, TITLE, Box, Canvas, Line, Text, short, text_width
 from blockcheck.drawing.track import draw_panel, panel_height, panel_width
 from blockcheck.model.layout import Isolator
-from blockcheck.model.operate import open_position
-from blockcheck.model.select import select_isolators
+from blockcheck.model.operate import Operation, open_position
 from blockcheck.model.wiring import usual_position
 from blockcheck.rules._located import located
 
@@ -73,15 +71,17 @@ class Drawer:
         return track(self.study.wiring)
 
     @cached_property
+    def operation(self) -> Operation:
+        return self.study.asked(self.scenario, self.asked)
+
+    @property
     def opened(self) -> tuple[str, ...]:
-        return () if self.asked is None else select_isolators(self.study.wiring, self.asked)[0]
+        return self.operation.opened
 
     @cached_property
     def positions(self) -> Mapping[str, str]:
         """Control -> position, for those that were moved."""
-        found = dict(self.study.operation(self.scenario).positions)
-        found.update(cuts(self.study, self.opened))
-        return found
+        return self.operation.positions
 
     @cached_property
     def now(self) -> Now:
@@ -326,14 +326,3 @@ class Drawer:
         for name in sorted({name for table in tables for name in table}, key=natural_key):
             if short(name) != plain(name, 1000):
                 yield from wrap(f"{short(name)} is {plain(name, 1000)}", SMALL, WIDTH_MM)
-
-
-def cuts(study: Study, isolators: Iterable[str]) -> dict[str, str]:
-    """The position in which each isolator cuts. Raises CallError for one that has none."""
-    found = {}
-    for name in isolators:
-        position = open_position(study.wiring, name)
-        if position is None:
-            raise CallError(f"{name} has no off position, so it cannot isolate anything")
-        found[name] = position
-    return found

@@ -10,7 +10,7 @@ from blockcheck.core.errors import MOST_FINDINGS, CallError, InputError
 from blockcheck.core.findings import Finding
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
-from blockcheck.core.words import cut_short
+from blockcheck.core.words import cut_short, listed
 from blockcheck.model.layout import Layout, Load, Scenario
 from blockcheck.model.select import select_blocks, select_isolators
 from blockcheck.model.wiring import Wiring, usual_position
@@ -37,6 +37,14 @@ class Operation:
     trains: tuple[Placed, ...]
     expect: Mapping[str, tuple[tuple[str, int], ...]] = field(factory=dict)
     """dead, lit, occupied, clear -> blocks, each with the number of the selection that names it."""
+    opened: tuple[str, ...] = ()
+    """The isolators that were opened on top of it."""
+
+    @property
+    def when(self) -> str:
+        """``as usual`` or the scenario, and what was opened on top of it."""
+        where = "as usual" if self.scenario is None else f'in scenario "{self.scenario}"'
+        return f"{where} with {listed(self.opened)} open" if self.opened else where
 
 
 def open_position(wiring: Wiring, isolator: str) -> str | None:
@@ -54,6 +62,18 @@ def closed_position(wiring: Wiring, isolator: str) -> str:
         return "closed"
     usual = usual_position(wiring, found)
     return usual if usual != "off" or not found.between else str(found.between[0])
+
+
+def after_opening(wiring: Wiring, operation: Operation, isolators: Iterable[str]) -> Operation:
+    """An operation with some isolators opened. Raises CallError where one has no position that cuts."""
+    positions, opened = dict(operation.positions), tuple(isolators)
+    for name in opened:
+        place = open_position(wiring, name)
+        if place is None:
+            raise CallError(f"{name} has no off position, so it cannot isolate anything")
+        positions[name] = place
+    every = tuple(dict.fromkeys((*operation.opened, *opened)))
+    return Operation(operation.scenario, positions, operation.trains, opened=every)
 
 
 def placed(layout: Layout, scenario: Scenario | None) -> tuple[Placed, ...]:

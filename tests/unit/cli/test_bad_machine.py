@@ -117,7 +117,7 @@ def test_names_are_found_where_the_locale_knows_ascii_alone(yard: Path) -> None:
         yard.read_text().replace("neck", "東京").replace("[blocks.東京]", '[blocks."東京"]\ngroup = "Höfe"')
         + '[scenarios."Nächte"]\nopen = ["S1"]\n'
     )
-    for words in ("isolate yard.toml 東京 -s Nächte", "draw yard.toml --open 東京", "bench yard.toml --only Höfe"):
+    for words in ("isolate yard.toml 東京 -s Nächte", "draw yard.toml --open 東京,S1", "bench yard.toml --only Höfe"):
         runs = [shell(f'"$0" -m blockcheck {words}', **environment) for environment in (ASCII, {"LC_ALL": "C.UTF-8"})]
         assert runs[0].returncode == runs[1].returncode != 2
         assert (runs[0].stdout, runs[0].stderr) == (runs[1].stdout, b"")

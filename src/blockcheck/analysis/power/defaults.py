@@ -6,7 +6,7 @@ the layout's schema like every default.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any, get_args, get_type_hints
 
 from attrs import Factory, evolve, fields_dict, frozen
@@ -87,8 +87,8 @@ def of_power(study: Study, electrics: Electrics) -> tuple[Default, ...]:
         *_copper(study, electrics),
         *_limit(study, "conductor_temperature", Celsius),
         *_dry(study, seen),
-        *_states(study, study.operations[:1]),
-        *_places(study, study.operations[:1]),
+        *_states(study, [electrics.operation]),
+        *_places(study, [electrics.operation]),
     ]
     if electrics.loaded.asleep:
         found += _each(study, "loads", "asleep", [one.name for one in layout.loads.values() if one.locomotive], Load)
@@ -103,19 +103,19 @@ def of_power(study: Study, electrics: Electrics) -> tuple[Default, ...]:
     return tuple(found)
 
 
-def of_budget(study: Study, sizes: Iterable[str]) -> tuple[Default, ...]:
-    """What decided currents against limits. ``sizes`` are the conductors that carry something, as written."""
+def of_budget(study: Study, operations: Sequence[Operation], sizes: Iterable[str]) -> tuple[Default, ...]:
+    """What decided currents against limits in some operations. ``sizes`` are the conductors that carry something."""
     return (
         *_boosters(study, "current", study.layout.districts),
         *_limit(study, "headroom", Fraction),
-        *_states(study, study.operations),
+        *_states(study, operations),
         *_tables(study, sizes),
     )
 
 
-def of_wake(study: Study, districts: Iterable[str]) -> tuple[Default, ...]:
-    """What decided the stages of some districts."""
-    homes, now = tuple(districts), study.operations[:1]
+def of_wake(study: Study, operation: Operation, districts: Iterable[str]) -> tuple[Default, ...]:
+    """What decided the stages of some districts in an operation."""
+    homes, now = tuple(districts), [operation]
     return (*_boosters(study, "trip", homes), *_boosters(study, "delay", homes), *_states(study, now)) if homes else ()
 
 

@@ -8,10 +8,9 @@ from attrs import frozen
 
 from blockcheck.analysis.isolation.isolation import Isolation
 from blockcheck.analysis.power.budgets import Budget
-from blockcheck.analysis.power.whatif import after_opening
 from blockcheck.analysis.study import Study
 from blockcheck.core.natural import natural_key
-from blockcheck.model.operate import Operation, open_position
+from blockcheck.model.operate import Operation, after_opening, open_position
 
 _SLACK = 1e-9
 Saves = Mapping[str, Mapping[str, float]]
@@ -116,7 +115,7 @@ def _kept_awake(study: Study, operation: Operation, choices: Sequence[Choice]) -
     holding = [one.isolator for one in choices if study.layout.isolators[one.isolator].hold_ohm is not None]
     if not holding:
         return {}
-    after = Budget.of(study, after_opening(study, operation, holding))
+    after = Budget.of(study, after_opening(study.wiring, operation, holding))
     return {name: amperes for name, (amperes, _) in after.blocks.items() if name not in after.feeding.supply}
 
 

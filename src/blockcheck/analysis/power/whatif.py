@@ -14,9 +14,8 @@ from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.power.islands import StudyIslands
 from blockcheck.analysis.study import Study
-from blockcheck.core.errors import CallError
 from blockcheck.core.natural import natural_key
-from blockcheck.model.operate import Operation, open_position
+from blockcheck.model.operate import Operation, after_opening
 
 FEW = 0.5
 """With more than this share of the layout's nodes in the islands at hand, solving the whole anew is quicker."""
@@ -61,17 +60,6 @@ class Change:
     """Every block of the islands -> its lowest voltage afterwards."""
     districts: tuple[Amperes, ...]
     """Every district of the islands, in natural order."""
-
-
-def after_opening(study: Study, operation: Operation, isolators: Iterable[str]) -> Operation:
-    """An operation with some isolators opened. Raises CallError where one has no position that cuts."""
-    positions = dict(operation.positions)
-    for name in isolators:
-        place = open_position(study.wiring, name)
-        if place is None:
-            raise CallError(f"{name} has no off position, so it cannot isolate anything")
-        positions[name] = place
-    return Operation(operation.scenario, positions, operation.trains)
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -123,7 +111,7 @@ class WhatIf:
         has no position that cuts."""
         before = self.before(island)
         own = [name for name in isolators if name in before.study.circuit.controls]
-        return Electrics(before.study, after_opening(before.study, before.operation, own))
+        return Electrics(before.study, after_opening(before.study.wiring, before.operation, own))
 
     def opened(self, isolators: Iterable[str]) -> Change:
         """What opening these isolators, by their names, changes.
@@ -131,7 +119,7 @@ class WhatIf:
         Raises KeyError for a name that the layout does not have, CallError for one without a position that cuts.
         """
         names = tuple(sorted(dict.fromkeys(isolators), key=natural_key))
-        after_opening(self.study, self.operation, names)
+        after_opening(self.study.wiring, self.operation, names)
         blocks, districts, volts = list[BlockChange](), list[Amperes](), dict[str, float | None]()
         for island in self.islands(names):
             was, will = self._states(island), _states(after := self.after(island, names))
