@@ -213,9 +213,9 @@ KEYS: dict[str, tuple[str, str, str, str, str]] = {
     ),
     "an unknown table": (
         "[isolators.I1",
-        "[signals.A]\n[isolators.I1",
+        "[gadgets.A]\n[isolators.I1",
         "27:1",
-        "no table [signals]",
+        "no table [gadgets]",
         "the tables are [",
     ),
     "a name with a dot": (

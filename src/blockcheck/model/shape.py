@@ -23,6 +23,7 @@ from blockcheck.core.shown import plain, shown
 from blockcheck.core.spans import Path
 from blockcheck.model.keys import Conductor, Count, Factor, Number
 from blockcheck.model.layout import SUBJECTS, TABLES, Layout
+from blockcheck.model.not_described import not_described
 from blockcheck.model.schema import layout_schema
 from blockcheck.text.document import Document
 from blockcheck.text.edits import key_of, quoted
@@ -94,7 +95,7 @@ def _unknown_keys(document: Document, path: Path, names: list[str]) -> Iterator[
             message = f"there is no key {shown(name)} above the first header"
             others = _homes(name)
             choice = f"{plain(name)} is a key of {' and '.join(others[:3])}" if others else "write it below its header"
-        yield Finding(message, place.file, place, help=did_you_mean(name, known) or choice)
+        yield Finding(message, place.file, place, help=not_described(name) or did_you_mean(name, known) or choice)
 
 
 def _homes(name: str) -> list[str]:
