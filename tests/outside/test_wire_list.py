@@ -15,6 +15,7 @@ from blockcheck import api
 from blockcheck.analysis.study import Study
 from blockcheck.answers.wires import Piece, WireList
 from blockcheck.circuit.ladder import conductor_ohm_per_m
+from blockcheck.circuit.parts import Kind
 from blockcheck.model.quantities import Ohms
 from blockcheck.network.electric import Expander, Grid
 from tests.outside.yards import Values, case_of, yards
@@ -104,9 +105,9 @@ def common_groups(case: Study, grid: Grid, harness: str) -> list[tuple[float, fl
         block = case.circuit.block_of.get(edge.b)
         if block not in harnessed(case, harness) or edge.b != case.circuit.common[str(block)]:
             continue
-        if edge.kind in ("common", "pole"):
+        if edge.kind in (Kind.COMMON, Kind.POLE):
             ladder = grid.tracks[str(block)].ladder
-            key = edge.a if edge.kind == "common" else ("own", block)
+            key = edge.a if edge.kind is Kind.COMMON else ("own", block)
             ends = (ladder.lead_m + ladder.length_m, ladder.lead_m + ladder.drops_m[-1])
             groups.setdefault(key, []).append(ends)
     return [(max(reach for reach, _ in one), max(last for _, last in one)) for one in groups.values()]
@@ -114,7 +115,7 @@ def common_groups(case: Study, grid: Grid, harness: str) -> list[tuple[float, fl
 
 def counts_edges(case: Study, answer: WireList) -> None:
     """One wire for each edge that is one, and two for a contact between two wires."""
-    edges = [edge.kind for edge in case.circuit.edges]
+    edges = [edge.kind.value for edge in case.circuit.edges]
     kinds = [one.kind for one in answer.pieces if one.number == 1]
     assert kinds.count("feed") == edges.count("feed")
     assert kinds.count("bus") == len(case.circuit.detected)

@@ -11,14 +11,14 @@ from itertools import product
 
 from attrs import frozen
 
-from blockcheck.circuit.parts import Circuit, Edge
+from blockcheck.circuit.parts import Circuit, Edge, Kind
 
 Test = Callable[[int, Edge], bool]
 
 
 def conductors(_: int, edge: Edge) -> bool:
     """All that conducts: everything but the hold resistors."""
-    return edge.kind != "hold"
+    return edge.kind is not Kind.HOLD
 
 
 def everything(_: int, edge: Edge) -> bool:

@@ -13,6 +13,7 @@ from blockcheck import api
 from blockcheck.analysis.isolation.isolation import Isolation
 from blockcheck.analysis.isolation.ways import Stray, between_districts, round_detector
 from blockcheck.analysis.study import Study
+from blockcheck.circuit.parts import Kind
 from blockcheck.circuit.reach import Answer, Never, Witness
 from blockcheck.circuit.state import BLIND, OFF, ON, WORKING, conducts
 from blockcheck.core.errors import InputError
@@ -38,7 +39,7 @@ def holds(case: Study, answer: Answer, held: bool) -> None:
             edge = case.circuit.edges[number]
             assert {edge.a, edge.b} == {here, there}
             assert edge.control is None or edge.control in answer.state
-            assert conducts(edge, state) or (held and edge.kind == "hold")
+            assert conducts(edge, state) or (held and edge.kind is Kind.HOLD)
 
 
 def isolators(case: Study) -> Counter[str]:

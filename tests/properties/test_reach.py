@@ -8,7 +8,7 @@ import networkx
 from hypothesis import given
 from hypothesis import strategies as st
 
-from blockcheck.circuit.parts import Circuit, Control, Edge
+from blockcheck.circuit.parts import Circuit, Control, Edge, Kind
 from blockcheck.circuit.reach import Never, Question, Route, Witness
 
 PLACES = {"isolator": ("closed", "open"), "changeover": ("a", "b", "off"), "points": ("through", "diverging")}
@@ -27,11 +27,11 @@ def circuits(draw: st.DrawFn) -> Circuit:
         if a == b:
             continue
         if control is None:
-            kind = draw(st.sampled_from(["bus", "bus", "hold"]))
+            kind = draw(st.sampled_from([Kind.BUS, Kind.BUS, Kind.HOLD]))
             edges.append(Edge(a, b, kind, ("edge", number)))
         else:
             places = ("closed",) if controls[control].kind == "isolator" else controls[control].positions[:2]
-            edges.append(Edge(a, b, "pole", ("edge", number), "", control, draw(st.sampled_from(places))))
+            edges.append(Edge(a, b, Kind.POLE, ("edge", number), "", control, draw(st.sampled_from(places))))
     empty: dict[str, int] = {}
     labels = tuple(map(str, range(nodes)))
     return Circuit(labels, tuple(edges), controls, empty, empty, empty, empty, empty, empty, empty, empty)
@@ -42,7 +42,7 @@ def connects(circuit: Circuit, state: dict[str, str], routes: list[tuple[int, in
     graph.add_nodes_from(range(len(circuit.labels)))
     for edge in circuit.edges:
         stands = edge.control is None or state[edge.control] == edge.position
-        if held if edge.kind == "hold" else stands:
+        if held if edge.kind is Kind.HOLD else stands:
             graph.add_edge(edge.a, edge.b)
     return all(networkx.has_path(graph, start, goal) for start, goal in routes)
 
@@ -79,7 +79,7 @@ def test_the_solver_is_asked_and_says_never() -> None:
     """Two contacts of one control in two positions, with a detour that puts another control in between."""
     controls = {name: Control(name, PLACES["points"], "through", ("x",), "points") for name in ("w", "v")}
     chain = [("w", "through"), ("v", "through"), ("w", "diverging")]
-    edges = tuple(Edge(i, i + 1, "points", ("edge", i), "", *place) for i, place in enumerate(chain))
+    edges = tuple(Edge(i, i + 1, Kind.POINTS, ("edge", i), "", *place) for i, place in enumerate(chain))
     empty: dict[str, int] = {}
     circuit = Circuit(("0", "1", "2", "3"), edges, controls, empty, empty, empty, empty, empty, empty, empty, empty)
     question = Question(circuit, [Route(frozenset({0}), frozenset({3}))])

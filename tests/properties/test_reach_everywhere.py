@@ -11,7 +11,7 @@ from hypothesis import event, given
 from hypothesis import strategies as st
 
 from blockcheck.circuit import reach
-from blockcheck.circuit.parts import CLOSED, OPEN, Circuit, Control, Edge
+from blockcheck.circuit.parts import CLOSED, OPEN, Circuit, Control, Edge, Kind
 from blockcheck.circuit.reach import Answer, Question, Route, Undecided, Witness
 from blockcheck.circuit.state import conducts
 from tests.properties.everywhere import Everywhere, everything
@@ -43,7 +43,7 @@ def circuits(draw: st.DrawFn) -> Circuit:
             controls.append(Control(f"C{number}", places, places[0], ("controls", number), kind))
     nodes = draw(st.integers(2, 9))
     node = st.integers(0, nodes - 1)
-    wires = st.sampled_from(["bus", "bus", "hold"])
+    wires = st.sampled_from([Kind.BUS, Kind.BUS, Kind.HOLD])
     contacts: list[tuple[str, str]] = [
         (control.name, place)
         for control in controls
@@ -55,7 +55,7 @@ def circuits(draw: st.DrawFn) -> Circuit:
         path = ("edges", number // 2)
         if contacts and draw(st.integers(0, 3)) > 0:
             control, place = draw(st.sampled_from(contacts))
-            edges.append(Edge(*ends, "pole", path, "", control, place))
+            edges.append(Edge(*ends, Kind.POLE, path, "", control, place))
         else:
             edges.append(Edge(*ends, draw(wires), path))
     return circuit_of(nodes, controls, edges)
@@ -90,7 +90,7 @@ def questions(draw: st.DrawFn) -> Question:
 def allowed(question: Question, number: int) -> bool:
     """Whether the question lets a path use an edge, whatever its control does."""
     edge = question.circuit.edges[number]
-    if edge.kind == "hold" and not question.held:
+    if edge.kind is Kind.HOLD and not question.held:
         return False
     return edge.path not in question.mended and not (question.without is not None and question.without(number))
 
@@ -184,7 +184,7 @@ def interlocks(draw: st.DrawFn) -> Question:
             control = draw(st.sampled_from(controls))
             path = ("edges", len(edges))
             edges.append(
-                Edge(step, step + 1, "throw", path, "", control.name, draw(st.sampled_from(control.positions)))
+                Edge(step, step + 1, Kind.THROW, path, "", control.name, draw(st.sampled_from(control.positions)))
             )
     circuit = circuit_of(steps + 1, controls, edges)
     routes = [Route(frozenset({0}), frozenset({steps}))]
@@ -219,7 +219,7 @@ def test_the_look_at_every_state_is_right(circuit: Circuit, held: bool) -> None:
         graph: nx.MultiGraph[int] = nx.MultiGraph()
         graph.add_nodes_from(range(len(circuit.labels)))
         graph.add_edges_from(
-            (edge.a, edge.b) for edge in circuit.edges if conducts(edge, state) or (held and edge.kind == "hold")
+            (edge.a, edge.b) for edge in circuit.edges if conducts(edge, state) or (held and edge.kind is Kind.HOLD)
         )
         here = nx.node_connected_component(graph, 0)
         assert here == {node for node, states in enumerate(reached) if states >> number & 1}

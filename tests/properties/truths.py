@@ -11,7 +11,7 @@ from functools import cached_property
 from attrs import frozen
 
 from blockcheck.analysis.study import Study
-from blockcheck.circuit.parts import Edge
+from blockcheck.circuit.parts import Edge, Kind
 from tests.properties.everywhere import Everywhere, Test, conductors, everything
 
 
@@ -79,7 +79,7 @@ class Truths:
         """The block's own detector, by the numbers of its edges: one more for each block that shares it."""
         edges = self.study.circuit.edges
         own = str(self.study.wiring.fed[block].channel)
-        return {number for number, edge in enumerate(edges) if edge.kind == "detector" and edge.part == own}
+        return {number for number, edge in enumerate(edges) if edge.kind is Kind.DETECTOR and edge.part == own}
 
     def reads(self, block: str, use: Test) -> int:
         """The states in which current for a vehicle in the block passes the block's own detector.
@@ -106,14 +106,14 @@ class Truths:
     @cached_property
     def detectors(self) -> frozenset[str]:
         """The names of all detectors."""
-        return frozenset(edge.part for edge in self.study.circuit.edges if edge.kind == "detector")
+        return frozenset(edge.part for edge in self.study.circuit.edges if edge.kind is Kind.DETECTOR)
 
     def round(self, block: str, through: frozenset[str], mended: Iterable[object] = ()) -> int:
         """The states in which current reaches a block's rail by ways that pass none but the detectors allowed."""
         parts = set(mended)
 
         def use(number: int, edge: Edge) -> bool:
-            allowed = edge.kind != "detector" or edge.part in through
+            allowed = edge.kind is not Kind.DETECTOR or edge.part in through
             return allowed and edge.path not in parts and conductors(number, edge)
 
         return self.world.flood(self.study.circuit.hot.values(), use)[self.study.circuit.detected[block]]
@@ -125,11 +125,11 @@ class Truths:
         found = set()
 
         def unturned(number: int, edge: Edge) -> bool:  # what turns a polarity parts its return from all others
-            return edge.kind != "polarity" and conductors(number, edge)
+            return edge.kind is not Kind.POLARITY and conductors(number, edge)
 
         for one in circuit.feeds:
             reached = world.flood([circuit.feeds[one]], shut=supply)
-            together = world.flood([circuit.returns[one]], lambda _, edge: edge.kind == "return")
+            together = world.flood([circuit.returns[one]], lambda _, edge: edge.kind is Kind.RETURN)
             back = world.flood([circuit.returns[one]], unturned, shut=circuit.hot.values())
             for other in circuit.feeds:
                 separate = not together[circuit.returns[other]]
@@ -142,7 +142,7 @@ class Truths:
         circuit = self.study.circuit
 
         def use(number: int, edge: Edge) -> bool:
-            return conductors(number, edge) and (edge.kind != "frog" or edge.part == turnout)
+            return conductors(number, edge) and (edge.kind is not Kind.FROG or edge.part == turnout)
 
         reached = self.world.flood([circuit.frogs[turnout]], use)
         detected = common = 0

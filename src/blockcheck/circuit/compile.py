@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from attrs import field, frozen
 
-from blockcheck.circuit.parts import CLOSED, Circuit, Control, Edge, sharing_return
+from blockcheck.circuit.parts import CLOSED, Circuit, Control, Edge, Kind, sharing_return
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Block, Isolator, Turnout
@@ -70,7 +70,7 @@ class _Maker:
         self.made[key] = self.node(label)
         return self.made[key], True
 
-    def join(self, a: int, b: int, kind: str, path: Path, part: str = "") -> None:
+    def join(self, a: int, b: int, kind: Kind, path: Path, part: str = "") -> None:
         self.edges.append(Edge(a, b, kind, path, part))
 
     def controls(self) -> None:
@@ -101,31 +101,31 @@ class _Maker:
             line = self.hot[district.booster]
             if district.has_breaker:
                 behind = self.node()
-                self.join(line, behind, "breaker", path)
+                self.join(line, behind, Kind.BREAKER, path)
                 line = behind
             back = self.back[district.booster]
             if district.turns:  # in either position the same circuit, as long as nothing else joins it to anything
                 line, back = self.turner(line, path), self.turner(back, path)
-            self.join(line, self.feeds[name], "feed", path)
-            self.join(back, self.returns[name], "return", path)
+            self.join(line, self.feeds[name], Kind.FEED, path)
+            self.join(back, self.returns[name], Kind.RETURN, path)
             shared: str | None = district.return_name
             if shared is None and layout.about.control == "dc" and not district.turns:
                 shared = ""  # under dc, all districts that name no return share the common rail
             if shared is not None:
-                self.join(self.shared("return", shared)[0], self.returns[name], "return", (*path, "return"))
+                self.join(self.shared("return", shared)[0], self.returns[name], Kind.RETURN, (*path, "return"))
 
     def turner(self, before: int, path: Path) -> int:
         """One side of what exchanges a district's rails."""
         behind = self.node()
-        self.join(before, behind, "polarity", path)
+        self.join(before, behind, Kind.POLARITY, path)
         return behind
 
     def pole(self, line: int, load: int, isolator: Isolator, pole: int, path: Path) -> None:
         """One pole of an on-off isolator, with the resistor across its open contact where it has one."""
         part = isolator.name if pole == 1 else f"{isolator.name}.{pole}"
-        self.edges.append(Edge(line, load, "pole", path, part, isolator.name, CLOSED))
+        self.edges.append(Edge(line, load, Kind.POLE, path, part, isolator.name, CLOSED))
         if isolator.hold_ohm is not None:
-            self.join(line, load, "hold", (*path, "hold"), part)
+            self.join(line, load, Kind.HOLD, (*path, "hold"), part)
 
     def throws(self, common: int, isolator: Isolator, terminals: dict[str, int]) -> None:
         """A changeover's throws: from each of its districts' terminals to its common."""
@@ -133,7 +133,7 @@ class _Maker:
         for district in isolator.between or ():
             if district in terminals:
                 self.edges.append(
-                    Edge(terminals[district], common, "throw", path, isolator.name, isolator.name, district)
+                    Edge(terminals[district], common, Kind.THROW, path, isolator.name, isolator.name, district)
                 )
 
     def bank(self, fed: Fed) -> int:
@@ -160,7 +160,7 @@ class _Maker:
             self.pole(line, load, isolator, pole, ("isolators", isolator.name))
             line = load
         if not before and not changeovers:
-            self.join(line, terminal, "bank", ("boards", fed.board.name, "banks"), "")
+            self.join(line, terminal, Kind.BANK, ("boards", fed.board.name, "banks"), "")
         return terminal
 
     def block(self, fed: Fed) -> None:
@@ -169,7 +169,7 @@ class _Maker:
         self.common[block.name] = self.node(block.name)
         if fed.channel is not None:
             out = self.node()
-            self.join(self.bank(fed), out, "detector", (*path, "channel"), str(fed.channel))
+            self.join(self.bank(fed), out, Kind.DETECTOR, (*path, "channel"), str(fed.channel))
         elif fed.isolator is not None and fed.isolator.contact == "changeover":
             out, new = self.shared("throw", fed.isolator.name)
             if new:
@@ -183,7 +183,7 @@ class _Maker:
         if on_off and isolator is not None and isolator.side != "common-rail" and self._own_pole(fed):
             self.pole(out, self.detected[block.name], isolator, pole, ("isolators", isolator.name))
         else:
-            self.join(out, self.detected[block.name], "bus", path)
+            self.join(out, self.detected[block.name], Kind.BUS, path)
         self.block_return(fed, block, pole)
 
     def _own_pole(self, fed: Fed) -> bool:
@@ -210,13 +210,13 @@ class _Maker:
             bus, _ = self.shared("harness", block.harness, key)
             if (bus, terminal) not in self.tied:  # districts that share a return share the bus, and tie it to each
                 self.tied.add((bus, terminal))
-                self.join(bus, terminal, "common", ("harnesses", block.harness))
+                self.join(bus, terminal, Kind.COMMON, ("harnesses", block.harness))
             terminal = bus
         rail = self.common[block.name]
         if isolator is not None and isolator.contact == "on-off" and isolator.side == "common-rail":
             self.pole(terminal, rail, isolator, pole, ("isolators", isolator.name))
         else:
-            self.join(terminal, rail, "common", ("blocks", block.name))
+            self.join(terminal, rail, Kind.COMMON, ("blocks", block.name))
 
     def joints(self) -> None:
         """In an order of their own: of two ways as short as each other, the one shown is not that written first."""
@@ -229,9 +229,9 @@ class _Maker:
                 continue
             path: Path = ("joints", index)
             if joint.gap in ("none", "common"):
-                self.join(self.detected[first], self.detected[second], "joint", path)
+                self.join(self.detected[first], self.detected[second], Kind.JOINT, path)
             if joint.gap in ("none", "detected"):
-                self.join(self.common[first], self.common[second], "joint", path)
+                self.join(self.common[first], self.common[second], Kind.JOINT, path)
 
     def turnout(self, turnout: Turnout) -> None:
         """A switched frog: tied to one rail or the other by the points, and to the rails beyond where it is not cut."""
@@ -243,11 +243,11 @@ class _Maker:
         diverging = "common" if through == "detected" else "detected"
         for position, rail in (("through", through), ("diverging", diverging)):
             rails = self.detected if rail == "detected" else self.common
-            self.edges.append(Edge(frog, rails[turnout.block], "points", path, turnout.name, turnout.name, position))
+            self.edges.append(Edge(frog, rails[turnout.block], Kind.POINTS, path, turnout.name, turnout.name, position))
             if turnout.frog_gaps is False:
                 beyond = rail_beyond(self.wiring, turnout, position, rail)
                 if beyond in rails:
-                    self.join(frog, rails[beyond], "frog", (*path, "frog_gaps"), turnout.name)
+                    self.join(frog, rails[beyond], Kind.FROG, (*path, "frog_gaps"), turnout.name)
 
 
 def rail_beyond(wiring: Wiring, turnout: Turnout, leg: str, rail: str) -> str | None:

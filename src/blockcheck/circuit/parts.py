@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from enum import Enum
 from functools import cached_property
 from typing import NamedTuple
 
@@ -14,18 +15,35 @@ from blockcheck.core.spans import Path
 CLOSED, OPEN = "closed", "open"
 
 
+class Kind(Enum):
+    """What an edge of the circuit is."""
+
+    BREAKER = "breaker"
+    POLARITY = "polarity"
+    FEED = "feed"
+    RETURN = "return"
+    BANK = "bank"
+    DETECTOR = "detector"
+    POLE = "pole"
+    THROW = "throw"
+    BUS = "bus"
+    COMMON = "common"
+    JOINT = "joint"
+    POINTS = "points"
+    FROG = "frog"
+    HOLD = "hold"
+
+
 class Edge(NamedTuple):
     """A conductor between two nodes; a contact where it has a control: it conducts at that control's ``position``.
 
-    ``kind`` is one of breaker, polarity, feed, return, bank, detector, pole, throw, bus, common, joint, points, frog,
-    hold.
     ``part`` is the name that a path of the current shows for it, or "". A hold resistor is an edge of kind hold, of a
     second grade: it trickles.
     """
 
     a: int
     b: int
-    kind: str
+    kind: Kind
     path: Path
     part: str = ""
     control: str | None = None
@@ -110,6 +128,6 @@ class Circuit:
 
 def sharing_return(nodes: int, edges: Iterable[Edge], returns: Mapping[str, int]) -> Mapping[str, str]:
     """District -> the first of those that share its return; ``returns`` are their return terminals."""
-    piece = pieces(nodes, ((edge.a, edge.b) for edge in edges if edge.kind == "return"))
+    piece = pieces(nodes, ((edge.a, edge.b) for edge in edges if edge.kind is Kind.RETURN))
     firsts: dict[int, str] = {}
     return {name: firsts.setdefault(piece[node], name) for name, node in returns.items()}

@@ -18,7 +18,7 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 
 from attrs import field, frozen
 
-from blockcheck.circuit.parts import Circuit, Edge
+from blockcheck.circuit.parts import Circuit, Edge, Kind
 from blockcheck.core.pieces import pieces
 from blockcheck.core.spans import Path
 
@@ -79,7 +79,7 @@ class Question:
     def usable(self, number: int) -> bool:
         """Whether an edge can conduct in any state that the question allows."""
         edge = self.circuit.edges[number]
-        if edge.kind == "hold" and not self.held:
+        if edge.kind is Kind.HOLD and not self.held:
             return False
         if edge.control is not None and self.fixed.get(edge.control, edge.position) != edge.position:
             return False

@@ -8,7 +8,7 @@ from typing import Final, Literal
 
 from attrs import field, frozen
 
-from blockcheck.circuit.parts import Circuit, Edge
+from blockcheck.circuit.parts import Circuit, Edge, Kind
 from blockcheck.core.pieces import pieces
 from blockcheck.core.spans import Path
 
@@ -27,7 +27,7 @@ HELD: Final = "held"
 
 def conducts(edge: Edge, state: State) -> bool:
     """Whether an edge is a conductor in a state; a hold resistor is none."""
-    return edge.kind != "hold" and (edge.control is None or state[edge.control] == edge.position)
+    return edge.kind is not Kind.HOLD and (edge.control is None or state[edge.control] == edge.position)
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -60,15 +60,15 @@ class Now:
 
     @cached_property
     def _any_hold(self) -> bool:
-        return any(edge.kind == "hold" for edge in self.circuit.edges)
+        return any(edge.kind is Kind.HOLD for edge in self.circuit.edges)
 
     def _pieces(self, held: bool, detectors: bool) -> list[int]:
         state, mended = self.state, self.mended
         joined = [
             (edge.a, edge.b)
             for edge in self.circuit.edges
-            if (held if edge.kind == "hold" else edge.control is None or state[edge.control] == edge.position)
-            and (detectors or edge.kind != "detector")
+            if (held if edge.kind is Kind.HOLD else edge.control is None or state[edge.control] == edge.position)
+            and (detectors or edge.kind is not Kind.DETECTOR)
             and not (mended and edge.path in mended)
         ]
         return pieces(len(self.circuit.labels), joined)
@@ -109,7 +109,7 @@ class Now:
         if beyond[rail] != beyond[channel]:
             return False
         mine = next(
-            (circuit.edges[one] for one in circuit.around[channel] if circuit.edges[one].kind == "detector"), None
+            (circuit.edges[one] for one in circuit.around[channel] if circuit.edges[one].kind is Kind.DETECTOR), None
         )
         if mine is None:  # fed straight from its district
             return True
@@ -132,8 +132,8 @@ class Now:
                 other = edge.b if edge.a == node else edge.a
                 if other in seen or other == rail or edge.path in self.mended:
                     continue
-                own = edge.kind == "detector" and edge.part == detector.part
-                if not own and (conducts(edge, self.state) or (held and edge.kind == "hold")):
+                own = edge.kind is Kind.DETECTOR and edge.part == detector.part
+                if not own and (conducts(edge, self.state) or (held and edge.kind is Kind.HOLD)):
                     seen.add(other)
                     left.append(other)
         return seen

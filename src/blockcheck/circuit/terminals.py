@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from attrs import field, frozen
 
-from blockcheck.circuit.parts import Circuit, Edge
+from blockcheck.circuit.parts import Circuit, Edge, Kind
 from blockcheck.model.layout import Board, BoardType
 from blockcheck.model.wiring import Wiring, bank_count
 
@@ -19,8 +19,6 @@ SCREW, TAP, SOLDER = "screw", "tap", "solder"
 """How an end is fixed: crimped and under a screw, tapped onto a bus, or soldered to a rail."""
 IN, OUT = "in", "out"
 """The sides of a contact: current comes in from the booster, and goes out to the track."""
-BREAKER, POLARITY = "breaker", "polarity"
-"""The parts of a district that are its own breaker, and what exchanges its rails."""
 FEED, RETURN, BAR, BUS, END = "feed", "return", "bar", "bus", "end"
 """Feed and return terminals, the bar that joins the returns of one name, a tap on a bus, and its far end."""
 
@@ -43,7 +41,7 @@ class Terminal(NamedTuple):
     @property
     def passes(self) -> bool:
         """Whether what comes to it goes on from another side of the same thing: a contact, or part of a district."""
-        return self.kind == "isolator" or self.part in (BREAKER, POLARITY)
+        return self.kind == "isolator" or self.part in (Kind.BREAKER.value, Kind.POLARITY.value)
 
     @property
     def name(self) -> str:
@@ -69,18 +67,18 @@ class Terminals:
         ):
             made.update({node: Terminal(kind, name, spot) for name, node in nodes.items()})
         for edge in circuit.edges:
-            if edge.kind in (BREAKER, POLARITY):
+            if edge.kind in (Kind.BREAKER, Kind.POLARITY):
                 made[edge.b] = self.protection(edge, OUT)
-            elif edge.kind == "detector":
+            elif edge.kind is Kind.DETECTOR:
                 made[edge.a], made[edge.b] = self.board(str(edge.path[1]))
-            elif edge.kind == "common" and edge.path[0] == "harnesses" and edge.a not in made:
+            elif edge.kind is Kind.COMMON and edge.path[0] == "harnesses" and edge.a not in made:
                 made[edge.a] = self.at(edge.b)  # the bus begins there; what else it is tied to are other wires
 
     def protection(self, edge: Edge, side: str) -> Terminal:
         """A side of a district's own breaker, or of what exchanges its rails: that has a pole for its return too."""
-        pole = RETURN if edge.kind == POLARITY and edge.a in self.circuit.back.values() else FEED
-        spot = f"{pole}-{side}" if edge.kind == POLARITY else side
-        return Terminal("district", str(edge.path[1]), spot, edge.kind)
+        pole = RETURN if edge.kind is Kind.POLARITY and edge.a in self.circuit.back.values() else FEED
+        spot = f"{pole}-{side}" if edge.kind is Kind.POLARITY else side
+        return Terminal("district", str(edge.path[1]), spot, edge.kind.value)
 
     def board(self, block: str) -> tuple[Terminal, Terminal]:
         """Of a block's channel: the feed terminal of its bank, and where its bus begins."""
@@ -104,7 +102,7 @@ class Terminals:
 
     def into(self, edge: Edge) -> Terminal:
         """The side of a contact at which it is fed; of a changeover the one of the district that this throw is for."""
-        return self._side(edge, str(edge.position) if edge.kind == "throw" else IN)
+        return self._side(edge, str(edge.position) if edge.kind is Kind.THROW else IN)
 
     def sides(self, control: str) -> tuple[str, ...]:
         """The names of all terminals of an isolator's contacts: ``I3:in``, ``I3:out``."""
@@ -113,7 +111,7 @@ class Terminals:
 
     def _side(self, edge: Edge, spot: str) -> Terminal:
         name = str(edge.path[1])
-        pole = "2" * (edge.a in self._returns) if edge.kind == "throw" else edge.part[len(name) + 1 :]
+        pole = "2" * (edge.a in self._returns) if edge.kind is Kind.THROW else edge.part[len(name) + 1 :]
         return Terminal("isolator", name, spot, pole)
 
     @cached_property
@@ -132,4 +130,4 @@ def drop_spot(number: int, rail: str) -> str:
 
 
 def _delivers(edge: Edge, node: int) -> bool:
-    return edge.b == node and edge.kind in ("pole", "throw")
+    return edge.b == node and edge.kind in (Kind.POLE, Kind.THROW)

@@ -12,15 +12,13 @@ from functools import cached_property
 from attrs import field, frozen
 
 from blockcheck.circuit.ladder import drop_places
-from blockcheck.circuit.parts import Circuit, Edge
+from blockcheck.circuit.parts import Circuit, Edge, Kind
 from blockcheck.circuit.terminals import (
     BAR,
-    BREAKER,
     BUS,
     END,
     IN,
     OUT,
-    POLARITY,
     SOLDER,
     TAP,
     Terminal,
@@ -118,11 +116,14 @@ class _Drawer:
     def feeds(self) -> Iterator[Line]:
         """The pairs from the boosters to the districts, and what ties returns together."""
         for edge in self.circuit.edges:
-            if edge.kind in (BREAKER, POLARITY, "feed", "return") and len(edge.path) == 2:
-                name, before = str(edge.path[1]), edge.kind in (BREAKER, POLARITY)  # the pair's length begins behind it
+            if edge.kind in (Kind.BREAKER, Kind.POLARITY, Kind.FEED, Kind.RETURN) and len(edge.path) == 2:
+                name, before = (
+                    str(edge.path[1]),
+                    edge.kind in (Kind.BREAKER, Kind.POLARITY),
+                )  # the pair's length begins behind it
                 feed = self.wiring.layout.districts[name].feed
                 yield Line(
-                    kind=edge.kind,
+                    kind=edge.kind.value,
                     subject=name,
                     start=self.at(edge.a),
                     end=self.terminals.protection(edge, IN) if before else self.at(edge.b),
@@ -136,7 +137,7 @@ class _Drawer:
         """Districts that name one return are tied to it; those that share a common bus, to where it begins."""
         named: dict[int, list[Edge]] = {}
         for edge in self.circuit.edges:
-            if edge.kind == "return" and len(edge.path) > 2:
+            if edge.kind is Kind.RETURN and len(edge.path) > 2:
                 named.setdefault(edge.a, []).append(edge)
         tied: dict[int, int] = {}
         for node, edges in named.items():
@@ -147,7 +148,7 @@ class _Drawer:
                 yield Line(kind="tie", subject=district.name, start=self.at(edge.b), end=bar, path=edge.path)
         told: set[tuple[Terminal, Terminal]] = set()
         for edge in self.circuit.edges:
-            if edge.kind != "common" or edge.path[0] != "harnesses":
+            if edge.kind is not Kind.COMMON or edge.path[0] != "harnesses":
                 continue
             here, there = self.at(edge.b), self.at(edge.a)
             first = self.circuit.returns.get(there.owner)
@@ -159,14 +160,14 @@ class _Drawer:
     def contacts(self) -> Iterator[Line]:
         """District to bank, through what stands in the feed; channel to isolator; the return through a contact."""
         for edge in self.circuit.edges:
-            if edge.kind == "bank":
+            if edge.kind is Kind.BANK:
                 bank = self.at(edge.b)
                 yield Line(kind="bank", subject=bank.owner, start=self.at(edge.a), end=bank, path=edge.path)
-            elif edge.kind == "bus":
+            elif edge.kind is Kind.BUS:
                 self.starts[str(edge.path[1])] = self.at(edge.a)
-            elif edge.kind == "pole":
+            elif edge.kind is Kind.POLE:
                 yield from self.pole(edge)
-            elif edge.kind == "throw":
+            elif edge.kind is Kind.THROW:
                 kind = "return throw" if edge.a in self._returns else "throw"
                 there = self.terminals.into(edge)
                 yield Line(kind=kind, subject=there.owner, start=self.at(edge.a), end=there, path=edge.path)
@@ -199,10 +200,10 @@ class _Drawer:
 
     def deliveries(self) -> Iterator[Line]:
         """From the last contact in the feed of a bank to its terminal."""
-        banks = {edge.a for edge in self.circuit.edges if edge.kind == "detector"}
+        banks = {edge.a for edge in self.circuit.edges if edge.kind is Kind.DETECTOR}
         told = set()
         for edge in self.circuit.edges:
-            if edge.kind in ("pole", "throw") and edge.b in banks:
+            if edge.kind in (Kind.POLE, Kind.THROW) and edge.b in banks:
                 contact, bank = self.terminals.out(edge), self.at(edge.b)
                 if (contact, bank) not in told:
                     told.add((contact, bank))
@@ -247,7 +248,7 @@ class _Drawer:
     def commons(self) -> Iterator[Line]:
         """Every harness's common bus with the drops of its blocks, and the commons that blocks have to themselves."""
         for edge in self.circuit.edges:
-            if edge.kind != "common" or edge.path[0] != "blocks":
+            if edge.kind is not Kind.COMMON or edge.path[0] != "blocks":
                 continue
             block = str(edge.path[1])
             if self._harness(block) is not None:
@@ -316,7 +317,7 @@ class _Drawer:
     def frogs(self) -> Iterator[Line]:
         """Of every switched frog: the wire from the points' contact, and the two to the rails that it chooses from."""
         for edge in self.circuit.edges:
-            if edge.kind != "points":
+            if edge.kind is not Kind.POINTS:
                 continue
             name, position = str(edge.control), str(edge.position)
             if position == "through":
@@ -355,7 +356,7 @@ class _Drawer:
 
     def resistors(self) -> Iterator[Resistor]:
         for edge in self.circuit.edges:
-            if edge.kind == "hold":
+            if edge.kind is Kind.HOLD:
                 ohm = self.wiring.layout.isolators[str(edge.path[1])].hold_ohm
                 assert ohm is not None
                 across = self.terminals.into(edge), self.terminals.out(edge)

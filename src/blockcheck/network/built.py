@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from attrs import field, frozen
 
-from blockcheck.circuit.parts import Circuit, Edge
+from blockcheck.circuit.parts import Circuit, Edge, Kind
 from blockcheck.circuit.state import State
 from blockcheck.model.wiring import Wiring
 from blockcheck.network.electric import Grid, Part
@@ -180,7 +180,7 @@ def build_up(wiring: Wiring, circuit: Circuit, grid: Grid) -> Built:
 
 
 def _by_hand(wiring: Wiring, edge: Edge) -> bool:
-    return edge.kind == "polarity" and wiring.layout.districts[str(edge.path[1])].polarity == "switch"
+    return edge.kind is Kind.POLARITY and wiring.layout.districts[str(edge.path[1])].polarity == "switch"
 
 
 def _pieces(wiring: Wiring, circuit: Circuit, grid: Grid) -> Iterator[Piece]:
@@ -189,13 +189,13 @@ def _pieces(wiring: Wiring, circuit: Circuit, grid: Grid) -> Iterator[Piece]:
     detectors = set(grid.channels.values())
     # a breaker has no resistance: the feed behind it is one piece with it, and conducts when it does; so has what turns
     # a polarity, which conducts without power where it is a switch
-    behind = {edge.b: edge for edge in circuit.edges if edge.kind in ("breaker", "polarity")}
+    behind = {edge.b: edge for edge in circuit.edges if edge.kind in (Kind.BREAKER, Kind.POLARITY)}
     for number, (a, b, ohms) in enumerate(zip(*resistors, strict=True)):
         part = part_of.get(number, ())
         edge = circuit.edges[int(part[1])] if part and part[0] == "edge" else None
         if number in detectors or (edge is not None and edge.control is not None):
             continue  # each as a piece of its own, below
-        if edge is None or edge.kind not in ("breaker", "polarity"):
+        if edge is None or edge.kind not in (Kind.BREAKER, Kind.POLARITY):
             powered = False
             while a in behind:
                 powered |= not _by_hand(wiring, behind[a])
@@ -207,12 +207,12 @@ def _pieces(wiring: Wiring, circuit: Circuit, grid: Grid) -> Iterator[Piece]:
             a, b = grid.ties.get(number, (edge.a, edge.b))
             isolator = wiring.layout.isolators.get(edge.control)
             ohms = isolator.contact_resistance_ohm if isolator is not None else 0.0
-            if edge.kind != "points" or number in grid.ties:
+            if edge.kind is not Kind.POINTS or number in grid.ties:
                 yield Piece(a, b, ohms, here, edge.control, edge.position)
-        elif edge.kind == "hold":
+        elif edge.kind is Kind.HOLD:
             hold = wiring.layout.isolators[str(edge.path[1])].hold_ohm
             yield Piece(edge.a, edge.b, hold or math.inf, ("hold", number))
-        elif edge.kind == "detector":
+        elif edge.kind is Kind.DETECTOR:
             block = str(edge.path[1])
             kind = wiring.fed[block].type
             assert kind is not None

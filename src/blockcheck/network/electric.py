@@ -14,7 +14,7 @@ import attrs
 from attrs import field, frozen
 
 from blockcheck.circuit.ladder import Ladder, conductor_ohm_per_m, ladder, rail_places
-from blockcheck.circuit.parts import CLOSED, Circuit, Edge
+from blockcheck.circuit.parts import CLOSED, Circuit, Edge, Kind
 from blockcheck.circuit.state import State
 from blockcheck.core.spans import Path
 from blockcheck.model.wiring import Fed, Wiring
@@ -194,26 +194,26 @@ class Expander:
     def edge(self, edge: Edge) -> int | None:
         """The resistor of an edge, where it conducts and is none of the rails'."""
         kind = edge.kind
-        if kind in ("feed", "return"):
+        if kind in (Kind.FEED, Kind.RETURN):
             return self.pair(edge)
-        if kind == "hold":
+        if kind is Kind.HOLD:
             isolator = self.wiring.layout.isolators[str(edge.path[1])]
             if self.state[isolator.name] != CLOSED and isolator.hold_ohm is not None:
                 return self.build.resistor(edge.a, edge.b, isolator.hold_ohm)
-        elif kind in ("pole", "throw"):
+        elif kind in (Kind.POLE, Kind.THROW):
             assert edge.control is not None
             if self.state[edge.control] == edge.position:
                 ohms = self.wiring.layout.isolators[edge.control].contact_resistance_ohm
                 made = self.build.resistor(edge.a, edge.b, ohms)
                 self.contacts.setdefault(edge.control, []).append(made)
                 return made
-        elif kind == "detector":
+        elif kind is Kind.DETECTOR:
             return self.detector(edge)
-        elif kind in ("points", "frog"):
+        elif kind in (Kind.POINTS, Kind.FROG):
             pass  # tied to the rails, once there are any
-        elif kind == "common" and edge.b in self.circuit.block_of:
+        elif kind is Kind.COMMON and edge.b in self.circuit.block_of:
             pass  # a block's drops attach to the common bus one by one
-        elif kind != "joint":
+        elif kind is not Kind.JOINT:
             return self.build.resistor(edge.a, edge.b, 0.0)
         return None
 
@@ -226,7 +226,7 @@ class Expander:
             ohms = (per_m or 0.0) * district.feed.length_m
         number = self.build.resistor(edge.a, edge.b, ohms)
         if district.feed is not None and len(edge.path) == 2:
-            what = "feed" if edge.kind == "feed" else "return"
+            what = "feed" if edge.kind is Kind.FEED else "return"
             path = ("districts", district.name, "feed", "wire")
             self.runs.append(Run(f"{what} of {district.name}", district.feed.wire, path, (number,)))
         return number
@@ -247,14 +247,14 @@ class Expander:
         It carries no load of its own.
         """
         for number, edge in enumerate(self.circuit.edges):
-            if edge.kind not in ("frog", "points"):
+            if edge.kind not in (Kind.FROG, Kind.POINTS):
                 continue
             block = self.circuit.block_of[edge.b]
             ends = self.ends(block, self._end_of(edge, block))
             if ends is None:
                 continue
             self.ties[number] = edge.a, ends[self.circuit.detected[block] != edge.b]
-            if edge.kind == "frog" or self.state[str(edge.control)] == edge.position:
+            if edge.kind is Kind.FROG or self.state[str(edge.control)] == edge.position:
                 self.parts["edge", number] = self.build.resistor(*self.ties[number], 0.0)
 
     def ends(self, block: str, end: int) -> tuple[int, int] | None:
@@ -291,11 +291,11 @@ class Expander:
         """Node at which a common bus begins -> the blocks whose drops attach to it."""
         groups: dict[int, list[str]] = {}
         for edge in self.circuit.edges:
-            block = self.circuit.block_of.get(edge.b) if edge.kind in ("common", "pole") else None
+            block = self.circuit.block_of.get(edge.b) if edge.kind in (Kind.COMMON, Kind.POLE) else None
             if block is not None and block in ladders and edge.b == self.circuit.common[block]:
-                own = edge.kind == "pole"  # behind a contact of its own the block's common runs by itself
+                own = edge.kind is Kind.POLE  # behind a contact of its own the block's common runs by itself
                 groups.setdefault(edge.b if own else edge.a, []).append(block)
-            elif block is not None and edge.kind == "common":
+            elif block is not None and edge.kind is Kind.COMMON:
                 self.unknown.setdefault(edge.a, []).append(edge.b)
         return groups
 
@@ -358,7 +358,7 @@ class Expander:
         """Blocks whose common rail node is the line side of their own common bus, behind a contact."""
         block_of = self.circuit.block_of
         return frozenset(
-            block_of[edge.b] for edge in self.circuit.edges if edge.kind == "pole" and self._is_common(edge.b)
+            block_of[edge.b] for edge in self.circuit.edges if edge.kind is Kind.POLE and self._is_common(edge.b)
         )
 
     def _is_common(self, node: int) -> bool:

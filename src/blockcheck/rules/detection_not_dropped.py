@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.isolation.isolation import Isolation
 from blockcheck.analysis.study import Study, hops
+from blockcheck.circuit.parts import Kind
 from blockcheck.circuit.reach import Undecided, Witness
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.model.operate import open_position
@@ -60,7 +61,7 @@ def _finding(study: Study, name: str, first: tuple[str, Witness], *more: tuple[s
 def _way(study: Study, answer: Witness, channel: str) -> tuple[str, ...]:
     """From the booster through the channel into the block; on to the return where the trickle is on that side."""
     kinds = {study.circuit.edges[number].kind for number in answer.paths[2]}
-    back = hops(study.circuit, answer, 2)[1:] if "hold" in kinds else ()
+    back = hops(study.circuit, answer, 2)[1:] if Kind.HOLD in kinds else ()
     return (
         *hops(study.circuit, answer, 1, reverse=True),
         channel,

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.study import Study, hops
 from blockcheck.circuit.compile import rail_beyond
+from blockcheck.circuit.parts import Kind
 from blockcheck.circuit.reach import Question, Route, Undecided, Witness
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Rewrite, Severity, Unchecked
 from blockcheck.core.natural import natural_key
@@ -34,7 +35,7 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
                 need := _joint_unknown(study, name, leg, rail)
             ):
                 yield Unchecked("frog-short", name, (need,))
-        others = {number for number, edge in enumerate(circuit.edges) if edge.kind == "frog" and edge.part != name}
+        others = {number for number, edge in enumerate(circuit.edges) if edge.kind is Kind.FROG and edge.part != name}
 
         commons = frozenset(circuit.common.values()) | frozenset(circuit.back.values())
         rails = Route(frozenset({circuit.detected[turnout.block]}), commons)

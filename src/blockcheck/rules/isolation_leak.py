@@ -14,6 +14,7 @@ from attrs import frozen
 
 from blockcheck.analysis.isolation.isolation import Isolation
 from blockcheck.analysis.study import Study, hops
+from blockcheck.circuit.parts import Kind
 from blockcheck.circuit.reach import Undecided, Witness
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.core.spans import Path
@@ -64,7 +65,7 @@ class _Leak:
 
     def joints(self, study: Study) -> list[Path]:
         edges = [study.circuit.edges[number] for number in self.answer.paths[self.route]]
-        return [edge.path for edge in edges if edge.kind == "joint"]
+        return [edge.path for edge in edges if edge.kind is Kind.JOINT]
 
     def __str__(self) -> str:
         return f"{self.block} with {self.isolator} open"

@@ -12,6 +12,7 @@ from attrs import evolve, field, frozen
 
 from blockcheck.analysis.bench import fault_kinds as kinds
 from blockcheck.analysis.bench.measure import Bench, banks
+from blockcheck.circuit.parts import Kind
 from blockcheck.circuit.terminals import drop_spot
 from blockcheck.core.errors import CallError
 from blockcheck.core.natural import natural_key
@@ -338,7 +339,7 @@ class _Faults:
         for board, bank, node, _ in banks(study):
             for number, piece in enumerate(built.pieces):
                 edge = study.circuit.edges[int(piece.part[1])] if piece.part and piece.part[0] == "edge" else None
-                if edge is None or edge.kind not in ("bank", "pole") or piece.a not in named or piece.b != node:
+                if edge is None or edge.kind not in (Kind.BANK, Kind.POLE) or piece.a not in named or piece.b != node:
                     continue
                 for other in sorted(feeds, key=natural_key):
                     if feeds[other] != piece.a:
@@ -374,7 +375,7 @@ class _Faults:
             ties = {
                 str(edge.position): built.number["edge", number]
                 for number, edge in enumerate(circuit.edges)
-                if edge.kind == "points" and edge.control == name and number in built.grid.ties
+                if edge.kind is Kind.POINTS and edge.control == name and number in built.grid.ties
             }
             if len(ties) < 2:
                 continue

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from blockcheck.analysis.bench.measure import Bench, shown_position
 from blockcheck.analysis.bench.wired import CHANNELS, OHMS, VOLTS, Step
+from blockcheck.circuit.parts import Kind
 from blockcheck.model.quantities import DIMENSIONS, Ohms, show
 
 MEASURE = "Measure the resistance from red to black."
@@ -19,7 +20,7 @@ def dead_setup(own: Bench) -> tuple[str, ...]:
     ]
     if own.detectors:
         found.append("Pull the buses off the channels of the detector boards, and keep each with its label.")
-    if any(edge.kind == "breaker" for edge in own.study.circuit.edges):
+    if any(edge.kind is Kind.BREAKER for edge in own.study.circuit.edges):
         found.append("No test reads through a district's own breaker: whether one conducts without power differs.")
     found += [*_closed(own)]
     found.append(

@@ -26,7 +26,7 @@ from blockcheck.analysis.bench.wired import (
     Wired,
 )
 from blockcheck.analysis.study import Study
-from blockcheck.circuit.parts import Edge
+from blockcheck.circuit.parts import Edge, Kind
 from blockcheck.circuit.terminals import Terminals, drop_spot
 from blockcheck.core.natural import natural_key
 from blockcheck.core.pieces import pieces
@@ -365,7 +365,7 @@ def banks(study: Study) -> list[tuple[str, int, int, str]]:
     """Board, bank, feed terminal and district of every bank that feeds a block straight from its district."""
     found: dict[tuple[str, int], tuple[int, str]] = {}
     circuit = study.circuit
-    for number in (number for number, edge in enumerate(circuit.edges) if edge.kind == "detector"):
+    for number in (number for number, edge in enumerate(circuit.edges) if edge.kind is Kind.DETECTOR):
         edge = circuit.edges[number]
         fed = study.wiring.fed[str(edge.path[1])]
         if fed.board is not None and fed.bank is not None:

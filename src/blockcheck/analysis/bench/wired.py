@@ -10,6 +10,7 @@ from typing import NamedTuple
 from attrs import frozen
 
 from blockcheck.analysis.study import Study
+from blockcheck.circuit.parts import Kind
 from blockcheck.circuit.terminals import Terminals
 from blockcheck.circuit.wires import lines
 from blockcheck.model.keys import Name
@@ -139,7 +140,7 @@ class Wired:
 
     def _feed_edge(self, district: str) -> int | None:
         for number, edge in enumerate(self.study.circuit.edges):
-            if edge.kind == "feed" and edge.path[1] == district:
+            if edge.kind is Kind.FEED and edge.path[1] == district:
                 return number
         return None
 

@@ -10,6 +10,7 @@ from itertools import product
 from attrs import frozen
 
 from blockcheck.analysis.study import Study
+from blockcheck.circuit.parts import Kind
 from blockcheck.circuit.reach import Answer, Never, Question, Route, Undecided, Witness
 from blockcheck.circuit.state import ON, State, conducts
 from blockcheck.model.operate import closed_position, open_position
@@ -38,7 +39,7 @@ class Isolation:
                 for number in circuit.around[node]:
                     edge = circuit.edges[number]
                     other = edge.b if edge.a == node else edge.a
-                    if edge.kind != "hold" and distance[other] > distance[node] + 1:
+                    if edge.kind is not Kind.HOLD and distance[other] > distance[node] + 1:
                         distance[other] = distance[node] + 1
                         after.append(other)
             ring = after
@@ -236,7 +237,7 @@ class Isolation:
             return Never()
         out, rail = circuit.channels[block], circuit.detected[block]
         mine = next(
-            edge for edge in (circuit.edges[number] for number in circuit.around[out]) if edge.kind == "detector"
+            edge for edge in (circuit.edges[number] for number in circuit.around[out]) if edge.kind is Kind.DETECTOR
         )
         round_about = {
             *(number for number in circuit.around[mine.a] if circuit.edges[number].part == mine.part),

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Mapping
 from attrs import frozen
 
 from blockcheck.analysis.study import Study, hops
+from blockcheck.circuit.parts import Kind
 from blockcheck.circuit.reach import Answer, Never, Question, Route, Undecided, Witness
 from blockcheck.core.spans import Path
 
@@ -30,9 +31,9 @@ def round_detector(study: Study, block: str) -> Iterator[Stray | Undecided]:
     own = {  # one detector, also where other blocks share it
         number
         for edge in mine
-        if edge.kind == "detector"
+        if edge.kind is Kind.DETECTOR
         for number in circuit.around[edge.a]
-        if circuit.edges[number].kind == "detector" and circuit.edges[number].part == edge.part
+        if circuit.edges[number].kind is Kind.DETECTOR and circuit.edges[number].part == edge.part
     }
     route = Route(frozenset({circuit.detected[block]}), frozenset(circuit.hot.values()))
     yield from _strays(study, route, own.__contains__, frozenset(), "detected", reverse=True)
@@ -54,7 +55,9 @@ def between_districts(study: Study, district: str) -> Iterator[Stray | Undecided
     separate = frozenset(node for name, node in circuit.returns.items() if group[name] != group[district])
     if separate:
         hot = frozenset(circuit.hot.values())
-        turned = frozenset(number for number, edge in enumerate(circuit.edges) if edge.kind == "polarity").__contains__
+        turned = frozenset(
+            number for number, edge in enumerate(circuit.edges) if edge.kind is Kind.POLARITY
+        ).__contains__
         yield from _strays(study, Route(frozenset({mine}), separate), turned, hot, "common", district=district)
 
 
@@ -88,7 +91,7 @@ def _strays(
         )
         culprit = _culprit(study, answer, groups)
         passed = [circuit.edges[number] for number in answer.paths[0]]
-        through = tuple(edge.part for edge in passed if edge.kind == "detector")
+        through = tuple(edge.part for edge in passed if edge.kind is Kind.DETECTOR)
         way = hops(circuit, answer, 0, reverse)
         yield Stray(culprit, dict(answer.state), way, through[::-1] if reverse else through, rail)
         if culprit is None:
@@ -103,13 +106,13 @@ def _culprit(study: Study, witness: Witness, groups: Mapping[str, str]) -> Path 
     """
     circuit, wiring = study.circuit, study.wiring
     passed = [circuit.edges[number] for number in witness.paths[0]]
-    joints = [edge for edge in passed if edge.kind == "joint"]
+    joints = [edge for edge in passed if edge.kind is Kind.JOINT]
     for edge in joints:
         homes = (wiring.fed[circuit.block_of[node]].district for node in (edge.a, edge.b))
         if len({groups.get(str(home)) for home in homes}) > 1:
             return edge.path
     if joints:
         return joints[0].path
-    frogs = [edge for edge in passed if edge.kind == "frog"]
-    throws = [edge for edge in passed if edge.kind == "throw"]
+    frogs = [edge for edge in passed if edge.kind is Kind.FROG]
+    throws = [edge for edge in passed if edge.kind is Kind.THROW]
     return frogs[0].path if frogs else throws[-1].path if len(throws) > 1 else None

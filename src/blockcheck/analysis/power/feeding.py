@@ -8,7 +8,7 @@ from functools import cached_property
 from attrs import frozen
 
 from blockcheck.analysis.study import Study
-from blockcheck.circuit.parts import CLOSED
+from blockcheck.circuit.parts import CLOSED, Kind
 from blockcheck.circuit.state import OFF, ON, TRICKLE, Now
 from blockcheck.model.layout import Isolator
 from blockcheck.model.operate import Operation, Placed
@@ -97,7 +97,7 @@ class Feeding:
         for pieces in (self.now.beyond, self.now.beyond_held):
             ways = dict[int, dict[str, float]]()
             for edge in circuit.edges:
-                if edge.kind == "detector":
+                if edge.kind is Kind.DETECTOR:
                     ways.setdefault(pieces[edge.b], {})[edge.part] = self.study.wiring.fed[str(edge.path[1])].lost_v
             for name, node in circuit.hot.items():
                 ways.setdefault(pieces[node], {})[f"booster {name}"] = 0.0
