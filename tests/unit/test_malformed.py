@@ -28,7 +28,7 @@ VALUES: dict[str, tuple[str, str, str, str, str]] = {
     "1e400 in text": ('"14 V"', '"1e400 V"', "6:11", 'got "1e400 V"', "too large"),
     "1e400": ('"14 V"', "1e400", "6:11", "got inf", 'such as "14 V"'),
     "too large to be meant": ('"14 V"', '"1e30 V"', "6:11", 'got "1e30 V"', "1e30 is too large to be a voltage"),
-    "too small to be meant": ('"3 A"', '"1e-300 A"', "7:11", 'got "1e-300 A"', "write 0 if nothing is meant"),
+    "too small to be meant": ('"3 A"', '"1e-300 A"', "7:11", 'got "1e-300 A"', "the least here is 0.001 uA"),
     "a date for a quantity": ('"14 V"', "2031-12-31", "6:11", "got a date", 'such as "14 V"'),
     "a table for a quantity": ('"14 V"', "{ volts = 14 }", "6:11", "got a table", 'such as "14 V"'),
     "a share above the whole": ("[isolators.I1", '[limits]\nheadroom = "120 %"\n[isolators.I1', "28:12", "%", "100 %"),

@@ -335,7 +335,7 @@ def _above(hint: Any, field: attrs.Attribute[Any]) -> Hook:
     least, leave_out = field.metadata["above"], "" if field.default is attrs.NOTHING else ", or leave it out"
 
     def hook(value: Any, _: Any) -> Any:
-        found = parse(value, dimension)
+        found = parse(value, dimension, nought=False)
         if found <= least:
             message = f"expected {dimension.word} above {show(least, dimension) if least else 0}, got {shown(value)}"
             raise ContentError(message, f'write {dimension.word} such as "{field.metadata["example"]}"{leave_out}')

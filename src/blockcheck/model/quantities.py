@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import Any, NewType
 
-from attrs import frozen
+from attrs import field, frozen
 
 from blockcheck.core.nearest import nearest
 from blockcheck.core.shown import shown
@@ -31,7 +31,6 @@ Fraction = NewType("Fraction", float)
 Celsius = NewType("Celsius", float)
 
 _FOOT = 0.3048  # exact, the international foot
-_SMALLEST, _LARGEST = 1e-18, 1e18  # in SI: beyond lies no layout, and sums and ratios of such would overflow
 _LONGEST = 100  # characters; no quantity is longer, and nothing below need fear long texts
 SPACES = " \t\u00a0\u202f\u2009"
 """What may stand between a number and its unit."""
@@ -52,7 +51,8 @@ class Dimension:
 
     ``word`` and ``example`` are for errors (``a length``, ``9.0 m``). ``units`` maps a unit, in its plain spelling
     (``uF``, ``kohm``, ``degC``), to its factor to SI; ``zeros`` holds the number that stands for SI zero where that is
-    not 0. ``metric`` and ``imperial`` are the units to print in, the largest first. ``least`` and ``most`` are in SI.
+    not 0. ``metric`` and ``imperial`` are the units to print in, the largest first. In SI are ``least``, ``most``
+    and ``finest``, the least above 0: beyond them lies no layout, and what is computed from it would mean nothing.
     """
 
     word: str
@@ -61,8 +61,9 @@ class Dimension:
     metric: tuple[str, ...]
     imperial: tuple[str, ...] = ()
     zeros: Mapping[str, float] = {}
+    most: float = field(kw_only=True)
+    finest: float = 0.0
     least: float = 0.0
-    most: float = math.inf
 
     @property
     def unit(self) -> str:
@@ -76,13 +77,23 @@ _VOLTAGE = Dimension(
     {"V": 1.0, "mV": 1e-3, "kV": 1e3},
     metric=("kV", "V", "mV"),
     most=1e3,  # far above what may be on rails that people touch
+    finest=1e-6,
 )
-_CURRENT = Dimension("a current", "1.2 A", {"A": 1.0, "mA": 1e-3, "uA": 1e-6}, metric=("A", "mA", "uA"))
+_CURRENT = Dimension(
+    "a current",
+    "1.2 A",
+    {"A": 1.0, "mA": 1e-3, "uA": 1e-6},
+    metric=("A", "mA", "uA"),
+    most=1e3,
+    finest=1e-9,
+)
 _RESISTANCE = Dimension(
     "a resistance",
     "10 ohm",
     {"ohm": 1.0, "mohm": 1e-3, "kohm": 1e3, "Mohm": 1e6},
     metric=("Mohm", "kohm", "ohm", "mohm"),
+    most=1e9,
+    finest=1e-6,
 )
 _RESISTANCE_PER_LENGTH = Dimension(
     "a resistance per length",
@@ -90,6 +101,8 @@ _RESISTANCE_PER_LENGTH = Dimension(
     {"ohm/m": 1.0, "mohm/m": 1e-3, "ohm/km": 1e-3, "ohm/ft": 1 / _FOOT, "mohm/ft": 1e-3 / _FOOT},
     metric=("ohm/m", "mohm/m"),
     imperial=("ohm/ft", "mohm/ft"),
+    most=1e3,
+    finest=1e-6,
 )
 _LEAKAGE = Dimension(
     "a resistance times length",
@@ -97,12 +110,16 @@ _LEAKAGE = Dimension(
     {"ohm m": 1.0, "kohm m": 1e3, "Mohm m": 1e6, "Gohm m": 1e9, "kohm ft": 1e3 * _FOOT, "Mohm ft": 1e6 * _FOOT},
     metric=("Gohm m", "Mohm m", "kohm m", "ohm m"),
     imperial=("Mohm ft", "kohm ft"),
+    most=1e12,
+    finest=1.0,
 )
 _CAPACITANCE = Dimension(
     "a capacitance",
     "1000 uF",
     {"F": 1.0, "mF": 1e-3, "uF": 1e-6, "nF": 1e-9, "pF": 1e-12},
     metric=("F", "uF", "nF", "pF"),  # the trade says 4700 uF, not 4.7 mF
+    most=1e3,
+    finest=1e-15,
 )
 _CAPACITANCE_PER_LENGTH = Dimension(
     "a capacitance per length",
@@ -119,14 +136,25 @@ _CAPACITANCE_PER_LENGTH = Dimension(
     },
     metric=("uF/m", "nF/m", "pF/m"),
     imperial=("nF/ft", "pF/ft"),
+    most=1e-3,
+    finest=1e-15,
 )
-_TIME = Dimension("a time", "30 ms", {"s": 1.0, "ms": 1e-3, "us": 1e-6}, metric=("s", "ms", "us"))
+_TIME = Dimension(
+    "a time",
+    "30 ms",
+    {"s": 1.0, "ms": 1e-3, "us": 1e-6},
+    metric=("s", "ms", "us"),
+    most=1e4,
+    finest=1e-9,
+)
 _LENGTH = Dimension(
     "a length",
     "9.0 m",
     {"m": 1.0, "cm": 1e-2, "mm": 1e-3, "km": 1e3, "ft": _FOOT, "in": _FOOT / 12},
     metric=("km", "m", "cm", "mm"),
     imperial=("ft", "in"),
+    most=1e6,
+    finest=1e-6,
 )
 _SHARE = Dimension("a percentage", "20 %", {"%": 1e-2}, metric=("%",), most=1.0)
 _TEMPERATURE = Dimension(
@@ -193,8 +221,8 @@ _GROUPED = re.compile(
 )
 
 
-def parse(text: object, dimension: Dimension) -> float:
-    """The quantity in SI units (a percentage as a fraction, a temperature in degC).
+def parse(text: object, dimension: Dimension, nought: bool = True) -> float:
+    """The quantity in SI units (a percentage as a fraction, a temperature in degC); ``nought``: whether 0 is offered.
 
     ``text`` is whatever stands in the document; raises QuantityError for everything but a quantity of the dimension.
     """
@@ -211,7 +239,7 @@ def parse(text: object, dimension: Dimension) -> float:
         value = (float(number) - dimension.zeros[unit]) * dimension.units[unit]
     else:
         value = _scaled(number, dimension.units[unit])
-    refusal = _refusal(number, value, dimension)
+    refusal = _refusal(number, value, dimension, nought)
     if refusal is not None:
         raise _error(text, dimension, refusal)
     return value + 0.0  # no minus zero
@@ -221,7 +249,7 @@ def show(value: float, dimension: Dimension, imperial: bool = False, digits: int
     """A quantity for people, in a unit that suits its size: ``90 mA``, ``9 m``, ``30 ft``.
 
     ``value`` is in SI units and may be negative (a difference); ``digits`` are significant. What is printed can be
-    parsed again. Raises ValueError for what is not finite.
+    parsed again, where it is not beyond what is read. Raises ValueError for what is not finite.
     """
     if not math.isfinite(value):
         raise ValueError(f"{value} cannot be shown as {dimension.word}")
@@ -257,17 +285,21 @@ def _scaled(number: str, factor: float) -> float:
     return float(number) * factor
 
 
-def _refusal(number: str, value: float, dimension: Dimension) -> str | None:
+def _refusal(number: str, value: float, dimension: Dimension, nought: bool) -> str | None:
     """Why a value that can be read is no good, or None."""
     if number.startswith("-") and dimension.least >= 0:
         return f"{dimension.word} cannot be negative"
-    if not abs(value) <= _LARGEST:
-        return f"{number} is too large to be {dimension.word}"
+    most = show(dimension.most, dimension)
+    if not dimension.finest and not dimension.least <= value <= dimension.most:
+        return f"{dimension.word} here is from {show(dimension.least, dimension)} to {most}"
+    if not value <= dimension.most:
+        return f"{number} is too large to be {dimension.word}; the most here is {most}"
     meant_nought = not re.search("[1-9]", number.lower().partition("e")[0])
-    if abs(value) < _SMALLEST and not dimension.zeros and not meant_nought:
-        return f"{number} is too small to be {dimension.word}; write 0 if nothing is meant"
-    if not dimension.least <= value <= dimension.most:
-        return f"{dimension.word} here is from {show(dimension.least, dimension)} to {show(dimension.most, dimension)}"
+    if abs(value) < dimension.finest and not meant_nought:
+        finest = show(dimension.finest, dimension)
+        return f"{number} is too small to be {dimension.word}; the least here is {finest}" + (
+            ", or 0" if nought else ""
+        )
     return None
 
 

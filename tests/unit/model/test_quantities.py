@@ -125,16 +125,17 @@ BAD_LENGTHS: list[tuple[object, str, str]] = [
     ("-0 m", '"-0 m"', "a length cannot be negative"),
     ("nan m", '"nan m"', GENERAL),
     ("inf m", '"inf m"', GENERAL),
-    ("1e400 m", '"1e400 m"', "1e400 is too large to be a length"),
-    ("1e308 km", '"1e308 km"', "1e308 is too large to be a length"),
-    ("1e-400 m", '"1e-400 m"', "1e-400 is too small to be a length; write 0 if nothing is meant"),
+    ("1e400 m", '"1e400 m"', "1e400 is too large to be a length; the most here is 1000 km"),
+    ("1e308 km", '"1e308 km"', "1e308 is too large to be a length; the most here is 1000 km"),
+    ("1e-400 m", '"1e-400 m"', "1e-400 is too small to be a length; the least here is 0.001 mm, or 0"),
+    ("1e17 m", '"1e17 m"', "1e17 is too large to be a length; the most here is 1000 km"),
     ("9" * 101, '"' + "9" * 57 + '..."', GENERAL),
     # ways to write a number
     ("9,2 m", '"9,2 m"', 'write "9.2 m"'),
     ("1,000 m", '"1,000 m"', 'write "1.000 m" or "1000 m", whichever is meant'),
     ("0,500 m", '"0,500 m"', 'write "0.500 m"'),
     ("1.000,5 m", '"1.000,5 m"', 'write "1000.5 m"'),
-    ("1,234,567.5 m", '"1,234,567.5 m"', 'write "1234567.5 m"'),
+    ("1,234,567.5 mm", '"1,234,567.5 mm"', 'write "1234567.5 mm"'),
     ("1 000 m", '"1 000 m"', 'write "1000 m"'),
     ("1'000 m", '"1\'000 m"', 'write "1000 m"'),
     ("1_000 m", '"1_000 m"', 'write "1000 m"'),
@@ -264,7 +265,7 @@ PLAIN = [dimension for kind, dimension in DIMENSIONS.items() if kind not in (Cel
 
 @given(st.sampled_from(PLAIN), st.floats(1e-15, 1e15), st.booleans(), st.integers(3, 9))
 def test_what_is_shown_can_be_read(dimension: Dimension, value: float, imperial: bool, digits: int) -> None:
-    value = min(value, dimension.most)
+    value = max(min(value, dimension.most * 0.99), dimension.finest * 1.01)  # three digits round to no more than that
     text = show(value, dimension, imperial, digits)
     assert parse(text, dimension) == pytest.approx(value, rel=0.51 * 10 ** (1 - digits))
 
@@ -273,6 +274,19 @@ def test_what_is_shown_can_be_read(dimension: Dimension, value: float, imperial:
 def test_temperatures_that_are_shown_can_be_read(value: float, imperial: bool) -> None:
     text = show(value, DIMENSIONS[Celsius], imperial, digits=6)
     assert parse(text, DIMENSIONS[Celsius]) == pytest.approx(value, abs=1e-3)
+
+
+@pytest.mark.parametrize("dimension", [one for one in PLAIN if one.finest])
+def test_what_no_layout_has_is_refused(dimension: Dimension) -> None:
+    for bound, beyond, words in (
+        (dimension.most, dimension.most * 1.001, "large"),
+        (dimension.finest, dimension.finest * 0.999, "small"),
+    ):
+        factor = dimension.units[dimension.unit]
+        assert parse(f"{bound / factor:.9g} {dimension.unit}", dimension) == pytest.approx(bound)
+        with pytest.raises(QuantityError, match=f"expected {dimension.word}") as caught:
+            parse(f"{beyond / factor:.9g} {dimension.unit}", dimension)
+        assert f"is too {words} to be {dimension.word}" in caught.value.help
 
 
 @given(st.floats(1e-9, 1))
