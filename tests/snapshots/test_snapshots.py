@@ -32,6 +32,7 @@ SMALL, FAULTY, CLUB, DC, GROWN = (
         "growing-yard/after.toml",
     )
 )
+TURNING = "examples/turning-line/line.toml"
 BEFORE = "examples/growing-yard/before.toml"
 EXAMPLES = {"small": SMALL, "faulty": FAULTY, "club": CLUB, "dc": DC, "grown": GROWN}
 TRACKS = {"small": "1-2", "faulty": "S4", "club": "lower:3-5", "dc": "1-2", "grown": "1"}
@@ -58,6 +59,11 @@ ONCE: dict[str, tuple[str, tuple[str, ...]]] = {
     "budget-asked": (f"budget {SMALL} --scenario morning --open 6", TABLES),
     "power-asked": (f"power {DC} --scenario two-up", TABLES),
     "wake-asked": (f"wake {CLUB} --scenario show --open lower:1-4", TABLES),
+    "check-turning": (f"check {TURNING}", ("text", "json")),
+    "draw-turning": (f"draw {TURNING} --scenario turning", ("json",)),
+    "power-turning": (f"power {TURNING}", ("text", "csv")),
+    "wake-turning": (f"wake {TURNING} --scenario turning", ("json",)),
+    "wires-turning": (f"wires {TURNING}", ("csv",)),
     "wires-totals": (f"wires {CLUB} --only totals", ("text", "csv", "markdown")),
     "wires-strips": (f"wires {SMALL} --only strips", ("text", "csv")),
     "wires-pieces": (f"wires {SMALL} --only pieces", ("text",)),

@@ -24,7 +24,13 @@ from blockcheck.text.includes import shipped
 
 ROOT = Path(__file__).resolve().parents[2]
 SVG = "{http://www.w3.org/2000/svg}"
-EXAMPLES = ("small-yard/yard.toml", "club-yard/club.toml", "dc-yard/yard.toml", "faulty-yard/yard.toml")
+EXAMPLES = (
+    "small-yard/yard.toml",
+    "club-yard/club.toml",
+    "dc-yard/yard.toml",
+    "faulty-yard/yard.toml",
+    "turning-line/line.toml",
+)
 HEAD = """format = 1
 layout = { name = "Sedge Halt", control = "dcc" }
 boosters.B1 = { voltage = "15 V", current = "4 A" }

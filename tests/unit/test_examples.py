@@ -36,6 +36,7 @@ CORRECT = (
     "dc-yard/yard.toml",
     "growing-yard/before.toml",
     "growing-yard/after.toml",
+    "turning-line/line.toml",
 )
 FAULTY = "faulty-yard/yard.toml"
 FIRST = (*CORRECT, FAULTY)
@@ -79,6 +80,9 @@ DEAD = {
     ("growing-yard/before.toml", None): set[str](),
     ("growing-yard/after.toml", None): set[str](),
     ("growing-yard/after.toml", "night"): names("W", range(1, 7)),
+    ("turning-line/line.toml", None): set[str](),
+    ("turning-line/line.toml", "night"): names("S", range(1, 4)),
+    ("turning-line/line.toml", "turning"): {"S2", "S3"},
     ("dc-yard/yard.toml", None): names("K", range(1, 6)),
     ("dc-yard/yard.toml", "two-up"): names("K", range(1, 6)),
     ("dc-yard/yard.toml", "putting-away"): {"K1", "K2", "K3", "K5"},
@@ -255,6 +259,22 @@ def test_a_cab_lets_go_of_one_track() -> None:
     assert status == 0
     assert [(one["block"], one["district"]) for one in found["blocks"] if one["changed"]] == [("east-loop", "east")]
     assert [(one["before"], one["after"]) for one in found["districts"] if one["district"] == "east"] == [(0.35, 0.0)]
+
+
+@pytest.mark.parametrize("section", ["loop", "tail"])
+def test_a_section_that_turns_trains_and_cannot_change_over_is_found(section: str) -> None:
+    text = (EXAMPLES / "turning-line/line.toml").read_text("utf-8")
+    changes = f'return = "{section}"\npolarity = "automatic"\nturns_at = "2 A"\nturn_delay = "1 ms"\n'
+    assert text.count(changes) == 1
+    found = api.check(api.loads(text.replace(changes, f'return = "{section}"\n'), "line.toml")).findings
+    assert {one.rule for one in found} == {"rails-crossed"}
+    assert section in {name for one in found for name in (one.subject, *one.others, *(one.way or ()))}
+
+
+def test_a_loop_that_is_too_short_for_a_train_is_found() -> None:
+    text = (EXAMPLES / "turning-line/line.toml").read_text("utf-8").replace('length = "4.2 m"', 'length = "1.8 m"')
+    found = api.check(api.loads(text, "line.toml")).findings
+    assert {one.rule for one in found} == {"reversing-too-short", "train-too-long"}
 
 
 def test_the_faulty_switch_takes_its_neighbours_along() -> None:
