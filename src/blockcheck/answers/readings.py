@@ -8,8 +8,9 @@ from attrs import field, frozen
 
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.wired import CHANNELS, OHMS, OPEN_OHM, TRIPS, Step
-from blockcheck.core.errors import MOST_FINDINGS, InputError
-from blockcheck.core.findings import Finding, Label
+from blockcheck.core.errors import InputError
+from blockcheck.core.faults import Faults
+from blockcheck.core.findings import Label
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
 from blockcheck.core.spans import Path
@@ -48,8 +49,7 @@ def read_readings(data: bytes, name: str, bench: Bench) -> tuple[Reading, ...]:
     source, values = read_toml(data, name)
     reader = _Reader(ReadFile(source, values), bench)
     found = reader.sheet(values)
-    if reader.findings:
-        raise InputError(reader.findings)
+    reader.faults.stop()
     return tuple(found)
 
 
@@ -69,14 +69,11 @@ def filled(data: bytes) -> bool:
 class _Reader:
     file: ReadFile
     bench: Bench
-    findings: list[Finding] = field(factory=list)
+    faults: Faults = field(factory=Faults)
     seen: dict[str, Path] = field(factory=dict)
 
     def fault(self, path: Path, message: str, help_: str | None, *related: Label, key: bool = False) -> None:
-        place = self.file.place(path, key)
-        self.findings.append(Finding(message, self.file.source.name, place, related=related, help=help_))
-        if len(self.findings) > MOST_FINDINGS:
-            raise InputError(self.findings)
+        self.faults.add(self.file.place(path, key), message, help_, *related)
 
     def sheet(self, values: dict[str, Any]) -> list[Reading]:
         if values.get("format") != 1 or type(values["format"]) is not int:
@@ -97,7 +94,7 @@ class _Reader:
         if not isinstance(steps, list) or not all(isinstance(one, dict) for one in steps):
             self.fault(("steps",), "steps are tables", "write each below a line [[steps]]")
             return []
-        if not steps and not self.findings:
+        if not steps and not self.faults:
             self.fault(
                 (), "there are no readings", 'write each below a line [[steps]], with its id and its reading = "..."'
             )

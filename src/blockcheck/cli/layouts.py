@@ -9,6 +9,7 @@ from attrs import evolve
 
 from blockcheck import api
 from blockcheck.core.errors import CallError, InputError
+from blockcheck.core.faults import Faults
 from blockcheck.core.findings import Finding
 from blockcheck.core.spans import Place
 
@@ -43,14 +44,13 @@ def load_two(
     """
     if old == new == "-":
         raise CallError("both layouts cannot be read from standard input", "write - for one of the two")
-    studies, findings = [], list[Finding]()
+    studies, faults = [], Faults()
     for path in (old, new):
         try:
             studies.append(load(path, stdin, stdin_name, allow_outside))
         except InputError as error:
-            findings += [_from_stdin(one) for one in error.findings] if path == "-" else error.findings
-    if findings:
-        raise InputError(findings)
+            faults += [_from_stdin(one) for one in error.findings] if path == "-" else error.findings
+    faults.stop()
     return studies[0], studies[1]
 
 

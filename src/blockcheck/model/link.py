@@ -10,8 +10,8 @@ from collections.abc import Iterable, Iterator
 
 from attrs import field, frozen
 
-from blockcheck.core.errors import MOST_FINDINGS, InputError
-from blockcheck.core.findings import Finding, Label
+from blockcheck.core.faults import Faults
+from blockcheck.core.findings import Label
 from blockcheck.core.natural import natural_key
 from blockcheck.core.shown import plain, shown
 from blockcheck.core.spans import Path
@@ -46,8 +46,7 @@ def link(document: Document, layout: Layout) -> Wiring:
             switched[one.isolator.name].append(name)
     meant = {name: linker.meant(layout.isolators[name], blocks) for name, blocks in switched.items()}
     wired = {name: tuple(blocks) for name, blocks in switched.items()}
-    if linker.findings:
-        raise InputError(linker.findings)
+    linker.faults.stop()
     return Wiring(document, layout, fed, meant, wired, tuple(linker.unresolved))
 
 
@@ -55,16 +54,13 @@ def link(document: Document, layout: Layout) -> Wiring:
 class _Linker:
     document: Document
     layout: Layout
-    findings: list[Finding] = field(factory=list)
+    faults: Faults = field(factory=Faults)
     unresolved: list[Unresolved] = field(factory=list)
     choices: dict[str, tuple[str, ...]] = field(factory=dict)
     """Kind of thing -> all names of that kind, once for all that do not resolve."""
 
     def fault(self, path: Path, message: str, help_: str, key: bool = False, related: tuple[Label, ...] = ()) -> None:
-        place = self.document.place(path, key)
-        self.findings.append(Finding(message, place.file, place, related=related, help=help_))
-        if len(self.findings) > MOST_FINDINGS:
-            raise InputError(self.findings)
+        self.faults.add(self.document.place(path, key), message, help_, *related)
 
     def known(self, path: Path, name: str | None, kind: str, *tables: Iterable[str], is_key: bool = False) -> bool:
         """Whether a name exists in one of the tables; where it does not, it is listed as unresolved."""

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping
 
 from attrs import field, frozen
 
-from blockcheck.core.errors import MOST_FINDINGS, CallError, InputError
-from blockcheck.core.findings import Finding
+from blockcheck.core.errors import CallError
+from blockcheck.core.faults import Faults
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.core.words import cut_short, listed
@@ -113,18 +113,17 @@ def vehicles(wiring: Wiring) -> tuple[Load, ...]:
 
 def operations(wiring: Wiring) -> tuple[Operation, ...]:
     """The usual operation, and one for each scenario. Raises InputError for selections that match nothing."""
-    layout, findings = wiring.layout, list[Finding]()
+    layout, faults = wiring.layout, Faults()
     found = [Operation(None, {}, placed(layout, None))]
     for name in sorted(layout.scenarios):
         scenario = layout.scenarios[name]
-        resolver = _Resolver(wiring, name, findings)
+        resolver = _Resolver(wiring, name, faults)
         expect = {}
         if scenario.expect is not None:
             for kind in ("dead", "lit", "occupied", "clear"):
                 expect[kind] = tuple(resolver.blocks(kind, getattr(scenario.expect, kind)))
         found.append(Operation(name, resolver.positions(scenario), placed(layout, scenario), expect))
-    if findings:
-        raise InputError(findings)
+    faults.stop()
     return tuple(found)
 
 
@@ -132,13 +131,10 @@ def operations(wiring: Wiring) -> tuple[Operation, ...]:
 class _Resolver:
     wiring: Wiring
     scenario: str
-    findings: list[Finding]
+    faults: Faults
 
     def fault(self, path: Path, message: str, help_: str | None) -> None:
-        place = self.wiring.document.place(("scenarios", self.scenario, *path))
-        self.findings.append(Finding(message, place.file, place, help=help_))
-        if len(self.findings) > MOST_FINDINGS:
-            raise InputError(self.findings)
+        self.faults.add(self.wiring.document.place(("scenarios", self.scenario, *path)), message, help_)
 
     def blocks(self, kind: str, texts: Iterable[str]) -> list[tuple[str, int]]:
         found = []

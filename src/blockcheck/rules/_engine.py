@@ -10,7 +10,7 @@ from attrs import frozen
 
 from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.study import Study
-from blockcheck.core.errors import MOST_FINDINGS, InputError
+from blockcheck.core.faults import Faults
 from blockcheck.core.findings import Accepted, Finding, Milder, Off, Severity, Unchecked, order
 from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import did_you_mean
@@ -179,29 +179,23 @@ def _severity(study: Study, rule: Rule) -> Severity | None:
 
 def _known_rules(study: Study) -> None:
     names = {rule.name for rule in RULES}
-    faults = []
+    faults = Faults()
     document = study.wiring.document
     for name in study.layout.rules:
         if name not in names:
             place = document.place(("rules", name), key=True)
             help_ = did_you_mean(name, names) or _all()
-            faults.append(Finding(f"{shown(name)} is no rule", place.file, place, help=help_))
-        if len(faults) > MOST_FINDINGS:
-            break
+            faults.add(place, f"{shown(name)} is no rule", help_)
     for index, accept in enumerate(study.layout.accept):
         if accept.rule not in names:
             place = document.place(("accept", index, "rule"))
             help_ = did_you_mean(accept.rule, names) or _all()
-            faults.append(Finding(f"{shown(accept.rule)} is no rule", place.file, place, help=help_))
+            faults.add(place, f"{shown(accept.rule)} is no rule", help_)
         try:
             _where(accept)
         except RangeError as error:
-            place = document.place(("accept", index, "where"))
-            faults.append(Finding(error.message, place.file, place, help=error.help))
-        if len(faults) > MOST_FINDINGS:
-            break
-    if faults:
-        raise InputError(faults)
+            faults.add(document.place(("accept", index, "where")), error.message, error.help)
+    faults.stop()
 
 
 def _all() -> str:

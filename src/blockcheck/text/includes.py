@@ -11,8 +11,9 @@ from pathlib import Path as FilePath
 
 from attrs import field, frozen
 
-from blockcheck.core.errors import MOST_FINDINGS, CallError, InputError
-from blockcheck.core.findings import Finding, Label
+from blockcheck.core.errors import CallError, InputError
+from blockcheck.core.faults import Faults
+from blockcheck.core.findings import Label
 from blockcheck.core.nearest import nearest
 from blockcheck.core.shown import plain, shown, unseen
 from blockcheck.core.spans import Path
@@ -86,8 +87,7 @@ def read_files(path: str, data: bytes | None = None, allow_outside: bool = False
     session = _Reading(_resolved(file.parent), allow_outside)
     with suppress(InputError):  # too many faults: they are told with the others
         session.read(file, printed_name(path), data, ())
-    if session.findings:
-        raise InputError(session.findings, session.paths)
+    session.faults.stop(session.paths)
     return tuple(session.files)
 
 
@@ -141,7 +141,7 @@ class _Reading:
     root: FilePath
     allow_outside: bool
     files: list[ReadFile] = field(factory=list)
-    findings: list[Finding] = field(factory=list)
+    faults: Faults = field(factory=Faults)
     seen: dict[FilePath, ReadFile] = field(factory=dict)
     paths: list[FilePath] = field(factory=list)
 
@@ -150,7 +150,7 @@ class _Reading:
         try:
             source, values = read_toml(data, name)
         except InputError as error:
-            self.findings.extend(error.findings)
+            self.faults.extend(error.findings)
             return
         read = ReadFile(source, values, file)
         self.files.append(read)
@@ -234,6 +234,4 @@ class _Reading:
         return path, name if not os.path.isabs(entry) else path.name  # noqa: PTH117
 
     def _fault(self, read: ReadFile, at: Path, message: str, help_: str, *related: Label) -> None:
-        self.findings.append(Finding(message, read.source.name, read.place(at), related=related, help=help_))
-        if len(self.findings) > MOST_FINDINGS:
-            raise InputError(self.findings)
+        self.faults.add(read.place(at), message, help_, *related)

@@ -7,8 +7,8 @@ from typing import Any
 
 from attrs import field, frozen
 
-from blockcheck.core.errors import MOST_FINDINGS, InputError
-from blockcheck.core.findings import Finding, Label
+from blockcheck.core.faults import Faults
+from blockcheck.core.findings import Label
 from blockcheck.core.natural import condensed
 from blockcheck.core.shown import plain, shown
 from blockcheck.core.spans import Path
@@ -46,8 +46,7 @@ def merge(files: tuple[ReadFile, ...], tables: Tables) -> Document:
         if index == 0 and "format" not in file.values:
             work.fault(file, (), "the file does not say which format it is in", "write format = 1 as its first line")
     work.finish_named()
-    if work.findings:
-        raise InputError(work.findings)
+    work.faults.stop()
     return Document(files[0].source.name, files, work.values, work.layers, tables)
 
 
@@ -66,15 +65,13 @@ class _Merge:
     kinds: Tables
     values: Raw = field(factory=dict)
     layers: dict[Path, tuple[Layer, ...]] = field(factory=dict)
-    findings: list[Finding] = field(factory=list)
+    faults: Faults = field(factory=Faults)
     tables: dict[str, dict[str, list[_Written]]] = field(factory=dict)
     count: list[int] = field(factory=lambda: [0, 0])
     clashes: dict[tuple[str, Path, str, Path], _Clash] = field(factory=dict)
 
     def fault(self, file: ReadFile, at: Path, message: str, help_: str, *related: Label, key: bool = False) -> None:
-        self.findings.append(Finding(message, file.source.name, file.place(at, key), related=related, help=help_))
-        if len(self.findings) > MOST_FINDINGS:
-            raise InputError(self.findings)
+        self.faults.add(file.place(at, key), message, help_, *related)
 
     def format(self, file: ReadFile, value: object) -> None:
         if type(value) is not int:
@@ -151,7 +148,7 @@ class _Merge:
         if self.count[0] > MOST_TABLES or self.count[1] > MOST_WRITTEN:
             most = f"{MOST_TABLES} tables or {MOST_WRITTEN} values"
             self.fault(file, at, f"the ranges make more than {most}", "write fewer or smaller ranges")
-            raise InputError(self.findings)
+            self.faults.stop()
 
     def named(self, file: ReadFile, table: str, bodies: Raw) -> None:
         made = self.tables.setdefault(table, {})
