@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 
 import blockcheck
+from blockcheck.core.findings import Severity
 from blockcheck.core.spans import Place
 from blockcheck.types import Finding
 
@@ -75,14 +76,23 @@ def test_a_finding_can_be_shown_and_mended(path: Path) -> None:
 
 @pytest.mark.parametrize("path", [one for one in cases("bad") if "rules" not in one.values[0].read_text("utf-8")])
 def test_a_rule_can_be_ranked_and_switched_off(path: Path) -> None:
-    def findings(level: str) -> list[str]:
-        text = f'{path.read_text("utf-8")}\n[rules]\n{path.parent.name} = "{level}"\n'
-        answer = blockcheck.check(blockcheck.loads(text, path), TODAY)
-        return [line(finding) for finding in answer.findings if finding.rule == path.parent.name]
+    """Ranked below what it is by itself it hides no more of what follows from it than switched off."""
+    rule, default = path.parent.name, {one.split()[0] for one in expected(path)}
 
-    assert findings("off") == []
+    def findings(level: str) -> tuple[list[str], list[str]]:
+        """Those of the rule and those of others."""
+        text = f'{path.read_text("utf-8")}\n[rules]\n{rule} = "{level}"\n'
+        told = blockcheck.check(blockcheck.loads(text, path), TODAY).findings
+        own = sorted(line(finding) for finding in told if finding.rule == rule)
+        return own, sorted(line(finding) for finding in told if finding.rule != rule)
+
+    own, following = findings("off")
+    assert own == []
     for level in ("error", "warning", "note"):
-        assert sorted(findings(level)) == sorted(re.sub("^[a-z]+", level, one) for one in expected(path))
+        own, others = findings(level)
+        assert own == sorted(re.sub("^[a-z]+", level, one) for one in expected(path))
+        lower = {Severity(one).rank < Severity(level).rank for one in default}
+        assert lower == {True, False} or others == (following if lower == {True} else [])
 
 
 @pytest.mark.parametrize("path", cases("unchecked"))

@@ -102,6 +102,7 @@ def run(study: Study, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
             if isinstance(item, Unchecked):
                 unchecked.append(item)
                 continue
+            default = item.own or rule.severity
             own = severity if item.own is None or rule.name in study.layout.rules else item.own
             finding = attrs.evolve(
                 item, rule=rule.name, severity=own, measured=_settled(item.measured), limit=_settled(item.limit)
@@ -112,7 +113,8 @@ def run(study: Study, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
                 accepted.append(Accepted(finding, exception[1].because))
                 continue
             reported.append(finding)
-            claims |= finding.causes
+            if own.rank <= default.rank:  # ranked down it mends nothing either: a note hides no error
+                claims |= finding.causes
         told = list(_by_cause(reported))
         findings += told
         milder += _milder(study, rule, told)
