@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from blockcheck import types as types
     from blockcheck.api import load as load, loads as loads
     from blockcheck.api import check as check, channels as channels, isolate as isolate, isolate_each as isolate_each
-    from blockcheck.api import power as power
+    from blockcheck.api import isolate_state as isolate_state, power as power
     from blockcheck.api import budget as budget, wake as wake, book as book, draw as draw, compare as compare
     from blockcheck.api import wires as wires, panel as panel, bench as bench, trace as trace
     from blockcheck.api import explain as explain, new as new
@@ -40,8 +40,8 @@ else:
     __all__, __getattr__, __dir__ = _lazily(
         __name__,
         {
-            "blockcheck.api": "load loads check channels isolate isolate_each power budget wake book draw compare "
-            "wires panel bench trace explain new",
+            "blockcheck.api": "load loads check channels isolate isolate_each isolate_state power budget wake book "
+            "draw compare wires panel bench trace explain new",
             "blockcheck.core.errors": "BlockcheckError CallError InputError",
             "blockcheck.formats.registry": "render",
         },

@@ -219,6 +219,16 @@ def isolate_each(study: types.Study, scenario: str | None = None) -> types.EachA
     return every_isolator(_loaded(study), scenario)
 
 
+def isolate_state(study: types.Study, scenario: str | None = None) -> types.StateAnswer:
+    """How everything stands, as usual or in a scenario: every switch, block, train and district.
+
+    In volts and amperes. Raises CallError for a scenario that the layout does not have.
+    """
+    from blockcheck.answers.standing import standing as as_it_stands
+
+    return as_it_stands(_loaded(study), scenario)
+
+
 def draw(
     study: types.Study, scenario: str | None = None, opened: str | None = None, today: date | None = None
 ) -> types.Drawing:

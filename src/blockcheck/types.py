@@ -76,6 +76,11 @@ if TYPE_CHECKING:
         RuleAnswer as RuleAnswer,
     )
     from blockcheck.answers.isolate import IsolateAnswer as IsolateAnswer, Unintended as Unintended
+    from blockcheck.answers.standing import (
+        DistrictLoad as DistrictLoad,
+        StateAnswer as StateAnswer,
+        SwitchState as SwitchState,
+    )
     from blockcheck.answers.new import NewLayout as NewLayout
     from blockcheck.answers.panel import Hole as Hole, PanelAnswer as PanelAnswer
     from blockcheck.answers.power import PowerAnswer as PowerAnswer, PowerRow as PowerRow, Probe as Probe
@@ -172,6 +177,7 @@ else:
             "blockcheck.answers.each": "EachAnswer EachRow",
             "blockcheck.answers.explain": "InnerKey KeyAnswer Reference RuleAnswer",
             "blockcheck.answers.isolate": "IsolateAnswer Unintended",
+            "blockcheck.answers.standing": "DistrictLoad StateAnswer SwitchState",
             "blockcheck.answers.new": "NewLayout",
             "blockcheck.answers.panel": "Hole PanelAnswer",
             "blockcheck.answers.power": "PowerAnswer PowerRow Probe",

@@ -141,6 +141,33 @@ def test_what_isolate_leaves_is_the_budget_of_it(scenario: str | None) -> None:
     assert power == {one.block: one.power for one in api.isolate(study, "1-2", scenario).blocks}
 
 
+@pytest.mark.parametrize("name", STUDIES)
+def test_the_sheet_of_a_scenario_is_how_it_stands(name: str) -> None:
+    study = STUDIES[name]
+    for operation in study.operations:
+        scenario = operation.scenario
+        sheet, now = api.isolate_state(study, scenario), study.now(operation.positions)
+        assert {one.switch: one.position for one in sheet.switches} == dict(now.state)
+        assert {one.switch for one in sheet.switches if one.moved} == {
+            one for one, place in now.state.items() if place != study.circuit.usual[one]
+        }
+        assert {one.block: one.power for one in sheet.blocks if one.block in study.blocks} == {
+            block: now.power(block) for block in study.blocks
+        }
+        assert [(one.train, one.block) for one in sheet.trains] == [(one.train, one.block) for one in operation.trains]
+        loads = api.budget(study, scenario).scenarios[0].loads if scenario else api.budget(study).scenarios[0].loads
+        carried = {row.name: (row.current_a, row.limit_a) for row in loads if row.kind == "district"}
+        assert {one.district: (one.current_a, one.limit_a) for one in sheet.districts} == carried
+
+
+def test_the_sheet_says_what_is_lit_held_and_dead() -> None:
+    told = str(api.isolate_state(STUDIES["examples/club-yard/club.toml"], "night"))
+    assert "Held by a resistor: Q1, Q2, Q3, Q4 and Q5." in told
+    assert "Dead: S1, S2, S3, S4, S5, S6, S7, S8, S9 and S10." in told
+    assert "Asleep: boat-train, " in told
+    assert "Not as meant" not in told
+
+
 ASK = {"budget": api.budget, "power": api.power, "wake": api.wake, "draw": api.draw}
 
 

@@ -64,6 +64,7 @@ ONCE: dict[str, tuple[str, tuple[str, ...]]] = {
     "power-turning": (f"power {TURNING}", ("text", "csv")),
     "wake-turning": (f"wake {TURNING} --scenario turning", ("json",)),
     "wires-turning": (f"wires {TURNING}", ("csv",)),
+    "isolate-state": (f"isolate {CLUB} --scenario night", TABLES),
     "wires-totals": (f"wires {CLUB} --only totals", ("text", "csv", "markdown")),
     "wires-strips": (f"wires {SMALL} --only strips", ("text", "csv")),
     "wires-pieces": (f"wires {SMALL} --only pieces", ("text",)),

@@ -26,7 +26,7 @@ ROOT = Path(__file__).resolve().parents[2]
 SMALL = ROOT / "examples" / "small-yard" / "yard.toml"
 TEXT = 'format = 1\nlayout = { name = "Withy", control = "dcc" }\n'
 COMMANDS = [one.name or getattr(one.callback, "__name__", "") for one in app.registered_commands]
-FUNCTIONS = [*COMMANDS, "isolate_each", "load", "loads", "render"]
+FUNCTIONS = [*COMMANDS, "isolate_each", "isolate_state", "load", "loads", "render"]
 
 
 def public(module: ModuleType) -> list[str]:

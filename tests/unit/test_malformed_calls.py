@@ -88,8 +88,8 @@ CALLS: dict[str, tuple[list[str], str, str]] = {
         '--fail-on cannot be "bad"',
         "error, warning, note",
     ),
-    "no tracks": (
-        ["isolate", "yard.toml"],
+    "tracks, and each": (
+        ["isolate", "yard.toml", "S1", "--each"],
         "isolate wants either TRACKS or --each",
         "blockcheck isolate FILE 3-7",
     ),

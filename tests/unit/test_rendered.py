@@ -64,6 +64,11 @@ MORE: dict[str, tuple[list[str], Callable[[], types.Answer], dict[str, Any]]] = 
         lambda: blockcheck.isolate_each(yard(SMALL), "night"),
         {},
     ),
+    "as it stands": (
+        ["isolate", SMALL, "-s", "night"],
+        lambda: blockcheck.isolate_state(yard(SMALL), "night"),
+        {},
+    ),
     "explain all": (["explain"], blockcheck.explain, {}),
     "explain all at length": (["explain", "--all"], lambda: blockcheck.explain(every=True), {}),
     "explain a key": (["explain", "blocks.length"], lambda: blockcheck.explain("blocks.length"), {}),

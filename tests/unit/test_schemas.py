@@ -27,6 +27,7 @@ from blockcheck.answers.new import NewLayout
 from blockcheck.answers.panel import PanelAnswer
 from blockcheck.answers.power import PowerAnswer
 from blockcheck.answers.report import CheckReport
+from blockcheck.answers.standing import StateAnswer
 from blockcheck.answers.trace import TraceAnswer
 from blockcheck.answers.wake import WakeAnswer
 from blockcheck.answers.wires import WireList
@@ -61,6 +62,7 @@ ANSWERS = {
     "draw": Drawing,
     "explain": Explained,
     "isolate-each": EachAnswer,
+    "isolate-state": StateAnswer,
     "isolate": IsolateAnswer,
     "new": NewLayout,
     "panel": PanelAnswer,

@@ -127,13 +127,15 @@ def isolate(
 ) -> Result:
     """What happens if I isolate tracks, to power and detection.
 
-    Exits 1 when something happens that is not meant.
+    Without TRACKS, how everything stands as usual or in a scenario: a sheet for tonight. Exits 1 when something
+    happens that is not meant.
     """
     from blockcheck import api
 
-    if (tracks is None) is not each:
+    if tracks is not None and each:
         raise CallError("isolate wants either TRACKS or --each", "blockcheck isolate FILE 3-7, or FILE --each")
-    answer = api.isolate_each(study, scenario) if tracks is None else api.isolate(study, tracks, scenario)
+    alone = api.isolate_each if each else api.isolate_state
+    answer = alone(study, scenario) if tracks is None else api.isolate(study, tracks, scenario)
     return Result(answer, status=status.FOUND if answer.unintended else status.OK)
 
 
