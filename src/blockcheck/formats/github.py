@@ -119,10 +119,8 @@ def _finding_row(finding: Finding, known: bool) -> str:
     where = f"{at.file}:{at.line}:{at.column}" if isinstance(at, Place) else ""
     names = ", ".join((finding.subject, *(*finding.others, *finding.alike)[:4])) if finding.rule != "input" else ""
     since = ["known" if finding.known else "**new**"] if known else []
-    cells = [*since, finding.rule, names, finding.message, where, finding.help or ""]
-    return _row(
-        [finding.severity.value, *(cell if cell == "**new**" else for_markdown(cell, inside=True) for cell in cells)]
-    )
+    words = (finding.rule, names, finding.message, where, finding.help or "")
+    return _row([finding.severity.value, *since, *(for_markdown(one, inside=True) for one in words)])
 
 
 def _gone(answer: CheckAnswer) -> list[str]:
