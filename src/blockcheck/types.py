@@ -137,6 +137,7 @@ if TYPE_CHECKING:
         Expected as Expected,
         Feed as Feed,
         Harness as Harness,
+        Interlock as Interlock,
         Isolator as Isolator,
         Joint as Joint,
         Layout as Layout,
@@ -190,7 +191,8 @@ else:
             "blockcheck.core.findings": "Accepted Edit Finding Label Laxer Milder Off Rewrite Severity Unchecked",
             "blockcheck.core.spans": "Place",
             "blockcheck.model.layout": "About Accept Block Board BoardType Booster ChannelRef Colours District Expect "
-            "Expected Feed Harness Isolator Joint Layout Limits Load PoleRef Rail Run Scenario Train Turnout Wire",
+            "Expected Feed Harness Interlock Isolator Joint Layout Limits Load PoleRef Rail Run Scenario Train Turnout "
+            "Wire",
             "blockcheck.rules": "Example",
         },
     )

@@ -41,8 +41,14 @@ class Everywhere:
 
     @cached_property
     def every(self) -> int:
-        """The set of all states."""
-        return (1 << len(self.states)) - 1
+        """The set of all states, but for those that an interlock keeps out."""
+        found = 0
+        for number, state in enumerate(self.states):
+            kept_out = any(
+                sum(state[name] == place for name, place in bar.holds) > bar.most for bar in self.circuit.bars
+            )
+            found |= 0 if kept_out else 1 << number
+        return found
 
     @cached_property
     def where(self) -> Mapping[tuple[str, str], int]:
@@ -59,6 +65,11 @@ class Everywhere:
                 found[name, position] = whole
             run *= len(control.positions)
         return found
+
+    @cached_property
+    def without(self) -> int:
+        """The states that are none, since an interlock keeps them out."""
+        return ((1 << len(self.states)) - 1) & ~self.every
 
     def standing(self, positions: Mapping[str, str]) -> int:
         """The states in which some controls stand at some positions."""

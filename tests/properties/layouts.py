@@ -51,7 +51,7 @@ class Draw:
 
 
 @st.composite
-def layouts(draw: st.DrawFn) -> Values:
+def layouts(draw: st.DrawFn, interlocked: bool = False) -> Values:
     """A layout of up to seven blocks and some thousand states, as the values of its file."""
     pick = Draw(draw)
     values: Values = {
@@ -63,7 +63,39 @@ def layouts(draw: st.DrawFn) -> Values:
     isolators(pick, values)
     joints(pick, values)
     turnouts(pick, values)
+    if interlocked:
+        interlocks(pick, values)
     return {key: value for key, value in values.items() if value != {} and value != []}
+
+
+def interlocks(pick: Draw, values: Values) -> None:
+    """What relays and lever frames keep out: anything but how the layout usually stands."""
+    places: dict[str, list[str]] = {}
+    usual: dict[str, str | None] = {}
+    for name, body in values["isolators"].items():
+        usual[name] = body.get("usually")
+        if body.get("contact") == "changeover":
+            places[name] = [*body["between"], *(["off"] if body.get("centre_off", True) else [])]
+        else:
+            places[name], usual[name] = ["closed", "open"], body.get("usually", "closed")
+    for name, body in values["turnouts"].items():
+        places[name], usual[name] = ["through", "diverging"], body.get("usually", "through")
+    sure = [name for name, place in usual.items() if place is not None]
+    if len(places) < 2 or not sure:
+        return
+    values["interlocks"] = []
+    for _ in range(pick.number(1, 3)):
+        first = pick.of(*sure)  # what keeps the usual state in
+        place = pick.of(*(one for one in places[first] if one != usual[first]))
+        never = {first: place}
+        for _ in range(pick.number(1, 2)):
+            name = pick.of(*(name for name in places if name != first))
+            never[name] = pick.of(*places[name])
+        values["interlocks"].append({"never": never, "because": "the frame"})
+    open_ = [name for name in sure if usual[name] == "open"]
+    alike = [*open_, *(name for name in sure if usual[name] == "closed")][: len(open_) + 1]
+    if len(alike) > 1 and pick.one_in(2):
+        values["interlocks"].append({"controls": alike, "at_most_one": "closed", "because": "relays"})
 
 
 def power(pick: Draw, values: Values) -> None:

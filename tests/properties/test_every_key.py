@@ -161,6 +161,17 @@ segment = "1.2 m"
 ends = ["panel", "machine 1"]
 for = "switch machine"
 colours = ["red", "black"]
+[turnouts.T2-T4]
+block = "Y"
+[turnouts.T3]
+usually = "diverging"
+[[interlocks]]
+controls = ["T2", "T3"]
+at_most_one = "diverging"
+because = "the night watch"
+[[interlocks]]
+never = { I2 = "open", T1 = "diverging" }
+because = "one relay"
 [loads.tank]
 idle = "0.1 A"
 running = "0.3 A"
@@ -219,6 +230,9 @@ OTHERS: dict[tuple[str, str], Any] = {
     ("Isolator", "isolates"): ["S2"],
     ("Isolator", "usually"): "open",
     ("Isolator", "between"): ["shed", "nowhere"],
+    ("Interlock", "controls"): ["T2", "T4"],
+    ("Interlock", "at_most_one"): "through",
+    ("Interlock", "never"): {"I3": "open", "T1": "diverging"},
     ("Joint", "blocks"): ["S1", "Y"],
     ("Joint", "ends"): ["near", "near"],
     ("Turnout", "block"): "S2",

@@ -49,16 +49,19 @@ def isolators(case: Study) -> Counter[str]:
         cut = open_position(case.wiring, name)
         if cut is None:
             continue
-        killed = truth.kills(name, closed_position(case.wiring, name), cut)
-        assert isolation.kills[name] == killed, name
-        seen[f"kills {bool(killed)}"] += 1
+        closed = closed_position(case.wiring, name)
+        killed = truth.kills(name, closed, cut)
+        as_usual = all(truth.world.standing({**case.circuit.usual, name: place}) for place in (closed, cut))
+        assert isolation.kills[name] == killed or not as_usual, name
+        alone = truth.alone(name, closed, cut)
+        seen.update((f"kills {bool(killed)}", f"as usual {as_usual}", f"alone {alone}"))
         for block in case.blocks:
             leaks = truth.leaks(name, block, cut)
             answer = isolation.gets_round(name, block)[0]
             assert isinstance(answer, Witness if leaks else Never), (name, block)
             holds(case, answer, held=False)
             matters = truth.matters(name, block, cut)
-            assert isolation.matters(name, block) is matters, (name, block)
+            assert isolation.matters(name, block) is matters or not alone, (name, block)
             reads = bool(truth.reads(block, everything) & truth.world.where[name, cut])
             answer = isolation.trickles(name, block)
             assert isinstance(answer, Witness if reads else Never), (name, block)
@@ -130,6 +133,18 @@ def test_isolators_do_what_is_said_of_them() -> None:
 
     look()
     both_ways(seen, "kills", "leaks", "matters", "reads")
+
+
+def test_interlocks_leave_the_other_states() -> None:
+    seen = Counter[str]()
+
+    @given(layouts(interlocked=True))
+    def look(values: Values) -> None:
+        case = load(values)
+        seen.update(isolators(case) + joining(case))
+
+    look()
+    both_ways(seen, "kills", "leaks", "matters", "reads", "as usual", "alone", "round")
 
 
 def test_power_and_detection_are_what_is_said_of_them() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import networkx as nx
 import pytest
@@ -14,6 +14,7 @@ from blockcheck.circuit import reach
 from blockcheck.circuit.parts import CLOSED, OPEN, Circuit, Control, Edge, Kind
 from blockcheck.circuit.reach import Answer, Question, Route, Undecided, Witness
 from blockcheck.circuit.state import conducts
+from blockcheck.model.interlocks import Bar
 from tests.properties.everywhere import Everywhere, everything
 
 MOST_STATES = 20_000
@@ -21,10 +22,21 @@ KINDS = ["changeover", "points", "changeover", "isolator"]
 PLACES = {"isolator": (CLOSED, OPEN), "points": ("through", "diverging"), "changeover": ("east", "west", "off")}
 
 
-def circuit_of(nodes: int, controls: Iterable[Control], edges: Iterable[Edge]) -> Circuit:
-    """Nothing but contacts."""
+def circuit_of(nodes: int, controls: Iterable[Control], edges: Iterable[Edge], bars: Iterable[Bar] = ()) -> Circuit:
+    """Nothing but contacts, and what interlocks keep out."""
     named = {control.name: control for control in controls}
-    return Circuit(("",) * nodes, tuple(edges), named, {}, {}, {}, {}, {}, {}, {}, {})
+    return Circuit(("",) * nodes, tuple(edges), named, {}, {}, {}, {}, {}, {}, {}, {}, tuple(bars))
+
+
+@st.composite
+def bars_of(draw: st.DrawFn, controls: Sequence[Control], least: int = 0) -> list[Bar]:
+    """A few interlocks: positions of which at most one holds, or not all at once. They may leave no state at all."""
+    every = [(control.name, place) for control in controls for place in control.positions]
+    if not every or (not least and draw(st.integers(0, 2)) > 0):
+        return []
+    holds = st.lists(st.sampled_from(every), min_size=1, max_size=4, unique_by=lambda one: one[0]).map(tuple)
+    found: list[tuple[tuple[str, str], ...]] = draw(st.lists(holds, min_size=least, max_size=4))
+    return [Bar(one, draw(st.sampled_from([1, len(one) - 1])), number) for number, one in enumerate(found)]
 
 
 @st.composite
@@ -58,7 +70,7 @@ def circuits(draw: st.DrawFn) -> Circuit:
             edges.append(Edge(*ends, Kind.POLE, path, "", control, place))
         else:
             edges.append(Edge(*ends, draw(wires), path))
-    return circuit_of(nodes, controls, edges)
+    return circuit_of(nodes, controls, edges, draw(bars_of(controls)))
 
 
 @st.composite
@@ -125,7 +137,9 @@ def verify(question: Question, answer: Witness) -> None:
             assert allowed(question, number)
             assert edge.control is None or state[edge.control] == edge.position
             passed.add(edge.control or "")
-    assert state.keys() <= passed
+    assert state.keys() <= passed | circuit.interlocked
+    whole = {**circuit.usual, **state}  # everything else as usual, and no interlock keeps it out
+    assert not any(sum(whole[name] == place for name, place in bar.holds) > bar.most for bar in circuit.bars)
 
 
 def agree(question: Question) -> Answer:
@@ -170,12 +184,12 @@ def test_answers_agree_with_a_look_at_every_state(monkeypatch: pytest.MonkeyPatc
 
 
 @st.composite
-def interlocks(draw: st.DrawFn) -> Question:
+def interlocks(draw: st.DrawFn, kinds: Sequence[str] = KINDS[:2], barred: bool = False) -> Question:
     """Long ladders whose rungs want positions that exclude one another further down: what only SAT can settle."""
     count = draw(st.integers(2, 6))
     controls = [
         Control(f"C{number}", PLACES[kind], PLACES[kind][0], ("controls", number), kind)
-        for number, kind in enumerate(draw(st.lists(st.sampled_from(KINDS[:2]), min_size=count, max_size=count)))
+        for number, kind in enumerate(draw(st.lists(st.sampled_from(kinds), min_size=count, max_size=count)))
     ]
     steps = draw(st.integers(3, 9))
     edges: list[Edge] = []
@@ -183,10 +197,9 @@ def interlocks(draw: st.DrawFn) -> Question:
         for _ in range(draw(st.sampled_from([1, 1, 2]))):
             control = draw(st.sampled_from(controls))
             path = ("edges", len(edges))
-            edges.append(
-                Edge(step, step + 1, Kind.THROW, path, "", control.name, draw(st.sampled_from(control.positions)))
-            )
-    circuit = circuit_of(steps + 1, controls, edges)
+            places = control.positions[:1] if control.kind == "isolator" else control.positions
+            edges.append(Edge(step, step + 1, Kind.THROW, path, "", control.name, draw(st.sampled_from(places))))
+    circuit = circuit_of(steps + 1, controls, edges, draw(bars_of(controls, 1)) if barred else ())
     routes = [Route(frozenset({0}), frozenset({steps}))]
     if draw(st.booleans()):
         routes.append(Route(frozenset({draw(st.integers(0, steps))}), frozenset({draw(st.integers(0, steps))})))
@@ -209,6 +222,20 @@ def test_interlocked_ladders(monkeypatch: pytest.MonkeyPatch) -> None:
             assert came_out[name, True, several], came_out
 
 
+def test_what_interlocks_keep_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ladders of isolators too, of which one hinders the other: the usual state may be one that is kept out."""
+    uses, came_out = Uses(monkeypatch), Counter[tuple[str, bool]]()
+
+    @given(interlocks(["isolator", "isolator", "changeover"], barred=True))
+    def look(question: Question) -> None:
+        before = uses.count
+        answer = agree(question)
+        came_out[type(answer).__name__, uses.count > before] += 1
+
+    look()
+    assert {("Witness", False), ("Never", False), ("Never", True)} <= came_out.keys(), came_out
+
+
 @given(circuits(), st.booleans())
 def test_the_look_at_every_state_is_right(circuit: Circuit, held: bool) -> None:
     """The brute force itself against a plain graph of each of its states."""
@@ -222,5 +249,9 @@ def test_the_look_at_every_state_is_right(circuit: Circuit, held: bool) -> None:
             (edge.a, edge.b) for edge in circuit.edges if conducts(edge, state) or (held and edge.kind is Kind.HOLD)
         )
         here = nx.node_connected_component(graph, 0)
-        assert here == {node for node, states in enumerate(reached) if states >> number & 1}
+        there = {node for node, states in enumerate(reached) if states >> number & 1}
+        if not world.every >> number & 1:
+            assert not there
+            continue
+        assert here == there
         assert all(world.standing({name: place}) >> number & 1 for name, place in state.items())

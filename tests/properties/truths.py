@@ -59,12 +59,16 @@ class Truths:
 
     def matters(self, isolator: str, block: str, cut: str) -> bool:
         """In some state of everything else, the block is fed with the isolator closed and is not with it open."""
-        fed = self.fed(block)
+        fed, world = self.fed(block), self.world
         return any(
-            self._swap(fed, isolator, place, cut) & ~fed
+            self._swap(fed, isolator, place, cut) & ~fed & ~world.without
             for place in self.study.circuit.controls[isolator].positions
             if place != cut
         )
+
+    def alone(self, isolator: str, closed: str, cut: str) -> bool:
+        """In some state it can be opened and closed while nothing else moves, whatever interlocks keep out."""
+        return bool(self._swap(self.world.every, isolator, closed, cut) & self.world.every)
 
     def kills(self, isolator: str, closed: str, cut: str) -> frozenset[str]:
         """The blocks that are fed with it closed and are not with it open, everything else as usual."""

@@ -24,6 +24,7 @@ class Basis:
     contacts: int = column(
         "How many isolators and points, those that switch a frog, the rules on any state put in every position."
     )
+    interlocks: int = column("How many interlocks keep positions out, as is taken for granted.")
     scenarios: int = column("How many scenarios were judged besides the usual state.")
     judged: Mapping[str, int] = column(
         "Every rule that is not off, with how many subjects it judged; the layout as one counts as one."
@@ -57,6 +58,7 @@ def basis_of(study: Study, report: Report) -> Basis:
         len(study.wiring.fed),
         len(volts.intersection(electrics.grid.tracks)),  # not those of which a bound was enough to fail
         len(study.circuit.controls),
+        len(study.layout.interlocks),
         len(study.operations) - 1,
         judged,
         hopeful(study, electrics),
@@ -76,6 +78,7 @@ def together(many: Iterable[Basis]) -> Basis | None:
         sum(one.blocks for one in all_),
         sum(one.with_volts for one in all_),
         sum(one.contacts for one in all_),
+        sum(one.interlocks for one in all_),
         sum(one.scenarios for one in all_),
         dict(counts),
         tuple(dict.fromkeys(default for one in all_ for default in one.defaults)),

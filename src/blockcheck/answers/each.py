@@ -20,7 +20,7 @@ from blockcheck.circuit.state import ON, TRICKLE, Now
 from blockcheck.core.columns import column
 from blockcheck.core.natural import natural_key
 from blockcheck.core.words import listed, plural
-from blockcheck.model.operate import Operation, open_position
+from blockcheck.model.operate import Operation, can_open, open_position
 
 
 @frozen
@@ -48,7 +48,9 @@ class EachAnswer(Answer):
     scenario: str | None = column("The scenario that everything else stands in; null for as usual.")
     rows: tuple[EachRow, ...] = column("A row for every isolator that can cut, in natural order.")
     open: tuple[str, ...] = column("Isolators that are open already.")
-    cannot: tuple[str, ...] = column("Isolators without a position that cuts, or without a contact anywhere.")
+    cannot: tuple[str, ...] = column(
+        "Isolators without a position that cuts, or a contact anywhere, or that an interlock keeps from opening alone."
+    )
 
     @property
     def unintended(self) -> tuple[EachRow, ...]:
@@ -94,7 +96,7 @@ def isolate_each(study: Study, scenario: str | None = None) -> EachAnswer:
     cuts, shut, cannot = list[str](), list[str](), list[str]()
     for name in sorted(study.layout.isolators, key=natural_key):
         place = open_position(study.wiring, name)
-        if place is None or name not in study.circuit.contacts:
+        if name not in study.circuit.contacts or not can_open(study.wiring, operation, name):
             cannot.append(name)
         else:
             (shut if each.now.state[name] == place else cuts).append(name)

@@ -182,7 +182,7 @@ def waking(study: Study, scenario: str | None = None, opened: str | None = None)
         Unchecked("wake", name, (f"districts.{name}.expects or a train",)) for name in silent_districts(study)
     ]
     for name in sorted(study.layout.districts, key=natural_key):
-        answer = _district(study, budget, asleep, name)
+        answer = _as_interlocks_let(study, operation, _district(study, budget, asleep, name))
         if isinstance(answer, Unchecked):
             unchecked.append(answer)
         elif answer is not None:
@@ -218,7 +218,24 @@ def _asleep(study: Study, budget: Budget) -> Budget:
     """The budget with every isolator open that holds something: what a hold resistor keeps awake draws on."""
     fed = [study.wiring.fed[block].isolator for block in budget.feeding.supply]
     names = {one.name for one in fed if one is not None and one.hold_ohm is not None}
-    return Budget.of(study, after_opening(study.wiring, budget.operation, sorted(names))) if names else budget
+    return (
+        Budget.of(study, after_opening(study.wiring, budget.operation, sorted(names), bound=True)) if names else budget
+    )
+
+
+def _as_interlocks_let(
+    study: Study, operation: Operation, answer: DistrictWaking | Unchecked | None
+) -> DistrictWaking | Unchecked | None:
+    """The stages of a district, where no interlock keeps out what is open before and after each."""
+    if not isinstance(answer, DistrictWaking) or not study.layout.interlocks:
+        return answer
+    wakes = {one: open_position(study.wiring, one) for stage in answer.stages for one in stage.close}
+    positions = {**operation.positions, **{name: place for name, place in wakes.items() if place is not None}}
+    for close in ((), *(stage.close for stage in answer.stages)):
+        positions |= {name: operation.positions.get(name) or study.wiring.usual_position(name) for name in close}
+        if study.wiring.broken(positions) is not None:
+            return Unchecked("wake", answer.district, ("stages that no interlock keeps out",))
+    return answer
 
 
 def _district(study: Study, budget: Budget, asleep: Budget, name: str) -> DistrictWaking | Unchecked | None:

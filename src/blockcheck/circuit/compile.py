@@ -56,6 +56,7 @@ class _Maker:
             self.common,
             self.channels,
             self.frogs,
+            self.wiring.bars,
         )
 
     def node(self, label: str = "") -> int:
@@ -82,7 +83,7 @@ class _Maker:
             self.named[name] = Control(name, positions(isolator), usual, ("isolators", name), kind)
         for name in sorted(layout.turnouts, key=natural_key):
             turnout = layout.turnouts[name]
-            if turnout.frog == "switched":
+            if turnout.frog == "switched" or name in self.wiring.interlocked:
                 path: Path = ("turnouts", name)
                 self.named[name] = Control(name, positions(turnout), turnout.usually, path, "points")
 

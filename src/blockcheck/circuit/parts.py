@@ -11,6 +11,7 @@ from attrs import frozen
 
 from blockcheck.core.pieces import pieces
 from blockcheck.core.spans import Path
+from blockcheck.model.interlocks import Bar
 
 CLOSED, OPEN = "closed", "open"
 
@@ -86,6 +87,17 @@ class Circuit:
     """Block -> node at which its own channel (or, undetected, its own feed) delivers."""
     frogs: Mapping[str, int]
     """Turnout -> node of its switched frog."""
+    bars: tuple[Bar, ...] = ()
+    """What interlocks keep out: all other states can be."""
+
+    @cached_property
+    def interlocked(self) -> frozenset[str]:
+        """The controls that an interlock names: where one stands may hinder another."""
+        return frozenset(name for bar in self.bars for name, _ in bar.holds)
+
+    def can_be(self, state: Mapping[str, str]) -> bool:
+        """Whether no interlock keeps a state out that tells the position of every control."""
+        return not any(bar.broken(state) for bar in self.bars)
 
     @cached_property
     def around(self) -> tuple[tuple[int, ...], ...]:

@@ -9,6 +9,8 @@ same state. A path exists in some state exactly when the contacts along it want 
 2. Where the paths that it finds agree on every control, they are the witness.
 3. Else the question is put to a SAT solver: a contact on a path implies its control's position; the ends of a path
    have degree one, other nodes none or two. That is exact; beyond a budget of conflicts the answer is *undecided*.
+
+What interlocks keep out is no state: a witness is one that can be, and the SAT solver is told what cannot.
 """
 
 from __future__ import annotations
@@ -16,14 +18,12 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Collection, Mapping, Sequence
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
+from blockcheck.circuit.allowed import MOST_CONFLICTS, NOT_DECIDED, bar, nearest
 from blockcheck.circuit.parts import Circuit, Edge, Kind
 from blockcheck.core.pieces import pieces
 from blockcheck.core.spans import Path
-
-MOST_CONFLICTS = 200_000
-"""The SAT solver gives up beyond this many conflicts, some seconds of work."""
 
 
 @frozen(eq=False, repr=False)
@@ -38,7 +38,8 @@ class Route:
 class Witness:
     """A state in which every route exists, and the routes.
 
-    ``state`` holds the controls that matter: those on the paths and those that the question fixed. ``paths`` has the
+    ``state`` holds the controls that matter: those on the paths, those that the question fixed, and those that an
+    interlock keeps from standing as usual then. ``paths`` has the
     edge numbers of each route, in order from its start; ``nodes`` the nodes passed, one more than edges.
     """
 
@@ -96,7 +97,18 @@ class Question:
                 return Never()
             walks.append(walk)
         witness = self._witness(walks)
-        return witness if witness is not None else _Exact(self).answer()
+        return (self._can_be(witness) if witness is not None else None) or _Exact(self).answer()
+
+    def _can_be(self, witness: Witness) -> Witness | None:
+        """The witness in a state that can be, everything else as near to the usual as interlocks let it."""
+        circuit = self.circuit
+        if not circuit.bars:
+            return witness
+        whole = nearest(circuit, witness.state)
+        if whole is None or whole == NOT_DECIDED:
+            return None
+        moved = {name: place for name, place in whole.items() if place != circuit.usual[name]}
+        return evolve(witness, state=dict(sorted({**witness.state, **moved}.items())))
 
     def _search(self, route: Route) -> list[int] | None:
         """Edges of a shortest walk that wants no two positions of a control in a row, or None."""
@@ -134,6 +146,10 @@ class Question:
 
     def _exclusive(self, control: str) -> bool:
         return control not in self.fixed and self.circuit.controls[control].kind != "isolator"
+
+    def _hinders(self, control: str) -> bool:
+        """Whether a control that stands for one contact may not stand for another, of its own or of an interlock."""
+        return self._exclusive(control) or (control not in self.fixed and control in self.circuit.interlocked)
 
     @staticmethod
     def _back(
@@ -208,6 +224,10 @@ class _Exact:
             for control in sorted(name for name in controls if name is not None):
                 choices = [literal("at", control, place) for place in self.question.circuit.controls[control].positions]
                 solver.add_atmost(choices, 1)
+            if self.question.circuit.bars:
+                bar(solver, self.question.circuit, literal)
+                for control in self.question.circuit.interlocked & self.question.fixed.keys():
+                    solver.add_clause([literal("at", control, self.question.fixed[control])])
             trivial = []
             for index, route in enumerate(self.question.routes):
                 starts = {piece[node] for node in route.starts if node not in self.question.shut}
@@ -236,7 +256,7 @@ class _Exact:
             for number, edge in enumerate(circuit.edges)
             if not {edge.a, edge.b} & question.shut
             and question.usable(number)
-            and (edge.control is None or not question._exclusive(edge.control))
+            and (edge.control is None or not question._hinders(edge.control))
         ]
         return pieces(len(circuit.labels), joined)
 
@@ -246,7 +266,7 @@ class _Exact:
             (number, edge)
             for number, edge in enumerate(question.circuit.edges)
             if edge.control is not None
-            and question._exclusive(edge.control)
+            and question._hinders(edge.control)
             and question.usable(number)
             and not {edge.a, edge.b} & question.shut
             and piece[edge.a] != piece[edge.b]
@@ -299,7 +319,7 @@ class _Exact:
 
             def other(number: int, mine: set[int] = mine) -> bool:
                 control = question.circuit.edges[number].control
-                if control is not None and question._exclusive(control) and number not in mine:
+                if control is not None and question._hinders(control) and number not in mine:
                     return True
                 return question.without is not None and question.without(number)
 
@@ -310,4 +330,4 @@ class _Exact:
             walks.append(walk)
         witness = question._witness(walks)
         assert witness is not None, "a model agrees on every control"
-        return witness
+        return question._can_be(witness) or Undecided()

@@ -66,6 +66,7 @@ def rests_on(answer: CheckAnswer) -> Iterator[tuple[str, tuple[str, ...]]]:
             f"{plural(basis.blocks, 'block')}{volts}",
             f"by {basis.active} of {plural(len(basis.judged), 'rule')}",
             *([f"in all positions of {plural(basis.contacts, 'contact')}"] if basis.contacts else []),
+            *([f"but what {plural(basis.interlocks, 'interlock')} is said to keep out"] if basis.interlocks else []),
             *([f"in {plural(basis.scenarios, 'scenario')}"] if basis.scenarios else []),
         ),
     )

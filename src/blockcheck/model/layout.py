@@ -570,6 +570,37 @@ class Turnout(Table):
 
 
 @frozen(kw_only=True, eq=False, repr=False)
+class Interlock(Table):
+    """States that cannot be, since relays, latching buttons or a lever frame keep them out. No proof looks at them, and
+    nothing may be set so: neither as usual, nor in a scenario, nor on the command line."""
+
+    controls: tuple[Name, ...] = key(
+        "controls",
+        "Isolators and turnouts of which one keeps out the others; each may be a range.",
+        default=(),
+        example=["I1-I4"],
+    )
+    at_most_one: Name | None = key(
+        "at_most_one",
+        "The position that at most one of the controls has at any time.",
+        default=None,
+        example="closed",
+    )
+    never: Mapping[Name, Name] = key(
+        "never",
+        "Instead of controls: positions of isolators and turnouts that never hold all at once.",
+        default={},
+        example={"I3": "closed", "X1": "east"},
+    )
+    because: Reason = key(
+        "because",
+        "What keeps those states out, in words: the proofs rest on it.",
+        example="each relay drops out the others",
+        words=True,
+    )
+
+
+@frozen(kw_only=True, eq=False, repr=False)
 class Load(Table):
     """A kind of vehicle."""
 
@@ -732,6 +763,9 @@ class Layout(Table):
     isolators: Mapping[str, Isolator] = key("isolators", "The switches that put track to sleep.", default={})
     joints: tuple[Joint, ...] = key("joints", "Where the rails of two blocks meet.", default=())
     turnouts: Mapping[str, Turnout] = key("turnouts", "The turnouts.", default={})
+    interlocks: tuple[Interlock, ...] = key(
+        "interlocks", "States that cannot be: all that is proved is proved of those that remain.", default=()
+    )
     loads: Mapping[str, Load] = key("loads", "The kinds of vehicle.", default={}, words=True)
     trains: Mapping[str, Train] = key("trains", "The trains.", default={}, words=True)
     scenarios: Mapping[str, Scenario] = key(
@@ -763,6 +797,9 @@ def _dealt(kind: Any) -> Mapping[str, bool]:
 
 
 TABLES = Tables(
-    tuple(SUBJECTS), ("joints", "accept"), {toml: _dealt(kind) for toml, kind in SUBJECTS.items()}, {"joints": "blocks"}
+    tuple(SUBJECTS),
+    ("joints", "accept", "interlocks"),
+    {toml: _dealt(kind) for toml, kind in SUBJECTS.items()},
+    {"joints": "blocks"},
 )
 """What the reader must know of the language."""

@@ -15,7 +15,7 @@ from blockcheck.core.findings import Label
 from blockcheck.core.natural import natural_key
 from blockcheck.core.shown import plain, shown
 from blockcheck.core.spans import Path
-from blockcheck.model.layout import Block, Isolator, Layout
+from blockcheck.model.layout import Block, Interlock, Isolator, Layout
 from blockcheck.model.quantities import DIMENSIONS, Metres, QuantityError, show
 from blockcheck.model.standards import RAILS, SCALES, parse_size
 from blockcheck.model.wiring import LEGS, Fed, Unresolved, Wiring, bank_count, bank_district, positions
@@ -93,6 +93,7 @@ class _Linker:
         self._runs()
         self._isolators()
         self._track()
+        self._interlocks()
         self._trains()
 
     def _about(self) -> None:
@@ -231,6 +232,43 @@ class _Linker:
                 where = Label(self.document.place(("joints", other, "gap")), "the other one")
                 help_ = "keep one of the two, or correct its ends"
                 self.fault(("joints", index, "gap"), message, help_, related=(where,))
+
+    def _interlocks(self) -> None:
+        for index, one in enumerate(self.layout.interlocks):
+            path: Path = ("interlocks", index)
+            if bool(one.never) == (one.at_most_one is not None or bool(one.controls)):
+                message = "an interlock says of which controls at most one has a position, or what never holds at once"
+                self.fault(path, message, 'write controls = ["I1-I4"] and at_most_one = "closed"; or never = { ... }')
+                continue
+            for name, position in one.never.items():
+                self._standing((*path, "never", name), name, position, is_key=True)
+            if len(one.never) == 1:
+                help_ = 'write never = { I1 = "closed", I2 = "closed" }'
+                self.fault((*path, "never"), "an interlock is between two controls or more", help_)
+            if not one.never:
+                self._at_most_one(path, one)
+
+    def _at_most_one(self, path: Path, interlock: Interlock) -> None:
+        if interlock.at_most_one is None:
+            self.fault((*path, "controls"), "at most one of these has which position?", 'write at_most_one = "closed"')
+            return
+        names: dict[str, Path] = {}
+        for number, text in enumerate(interlock.controls):
+            at: Path = (*path, "controls", number)
+            known = text in self.layout.isolators or text in self.layout.turnouts
+            for name in (text,) if known else self._names(at, text):
+                names.setdefault(name, at)
+        for name, at in names.items():
+            self._standing(at, name, interlock.at_most_one)
+        if len(names) < 2:
+            help_ = 'write controls = ["I1", "I2"], or a range such as ["I1-I4"]'
+            self.fault((*path, "controls"), "an interlock is between two controls or more", help_)
+
+    def _standing(self, path: Path, control: str, position: str, is_key: bool = False) -> None:
+        """A control at a position that it has."""
+        tables = (self.layout.isolators, self.layout.turnouts)
+        if self.known(path, control, "isolator or turnout", *tables, is_key=is_key):
+            self._position(path, control, position)
 
     def _trains(self) -> None:
         layout = self.layout

@@ -8,12 +8,13 @@ from attrs import field, frozen
 
 from blockcheck.core.errors import CallError
 from blockcheck.core.faults import Faults
+from blockcheck.core.findings import Label
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.core.words import cut_short, listed
 from blockcheck.model.layout import Layout, Load, Scenario
 from blockcheck.model.select import select_blocks, select_isolators
-from blockcheck.model.wiring import Wiring, usual_position
+from blockcheck.model.wiring import Wiring, positions, usual_position
 
 
 @frozen(eq=False, repr=False)
@@ -64,14 +65,24 @@ def closed_position(wiring: Wiring, isolator: str) -> str:
     return usual if usual != "off" or not found.between else str(found.between[0])
 
 
-def after_opening(wiring: Wiring, operation: Operation, isolators: Iterable[str]) -> Operation:
-    """An operation with some isolators opened. Raises CallError where one has no position that cuts."""
+def can_open(wiring: Wiring, operation: Operation, isolator: str) -> bool:
+    """Whether an isolator can be opened alone in an operation: it has a position that cuts, and no interlock minds."""
+    place = open_position(wiring, isolator)
+    return place is not None and wiring.broken({**operation.positions, isolator: place}) is None
+
+
+def after_opening(wiring: Wiring, operation: Operation, isolators: Iterable[str], bound: bool = False) -> Operation:
+    """An operation with some isolators opened. Raises CallError where one has no position that cuts, and where an
+    interlock keeps that out, unless it is only a ``bound`` of what may be."""
     positions, opened = dict(operation.positions), tuple(isolators)
     for name in opened:
         place = open_position(wiring, name)
         if place is None:
             raise CallError(f"{name} has no off position, so it cannot isolate anything")
         positions[name] = place
+    broken = None if bound else wiring.broken(positions)
+    if broken is not None:
+        raise CallError(broken[1], "name other tracks, or a scenario in which that can be")
     every = tuple(dict.fromkeys((*operation.opened, *opened)))
     return Operation(operation.scenario, positions, operation.trains, opened=every)
 
@@ -115,6 +126,7 @@ def operations(wiring: Wiring) -> tuple[Operation, ...]:
     """The usual operation, and one for each scenario. Raises InputError for selections that match nothing."""
     layout, faults = wiring.layout, Faults()
     found = [Operation(None, {}, placed(layout, None))]
+    _usual_can_be(wiring, faults)
     for name in sorted(layout.scenarios):
         scenario = layout.scenarios[name]
         resolver = _Resolver(wiring, name, faults)
@@ -122,9 +134,30 @@ def operations(wiring: Wiring) -> tuple[Operation, ...]:
         if scenario.expect is not None:
             for kind in ("dead", "lit", "occupied", "clear"):
                 expect[kind] = tuple(resolver.blocks(kind, getattr(scenario.expect, kind)))
-        found.append(Operation(name, resolver.positions(scenario), placed(layout, scenario), expect))
+        positions = resolver.positions(scenario)
+        if not faults:
+            resolver.can_be(positions)
+        found.append(Operation(name, positions, placed(layout, scenario), expect))
     faults.stop()
     return tuple(found)
+
+
+def _usual_can_be(wiring: Wiring, faults: Faults) -> None:
+    broken = wiring.broken({})
+    if broken is None:
+        return
+    bar, words = broken
+    key = "never" if wiring.layout.interlocks[bar.index].never else "at_most_one"
+    place = wiring.document.place(("interlocks", bar.index, key))
+    held = bar.broken({name: wiring.usual_position(name) for name, _ in bar.holds})
+    others = [f'usually = "{_other(wiring, name, position)}" in {name}' for name, position in held[bar.most :]]
+    faults.add(place, f"as usual, {words}", f"write {listed(others, 3)}")
+
+
+def _other(wiring: Wiring, control: str, position: str) -> str:
+    """Another position of a control, the last that it has."""
+    found = wiring.layout.isolators.get(control) or wiring.layout.turnouts[control]
+    return next(one for one in reversed(positions(found)) if one != position)
 
 
 @frozen(eq=False, repr=False)
@@ -135,6 +168,17 @@ class _Resolver:
 
     def fault(self, path: Path, message: str, help_: str | None) -> None:
         self.faults.add(self.wiring.document.place(("scenarios", self.scenario, *path)), message, help_)
+
+    def can_be(self, positions: Mapping[str, str]) -> None:
+        """Whether an interlock keeps it out."""
+        broken = self.wiring.broken(positions)
+        if broken is None:
+            return
+        bar, words = broken
+        where = Label(self.wiring.document.place(("interlocks", bar.index)), "the interlock")
+        place = self.wiring.document.place(("scenarios", self.scenario))
+        help_ = "open, close or set something else here, or correct the interlock"
+        self.faults.add(place, f"in {self.scenario}, {words}", help_, where)
 
     def blocks(self, kind: str, texts: Iterable[str]) -> list[tuple[str, int]]:
         found = []

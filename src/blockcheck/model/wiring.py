@@ -8,6 +8,7 @@ from functools import cached_property
 from attrs import frozen
 
 from blockcheck.core.spans import Path
+from blockcheck.model.interlocks import Bar, bars, says, standing
 from blockcheck.model.layout import Block, Board, BoardType, ChannelRef, Isolator, Layout, Turnout
 from blockcheck.text.document import Document
 
@@ -132,6 +133,33 @@ class Wiring:
             if isolator.contact == "changeover" or isolator.side == "before-detector":
                 found.setdefault((fed.board.name, fed.bank), {}).setdefault(isolator.name, (isolator, pole.pole))
         return {bank: tuple(isolators.values()) for bank, isolators in found.items()}
+
+    @cached_property
+    def bars(self) -> tuple[Bar, ...]:
+        """What interlocks keep out."""
+        return bars(self.layout)
+
+    @cached_property
+    def interlocked(self) -> frozenset[str]:
+        """The controls that an interlock names."""
+        return frozenset(name for bar in self.bars for name, _ in bar.holds)
+
+    def usual_position(self, control: str) -> str:
+        """Where an isolator or a turnout usually stands."""
+        isolator = self.layout.isolators.get(control)
+        return self.layout.turnouts[control].usually if isolator is None else usual_position(self, isolator)
+
+    def broken(self, positions: Mapping[str, str]) -> tuple[Bar, str] | None:
+        """Which interlock a state breaks, and how, in words; None where it can be. What is not in ``positions`` stands
+        as usual."""
+        if not self.bars:
+            return None
+        state = {name: positions.get(name) or self.usual_position(name) for name in self.interlocked}
+        for bar in self.bars:
+            held = bar.broken(state)
+            if held:
+                return bar, f"{standing(held)} cannot be: {says(self.layout.interlocks[bar.index])}"
+        return None
 
     @cached_property
     def joints_at(self) -> Mapping[str, tuple[int, ...]]:

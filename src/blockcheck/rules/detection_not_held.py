@@ -18,8 +18,9 @@ from blockcheck.analysis.power.detection import least_detected
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.power.hold import Hold, hold_of
 from blockcheck.analysis.study import Study
+from blockcheck.circuit.allowed import NOT_DECIDED, nearest
 from blockcheck.circuit.reach import Never
-from blockcheck.core.findings import Finding, Label, Rewrite, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Rewrite, Severity, Unchecked
 from blockcheck.model.operate import open_position, vehicles
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Ohms, show
 from blockcheck.rules import _subjects
@@ -40,7 +41,13 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
         if isolator.detection != "held" or cut is None:
             continue
         usually = study.operations[0]
-        electrics = Electrics(study, evolve(usually, positions={**usually.positions, name: cut}))
+        beside = nearest(study.circuit, {name: cut})
+        if beside == NOT_DECIDED:
+            yield Unchecked("detection-not-held", name, UNDECIDED)
+            continue
+        if beside is None:  # no state has it open
+            continue
+        electrics = Electrics(study, evolve(usually, positions={**usually.positions, **beside, name: cut}))
         for block in blocks:
             if block not in study.circuit.detected or isolation_claim(name, block) in study.mended:
                 continue

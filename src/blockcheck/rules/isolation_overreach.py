@@ -12,7 +12,7 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.isolation.isolation import Isolation
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Isolator
@@ -21,10 +21,12 @@ from blockcheck.rules import _subjects
 from blockcheck.rules._rule import Rule, isolation_claim, listed
 
 
-def check(study: Study) -> Iterator[Finding]:
+def check(study: Study) -> Iterator[Finding | Unchecked]:
     """One finding for each isolator that kills, or moves to another district, blocks that it is not meant for."""
     kills = Isolation(study).kills
     for name, meant in study.wiring.meant.items():
+        if name not in kills and open_position(study.wiring, name) is not None:
+            yield Unchecked("isolation-overreach", name, UNDECIDED)
         victims = [
             victim
             for victim in sorted((kills.get(name, frozenset()) | _moved(study, name)) - set(meant), key=natural_key)

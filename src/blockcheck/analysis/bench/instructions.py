@@ -7,6 +7,8 @@ from collections.abc import Iterable
 from blockcheck.analysis.bench.measure import Bench, shown_position
 from blockcheck.analysis.bench.wired import CHANNELS, OHMS, VOLTS, Step
 from blockcheck.circuit.parts import Kind
+from blockcheck.core.natural import natural_key
+from blockcheck.core.words import listed
 from blockcheck.model.quantities import DIMENSIONS, Ohms, show
 
 MEASURE = "Measure the resistance from red to black."
@@ -53,7 +55,10 @@ def _closed(own: Bench) -> Iterable[str]:
     isolators = own.study.layout.isolators
     if isolators:
         changeovers = [name for name in isolators if isolators[name].contact == "changeover"]
+        open_ = [name for name in own.study.circuit.interlocked if own.state[name] == "open"]
         words = "Close every isolator"
+        if open_:
+            words += f" but {listed(sorted(open_, key=natural_key))}, which interlocks keep open"
         if changeovers:
             words += "; set " + ", ".join(f"{name} to {own.state[name]}" for name in changeovers)
         yield f"{words}. What a step moves is put back before the next."
@@ -73,6 +78,8 @@ def what_to_do(own: Bench, step: Step) -> str:
             moves.append(f"Set the points of {name} {place}.")
         elif place == "open":
             moves.append(f"Open {name}.")
+        elif place == "closed":
+            moves.append(f"Close {name}.")
         else:
             moves.append(f"Set {name} {shown_position(isolator, place)}.")
     where = step.red.words.partition(" rail of ")[2] or step.red.words

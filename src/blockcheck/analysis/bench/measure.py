@@ -26,11 +26,12 @@ from blockcheck.analysis.bench.wired import (
     Wired,
 )
 from blockcheck.analysis.study import Study
-from blockcheck.circuit.parts import Edge, Kind
+from blockcheck.circuit.parts import CLOSED, Edge, Kind
 from blockcheck.circuit.terminals import Terminals, drop_spot
 from blockcheck.core.natural import natural_key
 from blockcheck.core.pieces import pieces
 from blockcheck.model.layout import Isolator
+from blockcheck.model.operate import closed_position
 from blockcheck.model.wiring import positions
 
 
@@ -119,10 +120,16 @@ class _Steps:
     def make(
         self, id_: str, kind: str, title: str, red: Probe, black: Probe, about: tuple[str, ...], **more: object
     ) -> Step:
-        state = more.pop("state", ())
+        state = self.moves(more.pop("state", ()), about)  # type: ignore[arg-type]
         stage = DEAD if kind == OHMS else LIVE
         group = next((self.group(one) for one in about if one in self.study.layout.blocks), None)
         return Step(id_, stage, kind, title, state, red, black, group, about, **more)  # type: ignore[arg-type]
+
+    def moves(self, wanted: tuple[tuple[str, str], ...], about: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+        """What is moved for a step: what it is about, and what an interlock keeps from standing as it is."""
+        found = self.bench.around(dict(wanted), self.bench.state, about)
+        moved = [one for one in dict.fromkeys((*wanted, *found.items())) if self.bench.state[one[0]] != one[1]]
+        return tuple(sorted(moved, key=lambda one: one[1] == CLOSED))  # opened first
 
     # -- places ---------------------------------------------------------------------------------------------------
     def places(self, block: str) -> list[tuple[str, str, Probe, Probe]]:
@@ -253,10 +260,9 @@ class _Steps:
                     continue
                 seen.add((line.node, load.node))
                 for position in positions(isolator):
-                    usual = self.bench.state[name] == position
                     id_ = f"switch.{name}.{words}.{position}"
                     title = f"{name} {shown_position(isolator, position)}: {words if block_of else line.words}"
-                    state = () if usual else ((name, position),)
+                    state = ((name, position),)
                     rough = any(self.rough(one) for one in about if one in self.study.circuit.detected)
                     yield self.make(id_, OHMS, title, line, load, (*about, name), state=state, rough=rough)
 
@@ -294,7 +300,7 @@ class _Steps:
             if block not in self.bench.built.grid.tracks:
                 continue
             for position in ("through", "diverging"):
-                state = () if self.bench.state[name] == position else ((name, position),)
+                state = ((name, position),)
                 frog = Probe(circuit.frogs[name], f"the frog of {name}")
                 _, _, detected, _ = self.places(block)[0]
                 title = f"{name} set {position}: frog and detected rail"
@@ -329,7 +335,7 @@ class _Steps:
         for name in sorted(layout.isolators, key=natural_key):
             isolator = layout.isolators[name]
             for position in positions(isolator):
-                if position == self.bench.state[name]:
+                if position == closed_position(self.study.wiring, name):
                     continue
                 blocks = [one for one in self.study.wiring.switched[name] if one in self.study.circuit.detected]
                 for block in blocks:

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cached_property
 from typing import NamedTuple
 
 from attrs import frozen
 
 from blockcheck.analysis.study import Study
+from blockcheck.circuit.allowed import NOT_DECIDED, nearest
 from blockcheck.circuit.parts import Kind
+from blockcheck.circuit.state import State
 from blockcheck.circuit.terminals import Terminals
 from blockcheck.circuit.wires import lines
 from blockcheck.model.keys import Name
@@ -87,10 +89,23 @@ class Wired:
 
     @cached_property
     def state(self) -> dict[str, str]:
-        """Every isolator closed, the points as usual."""
+        """Every isolator closed, as far as interlocks let them, the points as usual."""
         circuit, wiring = self.study.circuit, self.study.wiring
         closed = {name: closed_position(wiring, name) for name in wiring.layout.isolators}
-        return {**circuit.usual, **{name: place for name, place in closed.items() if name in circuit.controls}}
+        all_closed = {**circuit.usual, **{name: place for name, place in closed.items() if name in circuit.controls}}
+        return {**all_closed, **self.around({}, all_closed)}
+
+    def around(self, moved: State, base: State, about: Sequence[str] = ()) -> State:
+        """Where interlocked controls stand with some moved, all else as near as they let it to a state: what feeds the
+        blocks and isolators that something is ``about`` first."""
+        circuit, wiring = self.study.circuit, self.study.wiring
+        if not circuit.bars:
+            return {}
+        isolators = [one.isolator for one in (wiring.fed.get(name) for name in about) if one is not None]
+        own = [one.name for one in isolators if one is not None and one.name in circuit.controls]
+        wishes = {**base} | {name: closed_position(wiring, name) for name in own}
+        found = nearest(circuit, moved, [(name, wishes[name]) for name in dict.fromkeys((*own, *base))])
+        return {} if found is None or found == NOT_DECIDED else found
 
     @cached_property
     def built(self) -> Built:

@@ -15,12 +15,13 @@ from blockcheck.analysis.difference.renames import NONE, Renames
 from blockcheck.analysis.difference.rows import Row, Side, Value
 from blockcheck.core.columns import column
 from blockcheck.core.natural import natural_key
-from blockcheck.model.layout import SUBJECTS, Accept
+from blockcheck.model.interlocks import says
+from blockcheck.model.layout import SUBJECTS, Accept, Interlock
 from blockcheck.model.wiring import Wiring
 
 KINDS = (
     *("layout", "booster", "district", "board", "isolator", "block", "harness", "turnout", "run", "joint", "load"),
-    *("train", "scenario", "limits", "rules", "accept"),
+    *("interlock", "train", "scenario", "limits", "rules", "accept"),
 )
 
 
@@ -63,7 +64,7 @@ _HEAD: Mapping[str, tuple[str, ...]] = {
 """What a thing that is added or gone is described by; what stands in another table, by all that it says."""
 _WHERE_USED = ("board_types", "wires", "rails")
 """Tables of things that are compared where they are used."""
-_APART = ("layout", "joints", "limits", "rules", "accept")
+_APART = ("layout", "joints", "interlocks", "limits", "rules", "accept")
 """Tables that are no named ones, and are told in their own way."""
 _NOTHING = Value(None, None)
 
@@ -86,6 +87,7 @@ def _changes(old: Wiring, new: Wiring, names: Renames) -> Iterator[Change]:
         yield from _named(kind, was, now)
         if kind == "turnouts":
             yield from _gaps(was, now)
+            yield from _interlocks(was, now)
     apart = {*SUBJECTS, *_APART}
     yield from _rows(
         "layout", new.layout.about.name, was.fields(old.layout, but=apart), now.fields(new.layout, but=apart)
@@ -156,6 +158,29 @@ def _cut(gap: Gap | None) -> str | None:
 def _joint(side: Side, gap: Gap) -> Row:
     """What is said of a joint besides which ends meet there."""
     return side.fields(gap.joint, but=("blocks", "ends"))
+
+
+def _interlocks(was: Side, now: Side) -> Iterator[Change]:
+    """What interlocks keep out: one that keeps out something else is another one."""
+    old, new = ({_kept_out(one, side.names): one for one in side.layout.interlocks} for side in (was, now))
+    for key in dict.fromkeys((*old, *new)):
+        one, two = old.get(key), new.get(key)
+        if one is None or two is None:
+            before, after = (says(it) if it is not None else None for it in (one, two))
+            what = "added" if one is None else "gone"
+            yield Change("interlock", " ".join(key[1]), what, None, before, after, True)
+        else:
+            yield from _rows("interlock", " ".join(key[1]), _reason(was, one), _reason(now, two))
+
+
+def _kept_out(one: Interlock, names: Renames) -> tuple[str | None, tuple[str, ...], tuple[str, ...]]:
+    """A position that is had at most once, or none; the controls, by their new names; what never holds."""
+    controls = tuple(names.new("isolators", name) for name in (*one.controls, *one.never))
+    return one.at_most_one, controls, tuple(one.never.values())
+
+
+def _reason(side: Side, one: Interlock) -> Row:
+    return side.fields(one, but=("controls", "at_most_one", "never"))
 
 
 def _judging(was: Side, now: Side) -> Iterator[Change]:

@@ -6,10 +6,12 @@ import heapq
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cached_property
 from itertools import product
+from typing import Literal
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from blockcheck.analysis.study import Study
+from blockcheck.circuit.allowed import NOT_DECIDED, nearest
 from blockcheck.circuit.parts import Kind
 from blockcheck.circuit.reach import Answer, Never, Question, Route, Undecided, Witness
 from blockcheck.circuit.state import ON, State, conducts
@@ -100,7 +102,8 @@ class Isolation:
 
     @property
     def kills(self) -> Mapping[str, frozenset[str]]:
-        """Isolator -> the blocks from which it takes power when it opens, everything else as usual."""
+        """Isolator -> the blocks from which it takes power when it opens, everything else as usual, or as near to that
+        as interlocks let it. One that could not be decided is absent."""
         return self.study.once(_kills)
 
     def killed(self, isolator: str, before: State, after: State) -> Iterator[str]:
@@ -179,8 +182,9 @@ class Isolation:
         circuit, wiring = self.study.circuit, self.study.wiring
         cut = open_position(wiring, isolator)
         assert cut is not None
-        for state in self._likely(block):
-            if self._differs(block, {**state, isolator: closed_position(wiring, isolator)}, {**state, isolator: cut}):
+        for wanted in self._likely(block):
+            state = alone(self.study, isolator, wanted)
+            if state is not None and state != NOT_DECIDED and self._differs(block, state, {**state, isolator: cut}):
                 return True
         others = [control for control in circuit.controls.values() if control.name != isolator]
         if len(others) > MOST_ENUMERATED:
@@ -193,21 +197,20 @@ class Isolation:
         return False
 
     def _touches(self, isolator: str, block: str) -> bool:
-        """Whether some contact of an isolator can lie on a way to the block at all."""
+        """Whether some contact of an isolator can lie on a way to the block at all, through another one perhaps."""
         circuit = self.study.circuit
-        mine = frozenset(circuit.contacts[isolator])
         goals = self._terminals | {circuit.detected[block], circuit.common[block]}
         return any(
             all(
                 not isinstance(
                     Question(
-                        circuit, [Route(frozenset({end}), goals)], without=mine.__contains__, mended=self.study.mended
+                        circuit, [Route(frozenset({end}), goals)], without=number.__eq__, mended=self.study.mended
                     ).answer(),
                     Never,
                 )
                 for end in (circuit.edges[number].a, circuit.edges[number].b)
             )
-            for number in mine
+            for number in circuit.contacts[isolator]
         )
 
     def _likely(self, block: str) -> Iterable[dict[str, str]]:
@@ -222,7 +225,8 @@ class Isolation:
         }
 
     def _differs(self, block: str, before: State, after: State) -> bool:
-        return self.lit(block, before) and not self.lit(block, after)
+        can_be = self.study.circuit.can_be
+        return can_be(before) and can_be(after) and self.lit(block, before) and not self.lit(block, after)
 
     def trickles(self, isolator: str, block: str) -> Answer:
         """Whether, with an isolator open, a vehicle in the block can still make its own channel read.
@@ -260,15 +264,45 @@ class Isolation:
 
 def _kills(study: Study) -> Mapping[str, frozenset[str]]:
     isolation, wiring, usual = Isolation(study), study.wiring, study.circuit.usual
-    found = {}
+    found = dict[str, frozenset[str]]()
     for name in wiring.meant:
         cut = open_position(wiring, name)
         if cut is None:
             continue
         closed = closed_position(wiring, name)
+        if name in study.circuit.interlocked:
+            killed = _kills_among(study, name, closed, cut)
+            found |= {name: killed} if killed is not None else {}
+            continue
         before = usual if usual[name] == closed else moved(usual, name, closed)
         found[name] = frozenset(isolation.killed(name, before, moved(usual, name, cut)))
     return found
+
+
+def alone(study: Study, isolator: str, wanted: State) -> State | Literal["undecided"] | None:
+    """The state nearest to a wanted one in which an isolator can be opened and closed, closed; None where interlocks
+    let it move with another only, or not at all."""
+    circuit, wiring = study.circuit, study.wiring
+    closed, cut = closed_position(wiring, isolator), str(open_position(wiring, isolator))
+    bars = dict.fromkeys(bar.given(isolator, place) for bar in circuit.bars for place in (closed, cut))
+    near = nearest(evolve(circuit, bars=tuple(bars)), {}, wanted.items())
+    return near if near is None or near == NOT_DECIDED else {**wanted, **near, isolator: closed}
+
+
+def _kills_among(study: Study, name: str, closed: str, cut: str) -> frozenset[str] | None:
+    """What opening an isolator kills where interlocks may not let all else stand as usual; None where that is not
+    decided. Two that move as one, such as the arms of a lever, do so."""
+    before = alone(study, name, study.circuit.usual)
+    beside: State | Literal["undecided"] | None = {}
+    if before is None:
+        before, beside = (nearest(study.circuit, {name: place}) for place in (closed, cut))
+    if before == NOT_DECIDED or beside == NOT_DECIDED:
+        return None
+    if before is None or beside is None:  # it always stands there
+        return frozenset()
+    was = study.now(before)
+    now = study.now({**was.state, **beside, name: cut})
+    return frozenset(block for block in study.blocks if was.power(block) == ON != now.power(block))
 
 
 class _Moved(dict[str, str]):

@@ -89,6 +89,7 @@ class StudyIslands:
             blocks={name: layout.blocks[name] for name in members},
             isolators={name: layout.isolators[name] for name in isolators},
             joints=tuple(layout.joints[index] for index in self._joints[island]),
+            interlocks=(),  # they bind across islands: whoever moves a control asks the whole
         )
         small = evolve(
             wiring,

@@ -23,7 +23,7 @@ from blockcheck.analysis.power.leaves import Leaves, leaves_of
 from blockcheck.analysis.power.rises import ByCells, Currents, Direct, Rises, sorted_by
 from blockcheck.analysis.power.whatif import Change, WhatIf
 from blockcheck.circuit.state import OFF
-from blockcheck.model.operate import open_position
+from blockcheck.model.operate import can_open, open_position
 from blockcheck.solver.large import LargeLinear
 
 Floats = NDArray[np.float64]
@@ -69,7 +69,7 @@ class _All:
         found: dict[int, list[str]] = {}
         for name in self.ifs.study.layout.isolators:
             island = self._islands.islands.of_control(name)
-            if island is not None and open_position(self.ifs.study.wiring, name) is not None:
+            if island is not None and can_open(self.ifs.study.wiring, self.ifs.operation, name):
                 found.setdefault(island, []).append(name)
         return found
 

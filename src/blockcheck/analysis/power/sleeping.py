@@ -9,6 +9,7 @@ from attrs import frozen
 from blockcheck.analysis.isolation.isolation import Isolation
 from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.study import Study
+from blockcheck.circuit.state import State
 from blockcheck.core.natural import natural_key
 from blockcheck.model.operate import Operation, after_opening, open_position
 
@@ -25,11 +26,22 @@ class Choice:
     blocks: tuple[str, ...]
 
 
-def fewest(choices: Sequence[Choice], saves: Saves, over: Mapping[str, float]) -> tuple[Choice, ...] | None:
+@frozen
+class Barred:
+    """What an interlock leaves: the sum of ``takes`` of the isolators that are opened is at most ``most``."""
+
+    takes: Mapping[str, int]
+    most: int
+
+
+def fewest(
+    choices: Sequence[Choice], saves: Saves, over: Mapping[str, float], barred: Sequence[Barred] = ()
+) -> tuple[Choice, ...] | None:
     """The choices that put the fewest blocks to sleep of those that take at least ``over`` (amperes) off every limit.
 
-    A block counts once, and saves once, however many choices put it to sleep. None where even all of them are not
-    enough. Exact, by integer programming; of equally good answers, always the same one.
+    Of what is ``barred``, no more is taken than may be. A block counts once, and saves once, however many choices put
+    it to sleep. None where it cannot be done. Exact, by integer programming; of equally good answers, always the same
+    one.
     """
     pending = {name: amperes for name, amperes in over.items() if amperes > _SLACK}
     if not pending:
@@ -39,14 +51,16 @@ def fewest(choices: Sequence[Choice], saves: Saves, over: Mapping[str, float]) -
     asleep = {block for choice in useful for block in choice.blocks}
     if any(sum(_saved(saves, block, name) for block in asleep) < need - _SLACK for name, need in pending.items()):
         return None
-    return _program(useful, saves, pending)
+    return _program(useful, saves, pending, barred)
 
 
 def _saved(saves: Saves, block: str, limit: str) -> float:
     return saves.get(block, {}).get(limit, 0.0)
 
 
-def _program(useful: Sequence[Choice], saves: Saves, pending: Mapping[str, float]) -> tuple[Choice, ...] | None:
+def _program(
+    useful: Sequence[Choice], saves: Saves, pending: Mapping[str, float], barred: Sequence[Barred]
+) -> tuple[Choice, ...] | None:
     """One variable a choice, and one for each block that several choices put to sleep: it sleeps if any of them is
     taken, and only then."""
     import numpy as np  # heavy, and only wanted when something does not fit
@@ -79,6 +93,10 @@ def _program(useful: Sequence[Choice], saves: Saves, pending: Mapping[str, float
             for place, factor in rule:
                 rows[index, place] = factor
         limits.append(LinearConstraint(rows, 0, np.inf))
+    for one in barred:
+        takes = np.zeros((1, width))
+        takes[0, : len(useful)] = [one.takes.get(choice.isolator, 0) for choice in useful]
+        limits.append(LinearConstraint(takes, -np.inf, one.most))
     result = milp(
         cost,
         constraints=limits,
@@ -104,7 +122,19 @@ def to_sleep(study: Study, operation: Operation) -> tuple[Choice, ...] | None:
     for block, (amperes, _) in budget.blocks.items():
         home, freed = budget.feeding.reached[block], amperes - left.get(block, 0.0)
         saves[block] = {f"district {home}": freed, f"booster {study.layout.districts[home].booster}": freed}
-    return fewest(choices, saves, over)
+    return fewest(choices, saves, over, _barred(study, budget.feeding.now.state))
+
+
+def _barred(study: Study, state: State) -> list[Barred]:
+    found = []
+    for bar in study.circuit.bars:
+        takes = {
+            name: (place == cut) - (state[name] == place)
+            for name, place in bar.holds
+            if name in study.layout.isolators and (cut := open_position(study.wiring, name)) is not None
+        }
+        found.append(Barred(takes, bar.most - sum(state[name] == place for name, place in bar.holds)))
+    return found
 
 
 def _kept_awake(study: Study, operation: Operation, choices: Sequence[Choice]) -> Mapping[str, float]:
@@ -115,7 +145,7 @@ def _kept_awake(study: Study, operation: Operation, choices: Sequence[Choice]) -
     holding = [one.isolator for one in choices if study.layout.isolators[one.isolator].hold_ohm is not None]
     if not holding:
         return {}
-    after = Budget.of(study, after_opening(study.wiring, operation, holding))
+    after = Budget.of(study, after_opening(study.wiring, operation, holding, bound=True))
     return {name: amperes for name, (amperes, _) in after.blocks.items() if name not in after.feeding.supply}
 
 
