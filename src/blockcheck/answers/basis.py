@@ -47,8 +47,8 @@ def basis_of(study: Study, report: Report) -> Basis:
         lacking.setdefault(one.rule, set()).add(one.subject)
     judged, volts, seen = dict[str, int](), set[str](), study
     for applied in report.applied:
-        names = applied.judged() - lacking.get(applied.rule, set())
-        judged[applied.rule] = 1 if applied.subjects is None else len(names)
+        names = {str(name) for name in applied.judged if name not in lacking.get(applied.rule, ())}
+        judged[applied.rule] = len(names)
         rule = rule_named(applied.rule)
         if rule is not None and rule.family == "electrics":
             volts |= names

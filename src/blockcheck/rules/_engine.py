@@ -18,22 +18,19 @@ from blockcheck.core.shown import shown
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import SUBJECTS, Accept, Layout
 from blockcheck.rules._registry import RULES
-from blockcheck.rules._rule import Acceptance, Rule, Subjects, listed
+from blockcheck.rules._rule import Acceptance, Judged, Lacks, Rule, listed
 from blockcheck.text.ranges import MOST_NAMES, RangeError, names_of
 
 
 @frozen(eq=False, repr=False)
 class Applied:
-    """One rule as it was applied: the study as the rule saw it, and the names that it said something about."""
+    """One rule as it was applied: the study as the rule saw it, what it looked at, and the names that it found fault
+    with or could not judge."""
 
     rule: str
     study: Study
-    subjects: Subjects | None
+    judged: tuple[str | None, ...]
     named: frozenset[str]
-
-    def judged(self) -> set[str]:
-        """The names that the rule looked at, those that it could not judge for want of data among them."""
-        return set() if self.subjects is None else {*self.subjects(self.study)}
 
     def held(self) -> Iterator[tuple[str | None, bool]]:
         """The subjects that the rule judged and found nothing against, and whether nothing clouds that.
@@ -42,12 +39,10 @@ class Applied:
         it was judged as if that were mended. None stands for the layout as one.
         """
         blamed = _blamed(self.study)
-        if self.subjects is None:
-            if not self.named:
+        for name in self.judged:
+            if name is None and not self.named:
                 yield None, True
-            return
-        for name in dict.fromkeys(self.subjects(self.study)):
-            if name not in self.named:
+            elif name is not None and name not in self.named:
                 yield name, not {name, name.partition(".")[0]} & blamed
 
 
@@ -88,19 +83,25 @@ def run(study: Study, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
     for rule in rules:
         severity = _severity(study, rule)
         if rule.check is not None:
-            raw = list(rule.check(study))
+            said = rule.check(study)
         else:
             assert rule.review is not None
-            raw = list(rule.review(tuple(_reviewed(study, used, today, findings))))
+            said = rule.review(tuple(_reviewed(study, used, today, findings)))
+        raw, looked = list[Finding | Lacks](), dict[str | None, None]()
+        for one in said:
+            if isinstance(one, Judged):
+                looked[one.subject] = None
+            else:
+                raw.append(one)
         if severity is None:  # it mends nothing, so that what follows from its findings is told
             off.append(Off(rule.name, len(list(_by_cause([one for one in raw if isinstance(one, Finding)])))))
             continue
-        applied.append(Applied(rule.name, study, rule.subjects, frozenset(_named(raw))))
+        applied.append(Applied(rule.name, study, tuple(looked), frozenset(_named(raw))))
         claims: set[Path] = set()
         reported: list[Finding] = []
         for item in raw:
-            if isinstance(item, Unchecked):
-                unchecked.append(item)
+            if isinstance(item, Lacks):
+                unchecked.append(Unchecked(rule.name, item.subject, item.needs))
                 continue
             default = item.own or rule.severity
             own = severity if item.own is None or rule.name in study.layout.rules else item.own
@@ -161,10 +162,10 @@ def _other(finding: Finding, known: set[str]) -> str:
     return next((name for name in (finding.subject, *finding.others) if name not in known), finding.subject)
 
 
-def _named(raw: list[Finding | Unchecked]) -> Iterator[str]:
+def _named(raw: list[Finding | Lacks]) -> Iterator[str]:
     """The names that a rule says something about; of a channel or a pole also the board or the isolator."""
     for item in raw:
-        names = (item.subject,) if isinstance(item, Unchecked) else (item.subject, *item.others)
+        names = (item.subject,) if isinstance(item, Lacks) else (item.subject, *item.others)
         for name in names:
             yield name
             yield name.partition(".")[0]

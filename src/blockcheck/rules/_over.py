@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Container, Iterable, Iterator
 from math import fsum
 
 from attrs import evolve
@@ -10,8 +10,7 @@ from attrs import evolve
 from blockcheck.analysis.power.budgets import Budget, Draw
 from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Unchecked
-from blockcheck.rules._rule import amps, listed, over_claim
+from blockcheck.rules._rule import Judged, Lacks, amps, listed, over_claim
 
 Draws = Callable[[Budget], Iterator[Draw]]
 
@@ -37,12 +36,20 @@ def budget_draws(study: Study, draws: Draws) -> Iterator[tuple[str | None, Draw]
             yield operation.scenario, draw
 
 
-def lacking(rule: str, draw: Draw, limit: str | None = None) -> Unchecked | None:
+def limited(study: Study, draws: Draws, hidden: Container[str] = ()) -> Iterator[Judged]:
+    """What has a limit in any operation, but for what is over it only for what something else is told of."""
+    for operation in study.operations:
+        for draw in draws(Budget.of(study, operation)):
+            if draw.limit_a is not None and draw.name not in hidden:
+                yield Judged(draw.name)
+
+
+def lacking(draw: Draw, limit: str | None = None) -> Lacks | None:
     """What keeps a draw from being checked, if anything does: what is too much already stays so."""
     if over(draw):
         return None
     needs = [*draw.needs, *([limit] if limit is not None and draw.limit_a is None else [])]
-    return Unchecked(rule, draw.name, tuple(needs)) if needs else None
+    return Lacks(draw.name, tuple(needs)) if needs else None
 
 
 def over(draw: Draw, less_a: float = 0.0) -> bool:

@@ -8,19 +8,39 @@ from datetime import date
 from functools import cached_property
 from importlib import import_module
 
-from attrs import frozen
+from attrs import field, frozen
 
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.state import State
 from blockcheck.core import words
 from blockcheck.core.docs import docstring
-from blockcheck.core.findings import Finding, Rewrite, Severity, Unchecked
+from blockcheck.core.findings import Finding, Rewrite, Severity
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Board
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, show
 
-Check = Callable[[Study], Iterator[Finding | Unchecked]]
-Subjects = Callable[[Study], Iterable[str]]
+
+@frozen
+class Lacks:
+    """What keeps a rule from judging a subject: the data that it lacks, as they are written."""
+
+    subject: str
+    needs: tuple[str, ...]
+
+
+@frozen
+class Judged:
+    """A subject that a rule looks at: the rule holds of it unless a finding or a lack names it, too.
+
+    None is the layout as one, of a rule whose findings are about what does not exist, or about pairs.
+    """
+
+    subject: str | None
+
+
+Said = Iterator[Finding | Lacks | Judged]
+"""What a rule has to say; the engine stamps its name and severity."""
+Check = Callable[[Study], Said]
 
 
 @frozen(eq=False, repr=False)
@@ -40,7 +60,15 @@ class Acceptance:
     unknown: tuple[str, ...] = ()
 
 
-Review = Callable[[tuple[Acceptance, ...]], Iterator[Finding]]
+Review = Callable[[tuple[Acceptance, ...]], Said]
+
+
+def _given(doc: str | None) -> str:
+    return doc or ""
+
+
+def _named(module: str) -> str:
+    return module.rpartition(".")[2].replace("_", "-")
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -49,18 +77,16 @@ class Rule:
 
     ``doc`` is its module's docstring: a sentence, then paragraphs that begin with ``Why:`` and ``Mend:``. ``needs``
     names the data without which it is not made. ``check`` looks at a case; ``review``, for the hygiene rules, at the
-    exceptions after all others have run. ``subjects`` tells the names that it judges, so that what it finds nothing
-    against can be said to hold; without it, it judges the layout as one.
+    exceptions after all others have run. ``name`` is made of its module's name.
     """
 
-    doc: str
-    name: str
+    doc: str = field(converter=_given)
+    name: str = field(converter=_named)
     family: str
     severity: Severity
     check: Check | None
     needs: tuple[str, ...] = ()
     review: Review | None = None
-    subjects: Subjects | None = None
 
     @cached_property
     def sentence(self) -> str:
@@ -88,10 +114,10 @@ class Rule:
         return {part.split(":")[0]: part.split(":", 1)[1].strip() for part in self._parts[1:] if ":" in part}
 
 
-def unbuilt(study: Study, rule: str, block: str) -> Unchecked:
-    """A block that could not be compiled, as an unchecked subject."""
+def unbuilt(study: Study, block: str) -> Lacks:
+    """A block that could not be compiled."""
     missing = study.wiring.fed[block].missing
-    return Unchecked(rule, block, tuple(".".join(map(str, path)) for path in missing) or (f"blocks.{block}.district",))
+    return Lacks(block, tuple(".".join(map(str, path)) for path in missing) or (f"blocks.{block}.district",))
 
 
 def amps(value: float) -> str:

@@ -12,10 +12,10 @@ from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.power.limits import breaker
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.ladder import conductor_ohm_per_m
-from blockcheck.core.findings import Finding, Label, Unchecked
+from blockcheck.core.findings import Finding, Label
 from blockcheck.core.spans import Path
 from blockcheck.model.quantities import DIMENSIONS, Ohms, Volts, show
-from blockcheck.rules._rule import listed, metres, unbuilt
+from blockcheck.rules._rule import Lacks, listed, metres, unbuilt
 
 
 def usual(study: Study) -> Electrics:
@@ -23,7 +23,7 @@ def usual(study: Study) -> Electrics:
     return Electrics.of(study, study.operations[0])
 
 
-def complete(study: Study, rule: str, stand: bool) -> Iterator[str | Unchecked]:
+def complete(study: Study, stand: bool) -> Iterator[str | Lacks]:
     """The blocks that are in the network and live, and those that lack data for it, or are not in the circuit at all.
 
     ``stand`` leaves out throats, where trains never stand. A block that is asleep has nothing to check.
@@ -33,11 +33,11 @@ def complete(study: Study, rule: str, stand: bool) -> Iterator[str | Unchecked]:
         if stand and fed.block.kind == "throat":
             continue
         if block not in study.circuit.detected:
-            yield unbuilt(study, rule, block)
+            yield unbuilt(study, block)
             continue
         needs = lacking(study).get(block)
         if needs is not None:
-            yield Unchecked(rule, block, needs)
+            yield Lacks(block, needs)
         elif electrics.live(block):
             yield block
 
@@ -46,7 +46,7 @@ Judge = Callable[[Study, str, str], Iterator[Finding]]
 """What a rule says of a block in a study; the words say of which data that holds whatever they are."""
 
 
-def whatever(study: Study, lacks: Unchecked, judge: Judge) -> Iterator[Finding | Unchecked]:
+def whatever(study: Study, lacks: Lacks, judge: Judge) -> Iterator[Finding | Lacks]:
     """What is wrong with a block that lacks data, whatever they are; where nothing is, that it cannot be judged."""
     best = study.always(at_best).mending(study.mended)
     judged = usual(best).live(lacks.subject)

@@ -7,16 +7,14 @@ Mend: mend what was accepted, or give the exception a new date and reason.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.core.findings import Finding, Rewrite, Severity
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Acceptance, Rule
+from blockcheck.rules._rule import Acceptance, Judged, Rule, Said
 
 
-def review(accepts: tuple[Acceptance, ...]) -> Iterator[Finding]:
+def review(accepts: tuple[Acceptance, ...]) -> Said:
     """A finding for each exception whose date has passed."""
     for one in accepts:
+        yield Judged(one.where)
         if one.expired:
             yield Finding(
                 f"the exception for {one.rule} of {one.where} expired on {one.until}",
@@ -31,5 +29,10 @@ def review(accepts: tuple[Acceptance, ...]) -> Iterator[Finding]:
 
 
 RULE = Rule(
-    __doc__ or "", "accept-expired", "hygiene", Severity.WARNING, None, review=review, subjects=_subjects.accepts
+    __doc__,
+    __name__,
+    "hygiene",
+    Severity.WARNING,
+    None,
+    review=review,
 )

@@ -8,18 +8,16 @@ Mend: take the exception out, or end its range where the names end.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.core.findings import Finding, Rewrite, Severity
 from blockcheck.core.natural import condensed
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Acceptance, Rule, listed
+from blockcheck.rules._rule import Acceptance, Judged, Rule, Said, listed
 from blockcheck.text.edits import quoted
 
 
-def review(accepts: tuple[Acceptance, ...]) -> Iterator[Finding]:
+def review(accepts: tuple[Acceptance, ...]) -> Said:
     """A finding for each exception that has not expired and that matched nothing, or covers what does not exist."""
     for one in accepts:
+        yield Judged(one.where)
         if one.expired or (one.matched and not one.unknown):
             continue
         does = "does" if len(one.unknown) == 1 else "do"
@@ -38,5 +36,10 @@ def review(accepts: tuple[Acceptance, ...]) -> Iterator[Finding]:
 
 
 RULE = Rule(
-    __doc__ or "", "accept-unused", "hygiene", Severity.WARNING, None, review=review, subjects=_subjects.accepts
+    __doc__,
+    __name__,
+    "hygiene",
+    Severity.WARNING,
+    None,
+    review=review,
 )

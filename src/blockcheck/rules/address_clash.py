@@ -7,23 +7,22 @@ Mend: give one of the boards another first_address.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from itertools import combinations, pairwise
 
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.core.natural import natural_key
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule
+from blockcheck.rules._rule import Judged, Rule, Said
 
 
-def check(study: Study) -> Iterator[Finding]:
+def check(study: Study) -> Said:
     """One finding for each pair of boards whose numbers overlap."""
     spans: list[tuple[str, int, int]] = []
     for name in sorted(study.layout.boards, key=natural_key):
         board = study.layout.boards[name]
         kind = study.layout.board_types.get(board.type)
         if board.first_address is not None and kind is not None:
+            yield from (Judged(f"{name}.{number + 1}") for number in range(kind.channels))
             spans.append((name, board.first_address, board.first_address + kind.channels))
     free = max((end for _, _, end in spans), default=0)
     ordered = sorted((start, end) for _, start, end in spans)
@@ -44,4 +43,4 @@ def check(study: Study) -> Iterator[Finding]:
             )
 
 
-RULE = Rule(__doc__ or "", "address-clash", "structure", Severity.ERROR, check, subjects=_subjects.addressed)
+RULE = Rule(__doc__, __name__, "structure", Severity.ERROR, check)

@@ -8,21 +8,21 @@ Mend: move the block to a channel of the right bank, feed the bank from the bloc
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule
+from blockcheck.rules._rule import Judged, Rule, Said
 
 
-def check(study: Study) -> Iterator[Finding]:
+def check(study: Study) -> Said:
     """A finding for each block whose district is not the one of its bank, nor one that its changeover connects."""
     for name, fed in study.wiring.fed.items():
         wanted = fed.block.district
-        if fed.channel is None or fed.board is None or wanted is None or wanted == fed.district or fed.missing:
+        if fed.channel is None or fed.board is None or wanted is None or fed.missing:
             continue
+        yield Judged(name)
         isolator = fed.isolator
+        if wanted == fed.district:
+            continue
         if isolator is not None and isolator.contact == "changeover" and wanted in (isolator.between or ()):
             continue
         banks = ("boards", fed.board.name, "banks") if fed.board.banks else ("boards", fed.board.name)
@@ -40,4 +40,4 @@ def check(study: Study) -> Iterator[Finding]:
         )
 
 
-RULE = Rule(__doc__ or "", "bank-district-mismatch", "structure", Severity.ERROR, check, subjects=_subjects.homed)
+RULE = Rule(__doc__, __name__, "structure", Severity.ERROR, check)

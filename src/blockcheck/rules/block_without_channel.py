@@ -7,17 +7,15 @@ Mend: give the block a channel, or write undetected = "the reason".
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Severity
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule
+from blockcheck.rules._rule import Judged, Rule, Said
 
 
-def check(study: Study) -> Iterator[Finding]:
+def check(study: Study) -> Said:
     """A finding for each block that has neither a channel nor a reason for having none."""
     for name, fed in study.wiring.fed.items():
+        yield Judged(name)
         if fed.block.channel is None and fed.block.undetected is None:
             yield Finding(
                 f"{name} has no detector channel and does not say why",
@@ -27,4 +25,4 @@ def check(study: Study) -> Iterator[Finding]:
             )
 
 
-RULE = Rule(__doc__ or "", "block-without-channel", "structure", Severity.ERROR, check, subjects=_subjects.blocks)
+RULE = Rule(__doc__, __name__, "structure", Severity.ERROR, check)

@@ -7,27 +7,28 @@ Mend: put tracks to sleep, expect less at once, or give a district a booster of 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
-from blockcheck.rules import _subjects
-from blockcheck.rules._over import budget_draws, carries, lacking, over, relieved, spared
-from blockcheck.rules._rule import Rule, amps, in_scenario
+from blockcheck.rules._over import budget_draws, carries, lacking, limited, over, relieved, spared
+from blockcheck.rules._rule import Rule, Said, amps, in_scenario
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each booster over its current, unless it is no more once its districts are mended as told."""
+    hidden = set[str]()
     for scenario, draw in budget_draws(study, Budget.boosters):
-        missing = lacking("booster-over-current", draw)
+        missing = lacking(draw)
         if missing is not None:
             yield missing
         districts = sorted(
             (name for name, one in study.layout.districts.items() if one.booster == draw.name), key=natural_key
         )
-        if over(draw, spared(study, scenario, draw.name)):
+        above = over(draw, spared(study, scenario, draw.name))
+        if over(draw) and not above:
+            hidden.add(draw.name)
+        if above:
             besides = "take a booster that delivers more"
             if len(districts) > 1:
                 besides = "give one of the districts a booster of its own"
@@ -44,23 +45,14 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
                 help=f"{relieved(study, scenario, districts, 'tracks')}, or {besides}",
             )
 
-
-def judged(study: Study) -> Iterator[str]:
-    """Boosters with a limit, but for those that are over it only for what their districts are told of."""
-    hidden = {
-        draw.name
-        for scenario, draw in budget_draws(study, Budget.boosters)
-        if over(draw) and not over(draw, spared(study, scenario, draw.name))
-    }
-    return (name for name in _subjects.limited_boosters(study) if name not in hidden)
+    yield from limited(study, Budget.boosters, hidden)
 
 
 RULE = Rule(
-    __doc__ or "",
-    "booster-over-current",
+    __doc__,
+    __name__,
     "budgets",
     Severity.ERROR,
     check,
     needs=("loads.*",),
-    subjects=judged,
 )

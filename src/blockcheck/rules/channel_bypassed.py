@@ -9,31 +9,29 @@ making the two one block.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.isolation.ways import Stray, round_detector
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.reach import Undecided
-from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
-from blockcheck.rules import _subjects
 from blockcheck.rules._joints import alike, wider, with_gap
-from blockcheck.rules._rule import Rule, unbuilt
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, unbuilt
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each part by which current that no detector sees gets into a detected block."""
     for block, fed in study.wiring.fed.items():
         if block not in study.circuit.detected:
             if fed.missing:
-                yield unbuilt(study, "channel-bypassed", block)
+                yield unbuilt(study, block)
             continue
         if fed.channel is None:
             continue
+        yield Judged(block)
         for stray in round_detector(study, block):
             if isinstance(stray, Undecided):
-                yield Unchecked("channel-bypassed", block, UNDECIDED)
+                yield Lacks(block, UNDECIDED)
             elif not stray.through and (stray.culprit is None or stray.culprit not in study.mended):
                 finding = _finding(study, block, stray)
                 study = study.mending(finding.causes)
@@ -64,4 +62,4 @@ def _finding(study: Study, block: str, stray: Stray) -> Finding:
     )
 
 
-RULE = Rule(__doc__ or "", "channel-bypassed", "joining", Severity.ERROR, check, subjects=_subjects.detected)
+RULE = Rule(__doc__, __name__, "joining", Severity.ERROR, check)

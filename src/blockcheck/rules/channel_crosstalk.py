@@ -12,17 +12,16 @@ from collections.abc import Iterator
 from blockcheck.analysis.isolation.ways import Stray, round_detector
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.reach import Undecided
-from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import ChannelRef
-from blockcheck.rules import _subjects
 from blockcheck.rules._joints import alike, wider, with_gap
-from blockcheck.rules._rule import Rule, listed, shared_claim, unbuilt
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, listed, shared_claim, unbuilt
 from blockcheck.rules.pole_shared import conductors_of_poles
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each part by which current for one block comes through another block's channel.
 
     One channel for two blocks, and one pole in which the leads of two channels end, have rules of their own; what
@@ -33,11 +32,13 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
     for block, fed in study.wiring.fed.items():
         if block not in study.circuit.detected:
             if fed.missing:
-                yield unbuilt(study, "channel-crosstalk", block)
+                yield unbuilt(study, block)
             continue
+        if fed.channel is not None:
+            yield Judged(block)
         for stray in round_detector(study, block):
             if isinstance(stray, Undecided):
-                yield Unchecked("channel-crosstalk", block, UNDECIDED)
+                yield Lacks(block, UNDECIDED)
             elif stray.through and (stray.culprit is None or stray.culprit not in study.mended):
                 finding = _finding(study, block, owners.get(stray.through[-1], stray.through[-1]), stray)
                 study = study.mending(finding.causes)
@@ -91,4 +92,4 @@ def _finding(study: Study, block: str, other: str, stray: Stray) -> Finding:
     )
 
 
-RULE = Rule(__doc__ or "", "channel-crosstalk", "joining", Severity.ERROR, check, subjects=_subjects.detected)
+RULE = Rule(__doc__, __name__, "joining", Severity.ERROR, check)

@@ -7,21 +7,19 @@ Mend: take a channel that the board has, or correct the count of its board type.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, without_spare
+from blockcheck.rules._rule import Judged, Rule, Said, without_spare
 
 
-def check(study: Study) -> Iterator[Finding]:
+def check(study: Study) -> Said:
     """A finding for each block on a channel that its board does not have, and for such channels kept spare."""
 
     def has(count: int) -> str:
         return f"has channels 1 to {count}" if count > 1 else "has channel 1 only"
 
     for name, fed in study.wiring.fed.items():
+        yield Judged(name)
         channel = fed.block.channel
         if channel is not None and fed.type is not None and not 1 <= channel.number <= fed.type.channels:
             yield Finding(
@@ -36,8 +34,11 @@ def check(study: Study) -> Iterator[Finding]:
             )
     for board in study.layout.boards.values():
         kind = study.layout.board_types.get(board.type)
+        if kind is None:
+            continue
+        yield Judged(board.name)
         for index, number in enumerate(board.spare):
-            if kind is not None and number > kind.channels:
+            if number > kind.channels:
                 yield Finding(
                     f"board {board.name} keeps channel {number} spare, and {has(kind.channels)}",
                     subject=board.name,
@@ -51,5 +52,9 @@ def check(study: Study) -> Iterator[Finding]:
 
 
 RULE = Rule(
-    __doc__ or "", "channel-out-of-range", "structure", Severity.ERROR, check, subjects=_subjects.blocks_and_boards
+    __doc__,
+    __name__,
+    "structure",
+    Severity.ERROR,
+    check,
 )

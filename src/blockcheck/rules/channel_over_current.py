@@ -7,22 +7,20 @@ Mend: shorten the train, split the block over two channels, or take a board that
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
-from blockcheck.rules import _subjects
-from blockcheck.rules._over import budget_draws, carries, lacking, too_much
-from blockcheck.rules._rule import Rule, amps, in_scenario, listed
+from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.rules._over import budget_draws, carries, lacking, limited, too_much
+from blockcheck.rules._rule import Rule, Said, amps, in_scenario, listed
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each channel over its board's limit."""
     blocks = {str(fed.channel): name for name, fed in study.wiring.fed.items() if fed.channel is not None}
+    yield from limited(study, Budget.channels)
     draws = list(budget_draws(study, Budget.channels))
     for _, draw in draws:
-        missing = lacking("channel-over-current", draw, ".".join(map(str, draw.path)))
+        missing = lacking(draw, ".".join(map(str, draw.path)))
         if missing is not None:
             yield missing
     for (scenario, draw), *more in too_much(draws):
@@ -44,11 +42,10 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
 
 
 RULE = Rule(
-    __doc__ or "",
-    "channel-over-current",
+    __doc__,
+    __name__,
     "budgets",
     Severity.ERROR,
     check,
     needs=("board_types.*.channel_current", "loads.*"),
-    subjects=_subjects.limited_channels,
 )

@@ -7,18 +7,16 @@ Mend: give each block a channel of its own, or make the two one block.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.layout import ChannelRef
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, listed, shared_claim
+from blockcheck.rules._rule import Judged, Rule, Said, listed, shared_claim
 
 
-def check(study: Study) -> Iterator[Finding]:
+def check(study: Study) -> Said:
     """A finding for each channel with several blocks."""
     for channel, blocks in study.wiring.blocks_of_channel.items():
+        yield Judged(str(channel))
         if len(blocks) > 1:
             yield Finding(
                 f"channel {channel} is given to {listed(blocks)}",
@@ -48,4 +46,4 @@ def _free(study: Study, channel: ChannelRef) -> str:
     return "give each block a channel of its own, of another bank or board that its district feeds"
 
 
-RULE = Rule(__doc__ or "", "channel-shared", "structure", Severity.ERROR, check, subjects=_subjects.channels)
+RULE = Rule(__doc__, __name__, "structure", Severity.ERROR, check)

@@ -7,16 +7,13 @@ Mend: list it under the board's spare, or give it to the block that it is for.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Finding, Label, Rewrite, Severity, Unchecked
+from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.core.natural import natural_key
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, listed, without_spare
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, listed, without_spare
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """One finding for each board with free channels that are not listed, and one for each spare that is used.
 
     Which are free is not told while a block is on a channel that does not exist: it may mean one of them.
@@ -35,9 +32,10 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
         kind = study.layout.board_types.get(board.type)
         if kind is None:
             continue
+        yield Judged(name)
         free = [n for n in range(1, kind.channels + 1) if (name, n) not in users and n not in board.spare]
         if free and astray:
-            yield Unchecked("channel-unused", name, astray)
+            yield Lacks(name, astray)
         elif free:
             many = "channels" if len(free) > 1 else "channel"
             spare = f"[{', '.join(map(str, sorted({*board.spare, *free})))}]"
@@ -63,4 +61,4 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
                 )
 
 
-RULE = Rule(__doc__ or "", "channel-unused", "structure", Severity.NOTE, check, subjects=_subjects.boards)
+RULE = Rule(__doc__, __name__, "structure", Severity.NOTE, check)

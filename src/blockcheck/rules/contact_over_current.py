@@ -7,21 +7,19 @@ Mend: take a switch of a higher rating, or let it carry fewer blocks.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
-from blockcheck.rules import _subjects
-from blockcheck.rules._over import budget_draws, carries, lacking, too_much
-from blockcheck.rules._rule import Rule, amps, in_scenario, listed
+from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.rules._over import budget_draws, carries, lacking, limited, too_much
+from blockcheck.rules._rule import Rule, Said, amps, in_scenario, listed
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each isolator whose contact carries more than its rating."""
+    yield from limited(study, Budget.contacts)
     draws = list(budget_draws(study, Budget.contacts))
     for _, draw in draws:
-        missing = lacking("contact-over-current", draw, ".".join(map(str, draw.path)))
+        missing = lacking(draw, ".".join(map(str, draw.path)))
         if missing is not None:
             yield missing
     for (scenario, draw), *more in too_much(draws):
@@ -42,11 +40,10 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
 
 
 RULE = Rule(
-    __doc__ or "",
-    "contact-over-current",
+    __doc__,
+    __name__,
     "budgets",
     Severity.ERROR,
     check,
     needs=("isolators.*.rating", "loads.*"),
-    subjects=_subjects.limited_contacts,
 )

@@ -7,19 +7,16 @@ Mend: take the hold resistor out, or write detection = "held" if the parked trai
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.isolation.isolation import Isolation
 from blockcheck.analysis.study import Study, hops
 from blockcheck.circuit.parts import Kind
 from blockcheck.circuit.reach import Undecided, Witness
-from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity
 from blockcheck.model.operate import open_position
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, isolation_claim, listed, unbuilt
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, isolation_claim, listed, unbuilt
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each isolator that leaves a trickle by which channels can still be made to read."""
     isolation = Isolation(study)
     for name, blocks in study.wiring.meant.items():
@@ -28,13 +25,14 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
         reading: list[tuple[str, Witness]] = []
         for block in blocks:
             if block not in study.circuit.detected:
-                yield unbuilt(study, "detection-not-dropped", block)
+                yield unbuilt(study, block)
                 continue
+            yield Judged(block)
             if isolation_claim(name, block) in study.mended:
                 continue
             answer = isolation.trickles(name, block)
             if isinstance(answer, Undecided):
-                yield Unchecked("detection-not-dropped", block, UNDECIDED)
+                yield Lacks(block, UNDECIDED)
             elif isinstance(answer, Witness):
                 reading.append((block, answer))
         if reading:
@@ -70,4 +68,4 @@ def _way(study: Study, answer: Witness, channel: str) -> tuple[str, ...]:
     )
 
 
-RULE = Rule(__doc__ or "", "detection-not-dropped", "isolation", Severity.ERROR, check, subjects=_subjects.dropped)
+RULE = Rule(__doc__, __name__, "isolation", Severity.ERROR, check)

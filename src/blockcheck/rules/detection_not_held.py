@@ -20,17 +20,16 @@ from blockcheck.analysis.power.hold import Hold, hold_of
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.allowed import NOT_DECIDED, nearest
 from blockcheck.circuit.reach import Never
-from blockcheck.core.findings import UNDECIDED, Finding, Label, Rewrite, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Rewrite, Severity
 from blockcheck.model.operate import open_position, vehicles
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Ohms, show
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, amps, isolation_claim
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, amps, isolation_claim
 from blockcheck.rules._volts import apart, at_place, lacking, volts
 
 _NONE_FITS = "no resistor of the E12 series lets the smallest vehicle read and every locomotive sleep"
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding where nothing reaches the channel, where too little does, and where a locomotive would wake.
 
     The blocks of one isolator that fail alike have one cause.
@@ -43,15 +42,16 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
         usually = study.operations[0]
         beside = nearest(study.circuit, {name: cut})
         if beside == NOT_DECIDED:
-            yield Unchecked("detection-not-held", name, UNDECIDED)
+            yield Lacks(name, UNDECIDED)
             continue
         if beside is None:  # no state has it open
             continue
         electrics = Electrics(study, evolve(usually, positions={**usually.positions, **beside, name: cut}))
         for block in blocks:
-            if block not in study.circuit.detected or isolation_claim(name, block) in study.mended:
+            if block not in study.circuit.detected or study.wiring.fed[block].channel is None:
                 continue
-            if study.wiring.fed[block].channel is None:
+            yield Judged(block)
+            if isolation_claim(name, block) in study.mended:
                 continue
             if isinstance(isolation.trickles(name, block), Never):
                 yield _silent(study, name, block)
@@ -99,16 +99,16 @@ def _instead(study: Study, name: str, than: str) -> str:
     return f"take a {than} hold resistor" + (f": {written}" if written is not None else "")
 
 
-def _trickle(study: Study, electrics: Electrics, name: str, block: str) -> Iterator[Finding | Unchecked]:
+def _trickle(study: Study, electrics: Electrics, name: str, block: str) -> Iterator[Finding | Lacks]:
     """What the solved network says of a block that is held."""
     lacks = lacking(study).get(block)
     fed, layout = study.wiring.fed[block], study.layout
     assert fed.type is not None
     if lacks is not None:
-        yield Unchecked("detection-not-held", block, lacks)
+        yield Lacks(block, lacks)
         return
     if electrics.smallest is None:
-        yield Unchecked("detection-not-held", block, ("loads.*.axle",))
+        yield Lacks(block, ("loads.*.axle",))
         return
     least = layout.least_voltage_v
     spot, limit = least_detected(electrics, block, held=True), layout.limits.detection_margin * fed.type.threshold_a
@@ -132,7 +132,7 @@ def _trickle(study: Study, electrics: Electrics, name: str, block: str) -> Itera
         if not load.locomotive or least is None:
             continue
         if load.idle_a is None:
-            yield Unchecked("detection-not-held", block, (f"loads.{load.name}.idle",))
+            yield Lacks(block, (f"loads.{load.name}.idle",))
             continue
         seen = electrics.highest_voltage(block, load.idle_a)
         if seen >= least:
@@ -185,11 +185,10 @@ def _finding(
 
 
 RULE = Rule(
-    __doc__ or "",
-    "detection-not-held",
+    __doc__,
+    __name__,
     "isolation",
     Severity.ERROR,
     check,
     needs=("isolators.*.hold", "loads.*.axle", "harnesses.*", "blocks.*.length"),
-    subjects=_subjects.held,
 )

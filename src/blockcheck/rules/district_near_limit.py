@@ -14,13 +14,13 @@ from blockcheck.analysis.power.budgets import Budget, Draw
 from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Severity
-from blockcheck.rules import _subjects
 from blockcheck.rules._over import budget_draws, carries, relieved, spared
-from blockcheck.rules._rule import Rule, amps, in_scenario
+from blockcheck.rules._rule import Judged, Rule, Said, amps, in_scenario
 
 
-def check(study: Study) -> Iterator[Finding]:
+def check(study: Study) -> Said:
     """A finding for each district with too little to spare, and for each booster that has when they are mended."""
+    yield from map(Judged, _judged(study))
     headroom = study.layout.limits.headroom
     for scenario, draw, limit in _near(study):
         if _hidden(study, scenario, draw, limit):
@@ -43,11 +43,25 @@ def check(study: Study) -> Iterator[Finding]:
         )
 
 
-def judged(study: Study) -> Iterator[str]:
+def _judged(study: Study) -> Iterator[str]:
     """Districts and boosters within their limits, but for boosters that are near theirs only for what their districts
     are told of."""
     hidden = {draw.name for scenario, draw, limit in _near(study) if _hidden(study, scenario, draw, limit)}
-    return (name for name in _subjects.within(study) if name not in hidden)
+    return (name for name in _within(study) if name not in hidden)
+
+
+def _within(study: Study) -> list[str]:
+    """Districts and boosters that are below their limit in every operation; of others it is known what they spare."""
+    over, names = set[str](), dict[str, None]()
+    share = 1 - study.layout.limits.headroom
+    for operation in study.operations:
+        budget = Budget.of(study, operation)
+        for draw in (*budget.districts(), *budget.boosters()):
+            names[draw.name] = None
+            most = draw.limit_a
+            if most is None or draw.current_a > most or (draw.needs and draw.current_a <= most * share):
+                over.add(draw.name)
+    return [name for name in names if name not in over]
 
 
 def _near(study: Study) -> Iterator[tuple[str | None, Draw, float]]:
@@ -71,11 +85,10 @@ def _draws(budget: Budget) -> Iterator[Draw]:
 
 
 RULE = Rule(
-    __doc__ or "",
-    "district-near-limit",
+    __doc__,
+    __name__,
     "budgets",
     Severity.WARNING,
     check,
     needs=("loads.*",),
-    subjects=judged,
 )

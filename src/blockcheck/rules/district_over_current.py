@@ -7,22 +7,20 @@ Mend: put tracks to sleep, expect less at once, or move blocks to another distri
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.power.budgets import Budget, silent_districts
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
-from blockcheck.rules import _subjects
-from blockcheck.rules._over import budget_draws, carries, lacking, over, relieved
-from blockcheck.rules._rule import Rule, amps, in_scenario, over_claim
+from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.rules._over import budget_draws, carries, lacking, limited, over, relieved
+from blockcheck.rules._rule import Lacks, Rule, Said, amps, in_scenario, over_claim
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each district over its current, and for each scenario that loads it more."""
     for name in silent_districts(study):
-        yield Unchecked("district-over-current", name, (f"districts.{name}.expects or a train",))
+        yield Lacks(name, (f"districts.{name}.expects or a train",))
+    yield from limited(study, Budget.districts)
     for scenario, draw in budget_draws(study, Budget.districts):
-        missing = lacking("district-over-current", draw, f"districts.{draw.name}.current")
+        missing = lacking(draw, f"districts.{draw.name}.current")
         if missing is not None:
             yield missing
         if over(draw):
@@ -45,11 +43,10 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
 
 
 RULE = Rule(
-    __doc__ or "",
-    "district-over-current",
+    __doc__,
+    __name__,
     "budgets",
     Severity.ERROR,
     check,
     needs=("loads.*", "districts.*.expects or trains"),
-    subjects=_subjects.limited_districts,
 )

@@ -12,28 +12,29 @@ from collections.abc import Iterator
 from blockcheck.analysis.isolation.ways import Stray, between_districts
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.reach import Undecided
-from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.rules._joints import alike, with_gap
-from blockcheck.rules._rule import Rule, isolation_claim, listed, shared_claim
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, isolation_claim, listed, shared_claim
 from blockcheck.rules.harness_two_returns import two_returns
 from blockcheck.rules.pole_shared import conductors_of_poles
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each part that joins two districts.
 
     One pole for several conductors, and one harness for several returns, have rules of their own; what follows from
     them is told where those are off, or accept it.
     """
+    yield Judged(None)
     for finding in _shared(study):
         study = study.mending(finding.causes)
         yield finding
     for district in sorted(study.circuit.feeds, key=natural_key):
         for stray in between_districts(study, district):
             if isinstance(stray, Undecided):
-                yield Unchecked("districts-joined", district, UNDECIDED)
+                yield Lacks(district, UNDECIDED)
                 continue
             culprit = stray.culprit
             fed_twice = culprit is not None and culprit[0] == "isolators"
@@ -153,4 +154,4 @@ def _home(study: Study, block: str) -> str:
     return f"{block} belongs to {fed.district}"
 
 
-RULE = Rule(__doc__ or "", "districts-joined", "joining", Severity.ERROR, check)
+RULE = Rule(__doc__, __name__, "joining", Severity.ERROR, check)

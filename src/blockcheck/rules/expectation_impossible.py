@@ -7,27 +7,27 @@ Mend: expect fewer, or say how long the blocks really are.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from blockcheck.analysis.placement import fits
 from blockcheck.analysis.power.feeding import Feeding
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity
 from blockcheck.core.natural import natural_key
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, metres
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, metres
 
 MOST_VEHICLES = 2_000
 """Whether more vehicles than this can be packed is not tried."""
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each district whose expected vehicles have no room on its usually awake blocks."""
     layout, feeding = study.layout, Feeding.of(study, study.operations[0])
     for name in sorted(layout.districts, key=natural_key):
         district = layout.districts[name]
         if not district.expects or name in feeding.with_trains:
             continue
+        yield Judged(name)
         blocks = feeding.case_standing.get(name, ())
         needs = {f"blocks.{block}.length": None for block in blocks if layout.blocks[block].length_m is None}
         kinds: list[tuple[float, int]] = []
@@ -38,12 +38,12 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
             elif load is not None:
                 needs[f"loads.{expected.load}.length"] = None
         if needs:
-            yield Unchecked("expectation-impossible", name, tuple(needs))
+            yield Lacks(name, tuple(needs))
             continue
         lengths = [length for block in blocks if (length := layout.blocks[block].length_m) is not None]
         fit = _fit(kinds, lengths)
         if fit is None:
-            yield Unchecked("expectation-impossible", name, UNDECIDED)
+            yield Lacks(name, UNDECIDED)
         elif not fit:
             yield _finding(study, name, kinds, lengths, blocks)
 
@@ -85,11 +85,10 @@ def _finding(
 
 
 RULE = Rule(
-    __doc__ or "",
-    "expectation-impossible",
+    __doc__,
+    __name__,
     "budgets",
     Severity.WARNING,
     check,
     needs=("loads.*.length", "blocks.*.length"),
-    subjects=_subjects.expecting,
 )

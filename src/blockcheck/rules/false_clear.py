@@ -14,32 +14,41 @@ from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.power.occupancy import reading
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.state import BLIND, OFF, ON, TRICKLE, State
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.operate import Operation, Placed, open_position
 from blockcheck.model.quantities import Amperes
-from blockcheck.rules._rule import Rule, in_scenario, reads_claim, told_of, unbuilt
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, in_scenario, reads_claim, told_of, unbuilt
 from blockcheck.rules._volts import apart, volts
 
 _POWER = {ON: "has power, but not through its channel", OFF: "has no power", TRICKLE: "has a trickle only"}
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each train, usually or in a scenario, whose block reads clear and should not."""
     told: set[tuple[str, str]] = set()
+    stand: dict[str, set[str]] = {}
+    unsure = set[str]()
     for operation in study.operations:
         now = study.now(operation.positions)
         for one in operation.trains:
             fed = study.wiring.fed[one.block]
             if one.block not in study.circuit.detected:
                 if fed.missing:
-                    yield unbuilt(study, "false-clear", one.block)
+                    yield unbuilt(study, one.block)
                 continue
-            if fed.channel is None or (one.train, one.block) in told:
+            if fed.channel is None:
+                continue
+            stand.setdefault(one.block, set()).add(one.train)
+            if Electrics.of(study, operation).channel_amperes(one.block) is None:
+                unsure.add(one.block)
+            if (one.train, one.block) in told:
                 continue
             if now.detection(one.block) != BLIND:
                 for item in _drawing(study, operation, one):
                     if isinstance(item, Finding):
                         told.add((one.train, one.block))
+                    else:
+                        unsure.add(item.subject)
                     yield item
                 continue
             if _on_purpose(study, one.block, now.state) or reads_claim(one.block, operation.scenario) in study.mended:
@@ -58,6 +67,7 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
                 help="close what feeds it, or hold its detection while it sleeps"
                 + ("" if _shows_asleep(study, one) else f", and give {one.train} an axle with a resistor"),
             )
+    yield from (Judged(block) for block, trains in stand.items() if not {block, *trains} & unsure)
 
 
 def _on_purpose(study: Study, block: str, state: State) -> bool:
@@ -75,7 +85,7 @@ def _shows_asleep(study: Study, one: Placed) -> bool:
     return any(load is None or load.axle_ohm or load.asleep_a or not (load.locomotive and dcc) for load in loads)
 
 
-def _drawing(study: Study, operation: Operation, one: Placed) -> Iterator[Finding | Unchecked]:
+def _drawing(study: Study, operation: Operation, one: Placed) -> Iterator[Finding | Lacks]:
     """Whether the current through the channel, with the train where it stands, is what the channel reads from.
 
     Where the block is not in the network the current is a bound: nothing along the wires takes any off.
@@ -83,7 +93,7 @@ def _drawing(study: Study, operation: Operation, one: Placed) -> Iterator[Findin
     fed, electrics = study.wiring.fed[one.block], Electrics.of(study, operation)
     found = reading(electrics, one.block)
     if found.needs:
-        yield Unchecked("false-clear", one.train, found.needs)
+        yield Lacks(one.train, found.needs)
     if found.occupied is not False or found.amperes is None or fed.type is None:
         return
     seen, least = electrics.volts(one.block), study.layout.least_voltage_v
@@ -118,25 +128,11 @@ def _drawing(study: Study, operation: Operation, one: Placed) -> Iterator[Findin
     )
 
 
-def occupied(study: Study) -> list[str]:
-    """Blocks with a detector in which trains stand, where it is known of each what its channel carries."""
-    unsure = {item.subject for item in check(study) if isinstance(item, Unchecked)}
-    known: dict[str, bool] = {}
-    for operation in study.operations:
-        for one in operation.trains:
-            if one.block in study.circuit.detected and study.wiring.fed[one.block].channel is not None:
-                drawn = Electrics.of(study, operation).channel_amperes(one.block)
-                sure = drawn is not None and not {one.train, one.block} & unsure
-                known[one.block] = known.get(one.block, True) and sure
-    return [name for name, sure in known.items() if sure]
-
-
 RULE = Rule(
-    __doc__ or "",
-    "false-clear",
+    __doc__,
+    __name__,
     "operation",
     Severity.WARNING,
     check,
     needs=("loads.*.axle or currents",),
-    subjects=occupied,
 )

@@ -7,31 +7,29 @@ Mend: take a shorter lead, a pair of less capacitance, a drier roadbed, or a les
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.power.false_occupancy import Empty, empty_current
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.spans import Path
 from blockcheck.model.quantities import Amperes
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, amps, unbuilt
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, amps, unbuilt
 from blockcheck.rules._volts import apart, usual
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each detected block whose empty track may draw too much. The current is a bound."""
     margin = study.layout.limits.detection_margin
     for block, fed in study.wiring.fed.items():
         if block not in study.circuit.detected and fed.block.channel is not None:
-            yield unbuilt(study, "false-occupancy", block)
+            yield unbuilt(study, block)
     for block, district in usual(study).feeding.supply.items():
         fed = study.wiring.fed[block]
         if fed.channel is None or fed.type is None:
             continue
+        yield Judged(block)
         empty = empty_current(study, block, district)
         if empty.needs:
-            yield Unchecked("false-occupancy", block, empty.needs)
+            yield Lacks(block, empty.needs)
             continue
         limit = fed.type.threshold_a / margin
         if empty.amperes > limit:
@@ -65,11 +63,10 @@ def _cause(study: Study, block: str, empty: Empty) -> tuple[Label, str]:
 
 
 RULE = Rule(
-    __doc__ or "",
-    "false-occupancy",
+    __doc__,
+    __name__,
     "electrics",
     Severity.ERROR,
     check,
     needs=("harnesses.*.capacitance", "harnesses.*.lead", "harnesses.*.leakage", "blocks.*.length"),
-    subjects=_subjects.fed_detected,
 )

@@ -8,25 +8,23 @@ Mend: cut both frog rails beyond the frog and write frog_gaps = true.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.study import Study, hops
 from blockcheck.circuit.compile import rail_beyond
 from blockcheck.circuit.parts import Kind
 from blockcheck.circuit.reach import Question, Route, Undecided, Witness
-from blockcheck.core.findings import UNDECIDED, Finding, Label, Rewrite, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Rewrite, Severity
 from blockcheck.core.natural import natural_key
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each switched frog that some position of the points shorts."""
     layout, circuit = study.layout, study.circuit
     for name in sorted(circuit.frogs, key=natural_key):
+        yield Judged(name)
         turnout = layout.turnouts[name]
         if turnout.frog_gaps is None:
-            yield Unchecked("frog-short", name, (f"turnouts.{name}.frog_gaps",))
+            yield Lacks(name, (f"turnouts.{name}.frog_gaps",))
         if turnout.frog_gaps is not False:
             continue
         other = "common" if turnout.frog_rail == "detected" else "detected"
@@ -34,7 +32,7 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
             if rail_beyond(study.wiring, turnout, leg, rail) is None and (
                 need := _joint_unknown(study, name, leg, rail)
             ):
-                yield Unchecked("frog-short", name, (need,))
+                yield Lacks(name, (need,))
         others = {number for number, edge in enumerate(circuit.edges) if edge.kind is Kind.FROG and edge.part != name}
 
         commons = frozenset(circuit.common.values()) | frozenset(circuit.back.values())
@@ -42,7 +40,7 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
         answer = Question(circuit, [rails], without=others.__contains__, mended=study.mended).answer()
         path = ("turnouts", name, "frog_gaps")
         if isinstance(answer, Undecided):
-            yield Unchecked("frog-short", name, UNDECIDED)
+            yield Lacks(name, UNDECIDED)
         elif isinstance(answer, Witness):
             points = answer.state[name]
             leg = "diverging" if points == "through" else "through"  # the leg that is set carries the rail it should
@@ -74,11 +72,10 @@ def _joint_unknown(study: Study, name: str, leg: str, rail: str) -> str | None:
 
 
 RULE = Rule(
-    __doc__ or "",
-    "frog-short",
+    __doc__,
+    __name__,
     "joining",
     Severity.ERROR,
     check,
     needs=("turnouts.frog_gaps", "joints at the turnout's legs"),
-    subjects=_subjects.frogs,
 )

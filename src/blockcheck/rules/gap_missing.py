@@ -7,28 +7,28 @@ Mend: cut the detected rail at the joint: gap = "detected", or "both".
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.isolation.ways import Stray, round_detector
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
-from blockcheck.rules import _subjects
 from blockcheck.rules._joints import alike, wider, with_gap
-from blockcheck.rules._rule import Rule, unbuilt
+from blockcheck.rules._rule import Judged, Rule, Said, unbuilt
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each joint that leaves the detected rail whole between two channels."""
     for index, joint in enumerate(study.layout.joints):
         path: Path = ("joints", index)
-        if joint.gap not in ("none", "common") or path in study.mended:
-            continue
         feds = [study.wiring.fed.get(name) for name in joint.blocks]
         for one in feds:
+            if one is not None and one.channel is not None and one.block.name in study.circuit.detected:
+                yield Judged(one.block.name)
+        if joint.gap not in ("none", "common") or path in study.mended:
+            continue
+        for one in feds:
             if one is not None and one.channel is None and one.block.channel is not None:
-                yield unbuilt(study, "gap-missing", one.block.name)
+                yield unbuilt(study, one.block.name)
         channels = {fed.channel for fed in feds if fed is not None}
         if len(channels) < 2 or None in channels or None in feds:
             continue
@@ -54,4 +54,4 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
         )
 
 
-RULE = Rule(__doc__ or "", "gap-missing", "joining", Severity.ERROR, check, subjects=_subjects.joined)
+RULE = Rule(__doc__, __name__, "joining", Severity.ERROR, check)

@@ -7,17 +7,18 @@ Mend: split the harness, or let the districts share a return by naming the same 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, shared_claim
+from blockcheck.rules._rule import Judged, Rule, Said, shared_claim
 
 
-def check(study: Study) -> Iterator[Finding]:
+def check(study: Study) -> Said:
     """A finding for each harness whose blocks belong to districts of different returns."""
+    harnesses = {str(fed.block.harness) for fed in study.wiring.fed.values() if fed.block.harness}
+    yield from map(Judged, sorted(harnesses, key=natural_key))
     for harness, firsts in two_returns(study).items():
         one, other = firsts[:2]
         first, second = study.wiring.fed[one].district, study.wiring.fed[other].district
@@ -44,4 +45,4 @@ def two_returns(study: Study) -> Mapping[str, tuple[str, ...]]:
     }
 
 
-RULE = Rule(__doc__ or "", "harness-two-returns", "structure", Severity.ERROR, check, subjects=_subjects.harnesses)
+RULE = Rule(__doc__, __name__, "structure", Severity.ERROR, check)

@@ -13,19 +13,20 @@ from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.power.inrush import Charge, district_charge
 from blockcheck.analysis.power.limits import behind_breaker, breaker, breaker_line
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.quantities import Seconds
-from blockcheck.rules._rule import Rule, amps, in_scenario, listed
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, amps, in_scenario, listed
 from blockcheck.rules._volts import apart
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each district whose awake decoders may charge for longer than its breaker waits: a bound.
 
     A scenario is told of where the district comes back as usual, and does not in the scenario.
     """
+    yield from map(Judged, _charged(study))
     locked: set[str] = set()
     for operation in study.operations:
         budget = Budget.of(study, operation)
@@ -40,7 +41,7 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
                 needs += [f"districts.{district}.trip"] if trip is None else []
                 needs += [f"districts.{district}.delay"] if delay is None else []
                 if needs:
-                    yield Unchecked("inrush-lockout", district, tuple(needs))
+                    yield Lacks(district, tuple(needs))
                 continue
             if operation.scenario is None:
                 locked.add(district)
@@ -90,18 +91,17 @@ def _finding(
     )
 
 
-def charged(study: Study) -> Iterator[str]:
+def _charged(study: Study) -> Iterator[str]:
     """Districts in which awake decoders charge."""
     budget = Budget.of(study, study.operations[0])
     return (name for name in study.layout.districts if district_charge(study, budget, name) is not None)
 
 
 RULE = Rule(
-    __doc__ or "",
-    "inrush-lockout",
+    __doc__,
+    __name__,
     "electrics",
     Severity.ERROR,
     check,
     needs=("loads.*.capacitance", "boosters.*.trip", "boosters.*.delay"),
-    subjects=charged,
 )

@@ -9,8 +9,6 @@ Mend: put the isolator behind the detector: side = "after-detector".
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from attrs import evolve
 
 from blockcheck.analysis.isolation.isolation import Isolation
@@ -18,13 +16,13 @@ from blockcheck.analysis.study import Study, hops
 from blockcheck.circuit.reach import Never, Witness
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.model.link import link
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, isolation_claim, listed
+from blockcheck.rules._rule import Judged, Rule, Said, isolation_claim, listed
 
 
-def check(study: Study) -> Iterator[Finding]:
+def check(study: Study) -> Said:
     """A finding for each isolator in the common rail; one that would not leak elsewhere does not leak on its own."""
     isolators = study.layout.isolators
+    yield from (Judged(name) for name, blocks in study.wiring.switched.items() if blocks)
     wrong = [name for name, blocks in study.wiring.switched.items() if blocks and isolators[name].side == "common-rail"]
     if wrong:
         now, moved = Isolation(study), Isolation(_moved(study, wrong))
@@ -68,5 +66,9 @@ def _finding(now: Isolation, moved: Isolation, name: str) -> Finding:
 
 
 RULE = Rule(
-    __doc__ or "", "isolates-common-rail", "isolation", Severity.WARNING, check, subjects=_subjects.used_isolators
+    __doc__,
+    __name__,
+    "isolation",
+    Severity.WARNING,
+    check,
 )

@@ -8,30 +8,27 @@ Mend: find the way that is shown and cut it, mostly with a gap or by wiring the 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from attrs import frozen
 
 from blockcheck.analysis.isolation.isolation import Isolation
 from blockcheck.analysis.study import Study, hops
 from blockcheck.circuit.parts import Kind
 from blockcheck.circuit.reach import Undecided, Witness
-from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity
 from blockcheck.core.spans import Path
 from blockcheck.model.operate import open_position
-from blockcheck.rules import _subjects
 from blockcheck.rules._joints import wider, with_gap
-from blockcheck.rules._rule import Rule, isolation_claim, listed, unbuilt
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, isolation_claim, listed, unbuilt
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each isolator and block that it should kill and that some state keeps alive.
 
     Where one joint keeps several alive, it is one finding: the first, and what else goes through it.
     """
     for block, fed in study.wiring.fed.items():
         if fed.block.isolator is not None and fed.isolator is None:
-            yield unbuilt(study, "isolation-leak", block)
+            yield unbuilt(study, block)
     isolation = Isolation(study)
     leaks: dict[Path, list[_Leak]] = {}
     for name, blocks in study.wiring.meant.items():
@@ -40,13 +37,14 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
         for block in blocks:
             if block not in study.circuit.detected:
                 if study.wiring.fed[block].missing:
-                    yield unbuilt(study, "isolation-leak", block)
+                    yield unbuilt(study, block)
                 continue
+            yield Judged(block)
             if isolation_claim(name, block) in study.mended:
                 continue
             answer, route = isolation.gets_round(name, block)
             if isinstance(answer, Undecided):
-                yield Unchecked("isolation-leak", block, UNDECIDED)
+                yield Lacks(block, UNDECIDED)
             elif isinstance(answer, Witness):
                 leak = _Leak(name, block, answer, route)
                 joints = leak.joints(study)
@@ -95,4 +93,4 @@ def _finding(study: Study, at: Path, first: _Leak, *more: _Leak) -> Finding:
     )
 
 
-RULE = Rule(__doc__ or "", "isolation-leak", "isolation", Severity.ERROR, check, subjects=_subjects.isolated)
+RULE = Rule(__doc__, __name__, "isolation", Severity.ERROR, check)

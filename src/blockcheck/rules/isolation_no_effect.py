@@ -15,34 +15,36 @@ from collections.abc import Iterator
 from blockcheck.analysis.isolation.isolation import Isolation
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.reach import Witness
-from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.operate import open_position
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, isolation_claim, listed, unbuilt
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, isolation_claim, listed, unbuilt
 from blockcheck.text.ranges import names_of
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each isolator and block that it is meant for and does not affect in any state."""
     isolation = Isolation(study)
     yield from _dead_positions(study)
     for name, blocks in study.wiring.meant.items():
-        if open_position(study.wiring, name) is None:
-            if blocks and study.layout.isolators[name].isolates is not None:
+        opens, listed_in = open_position(study.wiring, name) is not None, study.layout.isolators[name].isolates
+        if blocks and (opens or listed_in is not None) and study.circuit.detected.keys() >= {*blocks}:
+            yield Judged(name)
+        if not opens:
+            if blocks and listed_in is not None:
                 yield _never_off(name, blocks)
             continue
         for block in blocks:
             if block not in study.circuit.detected:
                 if study.wiring.fed[block].missing:
-                    yield unbuilt(study, "isolation-no-effect", block)
+                    yield unbuilt(study, block)
                 continue
             if isolation_claim(name, block) in study.mended:
                 continue
             effect = isolation.matters(name, block)
             if effect is None:
-                yield Unchecked("isolation-no-effect", name, UNDECIDED)
+                yield Lacks(name, UNDECIDED)
             elif not effect and not _leaks(isolation, name, block):
                 yield _finding(isolation, name, block)
 
@@ -113,4 +115,4 @@ def _where(study: Study, name: str, block: str) -> Path:
     return ("blocks", block, "isolator")
 
 
-RULE = Rule(__doc__ or "", "isolation-no-effect", "isolation", Severity.ERROR, check, subjects=_subjects.cutting)
+RULE = Rule(__doc__, __name__, "isolation", Severity.ERROR, check)

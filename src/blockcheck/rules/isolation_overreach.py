@@ -8,25 +8,23 @@ if it is meant.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.isolation.isolation import Isolation
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Isolator
 from blockcheck.model.operate import open_position
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, isolation_claim, listed
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, isolation_claim, listed
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """One finding for each isolator that kills, or moves to another district, blocks that it is not meant for."""
     kills = Isolation(study).kills
     for name, meant in study.wiring.meant.items():
+        yield Judged(name)
         if name not in kills and open_position(study.wiring, name) is not None:
-            yield Unchecked("isolation-overreach", name, UNDECIDED)
+            yield Lacks(name, UNDECIDED)
         victims = [
             victim
             for victim in sorted((kills.get(name, frozenset()) | _moved(study, name)) - set(meant), key=natural_key)
@@ -78,4 +76,4 @@ def _moved(study: Study, name: str) -> set[str]:
     return {block for block, one in fed.items() if (one.board, one.bank) in banks and one.isolator is not isolator}
 
 
-RULE = Rule(__doc__ or "", "isolation-overreach", "isolation", Severity.ERROR, check, subjects=_subjects.isolators)
+RULE = Rule(__doc__, __name__, "isolation", Severity.ERROR, check)

@@ -7,25 +7,23 @@ Mend: name it in the block that it switches (isolator = "..."), or take it off t
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Finding, Severity, Unchecked
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule
+from blockcheck.core.findings import Finding, Severity
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each isolator that no block names and that is not meant for any.
 
     Not made while a block names an isolator that does not exist: it may mean this one.
     """
     astray = tuple(".".join(map(str, one.path)) for one in study.wiring.unresolved if one.kind == "isolator")
     for name, blocks in study.wiring.switched.items():
+        yield Judged(name)
         if blocks or study.layout.isolators[name].isolates:
             continue
         if astray:
-            yield Unchecked("isolator-unused", name, astray)
+            yield Lacks(name, astray)
         else:
             yield Finding(
                 f"no block is wired through {name}",
@@ -35,4 +33,4 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
             )
 
 
-RULE = Rule(__doc__ or "", "isolator-unused", "structure", Severity.WARNING, check, subjects=_subjects.isolators)
+RULE = Rule(__doc__, __name__, "structure", Severity.WARNING, check)

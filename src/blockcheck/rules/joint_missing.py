@@ -14,15 +14,16 @@ from attrs import frozen
 
 from blockcheck.analysis.study import Study
 from blockcheck.analysis.turnouts import End, Ladders, Leg, opposite
-from blockcheck.core.findings import Finding, Label, Rewrite, Severity, Unchecked
+from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.core.natural import condensed, natural_key
 from blockcheck.core.pieces import pieces
 from blockcheck.rules._joints import Ends, gap_between, joint_lines
-from blockcheck.rules._rule import Rule, in_scenario, listed
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, in_scenario, listed
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """Those at the legs of turnouts, then the blocks that meet nothing, then those between which a train goes."""
+    yield from map(Judged, _judged(study))
     ladders = study.always(Ladders.of)
     missing = list(_missing(study, ladders))
     yield from _at_legs(study, ladders, missing)
@@ -75,7 +76,7 @@ def _to_write(lines: list[str]) -> str:
 # --- blocks that meet nothing -------------------------------------------------------------------------------------
 
 
-def _alone(study: Study, ladders: Ladders) -> Iterator[Finding | Unchecked]:
+def _alone(study: Study, ladders: Ladders) -> Iterator[Finding | Lacks]:
     """Blocks that no joint and no leg names: of one kind together. Where nothing is told of track, that is listed."""
     met = {*study.wiring.joints_at, *(name for leg in ladders.legs for name in leg.pair)}
     alone = [name for name in study.wiring.fed if name not in met]
@@ -86,10 +87,10 @@ def _alone(study: Study, ladders: Ladders) -> Iterator[Finding | Unchecked]:
         ".".join(map(str, one.path)) for one in study.wiring.unresolved if one.path[0] in ("joints", "turnouts")
     )
     if astray:  # a name that does not exist may mean one of them
-        yield from (Unchecked("joint-missing", name, astray) for name in alone)
+        yield from (Lacks(name, astray) for name in alone)
         return
     if not study.layout.joints and not ladders.legs and not throats:
-        yield from (Unchecked("joint-missing", name, ("joints",)) for name in alone)
+        yield from (Lacks(name, ("joints",)) for name in alone)
         return
     like: dict[_Meets, list[str]] = {}
     families = _families(study, met)
@@ -200,11 +201,11 @@ def _on_the_way(study: Study, missing: Iterable[Leg]) -> Iterator[Finding]:
             )
 
 
-def judged(study: Study) -> Iterable[str]:
+def _judged(study: Study) -> Iterable[str]:
     """All blocks, where there are several and anything is told of how they meet."""
     throats = (fed.block.kind == "throat" for fed in study.wiring.fed.values())
     told = study.layout.joints or study.always(Ladders.of).legs or any(throats)
     return study.wiring.fed if told and len(study.wiring.fed) > 1 else ()
 
 
-RULE = Rule(__doc__ or "", "joint-missing", "joining", Severity.WARNING, check, needs=("joints",), subjects=judged)
+RULE = Rule(__doc__, __name__, "joining", Severity.WARNING, check, needs=("joints",))

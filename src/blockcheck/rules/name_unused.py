@@ -10,13 +10,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Finding, Severity, Unchecked
+from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import nearest
 from blockcheck.core.shown import plain
 from blockcheck.model.uses import uses
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said
 from blockcheck.text.edits import key_of
 
 _DIGITS = "0123456789"
@@ -33,7 +32,7 @@ _WORDS = {
 }
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """One finding for all of a table that nothing uses, and one for each whose name is near to one that is used.
 
     Not made while something names one of its kind that does not exist: it may mean this one. A load of one's own counts
@@ -47,11 +46,12 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
         if table == "districts":  # nor does a block tell its own whose board is astray
             paths += [path for fed in study.wiring.fed.values() for path in fed.missing]
         astray = tuple(dict.fromkeys(".".join(map(str, path)) for path in paths))
-        for name in sorted(_subjects.described(study, table), key=natural_key):
+        for name in sorted(_described(study, table), key=natural_key):
+            yield Judged(name)
             if name in used[table]:
                 continue
             if astray:
-                yield Unchecked("name-unused", name, astray)
+                yield Lacks(name, astray)
                 continue
             near = nearest(name, (one for one in used[table] if one.rstrip(_DIGITS) != name.rstrip(_DIGITS)))
             if near is None and table == "loads":
@@ -67,6 +67,12 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
             )
 
 
+def _described(study: Study, table: str) -> Iterator[str]:
+    """The names of a table; those of stock data are on offer, and not told of."""
+    layers = study.wiring.document.layers
+    return (name for name in getattr(study.layout, table) if not all(one.file.stock for one in layers[table, name]))
+
+
 def _mend(study: Study, table: str, near: str | None) -> str:
     """A plain table refines a range; of another plain one its keys are wanted there. Stock data stay as they are."""
     layers = () if near is None else study.wiring.document.layers[table, near]
@@ -78,4 +84,4 @@ def _mend(study: Study, table: str, near: str | None) -> str:
     return f"if it refines {plain(near)}, {refines}; else name it where it belongs"
 
 
-RULE = Rule(__doc__ or "", "name-unused", "hygiene", Severity.NOTE, check, subjects=_subjects.usable)
+RULE = Rule(__doc__, __name__, "hygiene", Severity.NOTE, check)

@@ -8,21 +8,19 @@ Mend: where one thing is meant, write its name alike at both places; else give o
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.study import Study
 from blockcheck.core.alike import alike, apart
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.shown import shown
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import SUBJECTS
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule
+from blockcheck.rules._rule import Judged, Rule, Said
 
 
-def check(study: Study) -> Iterator[Finding]:
+def check(study: Study) -> Said:
     """A finding for each name that reads like an earlier one of its table, or like an earlier group."""
     for table, places in _names(study).items():
+        yield from map(Judged, places)
         for first, name in alike(places):
             yield Finding(
                 f"{shown(first)} and {shown(name)} of {table} read alike: {apart(first, name)}",
@@ -47,4 +45,4 @@ def _names(study: Study) -> dict[str, dict[str, Path]]:
     return {**found, "groups": groups}
 
 
-RULE = Rule(__doc__ or "", "names-alike", "structure", Severity.WARNING, check, subjects=_subjects.names)
+RULE = Rule(__doc__, __name__, "structure", Severity.WARNING, check)

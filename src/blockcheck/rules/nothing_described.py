@@ -7,15 +7,14 @@ Mend: describe the blocks, or include the file that does.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Severity
-from blockcheck.rules._rule import Rule
+from blockcheck.rules._rule import Judged, Rule, Said
 
 
-def check(study: Study) -> Iterator[Finding]:
+def check(study: Study) -> Said:
     """A finding where there is no block at all."""
+    yield Judged(None)
     if not study.layout.blocks:
         yield Finding(
             "no block is described: nothing was checked",
@@ -25,4 +24,4 @@ def check(study: Study) -> Iterator[Finding]:
         )
 
 
-RULE = Rule(__doc__ or "", "nothing-described", "structure", Severity.ERROR, check)
+RULE = Rule(__doc__, __name__, "structure", Severity.ERROR, check)

@@ -7,19 +7,19 @@ Mend: take a pole that it has, or write how many it really has (poles = 2).
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule
+from blockcheck.rules._rule import Judged, Rule, Said
 
 
-def check(study: Study) -> Iterator[Finding]:
+def check(study: Study) -> Said:
     """A finding for each block on a pole that its isolator does not have."""
     for name, fed in study.wiring.fed.items():
         pole = fed.block.isolator
-        if fed.isolator is not None and pole is not None and not 1 <= pole.pole <= fed.isolator.poles:
+        if fed.isolator is None or pole is None:
+            continue
+        yield Judged(name)
+        if not 1 <= pole.pole <= fed.isolator.poles:
             yield Finding(
                 f"{name} is on pole {pole.pole} of {pole.isolator}, which has "
                 f"{'one pole' if fed.isolator.poles == 1 else f'poles 1 to {fed.isolator.poles}'}",
@@ -35,4 +35,4 @@ def check(study: Study) -> Iterator[Finding]:
             )
 
 
-RULE = Rule(__doc__ or "", "pole-out-of-range", "structure", Severity.ERROR, check, subjects=_subjects.wired)
+RULE = Rule(__doc__, __name__, "structure", Severity.ERROR, check)

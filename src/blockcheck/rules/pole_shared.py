@@ -7,19 +7,18 @@ Mend: take a switch with more poles and give each conductor a pole of its own ("
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from itertools import count, islice
 
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.layout import PoleRef
 from blockcheck.model.wiring import Fed
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, listed, shared_claim
+from blockcheck.rules._rule import Judged, Rule, Said, listed, shared_claim
 
 
-def check(study: Study) -> Iterator[Finding]:
+def check(study: Study) -> Said:
     """A finding for each pole in which more than one conductor would have to end."""
+    yield from (Judged(name) for name, blocks in study.wiring.switched.items() if blocks)
     poles = conductors_of_poles(study)
     for pole, users in sorted(poles.items()):
         if len(users) > 1:
@@ -72,4 +71,4 @@ def _conductor(fed: Fed) -> object:
     return fed.channel if fed.isolator.side == "after-detector" else (fed.board.name, fed.bank)
 
 
-RULE = Rule(__doc__ or "", "pole-shared", "structure", Severity.ERROR, check, subjects=_subjects.used_isolators)
+RULE = Rule(__doc__, __name__, "structure", Severity.ERROR, check)

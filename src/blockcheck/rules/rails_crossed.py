@@ -9,21 +9,19 @@ whose polarity changes: polarity = "automatic", or "switch".
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.reversing import sections
 from blockcheck.analysis.study import Study
 from blockcheck.analysis.turned import Way, turned_ways
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, listed
+from blockcheck.rules._rule import Judged, Rule, Said, listed
 
 
-def check(study: Study) -> Iterator[Finding]:
+def check(study: Study) -> Said:
     """A finding for each closed way that turns trains round, those that share a block together: where a rail goes all
     round, fewer than two joints cut both, or no section on it changes its polarity.
     """
     joints = study.layout.joints
+    yield from (Judged(name) for joint in joints for name in joint.blocks)
     whole = [index for index, joint in enumerate(joints) if {*joint.blocks} <= study.layout.blocks.keys()]
     uncut = [index for index in whole if joints[index].gap != "both"]
     borders = {index for section in study.always(sections) for index in section.borders}
@@ -84,4 +82,4 @@ def _itself(block: str, joint: int, end: str) -> Finding:
     )
 
 
-RULE = Rule(__doc__ or "", "rails-crossed", "joining", Severity.ERROR, check, subjects=_subjects.meeting)
+RULE = Rule(__doc__, __name__, "joining", Severity.ERROR, check)

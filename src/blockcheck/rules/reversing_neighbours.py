@@ -11,15 +11,16 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.reversing import Section, Stretch, longest_train, outside, sections
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, listed, metres
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, listed, metres
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """Sections that meet, then those between whose gaps a train has no room: of two sections, where it has least."""
     districts = study.layout.districts
+    for section in study.always(sections):
+        yield from map(Judged, section.blocks)
     automatic = [one for one in study.always(sections) if districts[one.district].polarity == "automatic"]
     home = {name: section for section in automatic for name in section.blocks}
     for index in sorted({index for section in automatic for index in section.borders}):
@@ -44,11 +45,11 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
         yield from _between(study, section, way)
 
 
-def _between(study: Study, section: Section, way: Stretch) -> Iterator[Finding | Unchecked]:
+def _between(study: Study, section: Section, way: Stretch) -> Iterator[Finding | Lacks]:
     train = study.always(longest_train)
     lacks = train.lacks(way)
     if lacks:
-        yield Unchecked("reversing-neighbours", section.blocks[0], lacks)
+        yield Lacks(section.blocks[0], lacks)
     elif lacks is None:
         yield Finding(
             f"{listed(list(way.blocks))} between two gaps at which a polarity changes by itself: "
@@ -68,11 +69,10 @@ def _between(study: Study, section: Section, way: Stretch) -> Iterator[Finding |
 
 
 RULE = Rule(
-    __doc__ or "",
-    "reversing-neighbours",
+    __doc__,
+    __name__,
     "joining",
     Severity.ERROR,
     check,
     needs=("blocks.*.length", "trains.*.length or loads.*.length"),
-    subjects=_subjects.turning,
 )

@@ -7,21 +7,21 @@ Mend: give it no return name that another district has; keep its wires apart fro
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule
+from blockcheck.rules._rule import Judged, Rule, Said
 
 
-def check(study: Study) -> Iterator[Finding]:
+def check(study: Study) -> Said:
     """One for each such district that names a return which another district has too."""
     group = study.circuit.return_of
     for name in sorted(group, key=natural_key):
+        if not study.layout.districts[name].turns:
+            continue
+        yield Judged(name)
         others = [one for one in sorted(group, key=natural_key) if group[one] == group[name] and one != name]
-        if study.layout.districts[name].turns and others:
+        if others:
             yield Finding(
                 f"the polarity of {name} changes, and it shares a return with {others[0]}",
                 subject=name,
@@ -32,4 +32,4 @@ def check(study: Study) -> Iterator[Finding]:
             )
 
 
-RULE = Rule(__doc__ or "", "reversing-tied", "joining", Severity.ERROR, check, subjects=_subjects.turned)
+RULE = Rule(__doc__, __name__, "joining", Severity.ERROR, check)

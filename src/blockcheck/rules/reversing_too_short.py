@@ -7,23 +7,21 @@ Mend: lengthen the section: move its gaps outwards, or take the next block into 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.reversing import inside, longest_train, sections
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, listed, metres
+from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, listed, metres
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """One for each section: the shortest way through it, against the longest train."""
     train = study.always(longest_train)
     for section in study.always(sections):
+        yield from map(Judged, section.blocks)
         way = min(inside(study, section), key=lambda one: one.length_m, default=None)
         lacks = () if way is None else train.lacks(way)
         if lacks:
-            yield Unchecked("reversing-too-short", section.blocks[0], lacks)
+            yield Lacks(section.blocks[0], lacks)
         if way is None or lacks is not None:
             continue
         yield Finding(
@@ -44,11 +42,10 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
 
 
 RULE = Rule(
-    __doc__ or "",
-    "reversing-too-short",
+    __doc__,
+    __name__,
     "joining",
     Severity.ERROR,
     check,
     needs=("blocks.*.length", "trains.*.length or loads.*.length"),
-    subjects=_subjects.turning,
 )

@@ -7,29 +7,29 @@ Mend: mend the wiring, or correct what the scenario expects.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.power.held import held
 from blockcheck.analysis.power.occupancy import reading
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.state import ON, TRICKLE
-from blockcheck.core.findings import Finding, Severity, Unchecked
+from blockcheck.core.findings import Finding, Severity
 from blockcheck.model.operate import Operation
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, listed, reads_claim, told_of, unbuilt
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, listed, reads_claim, told_of, unbuilt
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """One finding for each selection of a scenario's expectations that does not come out."""
     for operation in study.operations:
         if operation.scenario is None:
             continue
+        named = {block for many in operation.expect.values() for block, _ in many}
+        if named and study.circuit.detected.keys() >= named:
+            yield Judged(operation.scenario)
         for kind, expected in operation.expect.items():
             wrong: dict[tuple[int, str], list[str]] = {}
             for block, index in expected:
                 found = _otherwise(study, operation, kind, block)
-                if isinstance(found, Unchecked):
+                if isinstance(found, Lacks):
                     yield found
                 elif found is not None:
                     wrong.setdefault((index, found), []).append(block)
@@ -37,10 +37,10 @@ def check(study: Study) -> Iterator[Finding | Unchecked]:
                 yield _finding(study, operation, kind, index, blocks, comes)
 
 
-def _otherwise(study: Study, operation: Operation, kind: str, block: str) -> str | Unchecked | None:
+def _otherwise(study: Study, operation: Operation, kind: str, block: str) -> str | Lacks | None:
     """What comes out of a block where it is not what the scenario expects; None where it is, or is told of already."""
     if block not in study.circuit.detected:
-        return unbuilt(study, "scenario-expectation", block)
+        return unbuilt(study, block)
     now = study.now(operation.positions)
     if told_of(study, block, now.state):
         return None
@@ -53,15 +53,15 @@ def _otherwise(study: Study, operation: Operation, kind: str, block: str) -> str
         return "has no detector"
     found = reading(Electrics.of(study, operation), block)
     if found.needs:
-        return Unchecked("scenario-expectation", block, found.needs)
+        return Lacks(block, found.needs)
     return None if found.occupied == (kind == "occupied") else "reads occupied" if found.occupied else "reads clear"
 
 
-def _trickles(study: Study, operation: Operation, block: str) -> str | Unchecked | None:
+def _trickles(study: Study, operation: Operation, block: str) -> str | Lacks | None:
     """Of a block that should be dead and has voltage through a hold resistor: it is, if that wakes nothing."""
     found = held(Electrics.of(study, operation), block)
     if found.needs:
-        return Unchecked("scenario-expectation", block, found.needs)
+        return Lacks(block, found.needs)
     return f"keeps {listed(found.awake)} awake through a hold resistor" if found.awake else None
 
 
@@ -81,4 +81,4 @@ def _finding(study: Study, operation: Operation, kind: str, index: int, blocks: 
     )
 
 
-RULE = Rule(__doc__ or "", "scenario-expectation", "operation", Severity.ERROR, check, subjects=_subjects.scenarios)
+RULE = Rule(__doc__, __name__, "operation", Severity.ERROR, check)

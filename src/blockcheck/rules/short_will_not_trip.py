@@ -11,22 +11,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.quantities import Amperes
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, amps
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, amps
 from blockcheck.rules._volts import apart, as_bound, at_place, complete, largest_loss, trip_of, usual, whatever
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each block with a place at which a short draws too little."""
-    for block in complete(study, "short-will-not-trip", stand=False):
-        name = block.subject if isinstance(block, Unchecked) else block
+    for block in complete(study, stand=False):
+        name = block.subject if isinstance(block, Lacks) else block
+        yield Judged(name)
         trip, _, district = trip_of(study, name)
-        if isinstance(block, Unchecked):
+        if isinstance(block, Lacks):
             yield from [block] if trip is None else whatever(study, block, _block)
         elif trip is None:
-            yield Unchecked("short-will-not-trip", block, (f"districts.{district}.trip",))
+            yield Lacks(block, (f"districts.{district}.trip",))
         else:
             yield from _block(study, block)
 
@@ -57,11 +57,10 @@ def _block(study: Study, block: str, whatever: str = "") -> Iterator[Finding]:
 
 
 RULE = Rule(
-    __doc__ or "",
-    "short-will-not-trip",
+    __doc__,
+    __name__,
     "electrics",
     Severity.ERROR,
     check,
     needs=("harnesses.*", "blocks.*.length", "districts.*.feed", "boosters.*.trip"),
-    subjects=_subjects.live,
 )

@@ -7,20 +7,20 @@ Mend: wire the block through an isolator, or accept it with the reason.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.model.operate import open_position
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule
+from blockcheck.rules._rule import Judged, Rule, Said
 
 
-def check(study: Study) -> Iterator[Finding]:
+def check(study: Study) -> Said:
     """A finding for each storage block that no isolator is meant for."""
     for name, fed in study.wiring.fed.items():
+        if fed.block.kind != "storage":
+            continue
+        yield Judged(name)
         able = [one for one in study.wiring.isolators_of[name] if open_position(study.wiring, one) is not None]
-        if fed.block.kind == "storage" and not able and (fed.block.isolator is None or fed.isolator is not None):
+        if not able and (fed.block.isolator is None or fed.isolator is not None):
             yield Finding(
                 f"storage track {name} cannot be put to sleep",
                 subject=name,
@@ -39,4 +39,4 @@ def check(study: Study) -> Iterator[Finding]:
             )
 
 
-RULE = Rule(__doc__ or "", "storage-not-isolatable", "isolation", Severity.WARNING, check, subjects=_subjects.storage)
+RULE = Rule(__doc__, __name__, "isolation", Severity.WARNING, check)

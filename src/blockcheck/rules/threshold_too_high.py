@@ -7,20 +7,19 @@ Mend: write the threshold, or channel_current, as the data sheet has it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, amps
+from blockcheck.rules._rule import Judged, Rule, Said, amps
 
 
-def check(study: Study) -> Iterator[Finding]:
+def check(study: Study) -> Said:
     """A finding for each type of board whose data say both, and contradict each other."""
-    for name in sorted(_subjects.rated_types(study), key=natural_key):
+    for name in sorted(study.layout.board_types, key=natural_key):
         kind = study.layout.board_types[name]
-        assert kind.channel_current_a is not None
+        if kind.channel_current_a is None:
+            continue
+        yield Judged(name)
         if kind.threshold_a >= kind.channel_current_a:
             yield Finding(
                 f"a channel of {name} reads from {amps(kind.threshold_a)}, and may carry "
@@ -40,4 +39,4 @@ def check(study: Study) -> Iterator[Finding]:
             )
 
 
-RULE = Rule(__doc__ or "", "threshold-too-high", "structure", Severity.ERROR, check, subjects=_subjects.rated_types)
+RULE = Rule(__doc__, __name__, "structure", Severity.ERROR, check)

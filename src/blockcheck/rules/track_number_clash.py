@@ -7,20 +7,18 @@ Mend: number the tracks of a group once each, or put them into different groups.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, listed
+from blockcheck.rules._rule import Judged, Rule, Said, listed
 
 
-def check(study: Study) -> Iterator[Finding]:
+def check(study: Study) -> Said:
     """A finding for each number that several blocks of a group have. Numbers that only names suggest may clash
     outside groups, where nobody gave them."""
     users: dict[tuple[str | None, int], list[str]] = {}
     for name in study.wiring.fed:
         if name in study.wiring.tracks:
+            yield Judged(name)
             users.setdefault((study.layout.blocks[name].group, study.wiring.tracks[name]), []).append(name)
     for (group, number), blocks in users.items():
         given = [name for name in blocks if study.layout.blocks[name].track is not None]
@@ -39,4 +37,4 @@ def check(study: Study) -> Iterator[Finding]:
         )
 
 
-RULE = Rule(__doc__ or "", "track-number-clash", "structure", Severity.ERROR, check, subjects=_subjects.numbered)
+RULE = Rule(__doc__, __name__, "structure", Severity.ERROR, check)

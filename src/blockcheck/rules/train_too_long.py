@@ -10,23 +10,23 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Finding, Label, Rewrite, Severity, Unchecked
+from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.model.operate import Placed, train_length
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, metres
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, metres
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each train and block that it stands in, usually or in a scenario, and does not fit."""
     done: set[tuple[str, str]] = set()
     for operation in study.operations:
         for one in operation.trains:
+            yield Judged(one.train)
             if (one.train, one.block) not in done:
                 done.add((one.train, one.block))
                 yield from _fit(study, one)
 
 
-def _fit(study: Study, one: Placed) -> Iterator[Finding | Unchecked]:
+def _fit(study: Study, one: Placed) -> Iterator[Finding | Lacks]:
     layout = study.layout
     if layout.blocks[one.block].kind == "throat":
         if one.state != "running":  # one that runs is on its way through
@@ -36,7 +36,7 @@ def _fit(study: Study, one: Placed) -> Iterator[Finding | Unchecked]:
     length, lacks = train_length(layout, one.train)
     needs = (*([] if block.length_m is not None else [f"blocks.{one.block}.length"]), *lacks)
     if block.length_m is None or length is None:
-        yield Unchecked("train-too-long", one.train, needs)
+        yield Lacks(one.train, needs)
         return
     track: float = block.length_m
     offset = train.offset_m if one.path[0] == "trains" else None
@@ -76,11 +76,10 @@ def _in_throat(one: Placed) -> Finding:
 
 
 RULE = Rule(
-    __doc__ or "",
-    "train-too-long",
+    __doc__,
+    __name__,
     "operation",
     Severity.ERROR,
     check,
     needs=("blocks.*.length", "trains.*.length or loads.*.length"),
-    subjects=_subjects.trains,
 )

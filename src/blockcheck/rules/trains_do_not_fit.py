@@ -12,18 +12,18 @@ from itertools import pairwise
 
 from blockcheck.analysis.placement import fits
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.model.operate import Operation, Placed, train_length
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, in_scenario, listed, metres
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, in_scenario, listed, metres
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each block whose trains do not all fit, unless the same ones do not fit as usual already."""
     told: dict[str, list[frozenset[str]]] = {}
     for operation in study.operations:
         for block, trains in _together(study, operation).items():
+            yield Judged(block)
             names = frozenset(one.train for one in trains)
             if any(known <= names for known in told.get(block, ())):
                 continue
@@ -42,7 +42,7 @@ def _together(study: Study, operation: Operation) -> dict[str, list[Placed]]:
     return {block: trains for block, trains in found.items() if len(trains) > 1}
 
 
-def _block(study: Study, operation: Operation, block: str, trains: Sequence[Placed]) -> Iterator[Finding | Unchecked]:
+def _block(study: Study, operation: Operation, block: str, trains: Sequence[Placed]) -> Iterator[Finding | Lacks]:
     room, lengths, needs = study.layout.blocks[block].length_m, dict[str, float](), dict[str, None]()
     if room is None:
         needs[f"blocks.{block}.length"] = None
@@ -51,7 +51,7 @@ def _block(study: Study, operation: Operation, block: str, trains: Sequence[Plac
         needs.update(dict.fromkeys(lacks))
         lengths[one.train] = length or 0.0
     if needs or room is None:
-        yield Unchecked("trains-do-not-fit", block, tuple(needs))
+        yield Lacks(block, tuple(needs))
         return
     total, names = sum(lengths.values()), [one.train for one in trains]
     stand = f"{listed(names)} stand in {block}{in_scenario(operation.scenario)}"
@@ -68,7 +68,7 @@ def _block(study: Study, operation: Operation, block: str, trains: Sequence[Plac
         return
     fit = fits(free, gaps)
     if fit is None:
-        yield Unchecked("trains-do-not-fit", block, ("a decision within bounds",))
+        yield Lacks(block, ("a decision within bounds",))
     elif not fit:
         yield _finding(operation, trains, f"{stand}: it has the room, but not in one piece where the offsets leave it")
 
@@ -103,11 +103,10 @@ def _finding(
 
 
 RULE = Rule(
-    __doc__ or "",
-    "trains-do-not-fit",
+    __doc__,
+    __name__,
     "operation",
     Severity.ERROR,
     check,
     needs=("blocks.*.length", "trains.*.length or loads.*.length"),
-    subjects=_subjects.shared_blocks,
 )

@@ -16,18 +16,19 @@ from attrs import frozen
 from blockcheck.analysis.study import Study
 from blockcheck.analysis.turnouts import End, Ladders, Leg, opposite, words
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
-from blockcheck.core.natural import condensed
+from blockcheck.core.natural import condensed, natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.wiring import LEGS
-from blockcheck.rules import _subjects
 from blockcheck.rules._joints import as_written, free_end, turned, turned_ends
-from blockcheck.rules._rule import Rule, listed
+from blockcheck.rules._rule import Judged, Rule, Said, listed
 from blockcheck.text.edits import quoted
 
 
-def check(study: Study) -> Iterator[Finding]:
+def check(study: Study) -> Said:
     """First what turnouts say of each other, then what joints say of their ends, then what is left of plain track."""
     ladders, blamed = study.always(Ladders.of), set[Path]()
+    names = {*ladders.names, *(block for leg in ladders.legs for block in leg.pair)}
+    yield from map(Judged, sorted(names, key=natural_key))
     for finding in _links(ladders):
         blamed |= finding.causes
         yield finding
@@ -222,4 +223,4 @@ def _leads_nowhere(study: Study, ladders: Ladders, leg: Leg) -> str | None:
     return lost.pop() if len(lost) == 1 else None
 
 
-RULE = Rule(__doc__ or "", "turnouts-disagree", "structure", Severity.ERROR, check, subjects=_subjects.turnouts)
+RULE = Rule(__doc__, __name__, "structure", Severity.ERROR, check)

@@ -7,19 +7,18 @@ Mend: write the name as its table spells it, or add the table.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import nearest
 from blockcheck.model.wiring import Unresolved
-from blockcheck.rules._rule import Rule, listed
+from blockcheck.rules._rule import Judged, Rule, Said, listed
 from blockcheck.text.edits import quoted
 
 
-def check(study: Study) -> Iterator[Finding]:
+def check(study: Study) -> Said:
     """One finding for each unknown name, however often it is referred to."""
+    yield Judged(None)
     groups: dict[tuple[str, str], list[Unresolved]] = {}
     for one in study.wiring.unresolved:
         groups.setdefault((one.kind, one.name), []).append(one)
@@ -70,4 +69,4 @@ def _choice(kind: str, known: list[str], no: str) -> str:
     return f"there are {listed(known, 12)}"
 
 
-RULE = Rule(__doc__ or "", "unknown-name", "structure", Severity.ERROR, check)
+RULE = Rule(__doc__, __name__, "structure", Severity.ERROR, check)

@@ -12,22 +12,24 @@ from collections.abc import Iterator
 from blockcheck.analysis.power.detection import least_detected
 from blockcheck.analysis.power.feeding import Feeding
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.quantities import Amperes
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, amps
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, amps
 from blockcheck.rules._volts import apart, as_bound, at_place, complete, usual, whatever
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each detected block in which the smallest vehicle draws too little somewhere."""
-    for block in complete(study, "vehicle-unseen", stand=True):
-        if isinstance(block, Unchecked):
+    for block in complete(study, stand=True):
+        name = block.subject if isinstance(block, Lacks) else block
+        if study.wiring.fed[name].channel is not None:
+            yield Judged(name)
+        if isinstance(block, Lacks):
             yield from whatever(study, block, _block)
         elif study.wiring.fed[block].channel is None or ("unseen", block) in study.mended:
             continue
         elif usual(study).smallest is None:
-            yield Unchecked("vehicle-unseen", block, ("loads.*.axle",))
+            yield Lacks(block, ("loads.*.axle",))
         else:
             yield from _block(study, block)
 
@@ -76,11 +78,10 @@ def _share(channel: str, vehicle: str, draws: str, place: str, divided: bool) ->
 
 
 RULE = Rule(
-    __doc__ or "",
-    "vehicle-unseen",
+    __doc__,
+    __name__,
     "electrics",
     Severity.ERROR,
     check,
     needs=("loads.*.axle", "harnesses.*", "blocks.*.length", "districts.*.feed"),
-    subjects=_subjects.seen,
 )

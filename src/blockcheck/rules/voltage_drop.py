@@ -12,20 +12,20 @@ from collections.abc import Iterator
 from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.power.limits import least_voltage
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.quantities import Volts
-from blockcheck.rules import _subjects
-from blockcheck.rules._rule import Rule, amps
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, amps
 from blockcheck.rules._volts import apart, as_bound, at_place, complete, largest_loss, usual, whatever
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each block in which the heaviest runner gets too little somewhere."""
-    for block in complete(study, "voltage-drop", stand=True):
-        if isinstance(block, Unchecked):
+    for block in complete(study, stand=True):
+        yield Judged(block.subject if isinstance(block, Lacks) else block)
+        if isinstance(block, Lacks):
             yield from whatever(study, block, _block)
         elif usual(study).probe is None:
-            yield Unchecked("voltage-drop", block, ("loads.*.running",))
+            yield Lacks(block, ("loads.*.running",))
         else:
             yield from _block(study, block)
 
@@ -62,11 +62,10 @@ def _block(study: Study, block: str, whatever: str = "") -> Iterator[Finding]:
 
 
 RULE = Rule(
-    __doc__ or "",
-    "voltage-drop",
+    __doc__,
+    __name__,
     "electrics",
     Severity.WARNING,
     check,
     needs=("harnesses.*", "blocks.*.length", "districts.*.feed", "loads.*.running"),
-    subjects=_subjects.stood_in,
 )

@@ -16,11 +16,11 @@ from blockcheck.analysis.power.at_best import at_best
 from blockcheck.analysis.power.electrics import Electrics, settled
 from blockcheck.analysis.power.limits import breaker, breaker_line, conductor_limit
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Finding, Label, Severity, Unchecked
+from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.spans import Path
 from blockcheck.model.operate import Operation
 from blockcheck.model.quantities import Amperes
-from blockcheck.rules._rule import Rule, in_scenario, listed
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, in_scenario, listed
 from blockcheck.rules._volts import apart, complete, usual
 
 
@@ -36,17 +36,18 @@ class _Most:
     """What lets it through, where it is for a fault: lines and what they are."""
 
 
-def check(study: Study) -> Iterator[Finding | Unchecked]:
+def check(study: Study) -> Said:
     """A finding for each conductor of a harness or a feed whose busiest run carries more than it may."""
-    for item in complete(study, "wire-over-current", stand=False):
-        if isinstance(item, Unchecked):
+    yield from map(Judged, _rated(study))
+    for item in complete(study, stand=False):
+        if isinstance(item, Lacks):
             yield item
     for path, (most, needs) in _conductors(study).items():
         subject = f"{path[1]} {path[2]}"
         rating = conductor_limit(study, most.size)
         if rating is None or most.amperes <= rating.amperes:
             if needs:
-                yield Unchecked("wire-over-current", subject, needs)
+                yield Lacks(subject, needs)
             continue
         related = [Label(path, words) for path, words in most.lets]
         if most.size in study.layout.wires:
@@ -180,9 +181,9 @@ def _left_out(electrics: Electrics) -> Iterator[tuple[Path, _Most]]:
             yield ("harnesses", harness.name, "bus"), _Most(f"bus of {block}", harness.bus, settled(drawn), why)
 
 
-def rated(study: Study) -> Iterator[str]:
+def _rated(study: Study) -> Iterator[str]:
     """The conductors that feed something, and on which no block lacks data."""
-    lacks = {one.subject for one in complete(study, "wire-over-current", stand=False) if isinstance(one, Unchecked)}
+    lacks = {one.subject for one in complete(study, stand=False) if isinstance(one, Lacks)}
     fed = [study.wiring.fed[block] for block in lacks]
     short = {one.block.harness for one in fed} | {one.district for one in fed}
     for path in _conductors(study):
@@ -191,11 +192,10 @@ def rated(study: Study) -> Iterator[str]:
 
 
 RULE = Rule(
-    __doc__ or "",
-    "wire-over-current",
+    __doc__,
+    __name__,
     "budgets",
     Severity.ERROR,
     check,
     needs=("harnesses.*.bus", "harnesses.*.common", "districts.*.feed", "boosters.*.trip", "loads.*.running"),
-    subjects=rated,
 )
