@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 import blockcheck
+from blockcheck.circuit import allowed
 from blockcheck.circuit.allowed import nearest
 from blockcheck.core.errors import CallError
 
@@ -163,3 +164,12 @@ def test_a_lever_that_moves_both_switches_leaves_no_leak() -> None:
     assert rules(text) == set()
     assert "isolation-leak" in rules(text.replace('{ I1 = "closed", I2 = "open" }', '{ I1 = "open", I2 = "open" }'))
     assert "isolation-leak" in rules(text[: text.index("[[interlocks]]")] + text[text.index("[[joints]]") :])
+
+
+def test_what_is_not_decided_in_bounds_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the solver gives up, no isolator passes for one that takes power from nothing else."""
+    monkeypatch.setattr(allowed, "_solved", lambda *_: None)
+    study = blockcheck.loads(RELAYS)
+    assert nearest(study.circuit, {"I3": "closed"}) == allowed.NOT_DECIDED
+    rows = [(one.subject, one.undecided) for one in blockcheck.check(study).unchecked if "overreach" in one.rule]
+    assert rows == [("I1", True), ("I2", True), ("I3", True)]

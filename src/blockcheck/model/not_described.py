@@ -26,6 +26,11 @@ NOT_DESCRIBED = {
         f"what moves points is not described here, only how they conduct (frog, toe, through, diverging): {_RUN}",
     ),
     "relay": "a relay's coil is not described here; its contact in a track's feed is an isolator, [isolators.NAME]",
+    **dict.fromkeys(
+        ("rotary", "selector", "wafer", "multiway"),
+        "a switch of many positions is not described here as one: write each of its contacts as an isolator, "
+        '[isolators.NAME], all but one of them usually = "open", and [[interlocks]] with at_most_one = "closed"',
+    ),
     # vehicles
     **dict.fromkeys(
         ("decoder", "decoder_address", "cv", "function"),
