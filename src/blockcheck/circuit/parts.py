@@ -109,6 +109,15 @@ class Circuit:
         return tuple(map(tuple, around))
 
     @cached_property
+    def through(self) -> Mapping[tuple[int, str], frozenset[int]]:
+        """Feed terminal and channel -> numbers of the edges that are its detector, one for each block that it feeds."""
+        found: dict[tuple[int, str], set[int]] = {}
+        for number, edge in enumerate(self.edges):
+            if edge.kind is Kind.DETECTOR:
+                found.setdefault((edge.a, edge.part), set()).add(number)
+        return {key: frozenset(numbers) for key, numbers in found.items()}
+
+    @cached_property
     def paths(self) -> frozenset[Path]:
         """The parts of the layout that a conductor stands for."""
         return frozenset(edge.path for edge in self.edges)
