@@ -381,6 +381,13 @@ RANGES: dict[str, tuple[str, str, str, str, str]] = {
         "is 5 names, but [blocks.S1-S4] is 4",
         "the same length",
     ),
+    "two ranges in one key": (
+        "D1.1-4",
+        "D1.1-2, D2.1-2",
+        "21:11",
+        '"D1.1-2, D2.1-2" is not one range',
+        'write a header [blocks.NAME1-NAME2] for each of "D1.1-2" and "D2.1-2": a key takes one range',
+    ),
     "isolators of another length": (
         '"I1-I4"',
         '"I1-I3"',

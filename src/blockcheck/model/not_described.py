@@ -33,7 +33,7 @@ NOT_DESCRIBED = {
     ),
     # vehicles
     **dict.fromkeys(
-        ("decoder", "decoder_address", "cv", "function"),
+        ("decoder", "dcc_address", "loco_address", "cv", "function"),
         f"decoders are not described here; {_LOAD}, their charge its capacitance",
     ),
     **dict.fromkeys(("speed", "weight", "mass", "traction"), f"how a vehicle runs is not described here; {_LOAD}"),

@@ -189,7 +189,12 @@ class _Merge:
         if len(names) != count:
             header = Label(file.place(at[:2]), f"this range is {count} names")
             message = f"{shown(text)} is {len(names)} names, but [{at[0]}.{plain(str(at[1]))}] is {count}"
-            self.fault(file, at, message, "make the two ranges the same length", header)
+            help_ = "make the two ranges the same length"
+            if "," in text:
+                message = f"{shown(text)} is not one range"
+                parts, table = [one.strip() for one in text.split(",")], f"[{at[0]}.NAME1-NAME2]"
+                help_ = f"write a header {table} for each of {' and '.join(map(shown, parts))}: a key takes one range"
+            self.fault(file, at, message, help_, header)
             return (text,) * count
         return names
 
