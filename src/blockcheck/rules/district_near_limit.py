@@ -20,10 +20,10 @@ from blockcheck.rules._rule import Judged, Rule, Said, amps, in_scenario
 
 def check(study: Study) -> Said:
     """A finding for each district with too little to spare, and for each booster that has when they are mended."""
-    yield from map(Judged, _judged(study))
-    headroom = study.layout.limits.headroom
+    headroom, hidden = study.layout.limits.headroom, set[str]()
     for scenario, draw, limit in _near(study):
         if _hidden(study, scenario, draw, limit):
+            hidden.add(draw.name)
             continue
         own = [
             name
@@ -41,13 +41,7 @@ def check(study: Study) -> Said:
             unit="A",
             help=relieved(study, scenario, own),
         )
-
-
-def _judged(study: Study) -> Iterator[str]:
-    """Districts and boosters within their limits, but for boosters that are near theirs only for what their districts
-    are told of."""
-    hidden = {draw.name for scenario, draw, limit in _near(study) if _hidden(study, scenario, draw, limit)}
-    return (name for name in _within(study) if name not in hidden)
+    yield from (Judged(name) for name in _within(study) if name not in hidden)
 
 
 def _within(study: Study) -> list[str]:

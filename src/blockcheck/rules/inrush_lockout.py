@@ -7,8 +7,6 @@ Mend: wake the tracks in stages, or take a breaker of a longer delay.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.power.inrush import Charge, district_charge
 from blockcheck.analysis.power.limits import behind_breaker, breaker, breaker_line
@@ -26,13 +24,15 @@ def check(study: Study) -> Said:
 
     A scenario is told of where the district comes back as usual, and does not in the scenario.
     """
-    yield from map(Judged, _charged(study))
     locked: set[str] = set()
     for operation in study.operations:
         budget = Budget.of(study, operation)
         for district in sorted(study.layout.districts, key=natural_key):
             bound = district_charge(study, budget, district)
-            if bound is None or district in locked:
+            if bound is None:
+                continue
+            yield Judged(district)
+            if district in locked:
                 continue
             trip, delay = breaker(study, district)
             seconds = bound.seconds(trip) if trip is not None else 0.0
@@ -89,12 +89,6 @@ def _finding(
         help="wake the tracks in stages, or take a breaker of a longer delay",
         group=group,
     )
-
-
-def _charged(study: Study) -> Iterator[str]:
-    """Districts in which awake decoders charge."""
-    budget = Budget.of(study, study.operations[0])
-    return (name for name in study.layout.districts if district_charge(study, budget, name) is not None)
 
 
 RULE = Rule(

@@ -23,7 +23,6 @@ from blockcheck.rules._rule import Judged, Lacks, Rule, Said, in_scenario, liste
 
 def check(study: Study) -> Said:
     """Those at the legs of turnouts, then the blocks that meet nothing, then those between which a train goes."""
-    yield from map(Judged, _judged(study))
     ladders = study.always(Ladders.of)
     missing = list(_missing(study, ladders))
     yield from _at_legs(study, ladders, missing)
@@ -76,13 +75,14 @@ def _to_write(lines: list[str]) -> str:
 # --- blocks that meet nothing -------------------------------------------------------------------------------------
 
 
-def _alone(study: Study, ladders: Ladders) -> Iterator[Finding | Lacks]:
+def _alone(study: Study, ladders: Ladders) -> Said:
     """Blocks that no joint and no leg names: of one kind together. Where nothing is told of track, that is listed."""
     met = {*study.wiring.joints_at, *(name for leg in ladders.legs for name in leg.pair)}
     alone = [name for name in study.wiring.fed if name not in met]
     throats = [name for name in alone if study.layout.blocks[name].kind == "throat"]
     if len(study.wiring.fed) < 2:
         return
+    yield from map(Judged, study.wiring.fed)
     astray = tuple(
         ".".join(map(str, one.path)) for one in study.wiring.unresolved if one.path[0] in ("joints", "turnouts")
     )
@@ -199,13 +199,6 @@ def _on_the_way(study: Study, missing: Iterable[Leg]) -> Iterator[Finding]:
                 related=(Label(("blocks", before), f"{before} stands here"),),
                 help="write the [[joints]] on its way",
             )
-
-
-def _judged(study: Study) -> Iterable[str]:
-    """All blocks, where there are several and anything is told of how they meet."""
-    throats = (fed.block.kind == "throat" for fed in study.wiring.fed.values())
-    told = study.layout.joints or study.always(Ladders.of).legs or any(throats)
-    return study.wiring.fed if told and len(study.wiring.fed) > 1 else ()
 
 
 RULE = Rule(__doc__, __name__, "joining", Severity.WARNING, check, needs=("joints",))

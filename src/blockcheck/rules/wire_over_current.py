@@ -38,12 +38,16 @@ class _Most:
 
 def check(study: Study) -> Said:
     """A finding for each conductor of a harness or a feed whose busiest run carries more than it may."""
-    yield from map(Judged, _rated(study))
+    short = set[str | None]()  # harnesses and districts on which a block lacks data
     for item in complete(study, stand=False):
         if isinstance(item, Lacks):
+            fed = study.wiring.fed[item.subject]
+            short |= {fed.block.harness, fed.district}
             yield item
     for path, (most, needs) in _conductors(study).items():
         subject = f"{path[1]} {path[2]}"
+        if path[1] not in short:
+            yield Judged(subject)
         rating = conductor_limit(study, most.size)
         if rating is None or most.amperes <= rating.amperes:
             if needs:
@@ -179,16 +183,6 @@ def _left_out(electrics: Electrics) -> Iterator[tuple[Path, _Most]]:
             drawn = Electrics.of(best, best.operation(scenario)).channel_amperes(block) or 0.0
             why = in_scenario(scenario).strip() or "in service"
             yield ("harnesses", harness.name, "bus"), _Most(f"bus of {block}", harness.bus, settled(drawn), why)
-
-
-def _rated(study: Study) -> Iterator[str]:
-    """The conductors that feed something, and on which no block lacks data."""
-    lacks = {one.subject for one in complete(study, stand=False) if isinstance(one, Lacks)}
-    fed = [study.wiring.fed[block] for block in lacks]
-    short = {one.block.harness for one in fed} | {one.district for one in fed}
-    for path in _conductors(study):
-        if path[1] not in short:
-            yield f"{path[1]} {path[2]}"
 
 
 RULE = Rule(
