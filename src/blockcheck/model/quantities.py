@@ -1,7 +1,8 @@
 """Quantities as people write them: ``"9.0 m"`` to metres, and back for printing.
 
-A number is written as in TOML (``9``, ``9.0``, ``1e3``), then a unit; the space between is optional. Everything else
-is refused with the text to write instead, for a slip in a unit is the costliest slip in a layout.
+A number is written as in TOML (``9``, ``9.0``, ``1e3``), then a unit; the space between is optional. A length may be
+said as a tape measure reads, in units that grow smaller: ``16 ft 6 in``, ``16' 6"``, ``2 m 40 cm``. Everything else is
+refused with the text to write instead, for a slip in a unit is the costliest slip in a layout.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from attrs import field, frozen
 
 from blockcheck.core.nearest import nearest
 from blockcheck.core.shown import shown
+from blockcheck.model.tape import SPACES, in_one_unit
 
 Volts = NewType("Volts", float)
 Amperes = NewType("Amperes", float)
@@ -32,8 +34,6 @@ Celsius = NewType("Celsius", float)
 
 _FOOT = 0.3048  # exact, the international foot
 _LONGEST = 100  # characters; no quantity is longer, and nothing below need fear long texts
-SPACES = " \t\u00a0\u202f\u2009"
-"""What may stand between a number and its unit."""
 
 
 class QuantityError(ValueError):
@@ -51,8 +51,9 @@ class Dimension:
 
     ``word`` and ``example`` are for errors (``a length``, ``9.0 m``). ``units`` maps a unit, in its plain spelling
     (``uF``, ``kohm``, ``degC``), to its factor to SI; ``zeros`` holds the number that stands for SI zero where that is
-    not 0. ``metric`` and ``imperial`` are the units to print in, the largest first. In SI are ``least``, ``most``
-    and ``finest``, the least above 0: beyond them lies no layout, and what is computed from it would mean nothing.
+    not 0. ``metric`` and ``imperial`` are the units to print in, the largest first; ``compound``: whether several of
+    either make one quantity. In SI are ``least``, ``most`` and ``finest``, the least above 0: beyond them lies no
+    layout, and what is computed from it would mean nothing.
     """
 
     word: str
@@ -64,6 +65,7 @@ class Dimension:
     most: float = field(kw_only=True)
     finest: float = 0.0
     least: float = 0.0
+    compound: bool = False
 
     @property
     def unit(self) -> str:
@@ -155,6 +157,7 @@ _LENGTH = Dimension(
     imperial=("ft", "in"),
     most=1e6,
     finest=1e-6,
+    compound=True,
 )
 _SHARE = Dimension("a percentage", "20 %", {"%": 1e-2}, metric=("%",), most=1.0)
 _TEMPERATURE = Dimension(
@@ -229,6 +232,11 @@ def parse(text: object, dimension: Dimension, nought: bool = True) -> float:
     if not isinstance(text, str):
         raise _error(text, dimension, _help_for_value(text, dimension))
     plain = text.strip(SPACES)
+    if dimension.compound and len(plain) <= _LONGEST:
+        try:
+            plain = in_one_unit(plain, dimension.units, (dimension.metric, dimension.imperial))
+        except ValueError as error:
+            raise _error(text, dimension, str(error)) from None
     match = _QUANTITY.fullmatch(plain) if len(plain) <= _LONGEST else None
     unit = canonical(match["unit"] or "") if match else ""
     if match is None or unit not in dimension.units:

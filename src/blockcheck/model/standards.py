@@ -9,7 +9,8 @@ from collections.abc import Mapping
 from attrs import frozen
 
 from blockcheck.core.shown import shown
-from blockcheck.model.quantities import SPACES, Dimension, QuantityError, parse
+from blockcheck.model.quantities import Dimension, QuantityError, parse
+from blockcheck.model.tape import SPACES
 
 COPPER_OHM_MM2_PER_M = 1 / 58
 """Resistivity of annealed copper at 20 degC (IEC 60028)."""

@@ -46,6 +46,19 @@ GOOD = [
     (Metres, "0.2 km", 200.0),
     (Metres, "30 ft", 9.144),
     (Metres, "12 in", 0.3048),
+    (Metres, "16 ft 6 in", 5.0292),
+    (Metres, "16ft6in", 5.0292),
+    (Metres, "16' 6\"", 5.0292),
+    (Metres, "16'-6\"", 5.0292),
+    (Metres, "16′6″", 5.0292),
+    (Metres, "16’ 6.5”", 5.0419),
+    (Metres, "16' 6''", 5.0292),
+    (Metres, "16'", 4.8768),
+    (Metres, '6"', 0.1524),
+    (Metres, "0 ft 6 in", 0.1524),
+    (Metres, "2 m 40 cm", 2.4),
+    (Metres, "2 m 5 mm", 2.005),
+    (Metres, "1 km 2 m 3 cm 4.5 mm", 1002.0345),
     (Volts, "14.2 V", 14.2),
     (Volts, "700 mV", 0.7),
     (Volts, "1 kV", 1000.0),
@@ -99,6 +112,7 @@ def test_prefixes_are_exact(one: str, other: str) -> None:
     assert parse(one, DIMENSIONS[Amperes]) == parse(other, DIMENSIONS[Amperes])
 
 
+LARGEST_FIRST = 'give feet and inches, or metres and their parts, as "16 ft 6 in" or "2 m 40 cm"'
 GENERAL = 'write a length such as "9.0 m"'
 BAD_LENGTHS: list[tuple[object, str, str]] = [
     # bare numbers
@@ -148,7 +162,16 @@ BAD_LENGTHS: list[tuple[object, str, str]] = [
     ("٩ m", '"٩ m"', 'write "9 m"'),
     ("９．５ m", '"９．５ m"', 'write one number and one unit, such as "9.0 m"'),
     ("0x10 m", '"0x10 m"', 'write one number and one unit, such as "9.0 m"'),
-    ("9 m 30 cm", '"9 m 30 cm"', 'write one number and one unit, such as "9.0 m"'),
+    ("6 in 16 ft", '"6 in 16 ft"', LARGEST_FIRST),
+    ("16 ft 6 cm", '"16 ft 6 cm"', LARGEST_FIRST),
+    ("16 ft 6 ft", '"16 ft 6 ft"', LARGEST_FIRST),
+    ("16 ft 12 in", '"16 ft 12 in"', "12 in is 1 ft or more: say so in ft, or all in in"),
+    ("2 m 100 cm", '"2 m 100 cm"', "100 cm is 1 m or more: say so in m, or all in cm"),
+    ("16.5 ft 6 in", '"16.5 ft 6 in"', 'only the last number may have a fraction, as in "16 ft 6.5 in", not 16.5'),
+    ("16 ft -6 in", '"16 ft -6 in"', 'write one number and one unit, such as "9.0 m"'),
+    ("-16 ft 6 in", '"-16 ft 6 in"', 'write one number and one unit, such as "9.0 m"'),
+    ("16 ft 6 V", '"16 ft 6 V"', 'write one number and one unit, such as "9.0 m"'),
+    ("1000 km 1 m", '"1000 km 1 m"', "1000001 is too large to be a length; the most here is 1000 km"),
     ("3/4 in", '"3/4 in"', 'write one number and one unit, such as "9.0 m"'),
     ("~9 m", '"~9 m"', GENERAL),
     ("9\n m", '"9\\u000a m"', GENERAL),
@@ -158,7 +181,6 @@ BAD_LENGTHS: list[tuple[object, str, str]] = [
     ("9 M", '"9 M"', 'write "9 m"'),
     ("9 MM", '"9 MM"', 'write "9 mm"'),
     ("9 feet", '"9 feet"', 'write "9 ft"'),
-    ("5'", '"5\'"', 'write "5 ft"'),
     ("9 metres", '"9 metres"', 'write "9 m"'),
     ("9,5 feet", '"9,5 feet"', 'write "9.5 ft"'),
     ("9 V", '"9 V"', f'"V" is a voltage; {GENERAL}'),
@@ -268,6 +290,21 @@ def test_what_is_shown_can_be_read(dimension: Dimension, value: float, imperial:
     value = max(min(value, dimension.most * 0.99), dimension.finest * 1.01)  # three digits round to no more than that
     text = show(value, dimension, imperial, digits)
     assert parse(text, dimension) == pytest.approx(value, rel=0.51 * 10 ** (1 - digits))
+
+
+@given(st.integers(0, 5000), st.integers(0, 95), st.sampled_from(["{} ft {} in", "{}'-{}\"", "{}ft{}in", "{}′ {}″"]))
+def test_feet_and_inches_are_read_to_the_eighth(feet: int, eighths: int, form: str) -> None:
+    """The foot is 304.8 mm and the inch 25.4 mm by definition (international yard and pound agreement of 1959)."""
+    text = form.format(feet, eighths / 8)
+    assert parse(text, DIMENSIONS[Metres]) == pytest.approx((feet * 304.8 + eighths / 8 * 25.4) / 1000, rel=1e-12)
+
+
+@given(st.integers(0, 5000), st.integers(0, 99), st.integers(0, 9))
+def test_metres_with_their_parts_are_the_decimal_number(metres: int, centimetres: int, millimetres: int) -> None:
+    plain = f"{metres}.{centimetres:02}{millimetres} m"
+    assert parse(f"{metres} m {centimetres} cm {millimetres} mm", DIMENSIONS[Metres]) == parse(
+        plain, DIMENSIONS[Metres]
+    )
 
 
 @given(st.floats(-99, 249), st.booleans())
