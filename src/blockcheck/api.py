@@ -61,7 +61,7 @@ def check(
     answer = check_study(_loaded(study), today or date.today())
     if baseline is None:
         return answer
-    from blockcheck.answers.baseline import compared, fingerprints_of
+    from blockcheck.answers.check import compared, fingerprints_of
 
     earlier = baseline.to_dict() if isinstance(baseline, types.CheckAnswer) else baseline
     return compared(answer, fingerprints_of(earlier, "the baseline"))
@@ -116,7 +116,7 @@ def wires(study: types.Study) -> types.WireList:
 
     Raises CallError where the list would have more than 100,000 rows.
     """
-    from blockcheck.answers.pieces import wires as wire_list
+    from blockcheck.answers.workshop.pieces import wires as wire_list
 
     return wire_list(_loaded(study))
 
@@ -128,7 +128,7 @@ def panel(study: types.Study, pitch: str = "25 mm", columns: int = 10, group: st
     of them are in a row at most. ``group`` leaves only the isolators of one group. Raises CallError for numbers out of
     range, an unknown group, and a layout without isolators.
     """
-    from blockcheck.answers.panel import panel as control_panel
+    from blockcheck.answers.workshop.panel import panel as control_panel
 
     return control_panel(_loaded(study), pitch, columns, group)
 
@@ -139,7 +139,7 @@ def book(study: types.Study, today: date | None = None) -> types.BookAnswer:
     ``today`` is as for ``check``. Raises InputError where the layout names a rule that does not exist, and CallError
     for what is no layout that was loaded.
     """
-    from blockcheck.answers.book import book as gather
+    from blockcheck.answers.workshop.book import book as gather
 
     return gather(_loaded(study), today or date.today())
 
@@ -162,7 +162,7 @@ def bench(
     CallError for a group, a number or a tolerance that is none.
     """
     from blockcheck.analysis.bench.tolerance import tolerance_of
-    from blockcheck.answers.bench import bench as sheet
+    from blockcheck.answers.workshop.bench import bench as sheet
 
     if not 1 <= times <= 5:
         raise CallError(f"times cannot be {times}", "write a number from 1 to 5")
@@ -186,8 +186,8 @@ def trace(
     Raises InputError with every fault of the file, each at its line, and CallError where it cannot be opened.
     """
     from blockcheck.analysis.bench.tolerance import tolerance_of
-    from blockcheck.answers.trace import MOST_PAIRS
-    from blockcheck.answers.trace import trace as explain_readings
+    from blockcheck.answers.workshop.trace import MOST_PAIRS
+    from blockcheck.answers.workshop.trace import trace as explain_readings
     from blockcheck.text.includes import printed_name, read_named
 
     name, within = fspath(readings), tolerance_of(tolerance)

@@ -22,14 +22,14 @@ if TYPE_CHECKING:
     from blockcheck.analysis.bench.tolerance import Tolerance as Tolerance
     from blockcheck.answers.answer import Answer as Answer
     from blockcheck.answers.basis import Basis as Basis
-    from blockcheck.answers.bench import (
+    from blockcheck.answers.workshop.bench import (
         BenchAnswer as BenchAnswer,
         Setup as Setup,
         SheetFault as SheetFault,
         SheetStep as SheetStep,
         Untold as Untold,
     )
-    from blockcheck.answers.book import BookAnswer as BookAnswer, BookFile as BookFile
+    from blockcheck.answers.workshop.book import BookAnswer as BookAnswer, BookFile as BookFile
     from blockcheck.answers.budget import (
         BudgetAnswer as BudgetAnswer,
         FitRow as FitRow,
@@ -82,7 +82,7 @@ if TYPE_CHECKING:
         SwitchState as SwitchState,
     )
     from blockcheck.answers.new import NewLayout as NewLayout
-    from blockcheck.answers.panel import Hole as Hole, PanelAnswer as PanelAnswer
+    from blockcheck.answers.workshop.panel import Hole as Hole, PanelAnswer as PanelAnswer
     from blockcheck.answers.power import PowerAnswer as PowerAnswer, PowerRow as PowerRow, Probe as Probe
     from blockcheck.answers.retest import Retest as Retest
     from blockcheck.answers.states import (
@@ -90,8 +90,8 @@ if TYPE_CHECKING:
         DistrictChange as DistrictChange,
         TrainState as TrainState,
     )
-    from blockcheck.answers.strips import Clamp as Clamp, Strip as Strip, WireEnd as WireEnd
-    from blockcheck.answers.trace import (
+    from blockcheck.answers.workshop.strips import Clamp as Clamp, Strip as Strip, WireEnd as WireEnd
+    from blockcheck.answers.workshop.trace import (
         Candidate as Candidate,
         NextTest as NextTest,
         Prediction as Prediction,
@@ -100,7 +100,7 @@ if TYPE_CHECKING:
         TraceAnswer as TraceAnswer,
     )
     from blockcheck.answers.wake import DistrictWaking as DistrictWaking, Stage as Stage, WakeAnswer as WakeAnswer
-    from blockcheck.answers.wires import (
+    from blockcheck.answers.workshop.wires import (
         Breaker as Breaker,
         End as End,
         Part as Part,
@@ -164,8 +164,8 @@ else:
             "blockcheck.analysis.bench.tolerance": "Tolerance",
             "blockcheck.answers.answer": "Answer",
             "blockcheck.answers.basis": "Basis",
-            "blockcheck.answers.bench": "BenchAnswer Setup SheetFault SheetStep Untold",
-            "blockcheck.answers.book": "BookAnswer BookFile",
+            "blockcheck.answers.workshop.bench": "BenchAnswer Setup SheetFault SheetStep Untold",
+            "blockcheck.answers.workshop.book": "BookAnswer BookFile",
             "blockcheck.answers.budget": "BudgetAnswer FitRow LoadRow ScenarioBudget Sleep",
             "blockcheck.answers.channels": "ChannelMap ChannelRow SpareRow UndetectedRow",
             "blockcheck.answers.check": "CheckAnswer Held",
@@ -180,14 +180,14 @@ else:
             "blockcheck.answers.isolate": "IsolateAnswer Unintended",
             "blockcheck.answers.standing": "DistrictLoad StateAnswer SwitchState",
             "blockcheck.answers.new": "NewLayout",
-            "blockcheck.answers.panel": "Hole PanelAnswer",
+            "blockcheck.answers.workshop.panel": "Hole PanelAnswer",
             "blockcheck.answers.power": "PowerAnswer PowerRow Probe",
             "blockcheck.answers.retest": "Retest",
             "blockcheck.answers.states": "BlockState DistrictChange TrainState",
-            "blockcheck.answers.strips": "Clamp Strip WireEnd",
-            "blockcheck.answers.trace": "Candidate NextTest Prediction SuspectFault Told TraceAnswer",
+            "blockcheck.answers.workshop.strips": "Clamp Strip WireEnd",
+            "blockcheck.answers.workshop.trace": "Candidate NextTest Prediction SuspectFault Told TraceAnswer",
             "blockcheck.answers.wake": "DistrictWaking Stage WakeAnswer",
-            "blockcheck.answers.wires": "Breaker End Part Piece Saving Sums Total WireList",
+            "blockcheck.answers.workshop.wires": "Breaker End Part Piece Saving Sums Total WireList",
             "blockcheck.core.findings": "Accepted Edit Finding Label Laxer Milder Off Rewrite Severity Unchecked",
             "blockcheck.core.spans": "Place",
             "blockcheck.model.layout": "About Accept Block Board BoardType Booster ChannelRef Colours District Expect "

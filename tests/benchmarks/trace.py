@@ -26,7 +26,7 @@ from blockcheck.analysis.bench.suspects import Judge, Search, Value
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM
 from blockcheck.analysis.power.electrics import Electrics
-from blockcheck.answers.bench import alike_of
+from blockcheck.answers.workshop.bench import alike_of
 from blockcheck.solver.solve import operating_point
 
 EXAMPLES = Path(__file__).parents[2] / "examples"

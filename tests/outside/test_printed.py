@@ -9,8 +9,8 @@ import pytest
 from playwright.sync_api import Browser
 
 from blockcheck import api
-from blockcheck.answers.panel import PanelAnswer
-from blockcheck.answers.wires import WireList
+from blockcheck.answers.workshop.panel import PanelAnswer
+from blockcheck.answers.workshop.wires import WireList
 from blockcheck.formats.labels import Sheet, labels_html, labels_svg, sheet_count, sheet_of
 from blockcheck.formats.panel import panel_html, panel_svg
 from blockcheck.formats.paper import PAPERS, Size

@@ -17,7 +17,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from blockcheck import api
-from blockcheck.formats import json_v1
+from blockcheck.formats.programs import json_v1
 from blockcheck.model.layout import TABLES
 from blockcheck.text.ranges import names_of
 

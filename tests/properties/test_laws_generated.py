@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from blockcheck import api
 from blockcheck.core.errors import CallError
-from blockcheck.formats import json_v1
+from blockcheck.formats.programs import json_v1
 from tests.properties.layouts import Draw, Values, layouts, load
 
 PLACED = ("line", "column")

@@ -15,7 +15,7 @@ import pytest
 
 from blockcheck import api
 from blockcheck.answers.report import report_of
-from blockcheck.formats.json_v1 import answer_json
+from blockcheck.formats.programs.json_v1 import answer_json
 
 _WIRES = {
     "bus": "w",

@@ -263,7 +263,7 @@ def test_equal_shorts_are_chosen_between_by_their_place_not_by_rounding() -> Non
 
     from blockcheck.analysis.bench.measure import Bench
     from blockcheck.analysis.bench.predict import Names
-    from blockcheck.answers.bench import _always
+    from blockcheck.answers.workshop.bench import _always
 
     own = Bench.of(api.load(SMALL))
     (breaker,) = (name for name, *_ in own.breakers)

@@ -10,11 +10,11 @@ import pytest
 import tomli_w
 
 from blockcheck import api
-from blockcheck.answers.panel import PanelAnswer
+from blockcheck.answers.workshop.panel import PanelAnswer
 from blockcheck.core.errors import CallError
-from blockcheck.formats.json_v1 import answer_json
 from blockcheck.formats.panel import panel_html, panel_svg, tiling
 from blockcheck.formats.paper import Size
+from blockcheck.formats.programs.json_v1 import answer_json
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 

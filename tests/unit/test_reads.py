@@ -7,7 +7,7 @@ import json
 from jsonschema import Draft7Validator
 
 from blockcheck import api
-from blockcheck.formats.json_v1 import answer_json
+from blockcheck.formats.programs.json_v1 import answer_json
 from blockcheck.formats.style import Style
 from blockcheck.formats.text import document_text
 from blockcheck.text.includes import shipped

@@ -14,7 +14,6 @@ import pytest
 from jsonschema import Draft7Validator
 
 from blockcheck.__main__ import main
-from blockcheck.answers.bench import BenchAnswer
 from blockcheck.answers.budget import BudgetAnswer
 from blockcheck.answers.channels import ChannelMap
 from blockcheck.answers.columns import schema_of
@@ -24,13 +23,14 @@ from blockcheck.answers.each import EachAnswer
 from blockcheck.answers.explain import Explained
 from blockcheck.answers.isolate import IsolateAnswer
 from blockcheck.answers.new import NewLayout
-from blockcheck.answers.panel import PanelAnswer
 from blockcheck.answers.power import PowerAnswer
 from blockcheck.answers.report import CheckReport
 from blockcheck.answers.standing import StateAnswer
-from blockcheck.answers.trace import TraceAnswer
 from blockcheck.answers.wake import WakeAnswer
-from blockcheck.answers.wires import WireList
+from blockcheck.answers.workshop.bench import BenchAnswer
+from blockcheck.answers.workshop.panel import PanelAnswer
+from blockcheck.answers.workshop.trace import TraceAnswer
+from blockcheck.answers.workshop.wires import WireList
 from blockcheck.model.schema import layout_schema
 from blockcheck.text.includes import shipped
 

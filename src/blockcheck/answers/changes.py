@@ -12,8 +12,8 @@ from blockcheck.analysis.power.budgets import Budget, Draw
 from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.study import Study
 from blockcheck.answers.check import CheckAnswer
-from blockcheck.answers.pieces import end_labels
 from blockcheck.answers.power import PowerAnswer, PowerRow
+from blockcheck.answers.workshop.pieces import end_labels
 from blockcheck.core.columns import column
 from blockcheck.core.findings import Finding, Unchecked
 from blockcheck.core.natural import natural_key

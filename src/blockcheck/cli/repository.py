@@ -42,6 +42,6 @@ def job_summary(answer: CheckAnswer) -> None:
     """Append a check to the summary of the job that GitHub Actions runs, where it does. Raises CallError."""
     path = os.environ.get("GITHUB_STEP_SUMMARY")
     if path:
-        from blockcheck.formats.github import MOST_SUMMARY, summary_markdown
+        from blockcheck.formats.programs.github import MOST_SUMMARY, summary_markdown
 
         append_file(Path(path), lambda size: summary_markdown(answer, MOST_SUMMARY - size))

@@ -10,7 +10,7 @@ from blockcheck.formats.escape import for_text, for_toml
 from blockcheck.formats.marks import SIGNATURE
 
 if TYPE_CHECKING:
-    from blockcheck.answers.bench import BenchAnswer, SheetStep
+    from blockcheck.answers.workshop.bench import BenchAnswer, SheetStep
     from blockcheck.formats import html
 
 

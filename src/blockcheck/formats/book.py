@@ -23,10 +23,10 @@ from blockcheck.formats.html import (
     page,
     table_html,
 )
-from blockcheck.formats.sources import Sources
+from blockcheck.formats.programs.sources import Sources
 
 if TYPE_CHECKING:
-    from blockcheck.answers.book import BookAnswer
+    from blockcheck.answers.workshop.book import BookAnswer
 
 _SIGNED = ("Wired by", "Checked with a meter by", "Handed over to")
 _DIGEST = 16  # of 64 digits: enough to tell versions of one description apart
@@ -189,7 +189,7 @@ def book_sheets(answer: BookAnswer) -> tuple[Document, ...]:
 
 def book_xlsx(answer: BookAnswer) -> bytes:
     """One workbook with every table."""
-    from blockcheck.formats.xlsx import xlsx_of
+    from blockcheck.formats.programs.xlsx import xlsx_of
 
     tables = [table for sheet in book_sheets(answer) for table in sheet.programs()]
     return xlsx_of(f"Wiring record: {answer.layout}", tables)

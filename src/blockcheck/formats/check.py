@@ -13,7 +13,7 @@ from blockcheck.core.spans import Place
 from blockcheck.core.words import plural
 from blockcheck.formats.escape import for_markdown, for_source
 from blockcheck.formats.html import Child, Html, badge, drawing_part, element, header, joined, page, table_html
-from blockcheck.formats.sources import Sources
+from blockcheck.formats.programs.sources import Sources
 from blockcheck.formats.sums import NO_ERRORS, kept_back, reservations_of, rests_on_lines, sum_of
 from blockcheck.formats.table import markdown_parts
 from blockcheck.formats.text import cut, number_of, positions_of, way_of

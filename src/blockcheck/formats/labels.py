@@ -15,7 +15,7 @@ from blockcheck.formats.style import Style
 from blockcheck.formats.table import csv_table
 
 if TYPE_CHECKING:
-    from blockcheck.answers.wires import WireList
+    from blockcheck.answers.workshop.wires import WireList
 
 COLUMNS = ("label", "here", "there", "colour", "conductor", "length")
 _MARGIN = 8.0

@@ -67,7 +67,7 @@ def kept(there: bytes, made: bytes, format_: str) -> str | None:
 
 
 def _filled(there: bytes) -> str | None:
-    from blockcheck.answers.readings import filled
+    from blockcheck.answers.workshop.readings import filled
 
     return "somebody has written in it" if filled(there) else None
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from attrs import frozen
 
 from blockcheck.answers.document import CAUTION
-from blockcheck.answers.panel import LOW_VOLTAGE
+from blockcheck.answers.workshop.panel import LOW_VOLTAGE
 from blockcheck.core.errors import CallError
 from blockcheck.core.shown import shown
 from blockcheck.formats.elements import element, label, number
@@ -19,7 +19,7 @@ from blockcheck.formats.html import Html, caution, header, paragraphs, table_htm
 from blockcheck.formats.paper import PRINTING, SCALE_MM, Size, paper_of, scale_bar, sheet_style, sheet_svg, sheets_html
 
 if TYPE_CHECKING:
-    from blockcheck.answers.panel import Hole, PanelAnswer
+    from blockcheck.answers.workshop.panel import Hole, PanelAnswer
 
 MEASURE = "Measure the scale bar on every sheet before you drill; a print that was fitted to the page is wrong."
 _MARGIN = 6.0  # of the paper; what most printers cannot print on is less
@@ -131,7 +131,7 @@ def tiling(drawing: Size, paper: Size) -> Tiling:
 
 def paper_and_hole(answer: PanelAnswer, paper: str | None, hole: str | None) -> tuple[Size, float | None]:
     """The paper, and the diameter of the holes in millimetres. Raises CallError for one that is none."""
-    from blockcheck.answers.panel import millimetres
+    from blockcheck.answers.workshop.panel import millimetres
 
     hole_mm = None if hole is None else millimetres(hole, "hole")
     if hole_mm is not None and not 0.5 <= hole_mm < answer.pitch_mm:

@@ -12,22 +12,23 @@ from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Severity
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
-from blockcheck.formats import json_v1, text
+from blockcheck.formats import text
+from blockcheck.formats.programs import json_v1
 from blockcheck.formats.style import Style
 from blockcheck.formats.table import dialect_named
 
 if TYPE_CHECKING:
-    from blockcheck.answers.bench import BenchAnswer
-    from blockcheck.answers.book import BookAnswer
     from blockcheck.answers.channels import ChannelMap
     from blockcheck.answers.check import CheckAnswer
     from blockcheck.answers.draw import Drawing
     from blockcheck.answers.explain import KeyAnswer, Reference, RuleAnswer
     from blockcheck.answers.new import NewLayout
-    from blockcheck.answers.panel import PanelAnswer
     from blockcheck.answers.power import PowerAnswer
-    from blockcheck.answers.trace import TraceAnswer
-    from blockcheck.answers.wires import WireList
+    from blockcheck.answers.workshop.bench import BenchAnswer
+    from blockcheck.answers.workshop.book import BookAnswer
+    from blockcheck.answers.workshop.panel import PanelAnswer
+    from blockcheck.answers.workshop.trace import TraceAnswer
+    from blockcheck.answers.workshop.wires import WireList
     from blockcheck.formats.paper import Size
 
 TextFormat = Literal[
@@ -157,7 +158,7 @@ def _tables(make: Callable[[], Document]) -> Renderers:
         return document_html(make())
 
     def xlsx(_: Style) -> bytes:
-        from blockcheck.formats.xlsx import xlsx_of
+        from blockcheck.formats.programs.xlsx import xlsx_of
 
         made = make()
         return xlsx_of(f"{made.layout}: {made.title}", made.programs())
@@ -200,18 +201,18 @@ def _check(
     def sarif(_: Style) -> str:
         from importlib.metadata import version
 
-        from blockcheck.formats.sarif import check_sarif
+        from blockcheck.formats.programs.sarif import check_sarif
         from blockcheck.text.includes import printed_name
 
         return check_sarif(answer, version("blockcheck"), printed_name(str(answer.files[0])), path_of)
 
     def junit(_: Style) -> str:
-        from blockcheck.formats.junit import check_junit
+        from blockcheck.formats.programs.junit import check_junit
 
         return check_junit(answer, fail_on)
 
     def github(_: Style) -> str:
-        from blockcheck.formats.github import check_github
+        from blockcheck.formats.programs.github import check_github
 
         return check_github(answer, path_of)
 
@@ -229,7 +230,7 @@ def _check(
 
 def _channels(answer: ChannelMap) -> Renderers:
     def toml(_: Style) -> str:
-        from blockcheck.formats.toml import answer_toml
+        from blockcheck.formats.programs.toml import answer_toml
 
         return answer_toml(answer)
 
@@ -252,7 +253,7 @@ def _wires(
     outline: bool = True,
     paper: str | None = None,
 ) -> Renderers:
-    from blockcheck.answers.wires import part_named
+    from blockcheck.answers.workshop.wires import part_named
     from blockcheck.formats import labels
 
     part_named(only)

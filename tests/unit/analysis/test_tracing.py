@@ -19,8 +19,8 @@ from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.predict import predict
 from blockcheck.analysis.bench.tolerance import Tolerance, tolerance_of
 from blockcheck.analysis.bench.wired import CHANNELS, OHMS
-from blockcheck.answers.readings import AsExpected, Reading
-from blockcheck.answers.trace import explain
+from blockcheck.answers.workshop.readings import AsExpected, Reading
+from blockcheck.answers.workshop.trace import explain
 from blockcheck.core.errors import CallError
 
 EXAMPLES = Path(__file__).parents[3] / "examples"

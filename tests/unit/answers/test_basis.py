@@ -18,7 +18,7 @@ from blockcheck.analysis import not_modelled
 from blockcheck.analysis.power.defaults import HOPEFUL
 from blockcheck.answers.basis import Basis
 from blockcheck.answers.check import CheckAnswer, joined
-from blockcheck.formats.github import summary_markdown
+from blockcheck.formats.programs.github import summary_markdown
 from blockcheck.formats.style import Style
 from blockcheck.formats.sums import rests_on, rests_on_lines
 from blockcheck.formats.text import check_text

@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 from blockcheck import api
 from blockcheck.analysis.study import Study
 from blockcheck.cli.app import app
-from blockcheck.formats.json_v1 import answer_json
+from blockcheck.formats.programs.json_v1 import answer_json
 
 TWO = """
 format = 1

@@ -18,7 +18,7 @@ from openpyxl import load_workbook
 import blockcheck
 from blockcheck.answers.check import CheckAnswer, joined
 from blockcheck.core.findings import UNDECIDED, Laxer, Milder, Off, Severity, Unchecked
-from blockcheck.formats.github import summary_markdown
+from blockcheck.formats.programs.github import summary_markdown
 from blockcheck.model.layout import Limits
 from blockcheck.types import Study
 

@@ -17,7 +17,7 @@ from blockcheck.answers.check import CheckAnswer
 from blockcheck.core.findings import Accepted, Finding, Severity, Unchecked, order
 from blockcheck.core.shown import on_one_line
 from blockcheck.core.spans import Place
-from blockcheck.formats.github import MOST_CHARACTERS, MOST_SUMMARY, check_github, summary_markdown
+from blockcheck.formats.programs.github import MOST_CHARACTERS, MOST_SUMMARY, check_github, summary_markdown
 
 ROOT = Path(__file__).resolve().parents[3]
 LEVELS = {"error": Severity.ERROR, "warning": Severity.WARNING, "notice": Severity.NOTE}

@@ -18,7 +18,7 @@ from blockcheck.answers.check import CheckAnswer, joined
 from blockcheck.cli.layouts import check_files
 from blockcheck.core.findings import Accepted, Finding, Severity
 from blockcheck.core.spans import Place
-from blockcheck.formats.junit import WHOLE, check_junit
+from blockcheck.formats.programs.junit import WHOLE, check_junit
 
 ROOT = Path(__file__).resolve().parents[3]
 TODAY = date(2031, 6, 1)

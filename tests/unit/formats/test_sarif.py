@@ -18,8 +18,8 @@ from blockcheck.answers.check import CheckAnswer, joined
 from blockcheck.cli.layouts import check_files
 from blockcheck.core.findings import Edit, Finding, Label
 from blockcheck.core.spans import Place
-from blockcheck.formats.line_hash import line_hashes
-from blockcheck.formats.sarif import MOST_BYTES, MOST_RESULTS, check_sarif
+from blockcheck.formats.programs.line_hash import line_hashes
+from blockcheck.formats.programs.sarif import MOST_BYTES, MOST_RESULTS, check_sarif
 from blockcheck.rules import RULES
 
 ROOT = Path(__file__).resolve().parents[3]

@@ -159,7 +159,7 @@ HEAVY = (
     "tabulate",
     "tomli_w",
     "blockcheck.formats.html",
-    "blockcheck.formats.xlsx",
+    "blockcheck.formats.programs.xlsx",
     "blockcheck.formats.book",
 )
 LOADED = """

@@ -8,8 +8,8 @@ import pytest
 
 from blockcheck import api
 from blockcheck.answers.document import Table
-from blockcheck.answers.strips import MOST_JOINTS, NOT_GIVEN
-from blockcheck.answers.wires import PARTS, WireList
+from blockcheck.answers.workshop.strips import MOST_JOINTS, NOT_GIVEN
+from blockcheck.answers.workshop.wires import PARTS, WireList
 from blockcheck.formats.html import document_html
 from blockcheck.formats.style import Style
 from blockcheck.formats.text import document_text

@@ -10,7 +10,7 @@ from typing import Any
 from openpyxl import load_workbook
 
 from blockcheck.answers.document import Column, Table
-from blockcheck.formats.xlsx import xlsx_of
+from blockcheck.formats.programs.xlsx import xlsx_of
 from blockcheck.model.quantities import Amperes, Metres
 
 TABLES = (

@@ -7,11 +7,11 @@ from collections.abc import Iterator
 
 from attrs import evolve, frozen
 
-from blockcheck.answers import strips
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.columns import table
 from blockcheck.answers.document import CAUTION, Cell, Column, Document, Says, Table
-from blockcheck.answers.strips import NOT_GIVEN, Strip, length
+from blockcheck.answers.workshop import strips
+from blockcheck.answers.workshop.strips import NOT_GIVEN, Strip, length
 from blockcheck.circuit.terminals import SCREW, SOLDER, TAP
 from blockcheck.core.columns import column
 from blockcheck.core.errors import CallError

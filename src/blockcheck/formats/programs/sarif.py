@@ -19,8 +19,8 @@ from blockcheck.answers.lacking import kind_of_need
 from blockcheck.answers.report import summary_of
 from blockcheck.core.findings import Edit, Finding, Label, Unchecked
 from blockcheck.core.spans import Path, Place
-from blockcheck.formats.json_v1 import json_text
-from blockcheck.formats.line_hash import line_hashes
+from blockcheck.formats.programs.json_v1 import json_text
+from blockcheck.formats.programs.line_hash import line_hashes
 from blockcheck.formats.sums import kept_back
 
 if TYPE_CHECKING:

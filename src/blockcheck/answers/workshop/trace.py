@@ -17,8 +17,8 @@ from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.columns import table
 from blockcheck.answers.document import CAUTION, Document, Item, Lines, Says
-from blockcheck.answers.pieces import counted
-from blockcheck.answers.readings import AsExpected, Reading, read_readings
+from blockcheck.answers.workshop.pieces import counted
+from blockcheck.answers.workshop.readings import AsExpected, Reading, read_readings
 from blockcheck.core.columns import column
 from blockcheck.core.words import listed, plural
 from blockcheck.model.quantities import DIMENSIONS, Ohms, Volts, show

@@ -18,7 +18,7 @@ from blockcheck.answers.answer import Answer
 from blockcheck.answers.columns import table
 from blockcheck.answers.document import CAUTION, Brief, Cell, Column, Document, Item, Lines, Says, Section, Table
 from blockcheck.answers.lacking import unchecked_table
-from blockcheck.answers.pieces import counted
+from blockcheck.answers.workshop.pieces import counted
 from blockcheck.core.columns import column
 from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Unchecked

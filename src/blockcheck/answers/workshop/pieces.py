@@ -9,8 +9,8 @@ from itertools import pairwise
 from attrs import evolve, field, frozen
 
 from blockcheck.analysis.study import Study
-from blockcheck.answers.strips import Strips
-from blockcheck.answers.wires import Breaker, End, Part, Piece, Saving, Sums, Total, WireList
+from blockcheck.answers.workshop.strips import Strips
+from blockcheck.answers.workshop.wires import Breaker, End, Part, Piece, Saving, Sums, Total, WireList
 from blockcheck.circuit.ladder import bench_joints, drop_places
 from blockcheck.circuit.terminals import SCREW, SOLDER, TAP, Terminal
 from blockcheck.circuit.wires import Line, Lines, lines

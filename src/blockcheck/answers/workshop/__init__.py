@@ -1,0 +1,1 @@
+"""Answers for the bench and the one who wires: lists, sheets and labels."""
