@@ -93,6 +93,7 @@ if TYPE_CHECKING:
     from blockcheck.answers.workshop.strips import Clamp as Clamp, Strip as Strip, WireEnd as WireEnd
     from blockcheck.answers.workshop.trace import (
         Candidate as Candidate,
+        MaterialFactor as MaterialFactor,
         NextTest as NextTest,
         Prediction as Prediction,
         SuspectFault as SuspectFault,
@@ -185,7 +186,8 @@ else:
             "blockcheck.answers.retest": "Retest",
             "blockcheck.answers.states": "BlockState DistrictChange TrainState",
             "blockcheck.answers.workshop.strips": "Clamp Strip WireEnd",
-            "blockcheck.answers.workshop.trace": "Candidate NextTest Prediction SuspectFault Told TraceAnswer",
+            "blockcheck.answers.workshop.trace": "Candidate MaterialFactor NextTest Prediction SuspectFault Told "
+            "TraceAnswer",
             "blockcheck.answers.wake": "DistrictWaking Stage WakeAnswer",
             "blockcheck.answers.workshop.wires": "Breaker End Part Piece Saving Sums Total WireList",
             "blockcheck.core.findings": "Accepted Edit Finding Label Laxer Milder Off Rewrite Severity Unchecked",

@@ -1,167 +1,150 @@
 """How well readings are traced to their fault, and what it costs. Prints figures; it is no test.
 
-    python -m tests.benchmarks.trace [small] [club] [dc] [FAULTS]
+    python -m tests.benchmarks.trace [FAULTS]
 
-Every single fault of the list is injected at every place where it is possible. Its readings, simulated on the changed
-circuit, are given to trace: without noise, and with noise within the meter's tolerance and a third of them missing.
-A number is how many faults of each layout are injected; left out: all. Set OPENBLAS_NUM_THREADS=1 on a busy machine.
+Faults of all kinds and sizes are put into yards of a second model (`tests/second_model.py`), whose rail is off by up to
+a quarter, each conductor by an eighth, whose joints have half to twice what is reckoned with, and whose meter has 2 %
+and a milliohm of noise. A number is how many of each sort are put in. Set OPENBLAS_NUM_THREADS=1 on a busy machine.
 """
 
 from __future__ import annotations
 
+import math
 import random
 import sys
 import time
-from collections import Counter
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from attrs import frozen
+from attrs import field, frozen
 
 from blockcheck import api
-from blockcheck.analysis.bench.choose import Choice, choose
-from blockcheck.analysis.bench.faults import Fault, every_fault
+from blockcheck.analysis.bench.fault_kinds import Fault
 from blockcheck.analysis.bench.measure import Bench
-from blockcheck.analysis.bench.predict import Predicted, predict
-from blockcheck.analysis.bench.suspects import Judge, Search, Value
+from blockcheck.analysis.bench.slips import causes
+from blockcheck.analysis.bench.suspects import Judge, Search
 from blockcheck.analysis.bench.tolerance import Tolerance
-from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM
-from blockcheck.analysis.power.electrics import Electrics
-from blockcheck.answers.workshop.bench import alike_of
-from blockcheck.solver.solve import operating_point
+from blockcheck.analysis.bench.wired import Step
+from tests.second_model import Second, shown_by_a_meter
 
-EXAMPLES = Path(__file__).parents[2] / "examples"
-LAYOUTS = {"small": "small-yard/yard.toml", "club": "club-yard/club.toml", "dc": "dc-yard/yard.toml"}
+SMALL = Path(__file__).parents[2] / "examples/small-yard/yard.toml"
+SIZES = {
+    "bus-joint-poor": (0.06, 5.0),
+    "drop-poor": (0.06, 5.0),
+    "rail-joint-poor": (0.1, 5.0),
+    "gap-bridged": (0.05, 50.0),
+    "bus-touches-common": (0.01, 2.0),
+    "ballast-wet": (200.0, 20_000.0),
+}
+"""Kind -> the sizes, in ohms, of which those of a trial are drawn evenly by their logarithm."""
+METER = Tolerance(0.04, 0.002, 0.3)
+MATERIAL = {"rail": 1.33, "1.5 mm2": 1.16, "2.5 mm2": 1.16, "0.5 mm2": 1.16}
+"""Rail a third off and wire a sixth: nothing is wrong."""
+
+
+@frozen(eq=False, repr=False)
+class Trials:
+    """A layout, the faults that are searched for, and the steps of its sheet with every gap metered."""
+
+    text: str
+    bench: Bench
+    faults: tuple[Fault, ...]
+    pool: tuple[Step, ...]
+
+    @classmethod
+    def of(cls, path: Path) -> Trials:
+        study = api.load(path)
+        bench = Bench.of(study)
+        ids = [step.id for step in api.bench(study).steps]
+        ids += [step.id for step in bench.tests if step.id.startswith(("rails.", "joint."))]
+        return cls(path.read_text(), bench, causes(bench), tuple(bench.by_id[one] for one in dict.fromkeys(ids)))
+
+    def run(
+        self, chance: random.Random, faults: int, missing: float = 0.0, factors: dict[str, float] | None = None
+    ) -> Trial:
+        """Some faults of random kinds, places and sizes, and what trace makes of their readings."""
+        yard = Second(self.text, chance, factors)
+        kinds = sorted({one.kind for one in self.faults})
+        put: list[Fault] = []
+        while len(put) < faults:
+            kind = chance.choice(kinds)
+            fault = chance.choice([one for one in self.faults if one.kind == kind])
+            if any(fault.change.touched & one.change.touched or fault.subjects == one.subjects for one in put):
+                continue  # two of one thing: the second hides the first
+            low, high = (math.log(one) for one in SIZES.get(kind, (1.0, 1.0)))
+            solid = kind == "gap-bridged" and chance.random() < 0.5
+            yard.break_(fault.id, 0.0 if solid else math.exp(chance.uniform(low, high)))
+            put.append(fault)
+        steps = tuple(step for step in self.pool if chance.random() >= missing)
+        read = (yard.read(step.id, step.kind, dict(step.state), step.across) for step in steps)
+        values = tuple(shown_by_a_meter(one, chance) for one in read)
+        search = Judge(self.bench, steps, values, METER).search(self.faults, 800)
+        return Trial(tuple(sorted(one.id for one in put)), search)
 
 
 @frozen(eq=False, repr=False)
 class Trial:
-    """A layout with all its faults, what every test reads with each, and what its sheet cannot tell apart."""
+    """What was wrong, and what was made of it."""
 
-    bench: Bench
-    faults: tuple[Fault, ...]
-    predicted: Predicted
-    choice: Choice
-    alike: dict[str, set[str]]
-    tolerance: Tolerance
-    most: int | None = None
-
-    @classmethod
-    def of(cls, path: Path, times: int = 1, most: int | None = None) -> Trial:
-        bench = Bench.of(api.load(path))
-        faults = every_fault(bench, guesses=True)
-        predicted = predict(bench, bench.tests, [one.change for one in faults])
-        ids = ["", *(one.id for one in faults)]
-        tolerance = Tolerance()
-        choice = choose(predicted, tolerance, same=ids, times=times)
-        return cls(bench, faults, predicted, choice, alike_of(choice.untold, ids), tolerance, most)
+    true: tuple[str, ...]
+    search: Search
+    names: frozenset[tuple[str, ...]] = field(default=frozenset())
 
     @property
-    def single(self) -> list[int]:
-        """The cases to inject: every fault once, or the first so many."""
-        return [case for case, one in enumerate(self.faults, 1) if one.guess == 0][: self.most]
+    def place(self) -> int:
+        """The place of the true cause, 1 for the first; what no test tells from it is one with it."""
+        for at, one in enumerate(self.search.suspects, 1):
+            if self.true in {one.ids, *(tuple(sorted(fault.id for fault in other)) for other in one.others)}:
+                return at
+        return sys.maxsize
 
-    def read(self, case: int, chance: random.Random | None = None, missing: float = 0.0, every: bool = False) -> Search:
-        """What trace makes of one fault's readings: with noise and gaps where there is chance."""
-        tests = list(range(len(self.bench.tests)) if every else self.choice.tests)
-        if chance is not None and missing:
-            chance.shuffle(tests)
-            tests = sorted(tests[: len(tests) - round(missing * len(tests))])
-        values = [self.reading(test, case, chance) for test in tests]
-        steps = tuple(self.bench.tests[test] for test in tests)
-        return Judge(self.bench, steps, tuple(values), self.tolerance).search(self.faults, 800)
+    @property
+    def tied(self) -> bool:
+        """Whether it is first, or told as tied with the first."""
+        return self.place <= max(self.search.tied, 1)
 
-    def reading(self, test: int, case: int, chance: random.Random | None) -> Value:
-        """What the meter shows, anywhere within its tolerance; a channel near its threshold reads or does not."""
-        import numpy as np
-
-        value, step = self.predicted.value(test, case), self.bench.tests[test]
-        if not isinstance(value, float):
-            some = {one for one in value.doubtful if chance is not None and chance.random() < 0.5}
-            return frozenset({*value, *some})
-        if chance is None or (step.kind == OHMS and value >= OPEN_OHM):
-            return value
-        room = float(self.tolerance.of(step, np.array([value]))[0])
-        return max(value + chance.uniform(-room, room), 0.0)
-
-    def tied(self, search: Search) -> set[str]:
-        """The ids that are tied first; the empty one is wiring that is right."""
-        return {_id(one.faults) for one in search.suspects[: search.tied]}
-
-    def place(self, case: int, search: Search) -> int:
-        """The place of the true fault, 1 for the first: those that no test tells from it do not count, equals count
-        as ahead of it."""
-        true = self.faults[case - 1].id
-        mine = next(at for at, one in enumerate(search.suspects) if _id(one.faults) == true)
-        own = search.suspects[mine]
-        others = self.alike.get(true, set()) | {true}
-        ahead = [
-            _id(one.faults) for at, one in enumerate(search.suspects) if at < mine or abs(one.score - own.score) < 1e-9
-        ]
-        return 1 + len({one for one in ahead if one not in others})
+    @property
+    def told(self) -> float:
+        """How likely the first is called."""
+        best = self.search.suspects[0]
+        return min(best.share, 0.5) if best.against else best.share
 
 
-def _id(faults: tuple[Fault, ...]) -> str:
-    return "+".join(one.id for one in faults)
+def figures(trials: Sequence[Trial]) -> str:
+    """Shares in words."""
+    count = len(trials)
+    first, tied, three = (
+        sum(map(bool, some)) / count
+        for some in zip(*((one.place == 1, one.tied, one.place <= 3) for one in trials), strict=True)
+    )
+    sure = [one for one in trials if one.told >= 0.8]
+    right = sum(one.place == 1 for one in sure)
+    return (
+        f"{count}: first {first:.0%}, first or tied {tied:.0%}, first three {three:.0%}; "
+        f"told with 80 % or more {len(sure)}, right {right}"
+    )
 
 
-def exact(trial: Trial) -> tuple[int, int, int, Counter[int]]:
-    """Faults injected, tied first, tied with exactly those that the sheet says; sizes of the ties."""
-    first = same = 0
-    sizes: Counter[int] = Counter()
-    for case in trial.single:
-        search = trial.read(case)
-        tied, true = trial.tied(search), trial.faults[case - 1].id
-        first += true in tied
-        same += tied - {true} == trial.alike.get(true, set()) - {true}
-        sizes[search.tied] += 1
-    return len(trial.single), first, same, sizes
-
-
-def noisy(trial: Trial, seed: int, missing: float, every: bool) -> tuple[int, int, int]:
-    """Faults injected, first, among the first three."""
-    chance = random.Random(seed)
-    places = [trial.place(case, trial.read(case, chance, missing, every)) for case in trial.single]
-    return len(places), sum(one == 1 for one in places), sum(one <= 3 for one in places)
-
-
-def cost(path: Path) -> tuple[float, float]:
-    """Processor seconds of one operating point, and of tracing one sheet to a single fault, from nothing."""
-    trial = Trial.of(path)
-    case = api.load(path)
-    fresh = Bench.of(case)
-    electrics = Electrics.of(case, case.operations[0])
-    network = electrics.loaded_network
-    points = []
-    for _ in range(7):
-        begun = time.process_time()
-        operating_point(network)
-        points.append(time.process_time() - begun)
-    steps = tuple(fresh.tests[test] for test in trial.choice.tests)
-    values = tuple(trial.reading(test, trial.single[3], None) for test in trial.choice.tests)
-    begun = time.process_time()
-    Judge(fresh, steps, values, trial.tolerance).search(every_fault(fresh, guesses=True), 800)
-    return sorted(points)[3], time.process_time() - begun
+def sorts(trials: Trials, count: int) -> Iterator[tuple[str, list[Trial]]]:
+    """Every sort of trial, so many of each; pairs and sound yards a third."""
+    some, chance = max(count // 3, 1), random.Random(20261127)
+    yield "single faults", [trials.run(chance, 1) for _ in range(count)]
+    yield "a third of the readings left out", [trials.run(chance, 1, 1 / 3) for _ in range(some)]
+    yield "two faults", [trials.run(chance, 2) for _ in range(some)]
+    yield "nothing wrong", [trials.run(chance, 0) for _ in range(some)]
+    yield "nothing wrong, rail a third and wire a sixth up", [trials.run(chance, 0, 0, MATERIAL) for _ in range(some)]
 
 
 def main(arguments: list[str]) -> None:
-    most = next((int(one) for one in arguments if one.isdecimal()), None)
-    for name in [one for one in arguments if not one.isdecimal()] or ["small"]:
-        path = EXAMPLES / LAYOUTS[name]
-        for times in (1, 2, 3):
-            trial = Trial.of(path, times, most)
-            steps, pool = len(trial.choice.tests), len(trial.bench.tests)
-            print(f"{name}, each pair told {times} times: {steps} steps of {pool}, {len(trial.single)} single faults")
-            if times == 1:
-                count, first, same, sizes = exact(trial)
-                print(f"  no noise: first {first} of {count}; tied with exactly what the sheet says {same} of {count}")
-                print(f"  sizes of the ties: {dict(sorted(sizes.items()))}")
-            for missing in (0.0, 1 / 3):
-                count, one, three = noisy(trial, 7, missing, False)
-                print(f"  noise, {missing:.0%} missing: first {one / count:.1%}, first three {three / count:.1%}")
-        count, one, three = noisy(trial, 7, 1 / 3, True)
-        print(f"{name}, all tests, noise, 33% missing: first {one / count:.1%}, first three {three / count:.1%}")
-        point, traced = cost(path)
-        print(f"  one operating point {1e3 * point:.1f} ms, trace {1e3 * traced:.0f} ms: {traced / point:.0f} times")
+    """Print the figures of the small example."""
+    count = next((int(one) for one in arguments if one.isdecimal()), 200)
+    trials = Trials.of(SMALL)
+    print(f"{len(trials.faults)} causes, {len(trials.pool)} readings")
+    for name, done in sorts(trials, count):
+        print(f"  {name}, {figures(done)}")
+    begun = time.process_time()
+    trials.run(random.Random(1), 1)
+    print(f"  one trace {time.process_time() - begun:.2f} s of processor time")
 
 
 if __name__ == "__main__":

@@ -18,7 +18,7 @@ SMALLEST: dict[str, tuple[list[str], str]] = {
     "refusals": (["1000"], "headers in headers: status 2"),
     "scale": (["1"], "1 blocks: check is"),
     "startup": (["1"], "times import typer"),
-    "trace": (["small", "2"], "one operating point"),
+    "trace": (["1"], "one trace"),
     "whatif": (["17", "96"], "a warm isolate at 96 blocks takes"),
 }
 

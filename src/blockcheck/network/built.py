@@ -48,7 +48,8 @@ class Change:
     ``off``: pieces that do not conduct. ``moved``: pieces that lie between other nodes. ``ohms``: pieces of another
     resistance. ``added``: conductors that ought not to be there. ``acts``: contacts that another switch moves.
     ``stuck``: contacts that stay in a position. ``silent``: blocks whose channel never reports. ``plugged``: pieces
-    that lie between other nodes only while the buses are plugged into the detector boards.
+    that lie between other nodes only while the buses are plugged into the detector boards. ``renamed``: channels of
+    which another one reads instead.
     """
 
     off: frozenset[int] = frozenset()
@@ -59,6 +60,7 @@ class Change:
     stuck: Mapping[str, str] = field(factory=dict)
     silent: frozenset[str] = frozenset()
     plugged: Mapping[int, tuple[int, int]] = field(factory=dict)
+    renamed: Mapping[str, str] = field(factory=dict)
 
     def also(self, other: Change) -> Change:
         """Both together."""
@@ -71,7 +73,15 @@ class Change:
             {**self.stuck, **other.stuck},
             self.silent | other.silent,
             {**self.plugged, **other.plugged},
+            {**self.renamed, **other.renamed},
         )
+
+    @property
+    def touched(self) -> frozenset[object]:
+        """Pieces and whatever else it changes: two changes of one thing are none."""
+        added = (frozenset(one[:2]) for one in self.added)
+        sides = self.off, self.moved, self.ohms, self.contacts, self.silent, self.plugged, self.renamed, added
+        return frozenset(one for side in sides for one in side)
 
     @property
     def contacts(self) -> frozenset[str]:

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Container, Iterator, Sequence
-from functools import lru_cache
 from itertools import combinations
 
-from attrs import evolve, field, frozen
+from attrs import evolve, frozen
 
 from blockcheck.analysis.bench import fault_kinds as kinds
+from blockcheck.analysis.bench.fault_kinds import Fault, Size, shown_ohms
 from blockcheck.analysis.bench.measure import Bench, banks
 from blockcheck.circuit.parts import Kind
 from blockcheck.circuit.terminals import drop_spot
@@ -22,30 +22,12 @@ from blockcheck.network.built import Change
 from blockcheck.network.electric import Part
 
 POOR_OHM = 0.5
-"""What a poor joint is taken to have; ``trace`` also tries those of POORER_OHM."""
+"""What a poor joint is taken to have where its size is not fitted; a sheet is also told from those of POORER_OHM."""
 POORER_OHM = (0.1, 0.2, 2.0, 10.0)
+POOR_SIZES, BRIDGE_SIZES = (0.012, 30.0), (0.001, 2000.0)
+"""Least and most ohms of a poor joint, and of what bridges a gap. Common practice, no source."""
 WRONG_HOLD = (0.1, 10.0)
 """A resistor of the neighbouring decade: one ring misread."""
-
-
-@frozen(eq=False, repr=False)
-class Fault:
-    """One wiring fault. ``words`` say what is wrong, ``look`` where to look first.
-
-    ``subjects`` are the blocks, isolators, turnouts or boards that it touches. ``guess`` is the number of what else the
-    same fault may amount to (another resistance of a poor joint; plugs that were swapped after the dead tests), 0 for
-    the one that the test sheet reckons with.
-    """
-
-    id: str
-    kind: str
-    subjects: tuple[str, ...]
-    words: str
-    look: str
-    weight: float
-    change: Change = field(factory=Change)
-    guess: int = 0
-    value: float | None = None
 
 
 MOST_FAULTS = 20_000
@@ -291,6 +273,7 @@ class _Faults:
                     Change(ohms={piece: ohms + value}),
                     guess,
                     value,
+                    Size(*POOR_SIZES, (0.3,), piece, ohms),
                 )
 
     def gaps(self) -> Iterator[Fault]:
@@ -301,7 +284,8 @@ class _Faults:
             if meet.cut:
                 words = f"the gap in the {rail} rail between {first} and {second} is not cut, or bridged"
                 change = Change(added=((*meet.nodes, 0.0),))
-                yield self.fault(kinds.GAP_BRIDGED, key, meet.blocks, words, look, change)
+                found = self.fault(kinds.GAP_BRIDGED, key, meet.blocks, words, look, change)
+                yield evolve(found, size=Size(*BRIDGE_SIZES, (0.001, 30.0), between=meet.nodes))
             else:
                 words = f"the {rail} rail is cut between {first} and {second}, and should run through"
                 change = Change(off=frozenset({self.bench.built.number["joint", meet.joint, rail]}))
@@ -384,18 +368,3 @@ class _Faults:
             words = f"the frog of {name} is wired the wrong way round: it has the other rail's polarity"
             look = f"the wires on {name}:through and {name}:diverging"
             yield self.fault(kinds.FROG_REVERSED, name, (name,), words, look, Change(moved=moved))
-
-
-@lru_cache(maxsize=1000)
-def shown_ohms(ohms: float) -> str:
-    """A resistance in words."""
-    return show(ohms, DIMENSIONS[Ohms], digits=2)
-
-
-def poor_joint(fault: Fault, ohms: float) -> Fault:
-    """The same poor joint with another resistance."""
-    assert fault.value is not None
-    (piece, whole), *_ = fault.change.ohms.items()
-    words = fault.words.rpartition(": about ")[0]
-    change = Change(ohms={piece: whole - fault.value + ohms})
-    return evolve(fault, words=f"{words}: about {shown_ohms(ohms)}", change=change, value=ohms)

@@ -324,6 +324,22 @@ class _Engine:
                 currents[self._silent] = 0.0
                 least = [threshold for _, _, threshold, _ in self.bench.detectors]
                 self.names[number] = self._named(currents, least, [one[3] for one in self.bench.detectors])
+                self._rename(self.names[number])
+
+    def _rename(self, found: NDArray[np.int64]) -> None:
+        """Buses that were plugged in elsewhere read by another channel's name."""
+        for case, change in enumerate(self.changes):
+            if change.renamed:
+                seen = self.known[found[case]]
+                sure = frozenset(change.renamed.get(name, name) for name in seen)
+                maybe = frozenset(change.renamed.get(name, name) for name in seen.doubtful)
+                found[case] = self._known(sure, maybe)
+
+    def _known(self, certain: frozenset[str], doubtful: frozenset[str]) -> int:
+        number = self._number.setdefault((certain, doubtful), len(self.known))
+        if number == len(self.known):
+            self.known.append(Names(certain, doubtful))
+        return number
 
     def _opposing(self, test: Step) -> float:
         """What the detector takes off a short's voltage."""
@@ -343,10 +359,7 @@ class _Engine:
             if number is None:
                 certain = frozenset(name for name, on in zip(names, sure[case], strict=True) if on)
                 doubtful = frozenset(name for name, on in zip(names, maybe[case], strict=True) if on) - certain
-                number = self._number.setdefault((certain, doubtful), len(self.known))
-                if number == len(self.known):
-                    self.known.append(Names(certain, doubtful))
-                first[bits] = number
+                first[bits] = number = self._known(certain, doubtful)
             found[case] = number
         found[~(rows != rows[0]).any(axis=1)] = found[0]  # most read what wiring that is right does
         return found

@@ -1,43 +1,51 @@
-"""Which faults explain readings: how well each does, and which test would split those that are left.
+"""Which faults explain readings: how likely each is, and which test would split those that are left.
 
-Every fault predicts every reading. One that lies outside the tolerance speaks against the fault; how far the others
-lie from what was predicted, and how likely such a fault is by itself, put the rest into an order (Bayes, with the
-tolerance as two standard deviations, and a floor, since a person may also misread).
+First the material, then the faults: factors of rail and wire are fitted to all readings (`fitting.py`), each cause
+about them with its size, and the causes put into an order by their evidence and by how likely such a fault is by
+itself (Bayes). "Something that is not on the list" competes with them: where it wins, nothing listed is the answer.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from itertools import combinations
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cached_property
 
 import numpy as np
-from attrs import frozen
-from numpy.typing import NDArray
+from attrs import evolve, frozen
 
-from blockcheck.analysis.bench.choose import apart
-from blockcheck.analysis.bench.faults import Fault
+from blockcheck.analysis.bench.fault_kinds import Fault
+from blockcheck.analysis.bench.fitting import DEGREES, HARDLY_OPEN, NO_CONTACT, SPAN, Dead, Fit, Point
+from blockcheck.analysis.bench.lowrank import Floats
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.predict import Names, Predicted, Progress, predict
-from blockcheck.analysis.bench.tolerance import Tolerance, normal
-from blockcheck.analysis.bench.wired import Step
+from blockcheck.analysis.bench.tolerance import Tolerance
+from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, VOLTS, Step
 from blockcheck.network.built import Change
 
-Floats = NDArray[np.float64]
-
-WORST = -12.0
-"""Least log likelihood of one reading: a slip of the person, one in some hundred thousand."""
-DOUBT = -0.7
-"""What a name costs that may or may not read: even odds."""
-RIGHT_WEIGHT = 30.0
-"""How likely it is that nothing is wrong, against the weight of single faults. Common practice, no source."""
-MOST_SEEDS = 40
-"""So many faults that explain something are put together to pairs."""
-MOST_REFINED = 24
-LIKELY = -7.0
-"""A suspect that is a thousand times less likely than the first is none."""
-MOST_SPLIT = 12
+SCALE = 0.002
+"""Times its weight: how likely a fault is, against wiring that is right. Common practice, no source."""
+UNKNOWN = -5.0
+"""Log of how likely something is that is not on the list. Common practice, no source."""
+ODD = (0.02, 0.06, 0.15, 0.4)
+"""The share of readings that such a thing disturbs, each as likely."""
+UNEXPLAINED = 4.0
+"""A reading that lies more standard deviations off than this is not explained."""
+WORST = -9.0
+"""Least log likelihood of a reading that tells connected or not, or volts."""
+WRONG_NAMES, WRONG_MORE, DOUBT = -7.5, -1.5, -0.7
+"""Log likelihood of wrong names, of each more of them, and of a name that may or may not read."""
+MOST_FITTED = 120
+"""Of all causes, so many that read best are fitted."""
+MOST_ANEW = 12
+"""So many are fitted about their own material, twice."""
+MOST_CLASSED = 24
+SEEDS, MORE_SEEDS = 14, 76
+MOST_PAIRS_FITTED = 40
+MOST_SPLIT = 10
 """So many candidates count when the next test is looked for."""
+ALIKE = math.log(3)
+"""Causes that are not a third as likely as the first are not told from it."""
 
 Value = float | frozenset[str] | None
 """A reading; None stands for "as expected"."""
@@ -45,18 +53,27 @@ Value = float | frozenset[str] | None
 
 @frozen(eq=False, repr=False)
 class Suspect:
-    """A cause that was looked at: no fault, one, or two. ``against`` counts the readings that speak against it.
+    """A cause that was looked at: no fault, one, or two, of the sizes that fit best.
 
-    ``fit`` is the log likelihood of the readings, ``score`` that and its own. ``told`` are the readings that it
-    predicts, and ``case`` its row there.
+    ``told`` is what it predicts for each reading, and ``fits`` whether the reading is explained; ``evidence`` the log
+    likelihood of the readings, ``score`` that and its own, ``share`` its part of all that was looked at. ``others`` are
+    causes that no test tells from it; ``coarse`` the part of the readings that are not fitted.
     """
 
     faults: tuple[Fault, ...]
-    against: int
-    fit: float
+    evidence: float
     score: float
-    told: Predicted
-    case: int
+    fit: Fit
+    coarse: float = 0.0
+    told: tuple[float | Names, ...] = ()
+    fits: tuple[bool, ...] = ()
+    share: float = 0.0
+    others: tuple[tuple[Fault, ...], ...] = ()
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        """The ids of its faults, in order."""
+        return tuple(sorted(one.id for one in self.faults))
 
     @property
     def change(self) -> Change:
@@ -66,23 +83,37 @@ class Suspect:
             found = found.also(one.change)
         return found
 
+    @property
+    def likelihood(self) -> float:
+        """The log likelihood of the readings at the sizes and the material that fit best."""
+        return float(self.fit.each.sum()) + self.coarse
+
+    @property
+    def against(self) -> int:
+        """How many readings it leaves unexplained."""
+        return self.fits.count(False)
+
 
 @frozen(eq=False, repr=False)
 class Search:
     """All suspects, the best first; ``tied`` of them cannot be told from the first by the readings taken.
 
-    ``pairs`` counts the pairs of faults that were looked at, of ``all_pairs`` of which each explains something.
+    ``right`` is wiring without a fault; ``unknown`` the share of what is not on the list; ``material`` the factors of
+    rail and wire. ``pairs`` counts the pairs of faults that were looked at, of ``all_pairs`` that might have been.
     """
 
     suspects: tuple[Suspect, ...]
     tied: int
+    right: Suspect
+    unknown: float
+    material: Mapping[str, float]
     pairs: int = 0
     all_pairs: int = 0
 
 
 @frozen(eq=False, repr=False, slots=False)
 class Judge:
-    """Readings, and what is made of them."""
+    """Readings, and what is made of them. The tolerance is taken as two standard deviations of the meter."""
 
     bench: Bench
     steps: tuple[Step, ...]
@@ -90,200 +121,339 @@ class Judge:
     tolerance: Tolerance
     progress: Progress | None = None
 
-    def judge(self, causes: Sequence[tuple[Fault, ...]]) -> list[Suspect]:
-        """How each cause explains the readings."""
-        predicted = predict(self.bench, self.steps, [_change(one) for one in causes], self.progress)
-        against, fit = self.weigh(predicted)
+    # -- the readings -----------------------------------------------------------------------------------------------
+    @cached_property
+    def fine(self) -> tuple[int, ...]:
+        """Readings in ohms with every isolator closed: material and sizes are fitted to these."""
+        return tuple(at for at, step in enumerate(self.steps) if _fine(step))
+
+    @cached_property
+    def coarse(self) -> tuple[int, ...]:
+        """The others: what reads, volts, contacts that are moved, connected or not."""
+        return tuple(at for at, step in enumerate(self.steps) if not _fine(step))
+
+    @cached_property
+    def expected(self) -> Predicted:
+        """What wiring as the tables have it reads."""
+        return predict(self.bench, self.steps, [])
+
+    @cached_property
+    def dead(self) -> Dead:
+        """The fine readings. Of one that is as expected, all that is known is that it lies within the tolerance."""
+        steps = tuple(self.steps[at] for at in self.fine)
+        read, slack = np.zeros(len(steps)), np.array([step.slack_ohm for step in steps])
+        for number, at in enumerate(self.fine):
+            value = self.values[at]
+            if value is None:
+                value = self.expected.value(at, 0)
+                slack[number] += 2 * float(self.tolerance.of(steps[number], np.array([value]))[0])
+            assert isinstance(value, float)
+            read[number] = value
+        return dead_of(self.bench, steps, read, slack, self.tolerance)
+
+    def coarsely(self, changes: Sequence[Change]) -> tuple[Floats, list[list[bool]], Predicted | None]:
+        """Log likelihood of the coarse readings in each case, and which of them are explained."""
+        found, fits = np.zeros(len(changes)), [list[bool]() for _ in changes]
+        if not self.coarse:
+            return found, fits, None
+        told = predict(self.bench, [self.steps[at] for at in self.coarse], changes, self.progress)
+        for test, at in enumerate(self.coarse):
+            step, value = self.steps[at], self.values[at]
+            known: dict[float | int, float] = {}
+            column = told.numbers[test] if test in told.numbers else told.names[test]
+            for case, one in enumerate(column[1:].tolist()):
+                if one not in known:
+                    mine = one if test in told.numbers else told.known[one]
+                    right = self.expected.value(at, 0)
+                    known[one] = _coarse(step, mine, right if value is None else value, value is None, self.tolerance)
+                found[case] += known[one]
+                fits[case].append(known[one] > -6.0)
+        return found, fits, told
+
+    # -- one cause --------------------------------------------------------------------------------------------------
+    def suspect(self, faults: tuple[Fault, ...], fit: Fit, coarse: float) -> Suspect:
+        """A cause at the sizes that were fitted."""
+        sized = tuple(one.at(ohms) for one, ohms in zip(faults, fit.sizes, strict=True))
+        evidence = fit.evidence + coarse
+        return Suspect(sized, evidence, evidence + prior(faults), fit, coarse)
+
+    def anew(self, one: Suspect) -> Suspect:
+        """A suspect fitted about its own material, and its coarse readings at its own size."""
+        fit = one.fit
+        for _ in range(2 if self.fine else 0):
+            fit = self.dead.fit(self.dead.point(fit.logs), one.faults, fit.sizes, 4, fit.logs)
+        again = self.suspect(one.faults, fit, 0.0)
+        return self.suspect(one.faults, fit, float(self.coarsely([again.change])[0][0]))
+
+    def finished(self, suspects: Sequence[Suspect]) -> list[Suspect]:
+        """Suspects with what they predict for each reading."""
+        _, fits, told = self.coarsely([one.change for one in suspects])
+        found = []
+        for case, one in enumerate(suspects):
+            mine: dict[int, tuple[float | Names, bool]] = {}
+            for number, at in enumerate(self.fine):
+                explained = abs(float(one.fit.off[number])) <= UNEXPLAINED and _meets(
+                    float(self.dead.read[number]), float(one.fit.told[number])
+                )
+                mine[at] = float(one.fit.told[number]), explained
+            for number, at in enumerate(self.coarse):
+                assert told is not None
+                mine[at] = told.value(number, case + 1), fits[case][number]
+            rows = [mine[at] for at in range(len(self.steps))]
+            found.append(evolve(one, told=tuple(row[0] for row in rows), fits=tuple(row[1] for row in rows)))
+        return found
+
+    # -- the search -------------------------------------------------------------------------------------------------
+    def search(self, faults: Sequence[Fault], most_pairs: int) -> Search:
+        """No fault, every single one, and pairs where the best of those leaves a reading unexplained."""
+        dead = self.dead
+        fit = dead.fit(dead.point(), (), ())
+        for _ in range(2):
+            fit = dead.fit(dead.point(fit.logs), (), (), 3, fit.logs)
+        point = dead.point(fit.logs)
+        fit = dead.fit(point, (), (), 2, fit.logs)
+        right = self.suspect((), fit, float(self.coarsely([Change()])[0][0]))
+        coarse = self._typical(faults)
+        singles = self._singles(point, faults, coarse)
+        singles = sorted(
+            [*(self.anew(one) for one in singles[:MOST_ANEW]), *singles[MOST_ANEW:]], key=lambda one: -one.score
+        )
+        unknown = UNKNOWN + self._odd(fit)
+        (right,) = self.finished([right])
+        (first,) = self.finished([max((right, *singles[:1]), key=lambda one: one.score)])
+        couples, all_pairs, pairs = list[Suspect](), 0, 0
+        if first.against or unknown > first.score:
+            couples, pairs, all_pairs = self._pairs(point, singles, most_pairs)
+        return self._ranked(right, [*singles, *couples], unknown, fit, pairs, all_pairs)
+
+    def _typical(self, faults: Sequence[Fault]) -> list[float]:
+        """The coarse readings' log likelihood with each fault, at the typical size at which it is best."""
+        cases = [(at, change) for at, fault in enumerate(faults) for change in _changes(fault)]
+        found = [-math.inf] * len(faults)
+        for (at, _), value in zip(cases, self.coarsely([change for _, change in cases])[0].tolist(), strict=True):
+            found[at] = max(found[at], value)
+        return found
+
+    def _singles(self, point: Point, faults: Sequence[Fault], coarse: Sequence[float]) -> list[Suspect]:
+        """Every single fault, those that read best fitted, by their score."""
+        dead = self.dead
+        bare = dead.fit(point, (), (), 3)
+        flat = dead.roughly(point, (), ())
+        tried = list[tuple[float, int, float, bool]]()
+        for at, fault in enumerate(faults):
+            seen = fault.size is not None or bool(point.rows(fault.change)[0])
+            ohms, value = dead.scan(point, (fault,), (1.0,), 0) if seen and self.fine else (1.0, flat)
+            tried.append((value - flat + coarse[at] + prior((fault,)), at, ohms, seen))
+        tried.sort(key=lambda one: (-one[0], one[1]))
+        found = []
+        for number, (gain, at, ohms, seen) in enumerate(tried):
+            fault = faults[at]
+            if seen and self.fine and number < MOST_FITTED:
+                found.append(
+                    self.suspect((fault,), dead.fit(point, (fault,), (ohms,), 5 if fault.size else 3), coarse[at])
+                )
+            else:
+                same = evolve(bare, evidence=bare.evidence + (gain - coarse[at] - prior((fault,))), sizes=(ohms,))
+                found.append(self.suspect((fault,), same if seen else evolve(bare, sizes=(ohms,)), coarse[at]))
+        return sorted(found, key=lambda one: -one.score)
+
+    def _odd(self, fit: Fit) -> float:
+        """The evidence of something that is not on the list: some readings are as they should be, some anything."""
+        read = self.dead.read
+        odd = np.where(read < OPEN_OHM, -np.log(SPAN * np.maximum(read, fit.sigma)), HARDLY_OPEN)
+        own, other = [*fit.each.tolist()], [*odd.tolist()]
+        if self.coarse:
+            told = predict(self.bench, [self.steps[at] for at in self.coarse], [])
+            for number, at in enumerate(self.coarse):
+                value, right = self.values[at], self.expected.value(at, 0)
+                own.append(
+                    _coarse(
+                        self.steps[at],
+                        told.value(number, 0),
+                        right if value is None else value,
+                        value is None,
+                        self.tolerance,
+                    )
+                )
+                other.append(-2.0)
+        mine, others = np.array(own), np.array(other)
+        width = fit.evidence - float(fit.each.sum())
+        each = [np.logaddexp(math.log(1 - part) + mine, math.log(part) + others).sum() for part in ODD]
+        return width + float(np.logaddexp.reduce(each)) - math.log(len(ODD))
+
+    def _pairs(self, point: Point, singles: Sequence[Suspect], most: int) -> tuple[list[Suspect], int, int]:
+        """Pairs of faults: the likeliest with each other and with the next."""
+        own = {one.ids: one for one in reversed(singles)}
+        lead = [own[one.ids] for one in singles if own[one.ids] is one]
+        couples = [
+            (one, two)
+            for number, one in enumerate(lead[:SEEDS])
+            for two in lead[number + 1 : SEEDS + MORE_SEEDS]
+            if not one.change.touched & two.change.touched
+        ]
+        every = len(lead) * (len(lead) - 1) // 2
+        couples = couples[:most]
+        likely, _, _ = self.coarsely([one.change.also(two.change) for one, two in couples])
+        tried = []
+        for number, (one, two) in enumerate(couples):
+            faults = one.faults[0], two.faults[0]
+            sizes = [one.fit.sizes[0], two.fit.sizes[0]]
+            ohms, value = self.dead.scan(point, faults, sizes, 1) if self.fine else (sizes[1], 0.0)
+            kept = self.dead.roughly(point, faults, sizes)
+            if kept >= value:
+                ohms, value = sizes[1], kept
+            tried.append((value + float(likely[number]) + prior(faults), number, (sizes[0], ohms)))
+        tried.sort(key=lambda one: (-one[0], one[1]))
+        found = []
+        for _, number, sizes_ in tried[:MOST_PAIRS_FITTED]:
+            faults = couples[number][0].faults[0], couples[number][1].faults[0]
+            found.append(self.suspect(faults, self.dead.fit(point, faults, sizes_, 4), float(likely[number])))
+        found.sort(key=lambda one: -one.score)
+        return [*(self.anew(one) for one in found[:MOST_ANEW]), *found[MOST_ANEW:]], len(couples), every
+
+    # -- the order --------------------------------------------------------------------------------------------------
+    def _ranked(
+        self, right: Suspect, found: Sequence[Suspect], unknown: float, fit: Fit, pairs: int, all_pairs: int
+    ) -> Search:
+        """Equal ids are one, and what is one circuit is one; then by likelihood."""
+        best: dict[tuple[str, ...], list[Suspect]] = {}
+        for one in sorted((right, *found), key=lambda one: -one.score):
+            best.setdefault(one.ids, []).append(one)
+        merged = [evolve(same[0], score=_summed(one.score for one in same)) for same in best.values()]
+        merged.sort(key=lambda one: (-round(one.score, 6), one.ids))
+        head = self._classes(merged[:MOST_CLASSED])
+        order = sorted([*head, *merged[MOST_CLASSED:]], key=lambda one: (-round(one.score, 6), one.ids))
+        whole = _summed([unknown, *(one.score for one in order)])
+        top = order[0]
+        near = [_near(one, top) for one in order]
+        order = [
+            *(one for one, is_near in zip(order, near, strict=True) if is_near),
+            *(one for one, is_near in zip(order, near, strict=True) if not is_near),
+        ]
+        shown = self.finished([evolve(one, share=math.exp(one.score - whole)) for one in order[:60]])
+        rest = [evolve(one, share=math.exp(one.score - whole)) for one in order[60:]]
+        kinds = self.dead.material.kinds
+        factors = {kind: float(np.exp(log)) for kind, log in zip(kinds, fit.logs.tolist(), strict=False)}
+        mine = next(one for one in (*shown, *rest, right) if not one.faults)
+        return Search(
+            (*shown, *rest),
+            sum(near),
+            mine if mine.told else right,
+            math.exp(unknown - whole),
+            factors,
+            pairs,
+            all_pairs,
+        )
+
+    def _classes(self, suspects: Sequence[Suspect]) -> list[Suspect]:
+        """Causes that read the same in every test that there is, as one with several names."""
+        tests = (*self.bench.tests, *self.bench.further)
+        told = predict(self.bench, tests, [one.change for one in suspects])
+        found: list[tuple[int, list[Suspect]]] = []
+        for case, one in enumerate(suspects, 1):
+            mine = next((same for other, same in found if one.faults and _same(told, case, other)), None)
+            if mine is None:
+                found.append((case, [one]))
+            else:
+                mine.append(one)
         return [
-            Suspect(cause, int(against[case]), float(fit[case]), float(fit[case]) + prior(cause), predicted, case)
-            for case, cause in enumerate(causes, 1)
+            evolve(same[0], score=_summed(one.score for one in same), others=tuple(one.faults for one in same[1:]))
+            for _, same in found
         ]
 
-    def weigh(self, predicted: Predicted) -> tuple[NDArray[np.int64], Floats]:
-        """Readings against each case, and the log likelihood of all."""
-        cases = len(next(iter([*predicted.numbers.values(), *predicted.names.values()])))
-        against, fit = np.zeros(cases, dtype=np.int64), np.zeros(cases)
-        for test, (step, value) in enumerate(zip(self.steps, self.values, strict=True)):
-            one, other = _weigh(predicted, test, step, value, self.tolerance)
-            against += one
-            fit += other
-        return against, fit
-
-    def search(self, faults: Sequence[Fault], most_pairs: int) -> Search:
-        """No fault, every single one, and pairs where none of those explains all."""
-        whole = self.judge([(), *((one,) for one in faults)])
-        singles = _best_guess(whole)
-        if min(one.against for one in singles) > 0:
-            singles = self._refined(singles, whole[0].fit)
-        pairs = all_pairs = 0
-        if min(one.against for one in singles) > 0:
-            none = next(one for one in singles if not one.faults)
-            helps = sorted((one for one in singles if one.fit > none.fit + 1e-9), key=lambda one: -one.score)
-            couples = [
-                (*one.faults, *other.faults)
-                for one, other in combinations(helps[:MOST_SEEDS], 2)
-                if not _contradict(one, other)
-            ]
-            left = max(len(helps) - MOST_SEEDS, 0)
-            all_pairs = len(couples) + left * MOST_SEEDS + left * (left - 1) // 2
-            pairs = min(len(couples), most_pairs)
-            if couples[:most_pairs]:
-                singles += self.judge(couples[:most_pairs])
-        return self._ranked(singles, whole, pairs, all_pairs)
-
-    def _refined(self, suspects: list[Suspect], right: float) -> list[Suspect]:
-        """Faults that may have any value (a poor joint) at the value that fits best."""
-        able = [one for one in suspects if one.faults and one.faults[0].value is not None and one.fit > right + 1e-9]
-        able = sorted(able, key=lambda one: -one.fit)[:MOST_REFINED]
-        better = {one.faults[0].id: one for one in able if one.against or one.fit < -1e-9}
-        span = 2.5
-        for _ in range(3):
-            if not better:
-                break
-            steps = np.geomspace(1 / span, span, 9)
-            tries = [(at_value(one.faults[0], float(factor)),) for one in better.values() for factor in steps]
-            for found in self.judge(tries):
-                if (found.against, -found.fit) < (better[found.faults[0].id].against, -better[found.faults[0].id].fit):
-                    better[found.faults[0].id] = found
-            span **= 0.3
-        return [better.get(one.faults[0].id, one) if one.faults else one for one in suspects]
-
-    def _ranked(self, suspects: list[Suspect], guesses: list[Suspect], pairs: int, all_pairs: int) -> Search:
-        """The one that explains most comes first, and with it those that the readings do not tell from it, at any of
-        the values that were guessed."""
-        leader = min(suspects, key=lambda one: (one.against, -round(one.fit, 6), -one.score, _name(one)))
-        every = [*suspects, *(one for one in guesses if one.faults)]
-        names = {_name(one) for one, same in zip(every, self._alike(leader, every), strict=True) if same}
-        alike = [_name(one) in names for one in suspects]
-        order = sorted(
-            range(len(suspects)),
-            key=lambda at: (
-                not alike[at],
-                *(() if alike[at] else (suspects[at].against,)),
-                -suspects[at].score,
-                _name(suspects[at]),
-            ),
-        )
-        return Search(tuple(suspects[at] for at in order), sum(alike), pairs, all_pairs)
-
-    def _alike(self, leader: Suspect, suspects: Sequence[Suspect]) -> list[bool]:
-        """Those that no reading taken can tell from one, whatever the meter made of it."""
-        found = np.ones(len(suspects), dtype=bool)
-        tables: dict[int, tuple[Predicted, list[int]]] = {}  # who is told of in which table
-        for at, one in enumerate(suspects):
-            tables.setdefault(id(one.told), (one.told, []))[1].append(at)
-        for told, places in tables.values():
-            mine, cases = np.array(places), np.array([suspects[at].case for at in places])
-            for test, step in enumerate(self.steps):
-                if test in told.numbers:
-                    value, own = told.numbers[test][cases], leader.told.numbers[test][leader.case : leader.case + 1]
-                    room = self.tolerance.of(step, value) + self.tolerance.of(step, own)
-                    found[mine] &= np.abs(value - own) <= room * (1 + 1e-6)
-                    continue
-                names = leader.told.known[int(leader.told.names[test][leader.case])]
-                numbers = told.names[test][cases]
-                for number in np.unique(numbers).tolist():
-                    if told.known[number].differs(names):
-                        found[mine[numbers == number]] = False
-        return [bool(one) for one in found]
-
+    # -- the next test ----------------------------------------------------------------------------------------------
     def next_test(self, suspects: Sequence[Suspect]) -> Step | None:
-        """The test, not made yet, that tells most of the leading suspects apart; None where none does."""
-        top = suspects[0].score
-        some = [one for one in suspects if one.score > top + LIKELY][:MOST_SPLIT]
+        """The test, not made yet, whose reading is expected to tell most of the leading suspects apart; None where
+        none does."""
+        some = [one for one in suspects if one.share > 0.004][:MOST_SPLIT]
         made = {one.id for one in self.steps}
         left = [one for one in (*self.bench.tests, *self.bench.further) if one.id not in made]
         if len(some) < 2 or not left:
             return None
         predicted = predict(self.bench, left, [one.change for one in some])
-        weights = np.array([math.exp(one.score - top) for one in some])
-        best, chosen = 1e-12, None
+        weights = np.array([one.share for one in some])
+        weights = weights / weights.sum()
+        best, chosen = 1e-6, None
         for test, step in enumerate(left):
-            table, at = apart(predicted, test, self.tolerance)
-            split = table[at[1:][:, None], at[1:][None, :]]
-            gain = float(weights @ split @ weights)
+            alike = _split(predicted, test, self.tolerance)
+            gain = float(-(weights * np.log(alike @ weights)).sum())
             if gain > best * (1 + 1e-9):
                 best, chosen = gain, step
         return chosen
 
 
+def _near(one: Suspect, top: Suspect) -> bool:
+    """Whether readings hardly tell a cause from the first: it is nearly as likely, or told by what is usual alone."""
+    if one.score > top.score - ALIKE or abs(one.evidence - top.evidence) < 0.02:
+        return True
+    return len(one.faults) == len(top.faults) == 1 and one.likelihood > top.likelihood - ALIKE
+
+
 def prior(cause: Sequence[Fault]) -> float:
-    """The log of how likely a cause is by itself."""
-    if not cause:
-        return math.log(RIGHT_WEIGHT)
-    return sum(math.log(one.weight) for one in cause) - 7.0 * (len(cause) - 1)
+    """The log of how likely a cause is by itself, against wiring that is right."""
+    return sum(math.log(one.weight * SCALE) for one in cause)
 
 
-def at_value(fault: Fault, factor: float) -> Fault:
-    """The same poor joint with another resistance."""
-    from blockcheck.analysis.bench.faults import poor_joint
-
-    assert fault.value is not None
-    return poor_joint(fault, fault.value * factor)
+def dead_of(bench: Bench, steps: tuple[Step, ...], read: Floats, slack: Floats, tolerance: Tolerance) -> Dead:
+    """Dead readings on a meter of a tolerance."""
+    return Dead(bench, steps, read, slack, tolerance.share / 2, tolerance.ohms / 2)
 
 
-def _change(cause: Sequence[Fault]) -> Change:
-    found = Change()
-    for one in cause:
-        found = found.also(one.change)
+def _fine(step: Step) -> bool:
+    return step.kind == OHMS and not step.state and not step.rough
+
+
+def _changes(fault: Fault) -> list[Change]:
+    return [fault.change] if fault.size is None else [fault.size.change(ohms) for ohms in fault.size.typical]
+
+
+def _meets(read: float, told: float) -> bool:
+    """Whether both are open, or neither."""
+    return (read >= OPEN_OHM) == (told >= 0.5 * OPEN_OHM)
+
+
+def _summed(logs: Sequence[float] | Iterator[float]) -> float:
+    return float(np.logaddexp.reduce(list(logs)))
+
+
+def _coarse(step: Step, told: float | Names, read: object, loosely: bool, tolerance: Tolerance) -> float:
+    """Log likelihood of a reading that tells no more than connected or not, volts or names."""
+    if isinstance(told, Names):
+        assert isinstance(read, frozenset)
+        if loosely:
+            assert isinstance(read, Names)
+            return WRONG_NAMES if told.differs(read) else DOUBT * len(told.doubtful)
+        if told.may_be(read):
+            return DOUBT * len(told.doubtful)
+        wrong = len((told - read) | (read - told - told.doubtful))
+        return WRONG_NAMES + WRONG_MORE * (wrong - 1)
+    assert isinstance(read, float)
+    if step.kind == VOLTS:
+        off = (read - told) / (0.03 * told + tolerance.volts / 2)
+    elif (read >= OPEN_OHM) or (told >= 0.5 * OPEN_OHM):
+        if (read >= OPEN_OHM) == (told >= 0.5 * OPEN_OHM):
+            return 0.0
+        return HARDLY_OPEN if min(read, told) > 20_000 else NO_CONTACT
+    else:
+        off = (read - told) / ((0.5 * told + 2.0) / 2 if step.rough else 0.12 * told + 0.02)
+    if loosely:
+        off = max(abs(off) - 2.0, 0.0)
+    return max(-(DEGREES + 1) / 2 * math.log1p(off * off / DEGREES), WORST)
+
+
+def _same(told: Predicted, one: int, other: int) -> bool:
+    """Whether two cases read the same in every test, but for what fitting leaves."""
+    for column in told.numbers.values():
+        mine, theirs = float(column[one]), float(column[other])
+        if abs(mine - theirs) > 0.02 * min(mine, theirs) + 5e-4:
+            return False
+    return all(column[one] == column[other] for column in told.names.values())
+
+
+def _split(predicted: Predicted, test: int, tolerance: Tolerance) -> Floats:
+    """[case, case]: 1 where a test reads the same with both, 0 where a meter tells them apart."""
+    from blockcheck.analysis.bench.choose import apart
+
+    table, at = apart(predicted, test, tolerance)
+    found: Floats = (~table[at[1:][:, None], at[1:][None, :]]).astype(np.float64)
     return found
-
-
-def _name(one: Suspect) -> tuple[str, ...]:
-    return tuple(fault.id for fault in one.faults)
-
-
-def _contradict(one: Suspect, other: Suspect) -> bool:
-    """Two faults of one and the same thing are no pair."""
-    pieces = [
-        {
-            *fault.change.off,
-            *fault.change.moved,
-            *fault.change.ohms,
-            *fault.change.contacts,
-            *fault.change.silent,
-            *fault.change.plugged,
-        }
-        for fault in (*one.faults, *other.faults)
-    ]
-    return bool(pieces[0] & pieces[1])
-
-
-def _best_guess(suspects: Sequence[Suspect]) -> list[Suspect]:
-    """Of the values that one fault may have, the one that fits best."""
-    found: dict[tuple[str, ...], Suspect] = {}
-    for one in suspects:
-        known = found.get(_name(one))
-        if known is None or (one.against, -one.fit) < (known.against, -known.fit):
-            found[_name(one)] = one
-    return list(found.values())
-
-
-def _weigh(
-    predicted: Predicted, test: int, step: Step, value: Value, tolerance: Tolerance
-) -> tuple[NDArray[np.int64], Floats]:
-    """One reading against every case: whether it speaks against it, and its log likelihood."""
-    if test in predicted.numbers:
-        told = predicted.numbers[test]
-        room = tolerance.of(step, told)
-        if value is None:  # as expected: anywhere within the tolerance of what is right
-            off = np.maximum(np.abs(told - told[0]) - room[0], 0.0) / room
-        else:
-            assert isinstance(value, float)
-            off = np.abs(told - value) / room
-        return (off > 1 + 1e-6).astype(np.int64), np.where(off > 1 + 1e-6, WORST, normal(off))
-    numbers = predicted.names[test]
-    seen = predicted.known[int(numbers[0])] if value is None else value
-    assert not isinstance(seen, float)
-    against: dict[int, tuple[int, float]] = {}
-    for one in np.unique(numbers):
-        told_names = predicted.known[int(one)]
-        if value is None:
-            fits = not told_names.differs(Names(seen, predicted.known[int(numbers[0])].doubtful))
-        else:
-            fits = told_names.may_be(frozenset(seen))
-        against[int(one)] = (0, DOUBT * len(told_names.doubtful)) if fits else (1, WORST)
-    return (
-        np.array([against[int(one)][0] for one in numbers], dtype=np.int64),
-        np.array([against[int(one)][1] for one in numbers]),
-    )

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
-from blockcheck.analysis.bench.faults import Fault, every_fault
+from blockcheck.analysis.bench.fault_kinds import Fault
+from blockcheck.analysis.bench.faults import every_fault
 from blockcheck.analysis.bench.instructions import MEASURE, dead_setup, live_setup, what_to_do
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.tolerance import Tolerance

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from attrs import asdict, evolve, frozen
 
-from blockcheck.analysis.bench.faults import every_fault
 from blockcheck.analysis.bench.instructions import what_to_do
 from blockcheck.analysis.bench.measure import Bench
+from blockcheck.analysis.bench.slips import causes
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, VOLTS, Step
 from blockcheck.analysis.study import Study
@@ -32,6 +31,12 @@ MOST_READINGS = 6
 """Of a candidate, which plain text shows."""
 MOST_PAIRS = 800
 """Pairs of faults that are looked at where no single one explains everything."""
+MOST_LIKELY = 0.5
+"""No cause is called likelier than this while it leaves a reading unexplained."""
+WORTH_TELLING = 0.05
+"""A factor of rail or wire is told from so far off its table."""
+UNLIKELY = 1e-3
+"""What is less likely than this is not told, unless it is tied first."""
 
 
 @frozen
@@ -69,7 +74,7 @@ class Candidate:
     """What may be wrong: no fault (``faults`` is empty), one, or two. ``rank`` 1 is the best; equals share a rank.
 
     ``explained`` of ``of`` readings fit; ``likelihood`` is its share among all that was looked at. ``readings`` holds
-    those that it, or they, have something to say about.
+    those that it, or they, have something to say about; ``same`` the causes that no test at all tells from it.
     """
 
     rank: int = column("Its rank; equals share one.", least=1)
@@ -78,6 +83,7 @@ class Candidate:
     of: int = column("Of how many.", least=0)
     likelihood: float = column("Its share of the likelihood of all that was looked at, up to 1.", least=0)
     readings: tuple[Told, ...] = column("The readings that it has something to say about.")
+    same: tuple[str, ...] = column("Other causes that no test on the rails tells from it.", default=())
 
     @property
     def faults(self) -> tuple[str, ...]:
@@ -92,11 +98,26 @@ class Candidate:
         facts = f"explains {self.explained} of {self.of} readings; likelihood {shown}"
         lines = [("tied first; " if tied and self.rank == 1 else "") + facts]
         lines += [f"look first: {'; and '.join(one.look for one in self.told)}"] if self.told else []
+        lines += [f"no test tells this from it: {one}" for one in self.same]
         more = len(self.readings) - MOST_READINGS
         brief = [row.words for row in self.readings[:MOST_READINGS]] + ([f"and {more} more"] if more > 0 else [])
         rows = [{**asdict(row), "fits": "yes" if row.fits else "no"} for row in self.readings]
         readings = evolve(table("", Told, rows), brief=brief) if rows else None
         return Item(number, cause[:1].upper() + cause[1:], lines, readings)
+
+
+@frozen
+class MaterialFactor:
+    """How rail or wire of a kind, or the joints or contacts, differ from what the layout says."""
+
+    kind: str = column("What: rail or wire of a kind, joints, contacts.")
+    factor: float = column("Its ohms, fitted to the readings, against those of the layout.", least=0)
+
+    @property
+    def words(self) -> str:
+        """As a sentence has it."""
+        share = abs(self.factor - 1) * 100
+        return f"{self.kind} {share:.0f} % {'more' if self.factor > 1 else 'less'} than reckoned with"
 
 
 @frozen
@@ -132,7 +153,9 @@ class NextTest:
 class TraceAnswer(Answer):
     """The candidates, the best first. ``tied`` of them cannot be told apart by the readings that were taken.
 
-    ``off`` are the readings that are not as expected. ``single`` counts the single faults looked at, ``pairs`` the
+    ``off`` are the readings that are not as expected, and ``again`` those that the best candidate leaves unexplained.
+    ``unlisted`` is the likelihood of something that is not on the list, ``material`` what was fitted before any fault.
+    ``single`` counts the single faults looked at, ``pairs`` the
     pairs of ``all_pairs``; fewer means that the search was cut short.
     """
 
@@ -148,6 +171,13 @@ class TraceAnswer(Answer):
     pairs: int = column("How many pairs of faults were looked at.", least=0)
     all_pairs: int = column("How many pairs might have been: where it is more, the search was cut short.", least=0)
     next: NextTest | None = column("The test that would split the candidates best; null where none would.")
+    unlisted: float = column("The likelihood that something is wrong that is not on the list.", default=0.0, least=0)
+    again: tuple[Told, ...] = column(
+        "Readings that the best candidate leaves unexplained: make them again.", default=()
+    )
+    material: tuple[MaterialFactor, ...] = column(
+        "How rail, wire, joints and contacts differ from the layout.", default=()
+    )
 
     @property
     def right(self) -> bool:
@@ -163,6 +193,7 @@ class TraceAnswer(Answer):
             (
                 *(Says((one,)) for one in self.verdict()),
                 *(one.item(number, self.tied > 1) for number, one in enumerate(self.candidates, 1)),
+                Lines("Make again", (f"{one.title} ({one.id})" for one in self.again[:MOST_READINGS]), dashes=True),
                 Lines("Next test", self.next.lines() if self.next is not None else (), dashes=True),
                 Says(
                     ("No other test tells the leading candidates apart: look at each place in turn.",) if alike else ()
@@ -177,6 +208,10 @@ class TraceAnswer(Answer):
             yield "No reading has been filled in yet: make the tests in the order of the sheet, and ask again."
             return
         yield f"{plural(self.taken, 'reading')}, {len(self.off)} not as expected, within {self.tolerance.words}."
+        kinds = [one for one in self.material if one.kind.startswith(("rail", "wire"))]  # joints are as they are made
+        told = [one.words for one in kinds if abs(one.factor - 1) >= WORTH_TELLING]
+        if told:
+            yield f"The readings fit best with {listed(told)}: that is material, and no fault."
         best = self.candidates[0]
         if self.all_pairs > self.pairs:
             yield (
@@ -190,8 +225,8 @@ class TraceAnswer(Answer):
         elif self.right:
             words = plural(self.tied - 1, "fault")
             yield f"Nothing speaks against wiring that is right; {words} would read the same so far."
-        elif best.explained < best.of:
-            yield "Nothing that was looked at explains every reading. These come nearest:"
+        elif best.explained < best.of or self.unlisted > best.likelihood:
+            yield "Nothing on the list explains every reading. Look where the readings are off; these come nearest:"
         elif self.tied > 1:
             yield f"{self.tied} causes explain every reading, and cannot be told apart by them:"
         else:
@@ -232,40 +267,41 @@ def explain(
         return TraceAnswer(name, tolerance, 0, (), (), 0, 0, 0, 0, None)
     values: list[Value] = [None if isinstance(one.value, AsExpected) else one.value for one in readings]
     judge = Judge(own, tuple(one.step for one in readings), tuple(values), tolerance, progress)
-    faults = every_fault(own, guesses=True)
+    faults = causes(own)
     search = judge.search(faults, most_pairs)
-    shown = _worth_telling(search)
-    teller = _Teller(own, readings, tolerance, search)
-    candidates = teller.candidates(shown)
-    following = judge.next_test(search.suspects)
+    shown, tied = _worth_telling(search)
+    teller = _Teller(own, readings, tolerance, search, tied)
+    following = judge.next_test(search.suspects) if len(shown) > 1 else None
+    best = search.suspects[0]
     return TraceAnswer(
         name,
         tolerance,
         len(readings),
-        teller.off(),
-        candidates,
-        search.tied,
+        teller.off(search.right),
+        teller.candidates(shown),
+        tied,
         len({one.id for one in faults}),
         search.pairs,
         search.all_pairs,
         None if following is None else teller.following(following, shown),
+        float(f"{search.unknown:.3g}"),
+        teller.off(best),
+        tuple(MaterialFactor(kind, float(f"{factor:.3g}")) for kind, factor in search.material.items()),
     )
 
 
-def _worth_telling(search: Search) -> tuple[Suspect, ...]:
-    """What is tied first, and what is likely enough beside it; where nothing explains all, also what comes near: what
-    does better with some reading than wiring that is right."""
-    from blockcheck.analysis.bench.suspects import LIKELY
+def _worth_telling(search: Search) -> tuple[tuple[Suspect, ...], int]:
+    """What is tied first and what is likely enough beside it, as far as it explains some reading that is off; and how
+    many of those are tied."""
+    off = [at for at, fits in enumerate(search.right.fits) if not fits]
 
-    tied = min(search.tied, 2 * MOST_SHOWN)
-    best = search.suspects[0]
-    right = next((one.fit for one in search.suspects if not one.faults), math.inf)
-    more = [
-        one
-        for one in search.suspects[search.tied :][:MOST_SHOWN]
-        if one.score > best.score + LIKELY or (best.against > 0 and (not one.faults or one.fit > right + 1e-9))
-    ]
-    return (*search.suspects[:tied], *more[: max(MOST_SHOWN - tied, 0)])
+    def helps(one: Suspect) -> bool:
+        return bool(one.told) and (not off or not one.faults or any(one.fits[at] for at in off))
+
+    tied = list(filter(helps, search.suspects[: search.tied]))
+    more = [one for one in search.suspects[search.tied :] if one.share > UNLIKELY and helps(one)]
+    shown = tied[: 2 * MOST_SHOWN]
+    return (*shown, *more[: max(MOST_SHOWN - len(shown), 0)]), len(tied)
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -276,40 +312,33 @@ class _Teller:
     readings: tuple[Reading, ...]
     tolerance: Tolerance
     found: Search
+    tied: int
 
     def candidates(self, suspects: tuple[Suspect, ...]) -> tuple[Candidate, ...]:
-        from blockcheck.analysis.bench.predict import predict
-
-        steps = [one.step for one in self.readings]
-        predicted = predict(self.own, steps, [one.change for one in suspects])
-        top = max(one.score for one in self.found.suspects)
-        whole = sum(math.exp(one.score - top) for one in self.found.suspects)
-        told: list[Candidate] = []
+        told = []
         for number, one in enumerate(suspects):
-            rows = []
-            for test in range(len(steps)):
-                mine, right = predicted.value(test, number + 1), predicted.value(test, 0)
-                row = self.told(test, mine, right)
-                if not row.fits or self._differ(test, mine, right):
-                    rows.append(row)
-            rows.sort(key=lambda row: row.fits)
-            share = math.exp(one.score - top) / whole
+            rows = [self.told(test, one) for test in range(len(self.readings))]
+            kept = [row for test, row in enumerate(rows) if not row.fits or self._differ(test, one)]
+            kept.sort(key=lambda row: row.fits)
+            share = min(one.share, MOST_LIKELY) if one.against else one.share
             told.append(
                 Candidate(
-                    self._rank(number, suspects, told),
+                    1 if number < self.tied else number + 1,
                     tuple(SuspectFault(fault.id, fault.kind, fault.words, fault.look) for fault in one.faults),
-                    len(steps) - one.against,
-                    len(steps),
+                    len(self.readings) - one.against,
+                    len(self.readings),
                     float(f"{share:.3g}"),
-                    tuple(rows),
+                    tuple(kept),
+                    tuple("; and ".join(fault.words for fault in other) for other in one.others),
                 )
             )
         return tuple(told)
 
-    def _differ(self, test: int, one: float | Names, other: float | Names) -> bool:
-        """Whether the meter tells two readings apart."""
+    def _differ(self, test: int, suspect: Suspect) -> bool:
+        """Whether the meter tells a reading with a cause from that with none."""
         import numpy as np
 
+        one, other = suspect.told[test], self.found.right.told[test]
         if isinstance(one, float):
             assert isinstance(other, float)
             room = self.tolerance.of(self.readings[test].step, np.array([one, other])).sum()
@@ -317,47 +346,17 @@ class _Teller:
         assert not isinstance(other, float)
         return one.differs(other)
 
-    def _rank(self, number: int, suspects: tuple[Suspect, ...], before: list[Candidate]) -> int:
-        if number < self.found.tied:
-            return 1
-        one, last = suspects[number], suspects[number - 1]
-        if number > self.found.tied and (one.against, round(one.score, 6)) == (last.against, round(last.score, 6)):
-            return before[-1].rank
-        return number + 1
+    def off(self, suspect: Suspect) -> tuple[Told, ...]:
+        """The readings that a cause leaves unexplained."""
+        return tuple(self.told(test, suspect) for test, fits in enumerate(suspect.fits) if not fits)
 
-    def off(self) -> tuple[Told, ...]:
-        """The readings that are not as expected."""
-        from blockcheck.analysis.bench.predict import predict
-
-        predicted = predict(self.own, [one.step for one in self.readings], [])
-        rows = (
-            self.told(test, predicted.value(test, 0), predicted.value(test, 0)) for test in range(len(self.readings))
-        )
-        return tuple(row for row in rows if not row.fits)
-
-    def told(self, test: int, predicted: float | Names, expected: float | Names) -> Told:
-        import numpy as np
-
+    def told(self, test: int, suspect: Suspect) -> Told:
         reading = self.readings[test]
-        step, value = reading.step, reading.value
-        if isinstance(predicted, float):
-            assert isinstance(expected, float)
-            room = self.tolerance.of(step, np.array([predicted, expected]))
-            if isinstance(value, AsExpected):
-                fits = abs(predicted - expected) <= float(room[0] + room[1]) * (1 + 1e-6)
-            else:
-                assert isinstance(value, float)
-                fits = abs(predicted - value) <= float(room[0]) * (1 + 1e-6)
-            words = shown_value(step, predicted), shown_value(step, expected)
-        else:
-            assert not isinstance(expected, float)
-            if isinstance(value, AsExpected):
-                fits = not predicted.differs(expected)
-            else:
-                assert not isinstance(value, float)
-                fits = predicted.may_be(value)
-            words = shown_names(predicted), shown_names(expected)
-        return Told(step.id, step.title, reading.words, *words, fits)
+        mine, right = (
+            shown_value(reading.step, value) if isinstance(value, float) else shown_names(value)
+            for value in (suspect.told[test], self.found.right.told[test])
+        )
+        return Told(reading.step.id, reading.step.title, reading.words, mine, right, suspect.fits[test])
 
     def following(self, step: Step, suspects: tuple[Suspect, ...]) -> NextTest:
         from blockcheck.analysis.bench.predict import predict

@@ -1,0 +1,229 @@
+"""What readings are searched for: every fault that a sheet tells, those of any size with their size left free, and
+besides what people do at plugs, drops and buses that no sheet is made to tell from all else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from functools import cached_property
+from itertools import combinations, permutations
+
+from attrs import frozen
+
+from blockcheck.analysis.bench import fault_kinds as kinds
+from blockcheck.analysis.bench.fault_kinds import Fault, Size
+from blockcheck.analysis.bench.faults import POOR_SIZES, every_fault
+from blockcheck.analysis.bench.measure import Bench, banks
+from blockcheck.circuit.terminals import drop_spot
+from blockcheck.core.natural import natural_key
+from blockcheck.model.layout import ChannelRef
+from blockcheck.network.built import Change
+
+TOUCH_SIZES, WET_SIZES, JOINER_SIZES = (0.001, 5.0), (20.0, 50_000.0), (0.05, 30.0)
+"""Least and most ohms of a bus that touches the common one, of ballast between the rails, and of a poor joiner.
+Common practice, no source."""
+MOST_ROTATED = 24
+"""Plugs of one board that are taken three at a time; more are too many threes."""
+
+
+def causes(bench: Bench) -> tuple[Fault, ...]:
+    """Every single fault that readings are searched for. Raises CallError where they are too many."""
+    known = (one for one in every_fault(bench, guesses=True) if one.kind != kinds.JOINT_POOR or not one.guess)
+    slips = _Slips(bench)
+    return (*known, *slips.drops(), *slips.plugs(), *slips.rails())
+
+
+@frozen(eq=False, repr=False, slots=False)
+class _Slips:
+    bench: Bench
+
+    def fault(
+        self,
+        kind: str,
+        where: str,
+        subjects: tuple[str, ...],
+        words: str,
+        look: str,
+        change: Change,
+        size: Size | None = None,
+        factor: float = 1.0,
+    ) -> Fault:
+        weight = kinds.READ_ALONE[kind] * factor
+        return Fault(f"{kind}:{where}", kind, subjects, words, look, weight, change, size=size)
+
+    def sized(self, kind: str, where: str, subjects: tuple[str, ...], words: str, look: str, size: Size) -> Fault:
+        return self.fault(kind, where, subjects, words, look, size.change(size.typical[0]), size)
+
+    # -- drops ------------------------------------------------------------------------------------------------------
+    def drops(self) -> Iterator[Fault]:
+        built = self.bench.built
+        for block, track in built.grid.tracks.items():
+            everything: dict[int, tuple[int, int]] = {}
+            for place, at_m in enumerate(track.ladder.drops_m):
+                where = f"{self.bench.length(at_m)} from the near end"
+                spot = track.nearest(at_m)
+                rails = track.detected[spot], track.common[spot]
+                crossed: dict[int, tuple[int, int]] = {}
+                for rail, here, there in zip(("detected", "common"), rails, rails[::-1], strict=True):
+                    number = built.number["drop", block, rail, place]
+                    piece = built.pieces[number]
+                    crossed[number] = (
+                        there if piece.a == here else piece.a,
+                        there if piece.b == here else piece.b,
+                    )
+                    name = f"drop {block}:{drop_spot(place + 1, rail)}"
+                    yield self.sized(
+                        kinds.DROP_POOR,
+                        f"{block}.{rail}.{place + 1}",
+                        (block,),
+                        f"{name}, {where}, makes poor contact",
+                        f"under {block}, {where}: the solder and the crimp of {name}",
+                        Size(*POOR_SIZES, (0.3,), number, piece.ohms),
+                    )
+                everything |= crossed
+                look = f"under {block}, {where}: which wire is on which rail"
+                yield self.fault(
+                    kinds.DROPS_CROSSED,
+                    f"{block}.{place + 1}",
+                    (block,),
+                    f"both drops of {block}, {where}, are crossed: each is on the other rail",
+                    look,
+                    Change(moved=crossed),
+                )
+                bus = built.pieces[built.number["bus", block, place]].b
+                down = built.pieces[built.number["drop", block, "common", place]]
+                common = down.a if down.b == rails[1] else down.b
+                yield self.sized(
+                    kinds.BUS_TOUCHES,
+                    f"{block}.{place + 1}",
+                    (block,),
+                    f"the bus of {block} touches the common bus near its drop {place + 1}, {where}",
+                    f"under {block}, {where}: both buses and their taps",
+                    Size(*TOUCH_SIZES, (0.05,), between=(bus, common)),
+                )
+            if len(track.ladder.drops_m) > 1:
+                yield self.fault(
+                    kinds.RAILS_EXCHANGED,
+                    block,
+                    (block,),
+                    f"the two rails of {block} are exchanged: all of its drops are on the other rail",
+                    f"under {block}: the colours of its drops, rail by rail",
+                    Change(moved=everything),
+                )
+
+    def rails(self) -> Iterator[Fault]:
+        for meet in self.bench.meetings():
+            if not meet.cut:
+                (first, second), rail = meet.blocks, meet.rail
+                number = self.bench.built.number["joint", meet.joint, rail]
+                yield self.sized(
+                    kinds.JOINER_POOR,
+                    f"{first},{second}{meet.again}.{rail}",
+                    meet.blocks,
+                    f"the {rail} rail makes poor contact between {first} and {second}",
+                    f"the joint of {first} and {second}: its joiner in the {rail} rail",
+                    Size(*JOINER_SIZES, (0.3,), number, self.bench.built.pieces[number].ohms),
+                )
+        for block, track in self.bench.built.grid.tracks.items():
+            middle = len(track.detected) // 2
+            yield self.sized(
+                kinds.BALLAST_WET,
+                block,
+                (block,),
+                f"something conducts between the rails of {block}, such as damp ballast",
+                f"{block}: its ballast, glue and roadbed, and anything that lies across the rails",
+                Size(*WET_SIZES, (1000.0, 40_000.0), between=(track.detected[middle], track.common[middle])),
+            )
+
+    # -- plugs ------------------------------------------------------------------------------------------------------
+    @cached_property
+    def behind(self) -> Mapping[int, list[int]]:
+        """Node -> the pieces there but for the detector."""
+        found: dict[int, list[int]] = {}
+        for number, piece in enumerate(self.bench.built.pieces):
+            if not piece.part or piece.part[0] != "detector":
+                for node in {piece.a, piece.b}:
+                    found.setdefault(node, []).append(number)
+        return found
+
+    def into(self, to: Mapping[int, int]) -> dict[int, tuple[int, int]]:
+        """Pieces of plugs that are put in other terminals, by nodes."""
+        pieces = self.bench.built.pieces
+        return {
+            number: (to.get(pieces[number].a, pieces[number].a), to.get(pieces[number].b, pieces[number].b))
+            for number in {number for node in to for number in self.behind.get(node, ())}
+        }
+
+    def plugs(self) -> Iterator[Fault]:
+        study = self.bench.study
+        boards: dict[str, list[tuple[str, ChannelRef]]] = {}
+        for block, *_ in self.bench.detectors:
+            channel = study.wiring.fed[block].channel
+            assert channel is not None
+            boards.setdefault(channel.board, []).append((block, channel))
+        for board in sorted(boards, key=natural_key):
+            own = sorted(boards[board], key=lambda one: one[1].number)
+            yield from self.free(board, own)
+            yield from self.together(own)
+            if len(own) <= MOST_ROTATED:
+                yield from self.rotated(own)
+
+    def name(self, block: str) -> str:
+        """The terminal in which a bus belongs."""
+        return self.bench.terminals.at(self.bench.study.circuit.channels[block]).name
+
+    def free(self, board: str, own: list[tuple[str, ChannelRef]]) -> Iterator[Fault]:
+        """A bus in a channel that has none."""
+        study = self.bench.study
+        kind = study.layout.board_types[study.layout.boards[board].type]
+        size = kind.bank_size or kind.channels
+        fed = {(name, number): node for name, number, node, _ in banks(study)}
+        used = {channel.number for _, channel in own}
+        for block, channel in own:
+            node = study.circuit.channels[block]
+            for number in (one for one in range(1, kind.channels + 1) if one not in used):
+                there = ChannelRef(board, number)
+                plugged: dict[int, tuple[int, int]] = {}
+                mine, others = (fed.get((board, (one - 1) // size + 1)) for one in (channel.number, number))
+                if mine is not None and others is not None and mine != others:
+                    plugged = self.into({node: others})
+                yield self.fault(
+                    kinds.FREE_CHANNEL,
+                    f"{block}>{there}",
+                    (block,),
+                    f"the bus of {block} is in the spare channel {there} instead of {channel}",
+                    f"the terminals {self.name(block)} and {board}:{number}",
+                    Change(plugged=plugged, renamed={str(channel): str(there)}),
+                    factor=1.0 if abs(number - channel.number) == 1 else 0.3,
+                )
+
+    def together(self, own: list[tuple[str, ChannelRef]]) -> Iterator[Fault]:
+        """Two buses in one terminal."""
+        nodes = self.bench.study.circuit.channels
+        for (one, first), (two, second) in permutations(own, 2):
+            yield self.fault(
+                kinds.ONE_TERMINAL,
+                f"{one}>{second}",
+                (one, two),
+                f"the bus of {one} is in the terminal of {two}, {self.name(two)}, beside that one's own",
+                f"the terminals {self.name(one)}, which is empty then, and {self.name(two)}",
+                Change(plugged=self.into({nodes[one]: nodes[two]})),
+                factor=1.0 if abs(first.number - second.number) == 1 else 0.2,
+            )
+
+    def rotated(self, own: list[tuple[str, ChannelRef]]) -> Iterator[Fault]:
+        """Three plugs, each in the place of another."""
+        nodes = self.bench.study.circuit.channels
+        for three in combinations(own, 3):
+            blocks = [block for block, _ in three]
+            beside = three[2][1].number - three[0][1].number == 2
+            for turned in (blocks[1:] + blocks[:1], blocks[2:] + blocks[:2]):
+                where = ", ".join(f"{one}'s in {self.name(two)}" for one, two in zip(blocks, turned, strict=True))
+                yield self.fault(
+                    kinds.ROTATED,
+                    ",".join(f"{one}>{self.name(two)}" for one, two in zip(blocks, turned, strict=True)),
+                    tuple(blocks),
+                    f"three plugs have changed places: {where}",
+                    f"the terminals {', '.join(map(self.name, blocks))}: read the labels on the wires",
+                    Change(plugged=self.into({nodes[a]: nodes[b] for a, b in zip(blocks, turned, strict=True)})),
+                    factor=1.0 if beside else 0.1,
+                )
