@@ -23,7 +23,7 @@ STEPS = (
 def main(arguments: list[str]) -> int:
     """Run every step, also after one has failed; returns 1 if any did."""
     failed = []
-    environment = {**os.environ, "PYTHONDONTWRITEBYTECODE": "1"}
+    environment = {"OPENBLAS_NUM_THREADS": "1", **os.environ, "PYTHONDONTWRITEBYTECODE": "1"}  # a worker has a core
     tests = [sys.executable, "-m", "pytest", "-n", "auto", *arguments]
     for name, command in (*STEPS, ("tests", tests)):
         print(f"== {name}", flush=True)
