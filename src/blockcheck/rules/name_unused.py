@@ -78,10 +78,8 @@ def _mend(study: Study, table: str, near: str | None) -> str:
     layers = () if near is None else study.wiring.document.layers[table, near]
     if near is None or any(layer.file.stock for layer in layers):
         return "name it where it belongs, or take it out"
-    written = any(layer.path == (table, near) for layer in layers)
     header = f"[{table}.{plain(key_of(near))}]"
-    refines = f"write its keys below {header}" if written else f"write {header}"
-    return f"if it refines {plain(near)}, {refines}; else name it where it belongs"
+    return f"if it refines {plain(near)}, its keys belong below {header}; else name it where it belongs"
 
 
 RULE = Rule(__doc__, __name__, "hygiene", Severity.NOTE, check)
