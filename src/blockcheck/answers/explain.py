@@ -12,6 +12,7 @@ from blockcheck.core.columns import column
 from blockcheck.core.errors import CallError
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
+from blockcheck.core.words import cut_short
 from blockcheck.model.schema import layout_schema
 from blockcheck.rules import RULES, Example, Rule, example_of, rule_named
 
@@ -103,8 +104,7 @@ def explain(name: str) -> RuleAnswer | KeyAnswer:
         return answer
     homes = [key for key in _key_names() if key.endswith(f".{name}")]
     if homes:
-        more = f" and {len(homes) - 8} more" if len(homes) > 8 else ""
-        help_ = f"it is a key inside others: {', '.join(homes[:8])}{more}"
+        help_ = f"it is a key inside others: {cut_short(homes, 8)}"
     else:
         help_ = did_you_mean(name, names()) or _nearest_inside(name) or 'see "blockcheck explain"'
     raise CallError(f"{shown(name)} is no rule and no key of the language", help_)

@@ -94,10 +94,6 @@ class Network:
         for table in (self.resistors, self.sources, self.drops, self.sinks):
             _check_table(table, self.nodes)
 
-    def without_loads(self) -> "Network":
-        """The same network with every load taken off."""
-        return Network(self.nodes, self.resistors, self.sources, self.drops, grouping=self.grouping)
-
 
 def _check_table(table: Resistors | Sources | Drops | Sinks, nodes: int) -> None:
     kind = type(table).__name__.lower()

@@ -173,7 +173,7 @@ def thevenin(operating: Operating, pairs: Sequence[tuple[int, int]]) -> list[The
     """What each pair of nodes looks like from outside at an operating point: its drops stay as they are, its loads
     draw on.
 
-    For a short circuit, where no load draws, give the operating point of `network.without_loads()`; see
+    For a short circuit, where no load draws, give the operating point of the network without sinks; see
     `opposing_volts` then.
     """
     ohms = operating.linear.transfer([(a, b, a, b) for a, b in pairs])

@@ -15,10 +15,8 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-WHY = (
-    "wire and rail of one size differ by some per cent from table to table, a usual meter adds one or two, and probes "
-    "and clips some milliohms (common practice, no source)"
-)
+# Wire and rail of one size differ by some per cent from table to table, a usual meter adds one or two, and probes and
+# clips some milliohms (common practice, no source).
 _SIGMAS = 2.0
 """The tolerance is taken as so many standard deviations."""
 

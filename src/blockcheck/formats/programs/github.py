@@ -13,7 +13,7 @@ from blockcheck.answers.lacking import kind_of_need
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.shown import on_one_line
 from blockcheck.core.spans import Place
-from blockcheck.core.words import plural
+from blockcheck.core.words import cut_short, plural
 from blockcheck.formats.escape import for_command, for_markdown, for_property, for_text
 from blockcheck.formats.sums import kept_back, rests_on_lines, sum_of
 
@@ -133,9 +133,7 @@ def _unchecked(answer: CheckAnswer) -> list[str]:
         needs = ", ".join(dict.fromkeys(map(kind_of_need, one.needs)))
         groups.setdefault((one.rule, needs), []).append(one.subject)
     return [
-        f"- {for_markdown(rule)} for {for_markdown(', '.join(names[:8]))}"
-        + (f" and {len(names) - 8} more" if len(names) > 8 else "")
-        + f": needs {for_markdown(needs)}"
+        f"- {for_markdown(rule)} for {for_markdown(cut_short(names, 8))}: needs {for_markdown(needs)}"
         for (rule, needs), names in groups.items()
     ]
 

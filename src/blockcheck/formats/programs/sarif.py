@@ -19,6 +19,7 @@ from blockcheck.answers.lacking import kind_of_need
 from blockcheck.answers.report import summary_of
 from blockcheck.core.findings import Edit, Finding, Label, Unchecked
 from blockcheck.core.spans import Path, Place
+from blockcheck.core.words import cut_short
 from blockcheck.formats.programs.json_v1 import json_text
 from blockcheck.formats.programs.line_hash import line_hashes
 from blockcheck.formats.sums import kept_back
@@ -115,7 +116,7 @@ def _notifications(page: _Page, left_out: int) -> Iterable[Json]:
         needs = tuple(dict.fromkeys(map(kind_of_need, one.needs)))
         groups.setdefault((one.rule, needs), []).append(one)
     for (rule, needs), many in groups.items():
-        names = ", ".join(one.subject for one in many[:5]) + (f" and {len(many) - 5} more" if len(many) > 5 else "")
+        names = cut_short([one.subject for one in many], 5)
         text = f"{rule} was not checked for {names}: needs {', '.join(needs)}"
         yield {"level": "note", "message": _text(text), "associatedRule": {"id": rule, "index": page.index[rule]}}
 
