@@ -137,7 +137,7 @@ _COLUMNS = (
     Column("district", only="programs"),
     Column("stage"),
     Column("close"),
-    Column("wakes"),
+    Column("wakes", "blocks"),
     Column("inrush, at most", "inrush", Seconds),
     Column("breaker bears", "delay", Seconds, only="programs"),
     Column("then flows", "steady", Amperes),

@@ -88,7 +88,8 @@ def test_budgets(layout: str) -> None:
 @pytest.mark.parametrize("layout", LAYOUTS)
 def test_stages(layout: str) -> None:
     stages = [
-        {"district": one["district"], "stage": n, "delay": one["delay"], **stage, "close": ", ".join(stage["close"])}
+        {"district": one["district"], "stage": n, "delay": one["delay"], **stage}
+        | {key: ", ".join(stage[key]) for key in ("close", "blocks")}
         for one in answer("wake", layout)["districts"]
         for n, stage in enumerate(one["stages"], 1)
     ]
