@@ -87,8 +87,10 @@ class Study:
         return found
 
     def always(self, make: Callable[[Study, *Of], T], *of: *Of) -> T:
-        """As ``once``, of the layout as it is written, whatever is mended."""
-        return (evolve(self, mended=frozenset()) if self.mended else self).once(make, *of)
+        """As ``once``, of the layout as it is written, whatever is mended but a frog's dead short: no current that
+        flows through that says anything of the rest."""
+        kept = self.mended & self.circuit.frog_shorts
+        return (self if kept == self.mended else evolve(self, mended=kept)).once(make, *of)
 
     def owns(self, operation: Operation) -> bool:
         """Whether an operation is one of its own, so that what it comes to is worth keeping."""

@@ -123,6 +123,11 @@ class Circuit:
         return frozenset(edge.path for edge in self.edges)
 
     @cached_property
+    def frog_shorts(self) -> frozenset[Path]:
+        """Those that stand for a frog that is not cut from the rails beyond it."""
+        return frozenset(edge.path for edge in self.edges if edge.kind is Kind.FROG)
+
+    @cached_property
     def usual(self) -> Mapping[str, str]:
         """The usual position of every control."""
         return {name: control.usual for name, control in self.controls.items()}

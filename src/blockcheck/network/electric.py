@@ -116,6 +116,7 @@ class Expander:
     circuit: Circuit
     state: State
     marks: Mapping[str, Sequence[float]]
+    mended: frozenset[Path] = frozenset()
     tracks: dict[str, Track] = field(factory=dict)
     drops: dict[str, int] = field(factory=dict)
     channels: dict[str, int] = field(factory=dict)
@@ -247,7 +248,7 @@ class Expander:
         It carries no load of its own.
         """
         for number, edge in enumerate(self.circuit.edges):
-            if edge.kind not in (Kind.FROG, Kind.POINTS):
+            if edge.kind not in (Kind.FROG, Kind.POINTS) or (edge.kind is Kind.FROG and edge.path in self.mended):
                 continue
             block = self.circuit.block_of[edge.b]
             ends = self.ends(block, self._end_of(edge, block))

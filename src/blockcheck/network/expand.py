@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from blockcheck.circuit.parts import Circuit
 from blockcheck.circuit.state import State
+from blockcheck.core.spans import Path
 from blockcheck.model.wiring import Wiring
 from blockcheck.network.electric import Expander, Grid
 
@@ -14,8 +15,15 @@ LARGE_BLOCKS = 80
 took as long either way, importing numpy and scipy included."""
 
 
-def expand(wiring: Wiring, circuit: Circuit, state: State, marks: Mapping[str, Sequence[float]]) -> Grid:
-    """Expand a circuit in one state. ``marks`` are further places, in metres, at which a block's rails need nodes.
+def expand(
+    wiring: Wiring,
+    circuit: Circuit,
+    state: State,
+    marks: Mapping[str, Sequence[float]],
+    mended: frozenset[Path] = frozenset(),
+) -> Grid:
+    """Expand a circuit in one state. ``marks`` are further places, in metres, at which a block's rails need nodes;
+    frogs that are ``mended`` count as cut from the rails beyond them.
 
     Here alone it is chosen how: a grid of many blocks is made and solved by arrays, which needs numpy and scipy, a
     small one node by node. The numbers of nodes and resistors differ, and nothing else.
@@ -23,5 +31,5 @@ def expand(wiring: Wiring, circuit: Circuit, state: State, marks: Mapping[str, S
     if len(circuit.detected) > LARGE_BLOCKS:
         from blockcheck.network.bulk import LargeExpander
 
-        return LargeExpander(wiring, circuit, state, marks).grid()
-    return Expander(wiring, circuit, state, marks).grid()
+        return LargeExpander(wiring, circuit, state, marks, mended).grid()
+    return Expander(wiring, circuit, state, marks, mended).grid()

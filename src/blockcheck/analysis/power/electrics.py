@@ -59,7 +59,8 @@ class Electrics:
         marks: dict[str, list[float]] = {}
         for one in self.operation.trains:
             marks.setdefault(one.block, []).append(middle_of(self.study, one))
-        return expand(self.study.wiring, self.study.circuit, self.feeding.now.state, marks)
+        study = self.study
+        return expand(study.wiring, study.circuit, self.feeding.now.state, marks, study.mended)
 
     @cached_property
     def loads(self) -> Loads:
