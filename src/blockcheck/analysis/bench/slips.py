@@ -18,8 +18,8 @@ from blockcheck.core.natural import natural_key
 from blockcheck.model.layout import ChannelRef
 from blockcheck.network.built import Change
 
-TOUCH_SIZES, WET_SIZES, JOINER_SIZES = (0.001, 5.0), (20.0, 50_000.0), (0.05, 30.0)
-"""Least and most ohms of a bus that touches the common one, of ballast between the rails, and of a poor joiner.
+TOUCH_SIZES, WET_SIZES, JOINER_SIZES = (0.001, 5.0), (0.01, 50_000.0), (0.05, 30.0)
+"""Least and most ohms of a bus that touches the common one, of what lies between the rails, and of a poor joiner.
 Common practice, no source."""
 MOST_ROTATED = 24
 """Plugs of one board that are taken three at a time; more are too many threes."""
@@ -129,9 +129,9 @@ class _Slips:
                 kinds.BALLAST_WET,
                 block,
                 (block,),
-                f"something conducts between the rails of {block}, such as damp ballast",
+                f"something conducts between the rails of {block}, such as damp ballast or a piece of metal",
                 f"{block}: its ballast, glue and roadbed, and anything that lies across the rails",
-                Size(*WET_SIZES, (1000.0, 40_000.0), between=(track.detected[middle], track.common[middle])),
+                Size(*WET_SIZES, (1.0, 1000.0, 40_000.0), between=(track.detected[middle], track.common[middle])),
             )
 
     # -- plugs ------------------------------------------------------------------------------------------------------

@@ -35,6 +35,8 @@ MOST_LIKELY = 0.5
 """No cause is called likelier than this while it leaves a reading unexplained."""
 WORTH_TELLING = 0.05
 """A factor of rail or wire is told from so far off its table."""
+NEARER = 2.0
+"""So much more log likelihood than wiring that is right makes a cause worth telling that explains no reading whole."""
 UNLIKELY = 1e-3
 """What is less likely than this is not told, unless it is tied first."""
 
@@ -291,14 +293,16 @@ def explain(
 
 
 def _worth_telling(search: Search) -> tuple[tuple[Suspect, ...], int]:
-    """What is tied first and what is likely enough beside it, as far as it explains some reading that is off; and how
-    many of those are tied."""
-    off = [at for at, fits in enumerate(search.right.fits) if not fits]
+    """What is tied first and what is likely enough beside it, as far as it explains some reading that is off, or comes
+    nearer to it than wiring that is right; and how many of those are tied."""
+    right = search.right
+    off = [at for at, fits in enumerate(right.fits) if not fits]
 
     def helps(one: Suspect) -> bool:
-        return bool(one.told) and (not off or not one.faults or any(one.fits[at] for at in off))
+        nearer = one.evidence > right.evidence + NEARER or any(one.fits[at] for at in off if one.told)
+        return bool(one.told) and (not off or not one.faults or nearer)
 
-    tied = list(filter(helps, search.suspects[: search.tied]))
+    tied = list(filter(helps, search.suspects[: search.tied])) or [right]
     more = [one for one in search.suspects[search.tied :] if one.share > UNLIKELY and helps(one)]
     shown = tied[: 2 * MOST_SHOWN]
     return (*shown, *more[: max(MOST_SHOWN - len(shown), 0)]), len(tied)
