@@ -130,7 +130,6 @@ class Point:
         share = (self.across * self.siemens[:, None]) ** 2
         return share.T @ self.parts, (share.T**2) @ self.squares
 
-    # -- a cause ----------------------------------------------------------------------------------------------------
     def rows(self, change: Change) -> tuple[list[Row], set[int]]:
         """What a fault changes, and the pieces that it takes out of the material."""
         dead = self.dead
@@ -308,7 +307,6 @@ class Dead:
     def black(self) -> Ints:
         return np.array([step.black.node for step in self.steps], dtype=np.int64)
 
-    # -- likelihood -------------------------------------------------------------------------------------------------
     def weigh(self, told: Floats, variance: Floats | float) -> tuple[Floats, Floats, Floats, Bools]:
         """Of each reading: log likelihood, how many standard deviations it lies off, those, and whether both are
         ohms and not open."""
@@ -317,7 +315,7 @@ class Dead:
         small = np.minimum(told, OPEN_OHM)
         sigma = np.sqrt((self.share * small) ** 2 + self.lead**2 + 8e-8 + variance + (0.4 * self.slack) ** 2)
         off = np.where(finite, (read - told) / sigma, 0.0)
-        slip = math.log(SLIP) - np.log(SPAN * np.maximum(read, sigma))
+        slip = math.log(SLIP / SPAN) - np.log(np.maximum(read, sigma))
         each = _PEAK - np.log(sigma) - (DEGREES + 1) / 2 * np.log1p(off * off / DEGREES)
         each = np.where(finite, np.logaddexp(each, slip), 0.0)
         is_open = read >= OPEN_OHM
@@ -389,13 +387,11 @@ class Dead:
 
     def scan(self, point: Point, faults: Sequence[Fault], sizes: Sequence[float], at: int) -> tuple[float, float]:
         """The size of one of the faults that reads best, of some between its bounds, and its log likelihood."""
-        size = faults[at].size
-        tries = [1.0]
+        size, tries = faults[at].size, [1.0]
         if size is not None:
             tries = np.geomspace(max(size.least_ohm, 1e-3) * 1.5, size.most_ohm / 1.5, SIZES).tolist()
-        found = [(self.roughly(point, faults, [*sizes[:at], ohms, *sizes[at + 1 :]]), ohms) for ohms in tries]
-        best = max(found, key=lambda one: one[0])
-        return best[1], best[0]
+        value, ohms = max((self.roughly(point, faults, [*sizes[:at], one, *sizes[at + 1 :]]), one) for one in tries)
+        return ohms, value
 
     def roughly(self, point: Point, faults: Sequence[Fault], sizes: Sequence[float]) -> float:
         """The log likelihood of all readings with some faults, of the material as it is, which may be off a bit."""

@@ -14,13 +14,15 @@ from functools import cached_property
 import numpy as np
 from attrs import evolve, frozen
 
+from blockcheck.analysis.bench.choose import apart
+from blockcheck.analysis.bench.coarse import both_open, likelihood_of
 from blockcheck.analysis.bench.fault_kinds import Fault
-from blockcheck.analysis.bench.fitting import DEGREES, HARDLY_OPEN, NO_CONTACT, SPAN, Dead, Fit, Point
+from blockcheck.analysis.bench.fitting import HARDLY_OPEN, SPAN, Dead, Fit, Point
 from blockcheck.analysis.bench.lowrank import Floats
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.predict import Names, Predicted, Progress, predict
 from blockcheck.analysis.bench.tolerance import Tolerance
-from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, VOLTS, Step
+from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, Step
 from blockcheck.network.built import Change
 
 SCALE = 0.002
@@ -31,10 +33,6 @@ ODD = (0.02, 0.06, 0.15, 0.4)
 """The share of readings that such a thing disturbs, each as likely."""
 UNEXPLAINED = 4.0
 """A reading that lies more standard deviations off than this is not explained."""
-WORST = -9.0
-"""Least log likelihood of a reading that tells connected or not, or volts."""
-WRONG_NAMES, WRONG_MORE, DOUBT = -7.5, -1.5, -0.7
-"""Log likelihood of wrong names, of each more of them, and of a name that may or may not read."""
 MOST_FITTED = 120
 """Of all causes, so many that read best are fitted."""
 MOST_ANEW = 12
@@ -121,7 +119,6 @@ class Judge:
     tolerance: Tolerance
     progress: Progress | None = None
 
-    # -- the readings -----------------------------------------------------------------------------------------------
     @cached_property
     def fine(self) -> tuple[int, ...]:
         """Readings in ohms with every isolator closed: material and sizes are fitted to these."""
@@ -149,7 +146,12 @@ class Judge:
                 slack[number] += 2 * float(self.tolerance.of(steps[number], np.array([value]))[0])
             assert isinstance(value, float)
             read[number] = value
-        return dead_of(self.bench, steps, read, slack, self.tolerance)
+        return Dead(self.bench, steps, read, slack, self.tolerance.share / 2, self.tolerance.ohms / 2)
+
+    def likely(self, at: int, told: float | Names) -> float:
+        """Log likelihood of a coarse reading where ``told`` is predicted."""
+        value, right = self.values[at], self.expected.value(at, 0)
+        return likelihood_of(self.steps[at], told, right if value is None else value, value is None, self.tolerance)
 
     def coarsely(self, changes: Sequence[Change]) -> tuple[Floats, list[list[bool]], Predicted | None]:
         """Log likelihood of the coarse readings in each case, and which of them are explained."""
@@ -158,19 +160,15 @@ class Judge:
             return found, fits, None
         told = predict(self.bench, [self.steps[at] for at in self.coarse], changes, self.progress)
         for test, at in enumerate(self.coarse):
-            step, value = self.steps[at], self.values[at]
             known: dict[float | int, float] = {}
             column = told.numbers[test] if test in told.numbers else told.names[test]
             for case, one in enumerate(column[1:].tolist()):
                 if one not in known:
-                    mine = one if test in told.numbers else told.known[one]
-                    right = self.expected.value(at, 0)
-                    known[one] = _coarse(step, mine, right if value is None else value, value is None, self.tolerance)
+                    known[one] = self.likely(at, one if test in told.numbers else told.known[one])
                 found[case] += known[one]
                 fits[case].append(known[one] > -6.0)
         return found, fits, told
 
-    # -- one cause --------------------------------------------------------------------------------------------------
     def suspect(self, faults: tuple[Fault, ...], fit: Fit, coarse: float) -> Suspect:
         """A cause at the sizes that were fitted."""
         sized = tuple(one.at(ohms) for one, ohms in zip(faults, fit.sizes, strict=True))
@@ -192,7 +190,7 @@ class Judge:
         for case, one in enumerate(suspects):
             mine: dict[int, tuple[float | Names, bool]] = {}
             for number, at in enumerate(self.fine):
-                explained = abs(float(one.fit.off[number])) <= UNEXPLAINED and _meets(
+                explained = abs(float(one.fit.off[number])) <= UNEXPLAINED and both_open(
                     float(self.dead.read[number]), float(one.fit.told[number])
                 )
                 mine[at] = float(one.fit.told[number]), explained
@@ -203,7 +201,6 @@ class Judge:
             found.append(evolve(one, told=tuple(row[0] for row in rows), fits=tuple(row[1] for row in rows)))
         return found
 
-    # -- the search -------------------------------------------------------------------------------------------------
     def search(self, faults: Sequence[Fault], most_pairs: int) -> Search:
         """No fault, every single one, and pairs where the best of those leaves a reading unexplained."""
         dead = self.dead
@@ -261,21 +258,8 @@ class Judge:
         """The evidence of something that is not on the list: some readings are as they should be, some anything."""
         read = self.dead.read
         odd = np.where(read < OPEN_OHM, -np.log(SPAN * np.maximum(read, fit.sigma)), HARDLY_OPEN)
-        own, other = [*fit.each.tolist()], [*odd.tolist()]
-        if self.coarse:
-            told = predict(self.bench, [self.steps[at] for at in self.coarse], [])
-            for number, at in enumerate(self.coarse):
-                value, right = self.values[at], self.expected.value(at, 0)
-                own.append(
-                    _coarse(
-                        self.steps[at],
-                        told.value(number, 0),
-                        right if value is None else value,
-                        value is None,
-                        self.tolerance,
-                    )
-                )
-                other.append(-2.0)
+        own = [*fit.each.tolist(), *(self.likely(at, self.expected.value(at, 0)) for at in self.coarse)]
+        other = [*odd.tolist(), *(-2.0 for _ in self.coarse)]
         mine, others = np.array(own), np.array(other)
         width = fit.evidence - float(fit.each.sum())
         each = [np.logaddexp(math.log(1 - part) + mine, math.log(part) + others).sum() for part in ODD]
@@ -311,7 +295,6 @@ class Judge:
         found.sort(key=lambda one: -one.score)
         return [*(self.anew(one) for one in found[:MOST_ANEW]), *found[MOST_ANEW:]], len(couples), every
 
-    # -- the order --------------------------------------------------------------------------------------------------
     def _ranked(
         self, right: Suspect, found: Sequence[Suspect], unknown: float, fit: Fit, pairs: int, all_pairs: int
     ) -> Search:
@@ -361,7 +344,6 @@ class Judge:
             for _, same in found
         ]
 
-    # -- the next test ----------------------------------------------------------------------------------------------
     def next_test(self, suspects: Sequence[Suspect]) -> Step | None:
         """The test, not made yet, whose reading is expected to tell most of the leading suspects apart; None where
         none does."""
@@ -375,7 +357,8 @@ class Judge:
         weights = weights / weights.sum()
         best, chosen = 1e-6, None
         for test, step in enumerate(left):
-            alike = _split(predicted, test, self.tolerance)
+            table, place = apart(predicted, test, self.tolerance)
+            alike = (~table[place[1:][:, None], place[1:][None, :]]).astype(np.float64)
             gain = float(-(weights * np.log(alike @ weights)).sum())
             if gain > best * (1 + 1e-9):
                 best, chosen = gain, step
@@ -394,11 +377,6 @@ def prior(cause: Sequence[Fault]) -> float:
     return sum(math.log(one.weight * SCALE) for one in cause)
 
 
-def dead_of(bench: Bench, steps: tuple[Step, ...], read: Floats, slack: Floats, tolerance: Tolerance) -> Dead:
-    """Dead readings on a meter of a tolerance."""
-    return Dead(bench, steps, read, slack, tolerance.share / 2, tolerance.ohms / 2)
-
-
 def _fine(step: Step) -> bool:
     return step.kind == OHMS and not step.state and not step.rough
 
@@ -407,38 +385,8 @@ def _changes(fault: Fault) -> list[Change]:
     return [fault.change] if fault.size is None else [fault.size.change(ohms) for ohms in fault.size.typical]
 
 
-def _meets(read: float, told: float) -> bool:
-    """Whether both are open, or neither."""
-    return (read >= OPEN_OHM) == (told >= 0.5 * OPEN_OHM)
-
-
 def _summed(logs: Sequence[float] | Iterator[float]) -> float:
     return float(np.logaddexp.reduce(list(logs)))
-
-
-def _coarse(step: Step, told: float | Names, read: object, loosely: bool, tolerance: Tolerance) -> float:
-    """Log likelihood of a reading that tells no more than connected or not, volts or names."""
-    if isinstance(told, Names):
-        assert isinstance(read, frozenset)
-        if loosely:
-            assert isinstance(read, Names)
-            return WRONG_NAMES if told.differs(read) else DOUBT * len(told.doubtful)
-        if told.may_be(read):
-            return DOUBT * len(told.doubtful)
-        wrong = len((told - read) | (read - told - told.doubtful))
-        return WRONG_NAMES + WRONG_MORE * (wrong - 1)
-    assert isinstance(read, float)
-    if step.kind == VOLTS:
-        off = (read - told) / (0.03 * told + tolerance.volts / 2)
-    elif (read >= OPEN_OHM) or (told >= 0.5 * OPEN_OHM):
-        if (read >= OPEN_OHM) == (told >= 0.5 * OPEN_OHM):
-            return 0.0
-        return HARDLY_OPEN if min(read, told) > 20_000 else NO_CONTACT
-    else:
-        off = (read - told) / ((0.5 * told + 2.0) / 2 if step.rough else 0.12 * told + 0.02)
-    if loosely:
-        off = max(abs(off) - 2.0, 0.0)
-    return max(-(DEGREES + 1) / 2 * math.log1p(off * off / DEGREES), WORST)
 
 
 def _same(told: Predicted, one: int, other: int) -> bool:
@@ -448,12 +396,3 @@ def _same(told: Predicted, one: int, other: int) -> bool:
         if abs(mine - theirs) > 0.02 * min(mine, theirs) + 5e-4:
             return False
     return all(column[one] == column[other] for column in told.names.values())
-
-
-def _split(predicted: Predicted, test: int, tolerance: Tolerance) -> Floats:
-    """[case, case]: 1 where a test reads the same with both, 0 where a meter tells them apart."""
-    from blockcheck.analysis.bench.choose import apart
-
-    table, at = apart(predicted, test, tolerance)
-    found: Floats = (~table[at[1:][:, None], at[1:][None, :]]).astype(np.float64)
-    return found

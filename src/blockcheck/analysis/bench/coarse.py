@@ -1,0 +1,45 @@
+"""How likely a reading is that tells no more than connected or not, what reads, or volts."""
+
+from __future__ import annotations
+
+import math
+
+from blockcheck.analysis.bench.fitting import DEGREES, HARDLY_OPEN, NO_CONTACT
+from blockcheck.analysis.bench.predict import Names
+from blockcheck.analysis.bench.tolerance import Tolerance
+from blockcheck.analysis.bench.wired import OPEN_OHM, VOLTS, Step
+
+WORST = -9.0
+"""Least log likelihood of a reading that tells connected or not, or volts."""
+WRONG_NAMES, WRONG_MORE, DOUBT = -7.5, -1.5, -0.7
+"""Log likelihood of wrong names, of each more of them, and of a name that may or may not read."""
+
+
+def likelihood_of(step: Step, told: float | Names, read: object, loosely: bool, tolerance: Tolerance) -> float:
+    """Log likelihood of a reading that tells no more than connected or not, volts or names."""
+    if isinstance(told, Names):
+        assert isinstance(read, frozenset)
+        if loosely:
+            assert isinstance(read, Names)
+            return WRONG_NAMES if told.differs(read) else DOUBT * len(told.doubtful)
+        if told.may_be(read):
+            return DOUBT * len(told.doubtful)
+        wrong = len((told - read) | (read - told - told.doubtful))
+        return WRONG_NAMES + WRONG_MORE * (wrong - 1)
+    assert isinstance(read, float)
+    if step.kind == VOLTS:
+        off = (read - told) / (0.03 * told + tolerance.volts / 2)
+    elif (read >= OPEN_OHM) or (told >= 0.5 * OPEN_OHM):
+        if (read >= OPEN_OHM) == (told >= 0.5 * OPEN_OHM):
+            return 0.0
+        return HARDLY_OPEN if min(read, told) > 20_000 else NO_CONTACT
+    else:
+        off = (read - told) / ((0.5 * told + 2.0) / 2 if step.rough else 0.12 * told + 0.02)
+    if loosely:
+        off = max(abs(off) - 2.0, 0.0)
+    return max(-(DEGREES + 1) / 2 * math.log1p(off * off / DEGREES), WORST)
+
+
+def both_open(read: float, told: float) -> bool:
+    """Whether a reading and what is predicted are both open, or neither."""
+    return (read >= OPEN_OHM) == (told >= 0.5 * OPEN_OHM)
