@@ -7,7 +7,7 @@ sources stand beside the conductors, so that a state is which pieces conduct, an
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 from typing import NamedTuple
 
@@ -145,19 +145,30 @@ class Built:
             return 0.0
         return 1 / max(ohms, least) if math.isfinite(ohms) else 0.0
 
-    def rows(self, stage: Stage, state: State, change: Change) -> list[Row]:
-        """What a change adds to the conductances of a state."""
-        elsewhere = change.moved
-        if change.plugged and stage.detectors is not None:
-            elsewhere = {**elsewhere, **change.plugged}
-        touched = {*change.off, *elsewhere, *change.ohms}
+    def touched(self, stage: Stage, state: State, change: Change) -> set[int]:
+        """The pieces that a change cuts, moves, throws or makes of another resistance."""
+        found = {*change.off, *self._elsewhere(stage, change), *change.ohms}
         for control in change.contacts:
             if _position(control, state, change) != state[control]:
-                touched.update(self.moved_by.get(control, ()))
+                found.update(self.moved_by.get(control, ()))
+        return found
+
+    def _elsewhere(self, stage: Stage, change: Change) -> Mapping[int, tuple[int, int]]:
+        if change.plugged and stage.detectors is not None:
+            return {**change.moved, **change.plugged}
+        return change.moved
+
+    def rows(self, stage: Stage, state: State, change: Change, fitted: Sequence[float] | None = None) -> list[Row]:
+        """What a change adds to the conductances of a state; ``fitted`` are those that the pieces have there, where
+        they are not as tabled."""
+        elsewhere = self._elsewhere(stage, change)
         rows = [(a, b, 1 / max(ohms, stage.least_ohm)) for a, b, ohms in change.added]
-        for number in sorted(touched):
+        for number in sorted(self.touched(stage, state, change)):
             piece = self.pieces[number]
             before, after = self.siemens(number, stage, state), self.siemens(number, stage, state, change)
+            if fitted is not None:
+                before = fitted[number]
+                after = before if after and before and number not in change.ohms else after
             ends = elsewhere.get(number, (piece.a, piece.b))
             if ends == (piece.a, piece.b):
                 rows.append((piece.a, piece.b, _left(before, after)))

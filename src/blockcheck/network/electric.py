@@ -243,10 +243,8 @@ class Expander:
         return self.channels[block]
 
     def frogs(self) -> None:
-        """Every switched frog's tie to the rail that its points choose, and to the rails beyond where it is not cut.
-
-        It carries no load of its own.
-        """
+        """Every switched frog's tie to the rail that its points choose, and to the rails beyond where it is not cut. It
+        carries no load of its own."""
         for number, edge in enumerate(self.circuit.edges):
             if edge.kind not in (Kind.FROG, Kind.POINTS) or (edge.kind is Kind.FROG and edge.path in self.mended):
                 continue

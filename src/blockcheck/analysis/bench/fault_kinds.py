@@ -91,6 +91,22 @@ class Fault:
     value: float | None = None
     size: Size | None = None
 
+    @classmethod
+    def of(
+        cls,
+        kind: str,
+        where: str,
+        subjects: tuple[str, ...],
+        words: str,
+        look: str,
+        change: Change,
+        factor: float = 1.0,
+        size: Size | None = None,
+    ) -> Fault:
+        """One of a kind, ``factor`` times as likely as such a fault is."""
+        weight = (KINDS.get(kind) or READ_ALONE[kind]) * factor
+        return cls(f"{kind}:{where}", kind, subjects, words, look, weight, change, size=size)
+
     def at(self, ohms: float) -> Fault:
         """The same fault, found to have so many ohms."""
         if self.size is None:

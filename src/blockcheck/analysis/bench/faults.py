@@ -76,18 +76,6 @@ class _Faults:
     bench: Bench
     guesses: bool
 
-    def fault(
-        self,
-        kind: str,
-        where: str,
-        subjects: tuple[str, ...],
-        words: str,
-        look: str,
-        change: Change,
-        factor: float = 1.0,
-    ) -> Fault:
-        return Fault(f"{kind}:{where}", kind, subjects, words, look, kinds.KINDS[kind] * factor, change)
-
     def channels(self) -> Iterator[Fault]:
         """Any two channels of a board; those beside each other are the likelier."""
         study, built = self.bench.study, self.bench.built
@@ -111,7 +99,7 @@ class _Faults:
                 moved[number] = outs.get(piece.a, piece.a), outs.get(piece.b, piece.b)
             here, there = (self.bench.terminals.at(study.circuit.channels[block]).name for block in (one, two))
             beside = abs(first.number - second.number) == 1
-            swapped = self.fault(
+            swapped = Fault.of(
                 kinds.CHANNELS_SWAPPED,
                 f"{first},{second}",
                 (one, two),
@@ -139,7 +127,7 @@ class _Faults:
             first, second = layout.isolators[one], layout.isolators[two]
             if positions(first) != positions(second) or self._home(one) != self._home(two):
                 continue
-            yield self.fault(
+            yield Fault.of(
                 kinds.ISOLATORS_SWAPPED,
                 f"{one},{two}",
                 (one, two),
@@ -174,7 +162,7 @@ class _Faults:
         where = f"drop {block}:{drop_spot(place + 1, rail)}, {self.bench.length(at_m)} from the near end"
         key = f"{block}.{rail}.{place + 1}"
         look = f"under {block}, {self.bench.length(at_m)} from its near end: the drop to the {rail} rail"
-        yield self.fault(
+        yield Fault.of(
             kinds.DROP_MISSING,
             key,
             (block,),
@@ -186,7 +174,7 @@ class _Faults:
         right, wrong = getattr(track, rail)[spot], getattr(track, other)[spot]
         ends = (wrong if piece.a == right else piece.a, wrong if piece.b == right else piece.b)
         words = f"{where}, is soldered to the {other} rail"
-        yield self.fault(kinds.DROP_RAIL, key, (block,), words, look, Change(moved={number: ends}))
+        yield Fault.of(kinds.DROP_RAIL, key, (block,), words, look, Change(moved={number: ends}))
 
     def astray(self, block: str, place: int, at_m: float) -> Iterator[Fault]:
         """A drop on the bus of the block beside it in the harness, at the tap that is nearest."""
@@ -203,7 +191,7 @@ class _Faults:
             distance = own.lead_m + at_m
             tap = min(range(len(ladder.drops_m)), key=lambda one: abs(ladder.lead_m + ladder.drops_m[one] - distance))
             bus = built.pieces[built.number["bus", other, tap]].b
-            yield self.fault(
+            yield Fault.of(
                 kinds.DROP_BUS,
                 f"{block}.{place + 1}.{other}",
                 (block, other),
@@ -257,9 +245,7 @@ class _Faults:
             where = f"{key}.{joint}" if part[0] == "bus" else f"{key}.common.{joint}"
             words = f"joint {stem}:j{joint} of {name}, {self.bench.length(at_m)} along it from the board's end,"
             look = f"bench-work joint {joint}: crimp and terminal {stem}:j{joint}"
-            yield self.fault(
-                kinds.JOINT_OPEN, where, subjects, f"{words} is open", look, Change(off=frozenset({piece}))
-            )
+            yield Fault.of(kinds.JOINT_OPEN, where, subjects, f"{words} is open", look, Change(off=frozenset({piece})))
             values = (POOR_OHM, *(POORER_OHM if self.guesses else ()))
             for guess, value in enumerate(values):
                 shown = shown_ohms(value)
@@ -284,12 +270,12 @@ class _Faults:
             if meet.cut:
                 words = f"the gap in the {rail} rail between {first} and {second} is not cut, or bridged"
                 change = Change(added=((*meet.nodes, 0.0),))
-                found = self.fault(kinds.GAP_BRIDGED, key, meet.blocks, words, look, change)
+                found = Fault.of(kinds.GAP_BRIDGED, key, meet.blocks, words, look, change)
                 yield evolve(found, size=Size(*BRIDGE_SIZES, (0.001, 30.0), between=meet.nodes))
             else:
                 words = f"the {rail} rail is cut between {first} and {second}, and should run through"
                 change = Change(off=frozenset({self.bench.built.number["joint", meet.joint, rail]}))
-                yield self.fault(kinds.RAIL_CUT, key, meet.blocks, words, look, change)
+                yield Fault.of(kinds.RAIL_CUT, key, meet.blocks, words, look, change)
 
     def stuck(self) -> Iterator[Fault]:
         layout = self.bench.study.layout
@@ -306,15 +292,13 @@ class _Faults:
                 look = (
                     f"{name} on the panel: its contact, and the wires on {', '.join(self.bench.terminals.sides(name))}"
                 )
-                yield self.fault(
-                    kinds.STUCK, f"{name}.{position}", (name,), words, look, Change(stuck={name: position})
-                )
+                yield Fault.of(kinds.STUCK, f"{name}.{position}", (name,), words, look, Change(stuck={name: position}))
 
     def dead(self) -> Iterator[Fault]:
         for block, _, _, channel in self.bench.detectors:
             words = f"channel {channel} ({block}) never reports"
             look = f"channel {channel} on its board, and its line to whatever reads it"
-            yield self.fault(kinds.CHANNEL_DEAD, channel, (block,), words, look, Change(silent=frozenset({block})))
+            yield Fault.of(kinds.CHANNEL_DEAD, channel, (block,), words, look, Change(silent=frozenset({block})))
 
     def districts(self) -> Iterator[Fault]:
         study, built = self.bench.study, self.bench.built
@@ -330,7 +314,7 @@ class _Faults:
                         words = f"bank {bank} of {board} is fed from district {other} instead of {named[piece.a]}"
                         look = f"terminal {self.bench.terminals.at(node).name}"
                         change = Change(moved={number: (feeds[other], piece.b)})
-                        yield self.fault(kinds.WRONG_DISTRICT, f"{board}.{bank}.{other}", (board,), words, look, change)
+                        yield Fault.of(kinds.WRONG_DISTRICT, f"{board}.{bank}.{other}", (board,), words, look, change)
 
     def holds(self) -> Iterator[Fault]:
         for part, number in self.bench.built.number.items():
@@ -341,10 +325,10 @@ class _Faults:
             ends = self.bench.terminals.into(edge).name, self.bench.terminals.out(edge).name
             look = f"the hold resistor across {' and '.join(ends)}: read its rings"
             words = f"the hold resistor of {name} is missing"
-            yield self.fault(kinds.HOLD_MISSING, name, (name,), words, look, Change(off=frozenset({number})))
+            yield Fault.of(kinds.HOLD_MISSING, name, (name,), words, look, Change(off=frozenset({number})))
             for factor in WRONG_HOLD:
                 shown = show(ohms * factor, DIMENSIONS[Ohms])
-                yield self.fault(
+                yield Fault.of(
                     kinds.HOLD_WRONG,
                     f"{name}.{factor:g}",
                     (name,),
@@ -367,4 +351,4 @@ class _Faults:
             moved = {ties["through"]: (one.a, two.b), ties["diverging"]: (two.a, one.b)}
             words = f"the frog of {name} is wired the wrong way round: it has the other rail's polarity"
             look = f"the wires on {name}:through and {name}:diverging"
-            yield self.fault(kinds.FROG_REVERSED, name, (name,), words, look, Change(moved=moved))
+            yield Fault.of(kinds.FROG_REVERSED, name, (name,), words, look, Change(moved=moved))

@@ -24,8 +24,7 @@ from blockcheck.analysis.bench.lowrank import Floats, Ints, Situation
 from blockcheck.analysis.bench.material import Material
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, Step
-from blockcheck.network.built import OPEN_SIEMENS, Change, Row, Stage
-from blockcheck.solver.sparse import components
+from blockcheck.network.built import Change, Row, Stage
 
 Bools = NDArray[np.bool_]
 
@@ -77,23 +76,16 @@ class Point:
         return found
 
     @cached_property
-    def inverse(self) -> Floats:
-        dead = self.dead
-        nodes = dead.nodes
-        matrix = np.zeros((nodes, nodes))
-        np.add.at(matrix, (dead.a, dead.b), -self.siemens)
-        np.add.at(matrix, (dead.b, dead.a), -self.siemens)
-        np.fill_diagonal(matrix, 0.0)
-        matrix[np.diag_indices(nodes)] = -matrix.sum(axis=1)
-        for node in dead.ties.values():
-            matrix[node, node] += 1.0
-        found = np.zeros((nodes + 1, nodes + 1))
-        found[:nodes, :nodes] = np.linalg.inv(matrix)
-        return found
+    def by_piece(self) -> list[float]:
+        return self.siemens.tolist()  # type: ignore[no-any-return]
 
     @cached_property
     def situation(self) -> Situation:
-        return Situation(self.inverse, self.dead.island, self.dead.ties)
+        return Situation.of_pieces(self.dead.nodes, self.dead.a, self.dead.b, self.siemens)
+
+    @property
+    def inverse(self) -> Floats:
+        return self.situation.inverse
 
     @cached_property
     def columns(self) -> Floats:
@@ -132,26 +124,8 @@ class Point:
 
     def rows(self, change: Change) -> tuple[list[Row], set[int]]:
         """What a fault changes, and the pieces that it takes out of the material."""
-        dead = self.dead
-        built, state, stage = dead.bench.built, dead.bench.state, dead.stage
-        rows: list[Row] = [(a, b, 1 / max(ohms, stage.least_ohm)) for a, b, ohms in change.added]
-        touched = {*change.off, *change.moved, *change.ohms}
-        for control in change.contacts:
-            position = change.stuck.get(control) or state[change.acts.get(control, control)]
-            if position != state[control]:
-                touched.update(built.moved_by.get(control, ()))
-        for number in sorted(touched):
-            piece, before = built.pieces[number], float(self.siemens[number])
-            after = built.siemens(number, stage, state, change)
-            if after and before and number not in change.ohms:
-                after = before
-            ends = change.moved.get(number, (piece.a, piece.b))
-            left = OPEN_SIEMENS if before else 0.0
-            if ends == (piece.a, piece.b):
-                rows.append((piece.a, piece.b, (max(after, OPEN_SIEMENS) if before else after) - before))
-            else:
-                rows += [(piece.a, piece.b, left - before), (*ends, after)]
-        return rows, touched
+        built, stage, state = self.dead.bench.built, self.dead.stage, self.dead.bench.state
+        return built.rows(stage, state, change, self.by_piece), built.touched(stage, state, change)
 
     def sized(self, fault: Fault, ohms: float) -> Row:
         """The branch that a fault of a size changes."""
@@ -287,17 +261,6 @@ class Dead:
         return np.array(
             [built.siemens(number, self.stage, self.bench.state) > 0 for number in range(len(built.pieces))], dtype=bool
         )
-
-    @cached_property
-    def island(self) -> list[int]:
-        return components(self.nodes, self.a[self.conducts].tolist(), self.b[self.conducts].tolist())
-
-    @cached_property
-    def ties(self) -> dict[int, int]:
-        found: dict[int, int] = {}
-        for node, number in enumerate(self.island):
-            found.setdefault(number, node)
-        return found
 
     @cached_property
     def red(self) -> Ints:

@@ -29,6 +29,26 @@ class Situation:
         self.inverse, self.island, self.ties = inverse, island, ties
         self.of = np.array(island)
 
+    @classmethod
+    def of_pieces(cls, nodes: int, a: Ints, b: Ints, siemens: Floats) -> Situation:
+        """The situation of pieces from ``a`` to ``b`` that conduct so much, or nothing."""
+        from blockcheck.solver.sparse import components
+
+        matrix = np.zeros((nodes, nodes))
+        np.add.at(matrix, (a, b), -siemens)
+        np.add.at(matrix, (b, a), -siemens)
+        np.fill_diagonal(matrix, 0.0)
+        matrix[np.diag_indices(nodes)] = -matrix.sum(axis=1)
+        on = np.flatnonzero(siemens)
+        island, ties = components(nodes, a[on].tolist(), b[on].tolist()), dict[int, int]()
+        for node, number in enumerate(island):
+            ties.setdefault(number, node)
+        for node in ties.values():
+            matrix[node, node] += 1.0
+        inverse = np.zeros((nodes + 1, nodes + 1))
+        inverse[:nodes, :nodes] = np.linalg.inv(matrix)
+        return cls(inverse, island, ties)
+
     @property
     def earth(self) -> int:
         return len(self.island)

@@ -128,21 +128,9 @@ class _Engine:
             built = self.bench.built
             siemens = [built.siemens(one, stage, self.bench.state) for one in range(len(built.pieces))]
             self._kept.siemens[stage.name] = siemens
-            nodes = built.grid.network.nodes
-            matrix = np.zeros((nodes, nodes))
-            np.add.at(matrix, (self._a, self._b), -np.array(siemens))
-            np.add.at(matrix, (self._b, self._a), -np.array(siemens))
-            np.fill_diagonal(matrix, 0.0)
-            matrix[np.diag_indices(nodes)] = -matrix.sum(axis=1)
-            island = self._islands(siemens)
-            ties: dict[int, int] = {}
-            for node, number in enumerate(island):
-                ties.setdefault(number, node)
-            for node in ties.values():
-                matrix[node, node] += 1.0
-            inverse = np.zeros((nodes + 1, nodes + 1))
-            inverse[:nodes, :nodes] = np.linalg.inv(matrix)
-            self._kept.usual[stage.name] = Situation(inverse, island, ties)
+            self._kept.usual[stage.name] = Situation.of_pieces(
+                built.grid.network.nodes, np.array(self._a), np.array(self._b), np.array(siemens)
+            )
         return self._kept.usual[stage.name]
 
     def _islands(self, siemens: Sequence[float]) -> list[int]:

@@ -36,22 +36,8 @@ def causes(bench: Bench) -> tuple[Fault, ...]:
 class _Slips:
     bench: Bench
 
-    def fault(
-        self,
-        kind: str,
-        where: str,
-        subjects: tuple[str, ...],
-        words: str,
-        look: str,
-        change: Change,
-        size: Size | None = None,
-        factor: float = 1.0,
-    ) -> Fault:
-        weight = kinds.READ_ALONE[kind] * factor
-        return Fault(f"{kind}:{where}", kind, subjects, words, look, weight, change, size=size)
-
     def sized(self, kind: str, where: str, subjects: tuple[str, ...], words: str, look: str, size: Size) -> Fault:
-        return self.fault(kind, where, subjects, words, look, size.change(size.typical[0]), size)
+        return Fault.of(kind, where, subjects, words, look, size.change(size.typical[0]), size=size)
 
     # -- drops ------------------------------------------------------------------------------------------------------
     def drops(self) -> Iterator[Fault]:
@@ -81,7 +67,7 @@ class _Slips:
                     )
                 everything |= crossed
                 look = f"under {block}, {where}: which wire is on which rail"
-                yield self.fault(
+                yield Fault.of(
                     kinds.DROPS_CROSSED,
                     f"{block}.{place + 1}",
                     (block,),
@@ -101,7 +87,7 @@ class _Slips:
                     Size(*TOUCH_SIZES, (0.05,), between=(bus, common)),
                 )
             if len(track.ladder.drops_m) > 1:
-                yield self.fault(
+                yield Fault.of(
                     kinds.RAILS_EXCHANGED,
                     block,
                     (block,),
@@ -186,7 +172,7 @@ class _Slips:
                 mine, others = (fed.get((board, (one - 1) // size + 1)) for one in (channel.number, number))
                 if mine is not None and others is not None and mine != others:
                     plugged = self.into({node: others})
-                yield self.fault(
+                yield Fault.of(
                     kinds.FREE_CHANNEL,
                     f"{block}>{there}",
                     (block,),
@@ -200,7 +186,7 @@ class _Slips:
         """Two buses in one terminal."""
         nodes = self.bench.study.circuit.channels
         for (one, first), (two, second) in permutations(own, 2):
-            yield self.fault(
+            yield Fault.of(
                 kinds.ONE_TERMINAL,
                 f"{one}>{second}",
                 (one, two),
@@ -218,7 +204,7 @@ class _Slips:
             beside = three[2][1].number - three[0][1].number == 2
             for turned in (blocks[1:] + blocks[:1], blocks[2:] + blocks[:2]):
                 where = ", ".join(f"{one}'s in {self.name(two)}" for one, two in zip(blocks, turned, strict=True))
-                yield self.fault(
+                yield Fault.of(
                     kinds.ROTATED,
                     ",".join(f"{one}>{self.name(two)}" for one, two in zip(blocks, turned, strict=True)),
                     tuple(blocks),
