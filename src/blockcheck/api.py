@@ -248,7 +248,7 @@ def compare(old: types.Study, new: types.Study, today: date | None = None) -> ty
     Lengths in metres, values in the unit that they name. ``today`` is as for ``check``. Raises InputError where a
     layout names a rule that does not exist, and CallError for what is no layout that was loaded.
     """
-    from blockcheck.answers.compare import compare as compare_studies
+    from blockcheck.answers.difference.compare import compare as compare_studies
 
     return compare_studies(_loaded(old), _loaded(new), today or date.today())
 

@@ -44,7 +44,7 @@ if TYPE_CHECKING:
         UndetectedRow as UndetectedRow,
     )
     from blockcheck.answers.check import CheckAnswer as CheckAnswer, Held as Held
-    from blockcheck.answers.changes import (
+    from blockcheck.answers.difference.changes import (
         BudgetChange as BudgetChange,
         CheckChanges as CheckChanges,
         FindingChange as FindingChange,
@@ -52,7 +52,7 @@ if TYPE_CHECKING:
         LabelChange as LabelChange,
         ValueChange as ValueChange,
     )
-    from blockcheck.answers.compare import CompareAnswer as CompareAnswer
+    from blockcheck.answers.difference.compare import CompareAnswer as CompareAnswer
     from blockcheck.answers.document import (
         Brief as Brief,
         Column as Column,
@@ -84,7 +84,7 @@ if TYPE_CHECKING:
     from blockcheck.answers.new import NewLayout as NewLayout
     from blockcheck.answers.workshop.panel import Hole as Hole, PanelAnswer as PanelAnswer
     from blockcheck.answers.power import PowerAnswer as PowerAnswer, PowerRow as PowerRow, Probe as Probe
-    from blockcheck.answers.retest import Retest as Retest
+    from blockcheck.answers.difference.retest import Retest as Retest
     from blockcheck.answers.states import (
         BlockState as BlockState,
         DistrictChange as DistrictChange,
@@ -170,9 +170,9 @@ else:
             "blockcheck.answers.budget": "BudgetAnswer FitRow LoadRow ScenarioBudget Sleep",
             "blockcheck.answers.channels": "ChannelMap ChannelRow SpareRow UndetectedRow",
             "blockcheck.answers.check": "CheckAnswer Held",
-            "blockcheck.answers.changes": "BudgetChange CheckChanges FindingChange FindingChanges "
+            "blockcheck.answers.difference.changes": "BudgetChange CheckChanges FindingChange FindingChanges "
             "LabelChange ValueChange",
-            "blockcheck.answers.compare": "CompareAnswer",
+            "blockcheck.answers.difference.compare": "CompareAnswer",
             "blockcheck.answers.document": "Brief Column Document Figure Findings Item Lines Says Section Table Todo",
             "blockcheck.answers.draw": "Drawing",
             "blockcheck.drawing.shapes": "Box Line Text",
@@ -183,7 +183,7 @@ else:
             "blockcheck.answers.new": "NewLayout",
             "blockcheck.answers.workshop.panel": "Hole PanelAnswer",
             "blockcheck.answers.power": "PowerAnswer PowerRow Probe",
-            "blockcheck.answers.retest": "Retest",
+            "blockcheck.answers.difference.retest": "Retest",
             "blockcheck.answers.states": "BlockState DistrictChange TrainState",
             "blockcheck.answers.workshop.strips": "Clamp Strip WireEnd",
             "blockcheck.answers.workshop.trace": "Candidate MaterialFactor NextTest Prediction SuspectFault Told "

@@ -16,9 +16,9 @@ from scipy.sparse.linalg import splu
 
 from blockcheck import api
 from blockcheck.analysis.power.electrics import Electrics
-from blockcheck.analysis.power.singles import singles
-from blockcheck.analysis.power.whatif import WhatIf
 from blockcheck.analysis.study import Study
+from blockcheck.analysis.whatif.singles import singles
+from blockcheck.analysis.whatif.whatif import WhatIf
 from tests.benchmarks.electric_scale import matrix_of, timed
 from tests.benchmarks.generate import layout
 

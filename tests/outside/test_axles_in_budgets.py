@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 
 from blockcheck import api
-from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.study import Study
 from blockcheck.solver.netlist import name_of

@@ -11,7 +11,7 @@ import pytest
 from typer.testing import CliRunner
 
 from blockcheck import api
-from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.study import Study
 from blockcheck.answers.states import BlockState, TrainState

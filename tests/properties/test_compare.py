@@ -16,7 +16,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from blockcheck import api
-from blockcheck.answers.compare import CompareAnswer
+from blockcheck.answers.difference.compare import CompareAnswer
 from blockcheck.circuit.wires import lines
 from blockcheck.formats.html import document_html
 from blockcheck.formats.programs.json_v1 import answer_json

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import assume, event, given, settings
 from hypothesis import strategies as st
 
-from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.power.detection import least_detected
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.circuit.state import OFF

@@ -10,9 +10,9 @@ from hypothesis import event, given, settings
 
 from blockcheck import api
 from blockcheck.analysis.power.electrics import Electrics
-from blockcheck.analysis.power.singles import singles
-from blockcheck.analysis.power.whatif import WhatIf
 from blockcheck.analysis.study import Study
+from blockcheck.analysis.whatif.singles import singles
+from blockcheck.analysis.whatif.whatif import WhatIf
 from blockcheck.model.operate import Operation, after_opening
 from tests.benchmarks.generate import layout
 from tests.outside.yards import Values, case_of, yards

@@ -11,10 +11,10 @@ from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
 from blockcheck import api
-from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.power.electrics import Electrics
-from blockcheck.analysis.power.whatif import WhatIf
 from blockcheck.analysis.study import Study
+from blockcheck.analysis.whatif.whatif import WhatIf
 from blockcheck.answers import isolate as answers
 from blockcheck.answers import states
 from blockcheck.answers.each import isolate_each
@@ -160,7 +160,7 @@ def test_isolate_answers_examples_as_it_did(file: Path, monkeypatch: pytest.Monk
             with monkeypatch.context() as patch:
                 whole = answers.isolate(case, name, operation.scenario)
                 patch.setattr(states, "LARGE_BLOCKS", -1)
-                patch.setattr("blockcheck.analysis.power.whatif.FEW", 1.0)
+                patch.setattr("blockcheck.analysis.whatif.whatif.FEW", 1.0)
                 found = answers.isolate(case, name, operation.scenario)
             for one, other in zip(found.blocks, whole.blocks, strict=True):
                 assert same(one.voltage_v, other.voltage_v)
@@ -175,7 +175,7 @@ def test_a_switch_elsewhere_that_a_scenario_opened_is_known_in_an_island(monkeyp
     case = api.loads(ELSEWHERE, "yard.toml")
     whole = answers.isolate(case, "I2", "night")
     monkeypatch.setattr(states, "LARGE_BLOCKS", -1)
-    monkeypatch.setattr("blockcheck.analysis.power.whatif.FEW", 1.0)
+    monkeypatch.setattr("blockcheck.analysis.whatif.whatif.FEW", 1.0)
     found = answers.isolate(case, "I2", "night")
     assert found == whole
     assert [row.block for row in found.unintended] == ["B1"]

@@ -17,7 +17,7 @@ from blockcheck.__main__ import main
 from blockcheck.answers.budget import BudgetAnswer
 from blockcheck.answers.channels import ChannelMap
 from blockcheck.answers.columns import schema_of
-from blockcheck.answers.compare import CompareAnswer
+from blockcheck.answers.difference.compare import CompareAnswer
 from blockcheck.answers.draw import Drawing
 from blockcheck.answers.each import EachAnswer
 from blockcheck.answers.explain import Explained

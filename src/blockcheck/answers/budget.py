@@ -9,13 +9,13 @@ from typing import Any, Literal, get_args
 
 from attrs import asdict, frozen
 
-from blockcheck.analysis.power.bounds import unbuilt
-from blockcheck.analysis.power.budgets import Budget, Draw, silent_districts
+from blockcheck.analysis.budgets.bounds import unbuilt
+from blockcheck.analysis.budgets.budgets import Budget, Draw, silent_districts
+from blockcheck.analysis.budgets.sleeping import to_sleep
 from blockcheck.analysis.power.defaults import Default, of_budget
 from blockcheck.analysis.power.electrics import Electrics, settled
 from blockcheck.analysis.power.limits import conductor_limit
 from blockcheck.analysis.power.probes import volts_of
-from blockcheck.analysis.power.sleeping import to_sleep
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.columns import table

@@ -7,12 +7,12 @@ from functools import cached_property
 
 from attrs import frozen
 
+from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.isolation.isolation import Isolation, moved
-from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.power.electrics import settled
-from blockcheck.analysis.power.singles import singles
-from blockcheck.analysis.power.whatif import Change, WhatIf
 from blockcheck.analysis.study import Study
+from blockcheck.analysis.whatif.singles import singles
+from blockcheck.analysis.whatif.whatif import Change, WhatIf
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.columns import table
 from blockcheck.answers.document import Document, Says

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from attrs import field, frozen
 
-from blockcheck.analysis.power.bounds import bounded, unbuilt
-from blockcheck.analysis.power.budgets import Budget, silent_districts
+from blockcheck.analysis.budgets.bounds import bounded, unbuilt
+from blockcheck.analysis.budgets.budgets import Budget, silent_districts
 from blockcheck.analysis.power.defaults import Default, of_power
 from blockcheck.analysis.power.detection import least_detected
 from blockcheck.analysis.power.electrics import Electrics, settled

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from attrs import asdict, field, frozen
 
-from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer

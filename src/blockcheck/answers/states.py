@@ -8,13 +8,13 @@ from typing import Any
 
 from attrs import asdict, frozen
 
+from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.isolation.isolation import Isolation
-from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.power.electrics import Electrics, settled
 from blockcheck.analysis.power.held import Held, held
 from blockcheck.analysis.power.occupancy import reading
-from blockcheck.analysis.power.whatif import WhatIf
 from blockcheck.analysis.study import Study
+from blockcheck.analysis.whatif.whatif import WhatIf
 from blockcheck.circuit.state import BLIND, HELD, OFF, ON, TRICKLE, Detection, Now, Power
 from blockcheck.core.columns import column
 from blockcheck.core.natural import natural_key

@@ -6,13 +6,13 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from attrs import frozen
 
-from blockcheck.analysis.power.bounds import unbuilt
-from blockcheck.analysis.power.budgets import Budget, silent_districts
+from blockcheck.analysis.budgets.bounds import unbuilt
+from blockcheck.analysis.budgets.budgets import Budget, silent_districts
+from blockcheck.analysis.budgets.inrush import block_charge, district_charge
+from blockcheck.analysis.budgets.waking import Breaker, Sleeper, wake
 from blockcheck.analysis.power.defaults import Default, of_wake
 from blockcheck.analysis.power.electrics import settled
-from blockcheck.analysis.power.inrush import block_charge, district_charge
 from blockcheck.analysis.power.limits import behind_breaker, breaker
-from blockcheck.analysis.power.waking import Breaker, Sleeper, wake
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.document import CAUTION, Cell, Column, Document, Says, Table

@@ -7,7 +7,7 @@ from math import fsum
 
 from attrs import evolve
 
-from blockcheck.analysis.power.budgets import Budget, Draw
+from blockcheck.analysis.budgets.budgets import Budget, Draw
 from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.study import Study
 from blockcheck.rules._rule import Judged, Lacks, amps, listed, over_claim

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterator, Mapping
 
 from attrs import frozen
 
+from blockcheck.analysis.budgets.bounds import bounded
 from blockcheck.analysis.power.at_best import at_best
-from blockcheck.analysis.power.bounds import bounded
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.power.limits import breaker
 from blockcheck.analysis.study import Study

@@ -7,7 +7,7 @@ Mend: put tracks to sleep, expect less at once, or give a district a booster of 
 
 from __future__ import annotations
 
-from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key

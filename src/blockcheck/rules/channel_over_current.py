@@ -7,7 +7,7 @@ Mend: shorten the train, split the block over two channels, or take a board that
 
 from __future__ import annotations
 
-from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.rules._over import budget_draws, carries, lacking, limited, too_much

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import chain
 
-from blockcheck.analysis.power.budgets import Budget, Draw
+from blockcheck.analysis.budgets.budgets import Budget, Draw
 from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Severity

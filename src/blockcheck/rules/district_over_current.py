@@ -7,7 +7,7 @@ Mend: put tracks to sleep, expect less at once, or move blocks to another distri
 
 from __future__ import annotations
 
-from blockcheck.analysis.power.budgets import Budget, silent_districts
+from blockcheck.analysis.budgets.budgets import Budget, silent_districts
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.rules._over import budget_draws, carries, lacking, limited, over, relieved

@@ -7,8 +7,8 @@ Mend: wake the tracks in stages, or take a breaker of a longer delay.
 
 from __future__ import annotations
 
-from blockcheck.analysis.power.budgets import Budget
-from blockcheck.analysis.power.inrush import Charge, district_charge
+from blockcheck.analysis.budgets.budgets import Budget
+from blockcheck.analysis.budgets.inrush import Charge, district_charge
 from blockcheck.analysis.power.limits import behind_breaker, breaker, breaker_line
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.power.limits import least_voltage
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity

@@ -7,11 +7,11 @@ from pathlib import Path
 import pytest
 
 from blockcheck import api
+from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.isolation.isolation import Isolation
-from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.power.electrics import Electrics
-from blockcheck.analysis.power.whatif import WhatIf
 from blockcheck.analysis.study import Study
+from blockcheck.analysis.whatif.whatif import WhatIf
 
 YARD = Path(__file__).resolve().parents[3] / "examples" / "small-yard" / "yard.toml"
 

@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from typer.testing import CliRunner
 
 from blockcheck import api
-from blockcheck.analysis.power.budgets import Budget
-from blockcheck.analysis.power.sleeping import Choice, fewest
+from blockcheck.analysis.budgets.budgets import Budget
+from blockcheck.analysis.budgets.sleeping import Choice, fewest
 from blockcheck.analysis.study import Study
 from blockcheck.model.operate import Operation, open_position
 

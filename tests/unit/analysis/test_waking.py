@@ -7,9 +7,9 @@ from hypothesis import assume, event, given, settings
 from hypothesis import strategies as st
 
 from blockcheck import api
-from blockcheck.analysis.power.budgets import Budget
-from blockcheck.analysis.power.inrush import Charge, district_charge
-from blockcheck.analysis.power.waking import EXACT_UP_TO, Breaker, Sleeper, Waking, wake
+from blockcheck.analysis.budgets.budgets import Budget
+from blockcheck.analysis.budgets.inrush import Charge, district_charge
+from blockcheck.analysis.budgets.waking import EXACT_UP_TO, Breaker, Sleeper, Waking, wake
 
 MILLIAMPERES = st.sampled_from([0, 0, 50, 90, 120, 250, 400, 900])
 MILLICOULOMBS = st.sampled_from([0, 6.5, 7, 9.5, 20, 33, 47])

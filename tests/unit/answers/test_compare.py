@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from blockcheck import api
-from blockcheck.answers.compare import CompareAnswer
+from blockcheck.answers.difference.compare import CompareAnswer
 from blockcheck.cli.layouts import load_two
 from blockcheck.core.errors import InputError
 from blockcheck.formats.html import document_html

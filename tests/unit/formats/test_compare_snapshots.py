@@ -15,7 +15,7 @@ import pytest
 from jsonschema import Draft7Validator
 
 from blockcheck import api
-from blockcheck.answers.compare import CompareAnswer
+from blockcheck.answers.difference.compare import CompareAnswer
 from blockcheck.formats.html import document_html
 from blockcheck.formats.programs.json_v1 import answer_json
 from blockcheck.formats.registry import render as render_answer

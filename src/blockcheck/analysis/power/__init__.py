@@ -1,1 +1,1 @@
-"""Operating points, worst places, budgets, sleeping and waking."""
+"""Operating points: volts, worst places, shorts and what detectors read."""

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from attrs import frozen
 
+from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.isolation.isolation import Isolation
-from blockcheck.analysis.power.budgets import Budget
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.state import State
 from blockcheck.core.natural import natural_key

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from attrs import frozen
 
-from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.power.limits import behind_breaker
 from blockcheck.analysis.study import Study

@@ -18,10 +18,10 @@ from attrs import frozen
 from numpy.typing import NDArray
 
 from blockcheck.analysis.power.electrics import Electrics
-from blockcheck.analysis.power.islands import StudyIslands
-from blockcheck.analysis.power.leaves import Leaves, leaves_of
-from blockcheck.analysis.power.rises import ByCells, Currents, Direct, Rises, sorted_by
-from blockcheck.analysis.power.whatif import Change, WhatIf
+from blockcheck.analysis.whatif.islands import StudyIslands
+from blockcheck.analysis.whatif.leaves import Leaves, leaves_of
+from blockcheck.analysis.whatif.rises import ByCells, Currents, Direct, Rises, sorted_by
+from blockcheck.analysis.whatif.whatif import Change, WhatIf
 from blockcheck.circuit.state import OFF
 from blockcheck.model.operate import can_open, open_position
 from blockcheck.solver.large import LargeLinear

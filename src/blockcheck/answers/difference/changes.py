@@ -7,8 +7,8 @@ from typing import Literal
 
 from attrs import frozen
 
+from blockcheck.analysis.budgets.budgets import Budget, Draw
 from blockcheck.analysis.difference.renames import Names
-from blockcheck.analysis.power.budgets import Budget, Draw
 from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.study import Study
 from blockcheck.answers.check import CheckAnswer

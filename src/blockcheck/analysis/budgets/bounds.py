@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.study import Study
 from blockcheck.core.natural import natural_key

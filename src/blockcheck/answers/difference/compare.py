@@ -13,7 +13,9 @@ from blockcheck.analysis.difference.steps import steps
 from blockcheck.analysis.difference.tables import Change, changes
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
-from blockcheck.answers.changes import (
+from blockcheck.answers.check import check
+from blockcheck.answers.columns import table
+from blockcheck.answers.difference.changes import (
     BudgetChange,
     CheckChanges,
     FindingChange,
@@ -26,12 +28,10 @@ from blockcheck.answers.changes import (
     unchecked,
     values,
 )
-from blockcheck.answers.check import check
-from blockcheck.answers.columns import table
+from blockcheck.answers.difference.retest import Retest, retests
 from blockcheck.answers.document import CAUTION, Document, Findings, Lines, Says, Section, Table, Todo
 from blockcheck.answers.lacking import unchecked_lines
 from blockcheck.answers.power import power
-from blockcheck.answers.retest import Retest, retests
 from blockcheck.core.columns import column
 from blockcheck.core.natural import condensed
 from blockcheck.core.words import listed, plural

@@ -10,10 +10,10 @@ from functools import cached_property
 
 from attrs import frozen
 
-from blockcheck.analysis.power.budgets import Budget
+from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.power.electrics import Electrics
-from blockcheck.analysis.power.islands import StudyIslands
 from blockcheck.analysis.study import Study
+from blockcheck.analysis.whatif.islands import StudyIslands
 from blockcheck.core.natural import natural_key
 from blockcheck.model.operate import Operation, after_opening
 

@@ -1,0 +1,1 @@
+"""What opening isolators changes, solved for the islands that they lie in and no others."""
