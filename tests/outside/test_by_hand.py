@@ -12,7 +12,7 @@ import pytest
 
 from blockcheck import api
 from blockcheck.analysis.power.electrics import Electrics
-from blockcheck.network.electric import Track
+from blockcheck.network.grid import Track
 
 RHO = 1 / 58
 RAIL = 0.108

@@ -17,7 +17,8 @@ from blockcheck.answers.workshop.wires import Piece, WireList
 from blockcheck.circuit.ladder import conductor_ohm_per_m
 from blockcheck.circuit.parts import Kind
 from blockcheck.model.quantities import Ohms
-from blockcheck.network.electric import Expander, Grid
+from blockcheck.network.electric import Expander
+from blockcheck.network.grid import Grid
 from tests.outside.yards import Values, case_of, yards
 from tests.properties.layouts import layouts, load
 

@@ -24,7 +24,7 @@ from blockcheck.core.errors import InputError
 from blockcheck.core.findings import Severity
 from blockcheck.model.operate import Operation
 from blockcheck.network import expand
-from blockcheck.network.electric import Run
+from blockcheck.network.grid import Run
 from tests.benchmarks.generate import layout
 from tests.outside.yards import Values, case_of, yards
 from tests.properties.less import places, without

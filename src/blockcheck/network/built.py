@@ -16,7 +16,7 @@ from attrs import field, frozen
 from blockcheck.circuit.parts import Circuit, Edge, Kind
 from blockcheck.circuit.state import State
 from blockcheck.model.wiring import Wiring
-from blockcheck.network.electric import Grid, Part
+from blockcheck.network.grid import Grid, Part
 
 OPEN_SIEMENS = 1e-6
 """What is left of a conductor that a fault has cut: a megohm, which reads as open, and is enough to reckon with."""
@@ -29,7 +29,7 @@ class Piece(NamedTuple):
     """A conductor from ``a`` to ``b``; with a control, it conducts at that control's ``position`` alone.
 
     ``powered``: behind a breaker, which conducts with power on alone. ``part`` says what it stands for, as in
-    `electric.Part`; besides those there are ``("detector", block)``, ``("source", booster)`` and ``("hold", edge)``.
+    `grid.Part`; besides those there are ``("detector", block)``, ``("source", booster)`` and ``("hold", edge)``.
     """
 
     a: int

@@ -18,7 +18,8 @@ from numpy.typing import NDArray
 from blockcheck.circuit.ladder import TINY, Ladder, rail_places
 from blockcheck.core.spans import Path
 from blockcheck.network.bunch import Bunch
-from blockcheck.network.electric import Expander, Grid, Run, Track
+from blockcheck.network.electric import Expander
+from blockcheck.network.grid import Grid, Run, Track
 from blockcheck.solver.network import Grouping, Network, Resistors
 
 Floats = NDArray[np.float64]

@@ -8,7 +8,8 @@ from blockcheck.circuit.parts import Circuit
 from blockcheck.circuit.state import State
 from blockcheck.core.spans import Path
 from blockcheck.model.wiring import Wiring
-from blockcheck.network.electric import Expander, Grid
+from blockcheck.network.electric import Expander
+from blockcheck.network.grid import Grid
 
 LARGE_BLOCKS = 80
 """Above this many blocks a grid is made and solved by arrays (see ``expand``): there `check` and `power` of wired yards

@@ -19,7 +19,7 @@ from blockcheck.core.natural import natural_key
 from blockcheck.model.quantities import DIMENSIONS, Ohms, show
 from blockcheck.model.wiring import positions
 from blockcheck.network.built import Change
-from blockcheck.network.electric import Part
+from blockcheck.network.grid import Part
 
 POOR_OHM = 0.5
 """What a poor joint is taken to have where its size is not fitted; a sheet is also told from those of POORER_OHM."""

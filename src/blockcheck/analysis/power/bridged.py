@@ -14,7 +14,7 @@ from itertools import pairwise
 from attrs import evolve
 
 from blockcheck.analysis.power.stretch import Point, Spot, Stretch, worst
-from blockcheck.network.electric import Track
+from blockcheck.network.grid import Track
 from blockcheck.solver.linear import Linear
 from blockcheck.solver.network import Network, Sinks
 from blockcheck.solver.solve import Operating, drop_shares, operating_point

@@ -21,8 +21,8 @@ from blockcheck.analysis.study import Study
 from blockcheck.circuit.state import OFF, ON
 from blockcheck.model.layout import Load
 from blockcheck.model.operate import Operation
-from blockcheck.network.electric import Grid
 from blockcheck.network.expand import expand
+from blockcheck.network.grid import Grid
 from blockcheck.solver.drops import Conduct
 from blockcheck.solver.linear import Linear, plain
 from blockcheck.solver.network import Network, Resistors

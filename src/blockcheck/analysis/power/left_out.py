@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.state import OFF, Now
-from blockcheck.network.electric import Grid
+from blockcheck.network.grid import Grid
 from blockcheck.solver.solve import Operating
 
 

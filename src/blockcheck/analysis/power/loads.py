@@ -20,7 +20,7 @@ from blockcheck.analysis.power.probes import (
 )
 from blockcheck.analysis.study import Study
 from blockcheck.model.operate import Operation, Placed
-from blockcheck.network.electric import Grid
+from blockcheck.network.grid import Grid
 from blockcheck.solver.network import Sinks
 
 

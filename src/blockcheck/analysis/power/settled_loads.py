@@ -9,7 +9,7 @@ from attrs import frozen
 
 from blockcheck.analysis.power.feeding import Feeding
 from blockcheck.analysis.power.loads import Row
-from blockcheck.network.electric import Grid
+from blockcheck.network.grid import Grid
 from blockcheck.solver.solve import Operating
 
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from blockcheck.analysis.power.stretch import Find, Spot
 from blockcheck.network.bunch import Bunch
-from blockcheck.network.electric import Grid
+from blockcheck.network.grid import Grid
 from blockcheck.solver.drops import Conduct
 from blockcheck.solver.large import LargeLinear
 from blockcheck.solver.network import Network
