@@ -40,11 +40,12 @@ def main(args: list[str] | None = None) -> int:
 def _called(args: list[str] | None) -> int:
     import typer
 
-    from blockcheck.cli import app, status
+    from blockcheck.cli import app_of, status
     from blockcheck.core.errors import CallError, InputError
 
+    words = sys.argv[1:] if args is None else args
     try:
-        return int(app(args, standalone_mode=False, prog_name="blockcheck") or 0)
+        return int(app_of(words)(words, standalone_mode=False, prog_name="blockcheck") or 0)
     except typer.Abort:
         return status.INTERRUPTED
     except CallError as error:

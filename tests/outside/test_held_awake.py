@@ -15,7 +15,7 @@ from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.study import Study
 from blockcheck.answers.states import BlockState, TrainState
-from blockcheck.cli.app import app
+from blockcheck.cli.app import app_of
 from blockcheck.solver.netlist import name_of
 from tests.outside.networks.spice import run_ngspice
 
@@ -115,7 +115,7 @@ def test_a_track_without_a_train_is_judged_by_any_locomotive() -> None:
 def test_the_command_says_so_and_fails(tmp_path: Path) -> None:
     file = tmp_path / "held.toml"
     file.write_text(YARD + WIRES)
-    found = CliRunner().invoke(app, ["isolate", str(file), "S4"])
+    found = CliRunner().invoke(app_of(), ["isolate", str(file), "S4"])
     told = " ".join(found.output.split())
     assert found.exit_code == 1
     assert "puts no block to sleep; S4 keeps sleeper awake through its hold resistor" in told

@@ -20,12 +20,12 @@ import pytest
 
 import blockcheck
 from blockcheck import types
-from blockcheck.cli.app import app
+from blockcheck.cli import app
 
 ROOT = Path(__file__).resolve().parents[2]
 SMALL = ROOT / "examples" / "small-yard" / "yard.toml"
 TEXT = 'format = 1\nlayout = { name = "Withy", control = "dcc" }\n'
-COMMANDS = [one.name or getattr(one.callback, "__name__", "") for one in app.registered_commands]
+COMMANDS = list(app.COMMANDS)
 FUNCTIONS = [*COMMANDS, "isolate_each", "isolate_state", "load", "loads", "render"]
 
 

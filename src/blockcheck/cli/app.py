@@ -4,6 +4,8 @@ Each is a function of a layout, or of where layouts come from, and of the argume
 all have in common is added by ``command``. Annotations are read when a command is made, so they are no texts here.
 """
 
+import os
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -21,17 +23,6 @@ if TYPE_CHECKING:
     from blockcheck.types import CheckAnswer, Study
 
 TABLES = "text, json, csv, markdown, html, xlsx"
-app = typer.Typer(
-    name="blockcheck",
-    help="Checks the track wiring of a model railway: detection, isolation, power districts.",
-    epilog="Exit status: 0 all is well, 1 something was found that is not meant, 2 the input or the call could not "
-    "be understood, 3 a defect of blockcheck itself. A layout to begin with: blockcheck new layout.toml",
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    no_args_is_help=True,
-    add_completion=True,
-    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110},
-)
 
 
 def _version(wanted: bool) -> None:
@@ -42,7 +33,6 @@ def _version(wanted: bool) -> None:
         raise typer.Exit
 
 
-@app.callback()
 def main(
     version: Annotated[
         bool, typer.Option("--version", help="Print the version and exit.", callback=_version, is_eager=True)
@@ -266,23 +256,45 @@ def new(
     write_all([(name, content)], lambda: output.emit(f"{file} is written. Check it with: blockcheck check {file}\n"))
 
 
-COMMANDS = (
-    # in the order in which help lists them: the function, its formats
-    command(f"{TABLES}, sarif, junit, github")(check),
-    command(f"{TABLES}, toml")(channels),
-    command(TABLES)(isolate),
-    command(f"{TABLES}, netlist")(power),
-    command(TABLES)(budget),
-    command(TABLES)(wake),
-    command("html, xlsx", "html", drawn=True)(book),
-    command("svg, json", "svg", drawn=True)(draw),
-    command(TABLES)(compare),
-    command(f"{TABLES}, labels-html, labels-svg, labels-csv")(workshop.wires),
-    command("svg, text, json, csv, markdown, html, xlsx", "svg", drawn=True)(workshop.panel),
-    command(f"{TABLES}, toml")(workshop.bench),
-    command("text, json, markdown, html")(workshop.trace),
-    command("text, json, markdown, html")(explain),
-    new,
-)
-for _command in COMMANDS:
-    app.command(help=docstring(_command))(_command)
+COMMANDS: dict[str, Callable[[], Callable[..., None]]] = {
+    # in the order in which help lists them; each is made when it is wanted
+    "check": lambda: command(f"{TABLES}, sarif, junit, github")(check),
+    "channels": lambda: command(f"{TABLES}, toml")(channels),
+    "isolate": lambda: command(TABLES)(isolate),
+    "power": lambda: command(f"{TABLES}, netlist")(power),
+    "budget": lambda: command(TABLES)(budget),
+    "wake": lambda: command(TABLES)(wake),
+    "book": lambda: command("html, xlsx", "html", drawn=True)(book),
+    "draw": lambda: command("svg, json", "svg", drawn=True)(draw),
+    "compare": lambda: command(TABLES)(compare),
+    "wires": lambda: command(f"{TABLES}, labels-html, labels-svg, labels-csv")(workshop.wires),
+    "panel": lambda: command("svg, text, json, csv, markdown, html, xlsx", "svg", drawn=True)(workshop.panel),
+    "bench": lambda: command(f"{TABLES}, toml")(workshop.bench),
+    "trace": lambda: command("text, json, markdown, html")(workshop.trace),
+    "explain": lambda: command("text, json, markdown, html")(explain),
+    "new": lambda: new,
+}
+
+
+def app_of(words: Sequence[str] = ()) -> typer.Typer:
+    """The command line for a call: with the command that the call begins with alone, or else with all.
+
+    Making all of them takes as long as most answers do.
+    """
+    app = typer.Typer(
+        name="blockcheck",
+        help=docstring(main),
+        epilog="Exit status: 0 all is well, 1 something was found that is not meant, 2 the input or the call could not "
+        "be understood, 3 a defect of blockcheck itself. A layout to begin with: blockcheck new layout.toml",
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        no_args_is_help=True,
+        add_completion=True,
+        context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110},
+    )
+    app.callback()(main)
+    completes = "_BLOCKCHECK_COMPLETE" in os.environ
+    for name in [name for name in words[:1] if name in COMMANDS and not completes] or COMMANDS:
+        function = COMMANDS[name]()
+        app.command(name, help=docstring(function))(function)
+    return app

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from attrs import field, frozen
+from attrs import frozen
 
 from blockcheck.solver.drops import Conduct, Settler
 from blockcheck.solver.fed import fed
@@ -41,7 +41,8 @@ class Operating:
     reference: Sequence[int]
     iterations: int
     converged: bool
-    linear: Linear = field(eq=False, repr=False)
+    linear: Linear
+    settler: Settler
 
 
 class Thevenin(NamedTuple):
@@ -104,7 +105,7 @@ def operating_point(network: Network, *, plain_up_to: int = PLAIN_UNKNOWNS, like
     """Solve a network: drops by complementarity, loads asleep one by one from the lowest voltage up, none waking again.
 
     plain_up_to: the most nodes for which the back end without scipy is used.
-    like: an operating point of the same network under other loads; if it is large, its factorisation serves again.
+    like: an operating point of the same network under other loads, whose factorisations serve again.
     Raises NetworkError if sources without resistance contradict each other.
     """
     settler, branches, component, reference = _settler(network, plain_up_to, like)
@@ -133,6 +134,7 @@ def operating_point(network: Network, *, plain_up_to: int = PLAIN_UNKNOWNS, like
         iterations=iterations,
         converged=settled.converged,
         linear=settled.linear,
+        settler=settler,
     )
 
 
@@ -145,6 +147,8 @@ def _settler(
 
         large = LargeSettler(network, network.grouping, like.linear if like is not None else None)
         return large, large.branches, plain(large.component), plain(large.reference)  # type: ignore[arg-type]
+    if like is not None:
+        return like.settler, like.linear.branches, like.component, like.reference
     branches = branches_of(network)
     component = components(network.nodes, branches.a, branches.b, plain_up_to=plain_up_to)
     reference = [-1] * (max(component, default=-1) + 1)

@@ -242,16 +242,16 @@ states = { B = "running" }
 
 def test_through_the_command_line(tmp_path: Any) -> None:
     """1.1 A where 1 A may flow: one that stands goes to sleep, never the one that draws most; run as it is printed."""
-    from blockcheck.cli.app import app
+    from blockcheck.cli.app import app_of
 
     file = tmp_path / "yard.toml"
     file.write_text(YARD)
-    printed = CliRunner().invoke(app, ["budget", str(file)])
+    printed = CliRunner().invoke(app_of(), ["budget", str(file)])
     calls = [line.strip() for line in printed.stdout.splitlines() if line.strip().startswith("blockcheck isolate")]
     assert calls == ["blockcheck isolate FILE I2", "blockcheck isolate FILE I4 --scenario 'two run'"]
     for call in calls:
         words = shlex.split(call.replace("FILE", shlex.quote(str(file))))[1:]
-        done = CliRunner().invoke(app, words)
+        done = CliRunner().invoke(app_of(), words)
         assert done.exit_code == 0, done.output
 
 

@@ -10,7 +10,7 @@ from typer.testing import CliRunner
 
 from blockcheck import api
 from blockcheck.analysis.study import Study
-from blockcheck.cli.app import app
+from blockcheck.cli.app import app_of
 from blockcheck.formats.programs.json_v1 import answer_json
 
 TWO = """
@@ -74,12 +74,12 @@ def test_what_is_not_known_makes_it_a_bound() -> None:
 def test_people_are_told_a_line_a_district(tmp_path: Path, format_: str) -> None:
     file = tmp_path / "two.toml"
     file.write_text(TWO.replace("= A", "= 2").replace("= B", "= 24"))
-    told = " ".join(CliRunner().invoke(app, ["budget", str(file), "--format", format_]).stdout.split())
+    told = " ".join(CliRunner().invoke(app_of(), ["budget", str(file), "--format", format_]).stdout.split())
     assert "With 20 % kept free, district a has room for one of: 6 loco idle." in told
     assert "district b has no room for more." in told
     assert "Districts of one booster share what it has left: these are no sum." in told
     assert "main has" not in told
     file.write_text(TWO.replace("= A", "= 20").replace("= B", "= 1"))
-    told = " ".join(CliRunner().invoke(app, ["budget", str(file), "--format", format_]).stdout.split())
+    told = " ".join(CliRunner().invoke(app_of(), ["budget", str(file), "--format", format_]).stdout.split())
     assert "district a has" not in told
     assert "no sum" not in told

@@ -11,7 +11,7 @@ import pytest
 
 import blockcheck
 from blockcheck.answers.explain import names
-from blockcheck.cli.app import app
+from blockcheck.cli import app
 from blockcheck.rules import RULES
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -48,7 +48,7 @@ def test_commands_rules_and_keys() -> None:
     assert "blocks.length" in offered("blockcheck explain blocks.l")
 
 
-COMMANDS = [command.name or getattr(command.callback, "__name__", "") for command in app.registered_commands]
+COMMANDS = list(app.COMMANDS)
 
 
 @pytest.mark.parametrize("command", COMMANDS)

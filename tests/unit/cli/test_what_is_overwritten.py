@@ -16,7 +16,7 @@ from typer import Context
 from typer.core import TyperCommand as Command
 
 from blockcheck.__main__ import main
-from blockcheck.cli.app import app
+from blockcheck.cli import app
 from blockcheck.cli.complete import format_names
 from blockcheck.formats.marks import kept
 
@@ -93,7 +93,7 @@ def test_standard_output_does_not_go_on_behind_what_was_read(yard: Path) -> None
 
 MORE = {"isolate": ["R1"], "compare": ["other.toml"], "trace": ["readings.toml"], "explain": []}
 """What a command takes beside the layout."""
-COMMANDS = [one.name or getattr(one.callback, "__name__", "") for one in app.registered_commands]
+COMMANDS = list(app.COMMANDS)
 FOREIGN = [
     b"dear diary,\n",
     b"{}\n",

@@ -58,7 +58,7 @@ def settle(
     place = track.nearest(found.at_m)
     for _ in range(TURNS):
         drawn = max(drawn, _LITTLE)  # a detector takes off its drop from the first of the current on
-        probed = operating_point(with_load(network, operating, track, place, drawn))
+        probed = operating_point(with_load(network, operating, track, place, drawn), like=operating)
         state = (place, probed.conduct)
         found = worst(find(one) for one in _stretches(probed, track, place, drawn))
         if state in seen:  # settled; or going round, and then the worst of the round is told
