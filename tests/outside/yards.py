@@ -166,6 +166,13 @@ class _Yard:
             elif known.get("poles", 1) < 4:
                 known["poles"] = known.get("poles", 1) + 1
                 block["isolator"] = f"{isolator}.{known['poles']}"
+            if "isolator" in block and self.one(True, False, False, False):
+                second = name.replace("A", "P")  # on the fascia, say, in series with it
+                body: Values = {"contact_resistance": "35 mohm"}
+                if open_ones and self.one(True, False, False):
+                    body |= {"usually": "open", **self.one({}, {"hold": "33 kohm"})}
+                self.values["isolators"][second] = body
+                block["isolator"] = [block["isolator"], second]
 
     def changeover(self) -> None:
         """One changeover in the feed of the first board's first bank."""
@@ -174,8 +181,10 @@ class _Yard:
         size = self.values["board_types"][self.values["boards"]["D1"]["type"]]["bank_size"]
         behind = [one for one in self.values["blocks"].values() if one.get("channel", "D9.9") <= f"D1.{size}"]
         for block in behind:
-            isolator = block.get("isolator", "").partition(".")[0]
-            block["isolator"] = "X"
+            named = block.get("isolator", [])
+            first, *rest = ([named] if isinstance(named, str) else named) or [""]
+            isolator = first.partition(".")[0]
+            block["isolator"] = ["X", *rest] if rest else "X"
             if isolator.startswith("I") and isolator != "IS":
                 del self.values["isolators"][isolator]
         if behind:

@@ -63,6 +63,7 @@ def layouts(draw: st.DrawFn, interlocked: bool = False) -> Values:
     isolators(pick, values)
     joints(pick, values)
     turnouts(pick, values)
+    series(pick, values)
     if interlocked:
         interlocks(pick, values)
     return {key: value for key, value in values.items() if value != {} and value != []}
@@ -166,6 +167,21 @@ def isolators(pick: Draw, values: Values) -> None:
     intents(pick, values)
 
 
+def series(pick: Draw, values: Values) -> None:
+    """Some blocks behind a second isolator: mostly one of their own, now and then a pole of another's."""
+    able = [block for block in values["blocks"].values() if "isolator" in block]
+    for block in able[: pick.of(0, 0, 1, 2)]:
+        more = own_isolator(pick, values, False)
+        if more is not None and more.split(".")[0] not in behind(block):
+            block["isolator"] = [block["isolator"], more]
+
+
+def behind(block: Values) -> list[str]:
+    """The isolators that a block is behind."""
+    named = block.get("isolator", [])
+    return [one.split(".")[0] for one in ([named] if isinstance(named, str) else named)]
+
+
 def own_isolator(pick: Draw, values: Values, undetected: bool) -> str | None:
     """The isolator of one block: mostly its own, now and then a pole of one that another block has too."""
     known = [name for name, body in values["isolators"].items() if undetected or body.get("contact") is None]
@@ -228,7 +244,7 @@ def intents(pick: Draw, values: Values) -> None:
     for name, body in values["isolators"].items():
         if not pick.one_in(4):
             continue
-        mine = [one for one, block in values["blocks"].items() if block.get("isolator", "").split(".")[0] == name]
+        mine = [one for one, block in values["blocks"].items() if name in behind(block)]
         if pick.one_in(2):
             mine.append(pick.of(*values["blocks"]))
         body["isolates"] = list(dict.fromkeys(mine))

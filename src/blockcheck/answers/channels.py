@@ -125,7 +125,7 @@ def _row(wiring: Wiring, fed: Fed, colours: dict[str, str]) -> ChannelRow:
         wiring.tracks.get(block.name),
         block.group,
         fed.district,
-        str(block.isolator) if block.isolator is not None else None,
+        ", ".join(map(str, block.isolated_by)) or None,
         colours.get(block.name),
         block.length_m,
         note,

@@ -296,7 +296,7 @@ class _Reader:
     def _feed(self, name: str) -> set[str]:
         """The isolators that a block's own feed runs through."""
         fed = self.study.wiring.fed[name]
-        mine = {fed.isolator.name} if fed.isolator is not None else set()
+        mine = {one.name for one in fed.isolators}
         if fed.board is not None:
             mine |= {one.name for one, _ in self.study.wiring.bank_isolators.get((fed.board.name, fed.bank), ())}
         return mine

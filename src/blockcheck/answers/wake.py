@@ -22,6 +22,7 @@ from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.words import cut_short, listed, plural
 from blockcheck.model.keys import Number
+from blockcheck.model.layout import Isolator
 from blockcheck.model.operate import Operation, after_opening, open_position
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Seconds, show
 
@@ -216,10 +217,18 @@ def _sleeping(study: Study, operation: Operation) -> str:
 
 def _asleep(study: Study, budget: Budget) -> Budget:
     """The budget with every isolator open that holds something: what a hold resistor keeps awake draws on."""
-    fed = [study.wiring.fed[block].isolator for block in budget.feeding.supply]
-    names = {one.name for one in fed if one is not None and one.hold_ohm is not None}
+    switches = [_switch(study, block) for block in budget.feeding.supply]
+    names = {one.name for one in switches if one is not None and one.hold_ohm is not None}
     return (
         Budget.of(study, after_opening(study.wiring, budget.operation, sorted(names), bound=True)) if names else budget
+    )
+
+
+def _switch(study: Study, block: str) -> Isolator | None:
+    """The isolator that a block is put to sleep and woken with: of several in series one that lets nothing through."""
+    own = study.wiring.fed[block].isolators
+    return min(
+        own, key=lambda one: (open_position(study.wiring, one.name) is None, one.hold_ohm is not None), default=None
     )
 
 
@@ -251,7 +260,7 @@ def _district(study: Study, budget: Budget, asleep: Budget, name: str) -> Distri
             continue
         coulombs, lacks = block_charge(study, budget, block)
         amperes, missing = budget.blocks.get(block, (0.0, ()))
-        isolator = study.wiring.fed[block].isolator if block in budget.feeding.supply else None
+        isolator = _switch(study, block) if block in budget.feeding.supply else None
         lit = block in asleep.feeding.supply  # all the same
         kept, unknown = (0.0, ()) if lit else asleep.blocks.get(block, (0.0, ()))
         needs.update(dict.fromkeys((*lacks, *missing, *unknown)))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from attrs import field, frozen
 
 from blockcheck.circuit.parts import CLOSED, Circuit, Control, Edge, Kind, sharing_return
@@ -156,13 +158,17 @@ class _Maker:
             line = self.node() if before else terminal
             for isolator in changeovers.values():
                 self.throws(line, isolator, self.feeds)
-        for position, (isolator, pole) in enumerate(before.values()):
-            load = terminal if position == len(before) - 1 else self.node()
-            self.pole(line, load, isolator, pole, ("isolators", isolator.name))
-            line = load
+        self.row(line, terminal, tuple(before.values()))
         if not before and not changeovers:
             self.join(line, terminal, Kind.BANK, ("boards", fed.board.name, "banks"), "")
         return terminal
+
+    def row(self, line: int, rail: int, poles: Sequence[tuple[Isolator, int]]) -> None:
+        """Poles of on-off isolators in series, in the order in which the current passes them."""
+        for left, (isolator, pole) in enumerate(poles, start=1 - len(poles)):
+            load = self.node() if left else rail
+            self.pole(line, load, isolator, pole, ("isolators", isolator.name))
+            line = load
 
     def block(self, fed: Fed) -> None:
         block, path = fed.block, ("blocks", fed.block.name)
@@ -171,26 +177,20 @@ class _Maker:
         if fed.channel is not None:
             out = self.node()
             self.join(self.bank(fed), out, Kind.DETECTOR, (*path, "channel"), str(fed.channel))
-        elif fed.isolator is not None and fed.isolator.contact == "changeover":
-            out, new = self.shared("throw", fed.isolator.name)
+        elif fed.changeover is not None:
+            out, new = self.shared("throw", fed.changeover.name)
             if new:
-                self.throws(out, fed.isolator, self.feeds)
+                self.throws(out, fed.changeover, self.feeds)
         else:
             assert fed.district is not None
             out = self.feeds[fed.district]
         self.channels[block.name] = out
-        isolator, pole = fed.isolator, block.isolator.pole if block.isolator else 1
-        on_off = isolator is not None and isolator.contact == "on-off"
-        if on_off and isolator is not None and isolator.side != "common-rail" and self._own_pole(fed):
-            self.pole(out, self.detected[block.name], isolator, pole, ("isolators", isolator.name))
+        own = fed.own_poles
+        if own:
+            self.row(out, self.detected[block.name], own)
         else:
             self.join(out, self.detected[block.name], Kind.BUS, path)
-        self.block_return(fed, block, pole)
-
-    def _own_pole(self, fed: Fed) -> bool:
-        """Whether the pole sits in this block's own feed: after its detector, or anywhere in an undetected feed."""
-        assert fed.isolator is not None
-        return fed.isolator.side == "after-detector" or fed.channel is None
+        self.block_return(fed, block)
 
     def return_of(self, district: str) -> str:
         """The first of the districts that share a return with this one, through a booster or by name."""
@@ -198,15 +198,15 @@ class _Maker:
             self.sharing.update(sharing_return(len(self.labels), self.edges, self.returns))
         return self.sharing[district]
 
-    def block_return(self, fed: Fed, block: Block, pole: int) -> None:
+    def block_return(self, fed: Fed, block: Block) -> None:
         assert fed.district is not None
         terminal, key = self.returns[fed.district], self.return_of(fed.district)
-        isolator = fed.isolator
-        if isolator is not None and isolator.contact == "changeover" and isolator.poles > 1:
-            key = f"\0{isolator.name}"
-            terminal, new = self.shared("return throw", isolator.name)
+        changeover = fed.changeover
+        if changeover is not None and changeover.poles > 1:
+            key = f"\0{changeover.name}"
+            terminal, new = self.shared("return throw", changeover.name)
             if new:
-                self.throws(terminal, isolator, self.returns)
+                self.throws(terminal, changeover, self.returns)
         if block.harness is not None and block.harness in self.wiring.layout.harnesses:
             bus, _ = self.shared("harness", block.harness, key)
             if (bus, terminal) not in self.tied:  # districts that share a return share the bus, and tie it to each
@@ -214,8 +214,8 @@ class _Maker:
                 self.join(bus, terminal, Kind.COMMON, ("harnesses", block.harness))
             terminal = bus
         rail = self.common[block.name]
-        if isolator is not None and isolator.contact == "on-off" and isolator.side == "common-rail":
-            self.pole(terminal, rail, isolator, pole, ("isolators", isolator.name))
+        if fed.common_poles:
+            self.row(terminal, rail, fed.common_poles)
         else:
             self.join(terminal, rail, Kind.COMMON, ("blocks", block.name))
 

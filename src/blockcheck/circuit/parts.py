@@ -118,6 +118,20 @@ class Circuit:
         return {key: frozenset(numbers) for key, numbers in found.items()}
 
     @cached_property
+    def leads_to(self) -> Mapping[int, int]:
+        """Node behind a contact in a block's feed or return -> the rail that it leads to, perhaps through others."""
+        found = {rail: rail for rail in self.block_of}
+        for edge in reversed(self.edges):
+            if edge.kind is Kind.POLE and edge.b in found:
+                found[edge.a] = found[edge.b]  # no contact delivers to what several share
+        return found
+
+    def delivers(self, number: int, rail: int) -> bool:
+        """Whether an edge is the last of a rail's own feed: its bus, or a pole with what lies across it."""
+        edge = self.edges[number]
+        return edge.b == rail and edge.kind in (Kind.BUS, Kind.POLE, Kind.HOLD)
+
+    @cached_property
     def paths(self) -> frozenset[Path]:
         """The parts of the layout that a conductor stands for."""
         return frozenset(edge.path for edge in self.edges)

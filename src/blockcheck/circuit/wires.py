@@ -176,12 +176,13 @@ class _Drawer:
     def pole(self, edge: Edge) -> Iterator[Line]:
         """The wire to one pole; what it delivers to is a bus that starts there, or a wire of its own."""
         contact, out = self.terminals.into(edge), self.terminals.out(edge)
-        block = self.circuit.block_of.get(edge.b)
+        rail = self.circuit.leads_to.get(edge.b)
         start = self.at(edge.a)
-        if block is None:
+        if rail is None:
             yield Line(kind="bank", subject=contact.owner, start=start, end=contact, path=edge.path)
             return
-        if edge.b == self.circuit.common[block]:
+        block = self.circuit.block_of[rail]
+        if rail == self.circuit.common[block]:
             self.own[block] = out
             yield Line(kind="common switch", subject=block, start=start, end=contact, path=edge.path, rail="common")
             return

@@ -139,12 +139,10 @@ class Drawer:
     def _entry(self, name: str) -> Entry:
         wiring, now = self.study.wiring, self.now
         fed = wiring.fed[name]
-        switches = []
-        if fed.isolator is not None and fed.block.isolator is not None:
-            switches.append(self.switch(fed.isolator, fed.block.isolator.pole))
+        switches = [self.switch(isolator, pole) for isolator, pole in fed.poles]
         if fed.board is not None:
             for isolator, pole in wiring.bank_isolators.get((fed.board.name, fed.bank), ()):
-                if isolator is not fed.isolator:
+                if isolator not in fed.isolators:
                     switches.append(self.switch(isolator, pole))
         power = now.power(name) if name in self.study.circuit.detected else None
         word = "feed not known"

@@ -143,9 +143,8 @@ class _Cards:
         if fed.board is not None and fed.bank is not None:
             alone = self.wiring.bank_isolators.get((fed.board.name, fed.bank))
             return (0, fed.board.name, fed.district or "", f"{fed.bank:06}" if alone else "")
-        isolator = fed.isolator
-        if isolator is not None and isolator.contact == "changeover":
-            return (1, *(isolator.between or ()))
+        if fed.changeover is not None:
+            return (1, *(fed.changeover.between or ()))
         return (1, fed.district or "")
 
     def _board(self, fed: Fed, some: Sequence[Fed]) -> str:
@@ -199,14 +198,15 @@ class _Cards:
         return marks(self.marked.get((table, name), ()), 1)
 
     def _row(self, fed: Fed) -> Row:
-        entry, block = self.entries[fed.block.name], fed.block
+        entry = self.entries[fed.block.name]
         pieces = [Piece("channel", short(entry.channel), SMALL)] if entry.channel else []
         after: list[Piece] = []
-        isolator = fed.isolator
-        if isolator is not None and block.isolator is not None and not self._before(fed, isolator):
-            piece = _piece(self.switch(isolator, block.isolator.pole))
+        for isolator, pole in fed.poles:
+            if self._before(fed, isolator):
+                continue
+            piece = _piece(self.switch(isolator, pole))
             if isolator.side == "common-rail":
-                after = [Piece("note", "return by", SMALL), piece]
+                after += [piece] if after else [Piece("note", "return by", SMALL), piece]
             else:
                 pieces.append(piece)
         pieces.append(Piece("feeds", short(entry.name), BODY, bold=True))

@@ -235,7 +235,7 @@ def _tuple_of(converter: Converter, kind: Any) -> Hook:
     item = get_args(kind)[0]
 
     def hook(value: Any, kind: Any) -> Any:
-        if isinstance(value, str) and item in (Name, Selection, str):
+        if isinstance(value, str) and item in (Name, Selection, str, PoleRef):
             value = [value]  # a single one may stand for a list of one
         if not isinstance(value, list):
             raise ShapeError("expected a list")

@@ -412,8 +412,13 @@ class Block(Table):
     district: Name | None = key(
         "district", "Its power district; needed only where no channel tells it.", default=None, example="lower"
     )
-    isolator: PoleRef | None = key(
-        "isolator", 'The isolator that switches it, or one pole of it ("I3.2").', default=None, example="I3", dealt=True
+    isolated_by: tuple[PoleRef, ...] = key(
+        "isolator",
+        'The isolator that switches it, or one pole of it ("I3.2"). A list is of isolators in series, in the order in '
+        "which the feed passes them: each of them open puts the block to sleep. In a range, each item is dealt out.",
+        default=(),
+        example="I3",
+        dealt=True,
     )
     length_m: Metres | None = key("length", "Length of its track.", default=None, example="9.0 m", above=0)
     harness: Name | None = key("harness", "The harness that wires it.", default=None, example="lower")

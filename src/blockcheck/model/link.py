@@ -42,8 +42,8 @@ def link(document: Document, layout: Layout) -> Wiring:
     fed = {name: linker.feed(layout.blocks[name]) for name in sorted(layout.blocks, key=natural_key)}
     switched: dict[str, list[str]] = {name: [] for name in sorted(layout.isolators, key=natural_key)}
     for name, one in fed.items():
-        if one.isolator is not None:
-            switched[one.isolator.name].append(name)
+        for isolator in dict.fromkeys(one.isolators):
+            switched[isolator.name].append(name)
     meant = {name: linker.meant(layout.isolators[name], blocks) for name, blocks in switched.items()}
     wired = {name: tuple(blocks) for name, blocks in switched.items()}
     linker.faults.stop()
@@ -308,42 +308,61 @@ class _Linker:
         missing: list[Path] = []
         if not self.known((*path, "district"), block.district, "district", layout.districts):
             missing.append((*path, "district"))
-        isolator = layout.isolators.get(block.isolator.isolator) if block.isolator else None
-        if block.isolator and isolator is None:
-            self.known((*path, "isolator"), block.isolator.isolator, "isolator", layout.isolators)
-            missing.append((*path, "isolator"))
+        poles = self._poles(block, path, missing)
         if block.channel is None:
-            return self._undetected(block, path, isolator, missing)
+            return self._undetected(block, path, poles, missing)
         if not self.known((*path, "channel"), block.channel.board, "board", layout.boards):
-            return Fed(block, isolator=isolator, district=block.district, missing=(*missing, (*path, "channel")))
+            return Fed(block, poles=poles, district=block.district, missing=(*missing, (*path, "channel")))
         board = layout.boards[block.channel.board]
         kind = layout.board_types.get(board.type)
         if kind is None or not 1 <= block.channel.number <= kind.channels:
             at: Path = ("boards", board.name, "type") if kind is None else (*path, "channel")
-            return Fed(block, board, kind, None, block.district, isolator, (*missing, at))
+            return Fed(block, board, kind, None, block.district, poles, (*missing, at))
         bank = (block.channel.number - 1) // (kind.bank_size or kind.channels) + 1
         district = bank_district(layout, board, bank)
         if district not in layout.districts:
             missing.append(("boards", board.name, "banks"))
-        return Fed(block, board, kind, bank, district, isolator, (*missing, *self._unpowered(district)))
+        return Fed(block, board, kind, bank, district, poles, (*missing, *self._unpowered(district)))
 
     def _unpowered(self, district: str | None) -> list[Path]:
         """What keeps a district from being fed: a booster that does not exist."""
         one = self.layout.districts.get(district) if district is not None else None
         return [] if one is None or one.booster in self.layout.boosters else [("districts", one.name, "booster")]
 
-    def _undetected(self, block: Block, path: Path, isolator: Isolator | None, missing: list[Path]) -> Fed:
+    def _poles(self, block: Block, path: Path, missing: list[Path]) -> tuple[tuple[Isolator, int], ...]:
+        """The isolators in a block's feed, each with its pole; one that does not exist goes to what is missing."""
+        found: dict[Isolator, int] = {}
+        for index, pole in enumerate(block.isolated_by):
+            at: Path = (*path, "isolator", *((index,) if len(block.isolated_by) > 1 else ()))
+            isolator = self.layout.isolators.get(pole.isolator)
+            if isolator is None:
+                self.known(at, pole.isolator, "isolator", self.layout.isolators)
+                missing.append(at)
+            elif isolator in found:
+                message = f"{block.name} is behind {isolator.name} twice"
+                self.fault(at, message, "name each isolator once: two poles of one switch open together")
+            elif isolator.contact == "changeover" and any(one.contact == "changeover" for one in found):
+                message = f"{block.name} is fed through two changeovers, one behind the other"
+                self.fault(at, message, "name one of them: what is behind it has one feed")
+            else:
+                found[isolator] = pole.pole
+        return tuple(found.items())
+
+    def _undetected(
+        self, block: Block, path: Path, poles: tuple[tuple[Isolator, int], ...], missing: list[Path]
+    ) -> Fed:
         district = block.district
         if district is None and len(self.layout.districts) == 1:
             district = next(iter(self.layout.districts))  # type: ignore[assignment]
         if block.undetected is None:
-            return Fed(block, district=district, isolator=isolator, missing=(*missing, (*path, "channel")))
-        if district is None and isolator is not None and isolator.between:
-            district = isolator.between[0]
+            return Fed(block, district=district, poles=poles, missing=(*missing, (*path, "channel")))
+        between = [name for isolator, _ in poles for name in isolator.between or ()]
+        if district is None and between:
+            district = between[0]
         if district is None:
             help_ = f'write district = "...", one of {self._districts()}'
             self.fault(path, f"{block.name} has no channel that would tell its district, and names none", help_)
-        return Fed(block, district=district, isolator=isolator, missing=(*missing, *self._unpowered(district)))
+        return Fed(block, district=district, poles=poles, missing=(*missing, *self._unpowered(district)))
 
     def _block_keys(self, block: Block, path: Path) -> None:
         if block.channel is not None and block.undetected is not None:

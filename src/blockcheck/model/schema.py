@@ -96,7 +96,7 @@ def _kind(hint: Any, toml: str) -> Schema:
         return {"type": "string", "enum": list(options)}
     if origin is tuple:
         made: Schema = {"type": "array", "items": _kind(options[0], toml)}
-        if options[0] in (Name, Selection, str):
+        if options[0] in (Name, Selection, str, PoleRef):
             made["type"] = ["array", "string"]
         if toml in ("blocks", "ends", "between"):
             made |= {"minItems": 2, "maxItems": 2}

@@ -42,8 +42,35 @@ class Fed:
     type: BoardType | None = None
     bank: int | None = None
     district: str | None = None
-    isolator: Isolator | None = None
+    poles: tuple[tuple[Isolator, int], ...] = ()
+    """The isolators in its feed, as far as they exist, each with its pole, in the order in which the feed passes them.
+    """
     missing: tuple[Path, ...] = ()
+
+    @property
+    def isolators(self) -> tuple[Isolator, ...]:
+        """The isolators in its feed."""
+        return tuple(isolator for isolator, _ in self.poles)
+
+    @property
+    def own_poles(self) -> tuple[tuple[Isolator, int], ...]:
+        """The on-off ones in its own feed: after its detector, or anywhere but in the return where it has none."""
+        return tuple(
+            (one, pole)
+            for one, pole in self.poles
+            if one.contact == "on-off"
+            and (one.side == "after-detector" or (self.channel is None and one.side != "common-rail"))
+        )
+
+    @property
+    def common_poles(self) -> tuple[tuple[Isolator, int], ...]:
+        """The on-off ones in its return."""
+        return tuple((one, pole) for one, pole in self.poles if one.contact == "on-off" and one.side == "common-rail")
+
+    @property
+    def changeover(self) -> Isolator | None:
+        """The changeover in its feed; there is one at most."""
+        return next((one for one in self.isolators if one.contact == "changeover"), None)
 
     @property
     def channel(self) -> ChannelRef | None:
@@ -127,11 +154,11 @@ class Wiring:
         """Board and bank -> the isolators, each with its pole, that stand in the feed of the whole bank."""
         found: dict[tuple[str, int | None], dict[str, tuple[Isolator, int]]] = {}
         for fed in self.fed.values():
-            isolator, pole = fed.isolator, fed.block.isolator
-            if isolator is None or pole is None or fed.board is None or fed.missing:
+            if fed.board is None or fed.missing:
                 continue
-            if isolator.contact == "changeover" or isolator.side == "before-detector":
-                found.setdefault((fed.board.name, fed.bank), {}).setdefault(isolator.name, (isolator, pole.pole))
+            for isolator, pole in fed.poles:
+                if isolator.contact == "changeover" or isolator.side == "before-detector":
+                    found.setdefault((fed.board.name, fed.bank), {}).setdefault(isolator.name, (isolator, pole))
         return {bank: tuple(isolators.values()) for bank, isolators in found.items()}
 
     @cached_property

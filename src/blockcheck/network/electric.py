@@ -99,8 +99,8 @@ class Expander:
 
     def _feeding(self, fed: Fed) -> str | None:
         """The district that feeds a block in this state: the one that its changeover stands at, else its home."""
-        if fed.isolator is not None and fed.isolator.contact == "changeover":
-            position = self.state[fed.isolator.name]
+        if fed.changeover is not None:
+            position = self.state[fed.changeover.name]
             return position if position in self.wiring.layout.districts else fed.district
         return fed.district
 

@@ -134,8 +134,7 @@ def largest_loss(study: Study, block: str, at_m: float, amperes: float, rest: fl
     if fed.type is not None and fed.type.sensing == "series":
         path, words = ("board_types", fed.type.name, "drop"), f"the detector takes off {volts(fed.type.drop_v)}"
         losses.append(Loss(fed.type.drop_v, path, words, "take a board that drops less"))
-    isolator = fed.isolator
-    if isolator is not None:
+    for isolator in fed.isolators:
         contact = isolator.contact_resistance_ohm
         path, words = ("isolators", isolator.name, "contact_resistance"), f"its contact has {ohms(contact)}"
         losses.append(Loss(contact * amperes, path, words, "take an isolator of a better contact"))

@@ -20,10 +20,9 @@ def check(study: Study) -> Said:
         if fed.channel is None or fed.board is None or wanted is None or fed.missing:
             continue
         yield Judged(name)
-        isolator = fed.isolator
         if wanted == fed.district:
             continue
-        if isolator is not None and isolator.contact == "changeover" and wanted in (isolator.between or ()):
+        if fed.changeover is not None and wanted in (fed.changeover.between or ()):
             continue
         banks = ("boards", fed.board.name, "banks") if fed.board.banks else ("boards", fed.board.name)
         yield Finding(

@@ -149,8 +149,8 @@ def _homes(study: Study, stray: Stray, first: str, second: str) -> list[str] | N
 
 def _home(study: Study, block: str) -> str:
     fed = study.wiring.fed[block]
-    if fed.isolator is not None and fed.isolator.contact == "changeover":
-        return f"{block} is fed through {fed.isolator.name}, from {' or '.join(fed.isolator.between or ())}"
+    if fed.changeover is not None:
+        return f"{block} is fed through {fed.changeover.name}, from {' or '.join(fed.changeover.between or ())}"
     return f"{block} belongs to {fed.district}"
 
 

@@ -27,7 +27,7 @@ def check(study: Study) -> Said:
     Where one joint keeps several alive, it is one finding: the first, and what else goes through it.
     """
     for block, fed in study.wiring.fed.items():
-        if fed.block.isolator is not None and fed.isolator is None:
+        if len(fed.poles) < len(fed.block.isolated_by):
             yield unbuilt(study, block)
     isolation = Isolation(study)
     leaks: dict[Path, list[_Leak]] = {}

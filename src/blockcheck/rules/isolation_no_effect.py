@@ -92,8 +92,8 @@ def _never_off(name: str, blocks: tuple[str, ...]) -> Finding:
 
 def _finding(isolation: Isolation, name: str, block: str) -> Finding:
     study = isolation.study
-    own = study.wiring.fed[block].isolator
-    wired = f"{block} is wired through {own.name}" if own is not None else f"{block} is wired through no isolator"
+    own = [one.name for one in study.wiring.fed[block].isolators]
+    wired = f"{block} is wired through {listed(own) if own else 'no isolator'}"
     instead = sorted(isolation.kills.get(name, frozenset()) - set(study.wiring.meant[name]), key=natural_key)
     does = f"takes power from {listed(instead)} instead" if instead else "changes nothing there"
     return Finding(
@@ -101,7 +101,7 @@ def _finding(isolation: Isolation, name: str, block: str) -> Finding:
         subject=name,
         at=_where(study, name, block),
         others=(block,),
-        related=(Label(("blocks", block, "isolator") if own is not None else ("blocks", block), wired),),
+        related=(Label(("blocks", block, "isolator") if own else ("blocks", block), wired),),
         help=f'write isolator = "{name}" in {block}, or take {block} out of what {name} isolates',
         causes=frozenset(isolation_claim(name, one) for one in (block, *instead)),
     )

@@ -73,7 +73,7 @@ def _moved(study: Study, name: str) -> set[str]:
     banks = {
         (fed[block].board, fed[block].bank) for block in study.wiring.switched[name] if fed[block].board is not None
     }
-    return {block for block, one in fed.items() if (one.board, one.bank) in banks and one.isolator is not isolator}
+    return {block for block, one in fed.items() if (one.board, one.bank) in banks and isolator not in one.isolators}
 
 
 RULE = Rule(__doc__, __name__, "isolation", Severity.ERROR, check)

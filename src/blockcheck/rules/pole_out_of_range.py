@@ -15,22 +15,22 @@ from blockcheck.rules._rule import Judged, Rule, Said
 def check(study: Study) -> Said:
     """A finding for each block on a pole that its isolator does not have."""
     for name, fed in study.wiring.fed.items():
-        pole = fed.block.isolator
-        if fed.isolator is None or pole is None:
-            continue
-        yield Judged(name)
-        if not 1 <= pole.pole <= fed.isolator.poles:
+        if fed.poles:
+            yield Judged(name)
+        for isolator, pole in fed.poles:
+            if 1 <= pole <= isolator.poles:
+                continue
             yield Finding(
-                f"{name} is on pole {pole.pole} of {pole.isolator}, which has "
-                f"{'one pole' if fed.isolator.poles == 1 else f'poles 1 to {fed.isolator.poles}'}",
+                f"{name} is on pole {pole} of {isolator.name}, which has "
+                f"{'one pole' if isolator.poles == 1 else f'poles 1 to {isolator.poles}'}",
                 subject=name,
                 at=("blocks", name, "isolator"),
-                others=(pole.isolator,),
-                related=(Label(("isolators", pole.isolator), "the switch stands here"),),
-                measured=float(pole.pole),
-                limit=float(fed.isolator.poles),
-                help=f"write poles = {pole.pole} if it has that many, or take another pole"
-                if pole.pole
+                others=(isolator.name,),
+                related=(Label(("isolators", isolator.name), "the switch stands here"),),
+                measured=float(pole),
+                limit=float(isolator.poles),
+                help=f"write poles = {pole} if it has that many, or take another pole"
+                if pole
                 else "poles count from 1",
             )
 

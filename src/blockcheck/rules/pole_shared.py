@@ -11,7 +11,7 @@ from itertools import count, islice
 
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
-from blockcheck.model.layout import PoleRef
+from blockcheck.model.layout import Isolator, PoleRef
 from blockcheck.model.wiring import Fed
 from blockcheck.rules._rule import Judged, Rule, Said, listed, shared_claim
 
@@ -46,8 +46,8 @@ def conductors_of_poles(study: Study) -> dict[PoleRef, dict[object, str]]:
     channel."""
     poles: dict[PoleRef, dict[object, str]] = {}
     for name, fed in study.wiring.fed.items():
-        if fed.isolator is not None and fed.block.isolator is not None and not fed.missing:
-            poles.setdefault(fed.block.isolator, {}).setdefault(_conductor(fed), name)
+        for isolator, pole in () if fed.missing else fed.poles:
+            poles.setdefault(PoleRef(isolator.name, pole), {}).setdefault(_conductor(fed, isolator), name)
     return poles
 
 
@@ -58,17 +58,16 @@ def _help(study: Study, name: str, more: int, used: set[int]) -> str:
     return f"give each its own pole: {grow} {listed([str(PoleRef(name, one)) for one in free])}; or another isolator"
 
 
-def _conductor(fed: Fed) -> object:
+def _conductor(fed: Fed, isolator: Isolator) -> object:
     """What the pole is put into: a channel's lead, a bank's feed, a block's common, an undetected feed."""
-    assert fed.isolator is not None
-    changeover = fed.isolator.contact == "changeover"
-    if fed.isolator.side == "common-rail" and not changeover:
+    changeover = isolator.contact == "changeover"
+    if isolator.side == "common-rail" and not changeover:
         return fed.block.name
     if fed.board is None:  # one bus from the switch serves all tracks that no detector parts
         return "undetected" if changeover else ("district", fed.district)
     if changeover:
         return (fed.board.name, fed.bank)
-    return fed.channel if fed.isolator.side == "after-detector" else (fed.board.name, fed.bank)
+    return fed.channel if isolator.side == "after-detector" else (fed.board.name, fed.bank)
 
 
 RULE = Rule(__doc__, __name__, "structure", Severity.ERROR, check)

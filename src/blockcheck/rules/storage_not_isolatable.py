@@ -20,22 +20,19 @@ def check(study: Study) -> Said:
             continue
         yield Judged(name)
         able = [one for one in study.wiring.isolators_of[name] if open_position(study.wiring, one) is not None]
-        if not able and (fed.block.isolator is None or fed.isolator is not None):
+        own = next(iter(fed.isolators), None)
+        if not able and (own is not None or not fed.block.isolated_by):
             yield Finding(
                 f"storage track {name} cannot be put to sleep",
                 subject=name,
                 at=("blocks", name),
-                related=(
-                    Label(("isolators", fed.isolator.name, "centre_off"), f"{fed.isolator.name} has no off position"),
-                )
-                if fed.isolator is not None
+                related=(Label(("isolators", own.name, "centre_off"), f"{own.name} has no off position"),)
+                if own is not None
                 else (),
-                help=f"give {fed.isolator.name} an off position (centre_off = true)"
-                if fed.isolator is not None
+                help=f"give {own.name} an off position (centre_off = true)"
+                if own is not None
                 else 'write isolator = "..." and wire the switch behind the detector',
-                edits=(Rewrite(("isolators", fed.isolator.name, "centre_off"), "true"),)
-                if fed.isolator is not None
-                else (),
+                edits=(Rewrite(("isolators", own.name, "centre_off"), "true"),) if own is not None else (),
             )
 
 

@@ -163,7 +163,7 @@ class _Steps:
         node = self.study.circuit.channels[block]
         if fed.channel is not None:
             return Probe(node, f"the bus plug of {self.terminals.at(node).name}")
-        if fed.isolator is not None and fed.isolator.contact == "changeover":
+        if fed.changeover is not None:
             return self.terminal(node)
         return self.feed(str(fed.district))
 
@@ -279,6 +279,11 @@ class _Steps:
             load: Probe = self.places(block)[-1][rail]  # type: ignore[assignment]
             line = self.plug(block) if rail == 2 else self.back(str(self.study.wiring.fed[block].district))
             return line, load, block, (block,)
+        behind = circuit.leads_to.get(edge.b)
+        if behind is not None:  # another contact stands between it and the rail
+            block = circuit.block_of[behind]
+            line = self.plug(block) if edge.a == circuit.channels[block] else self.terminal(edge.a)
+            return line, self.terminal(edge.b), block, (block,)
         about = tuple(self.study.wiring.switched.get(isolator.name, ()))
         district = next((name for node, name in self._terminals if node == edge.a), None)
         bank = next(((board, number) for board, number, node, _ in banks(self.study) if node == edge.b), None)

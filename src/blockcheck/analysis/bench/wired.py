@@ -101,8 +101,8 @@ class Wired:
         circuit, wiring = self.study.circuit, self.study.wiring
         if not circuit.bars:
             return {}
-        isolators = [one.isolator for one in (wiring.fed.get(name) for name in about) if one is not None]
-        own = [one.name for one in isolators if one is not None and one.name in circuit.controls]
+        fed = [wiring.fed[name] for name in about if name in wiring.fed]
+        own = [isolator.name for one in fed for isolator in one.isolators if isolator.name in circuit.controls]
         wishes = {**base} | {name: closed_position(wiring, name) for name in own}
         found = nearest(circuit, moved, [(name, wishes[name]) for name in dict.fromkeys((*own, *base))])
         return {} if found is None or found == NOT_DECIDED else found

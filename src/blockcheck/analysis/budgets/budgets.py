@@ -157,16 +157,16 @@ class Budget:
         missing: dict[str, tuple[str, ...]] = {}
         placed: set[str] = set()
         for block, amps, needs, expected in self._heaviest():
-            isolator = self.study.wiring.fed[block].isolator
-            if isolator is None or self.feeding.now.state[isolator.name] == OPEN:
-                continue
-            whole = isolator.contact == "changeover" or isolator.side == "before-detector"
-            share = self.blocks.get(block, (0.0, ()))[0] if whole else amps
-            many = sums.get(isolator.name, 0.0)
-            sums[isolator.name] = many + share if whole else max(many, share)
-            missing[isolator.name] = (*missing.get(isolator.name, ()), *needs)
-            if whole or not expected:
-                placed.add(isolator.name)
+            for isolator in self.study.wiring.fed[block].isolators:
+                if self.feeding.now.state[isolator.name] == OPEN:
+                    continue
+                whole = isolator.contact == "changeover" or isolator.side == "before-detector"
+                share = self.blocks.get(block, (0.0, ()))[0] if whole else amps
+                many = sums.get(isolator.name, 0.0)
+                sums[isolator.name] = many + share if whole else max(many, share)
+                missing[isolator.name] = (*missing.get(isolator.name, ()), *needs)
+                if whole or not expected:
+                    placed.add(isolator.name)
         for name in sorted(sums, key=natural_key):
             rating = self.study.layout.isolators[name].rating_a
             needs = tuple(dict.fromkeys(missing[name]))

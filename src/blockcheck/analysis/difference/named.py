@@ -31,8 +31,7 @@ def changed_names(old: Layout, new: Layout) -> set[str]:
         name
         for name, one in new.isolators.items()
         if any(
-            block.isolator is not None and block.isolator.isolator == name and block.name in found
-            for block in new.blocks.values()
+            pole.isolator == name and block.name in found for block in new.blocks.values() for pole in block.isolated_by
         )
     }
     return found

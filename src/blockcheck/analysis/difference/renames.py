@@ -11,7 +11,6 @@ from collections.abc import Callable, Hashable, Iterable, Mapping
 from attrs import field, frozen
 
 from blockcheck.core.natural import natural_key
-from blockcheck.model.layout import Block
 from blockcheck.model.wiring import Wiring, bank_count, bank_district
 
 Names = Mapping[str, str]
@@ -156,14 +155,14 @@ def _joints(wiring: Wiring, block: str, names: Names) -> list[tuple[str, ...]]:
 
 
 def _same_isolator(old: Wiring, new: Wiring, before: str, after: str, names: Names) -> bool:
-    first, second = _isolator(old.fed[before].block), _isolator(new.fed[after].block)
-    if first is None or second is None or first[1] != second[1]:
+    first, second = old.fed[before].block.isolated_by, new.fed[after].block.isolated_by
+    if first == second or len(first) != len(second):
         return first == second
-    return first == second or _isolators(old, new, names).get(first[0]) == second[0]
-
-
-def _isolator(block: Block) -> tuple[str, int] | None:
-    return (block.isolator.isolator, block.isolator.pole) if block.isolator is not None else None
+    same = _isolators(old, new, names)
+    return all(
+        one == other or (one.pole == other.pole and same.get(one.isolator) == other.isolator)
+        for one, other in zip(first, second, strict=True)
+    )
 
 
 def _isolators(old: Wiring, new: Wiring, blocks: Names) -> dict[str, str]:

@@ -118,14 +118,14 @@ class Side:
             of_channel = (self.names.new("boards", block.channel.board), block.channel.number)
         elif block.undetected is not None:
             of_channel = "none"
-        isolator = block.isolator and (self.names.new("isolators", block.isolator.isolator), block.isolator.pole)
+        isolators = tuple((self.names.new("isolators", one.isolator), one.pole) for one in block.isolated_by) or None
         address = fed.address if block.channel is not None else None
         number, colour = self.wiring.tracks.get(block.name), self.colours.get(block.name)
         return {
             **row,
             "channel": Value(of_channel, row["channel"].text or of_channel, wiring=True),
             "address": Value(address, None if address is None else str(address)),
-            "isolator": evolve(row["isolator"], is_=isolator),
+            "isolator": evolve(row["isolator"], is_=isolators),
             "district": self.named(fed.district, "districts"),
             "harness": self.named(block.harness, "harnesses"),
             "colour": Value(colour, colour),

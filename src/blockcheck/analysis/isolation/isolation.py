@@ -216,12 +216,11 @@ class Isolation:
     def _likely(self, block: str) -> Iterable[dict[str, str]]:
         """States in which a difference shows, if there is one: as usual, all closed, all open but the block's own."""
         circuit, wiring = self.study.circuit, self.study.wiring
-        own = wiring.fed[block].isolator
+        own = {one.name for one in wiring.fed[block].isolators}
         yield dict(circuit.usual)
         yield {name: control.positions[0] for name, control in circuit.controls.items()}
         yield {
-            name: control.usual if own is not None and own.name == name else control.positions[-1]
-            for name, control in circuit.controls.items()
+            name: control.usual if name in own else control.positions[-1] for name, control in circuit.controls.items()
         }
 
     def _differs(self, block: str, before: State, after: State) -> bool:
@@ -245,7 +244,7 @@ class Isolation:
         )
         round_about = {
             *(number for number in circuit.around[mine.a] if circuit.edges[number].part == mine.part),
-            *(number for number in circuit.around[rail] if out not in circuit.edges[number][:2]),
+            *(number for number in circuit.around[rail] if not circuit.delivers(number, rail)),
         }
         without, fixed = round_about.__contains__, {isolator: cut}
         own = Route(frozenset({rail}), frozenset({out}))

@@ -76,7 +76,7 @@ def of_power(study: Study, electrics: Electrics) -> tuple[Default, ...]:
     harnesses = {str(layout.blocks[block].harness) for block in tracks}
     seen = {str(layout.blocks[one.block.name].harness) for one in fed if one.channel is not None}
     jointed = [name for name in harnesses if layout.harnesses[name].segment_m]
-    contacts = {one.isolator.name for one in fed if one.isolator is not None}
+    contacts = {isolator.name for one in fed for isolator in one.isolators}
     found = [
         *_zero(study, "boosters", "resistance", Booster, {layout.districts[home].booster for home in homes}),
         *_boosters(study, "trip", homes),

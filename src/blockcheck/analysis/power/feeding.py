@@ -68,7 +68,7 @@ class Feeding:
             return None
         fed = self.study.wiring.fed[block]
         bank = self.study.wiring.bank_isolators.get((fed.board.name, fed.bank), ()) if fed.board is not None else ()
-        own = [one for one in (fed.isolator, *(one for one, _ in bank)) if one is not None and self._holds(one)]
+        own = [one for one in (*fed.isolators, *(one for one, _ in bank)) if self._holds(one)]
         if own:
             return max(own, key=lambda one: one.hold_ohm or 0.0)
         every = filter(self._holds, self.study.layout.isolators.values())

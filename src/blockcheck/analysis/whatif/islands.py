@@ -75,7 +75,7 @@ class StudyIslands:
     def _alone(self, island: int) -> Study:
         wiring, layout, members = self.study.wiring, self.study.layout, self._members[island]
         fed = {name: wiring.fed[name] for name in members}
-        own = [one.isolator.name for one in fed.values() if one.isolator is not None]
+        own = [isolator.name for one in fed.values() for isolator in one.isolators]
         circuit = self.islands.circuit_of(island, [name for name in own if name in self.study.circuit.controls])
         isolators = [name for name in circuit.controls if name in layout.isolators]
 
