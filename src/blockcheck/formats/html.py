@@ -8,7 +8,7 @@ from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
-from attrs import evolve, frozen
+from attrs import evolve
 
 from blockcheck.answers.document import (
     Brief,
@@ -27,6 +27,11 @@ from blockcheck.answers.document import (
 )
 from blockcheck.core.findings import Finding
 from blockcheck.core.words import cut_short
+from blockcheck.formats.elements import Child as Child
+from blockcheck.formats.elements import Html as Html
+from blockcheck.formats.elements import element as element
+from blockcheck.formats.elements import joined as joined
+from blockcheck.formats.elements import raw as raw
 from blockcheck.formats.escape import for_markup
 from blockcheck.formats.marks import GENERATOR
 from blockcheck.formats.svg import drawing_svg
@@ -34,7 +39,6 @@ from blockcheck.formats.svg import drawing_svg
 if TYPE_CHECKING:
     from blockcheck.answers.draw import Drawing
 
-_EMPTY = frozenset({"br", "hr", "img", "link", "meta", "col", "wbr"})
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 """What a browser may load for a page: nothing but the page itself."""
 _WIDE, _SHORT, _WORDY = 9, 12, 24
@@ -45,48 +49,6 @@ SIGNS = {"error": "\u00d7", "warning": "!", "note": "i", "fine": "\u2713", "plai
 
 DRAWING = "Drawing"
 """What stands over a drawing."""
-
-
-@frozen
-class Html:
-    """A piece of a page. Only this module, and ``raw``, make one from text without escaping it."""
-
-    markup: str
-
-    def __str__(self) -> str:
-        return self.markup
-
-
-Child = str | Html | None
-Attribute = str | int | bool | None
-
-
-def raw(markup: str) -> Html:
-    """Markup that is right as it stands, such as a drawing."""
-    return Html(markup)
-
-
-def element(tag: str, *children: Child, **attributes: Attribute) -> Html:
-    """``<tag>`` with its children; text is escaped, None left out.
-
-    An attribute is written with ``_`` for ``-`` (one at the end only tells it from Python's own words); True has no
-    value, None and False are left out.
-    """
-    shown = ""
-    for name, value in attributes.items():
-        if value is None or value is False:
-            continue
-        shown += f" {name.rstrip('_').replace('_', '-')}"
-        shown += "" if value is True else f'="{for_markup(str(value))}"'
-    if tag in _EMPTY:
-        return Html(f"<{tag}{shown}>")
-    return Html(f"<{tag}{shown}>{joined(children)}</{tag}>")
-
-
-def joined(children: Iterable[Child], between: str = "") -> Html:
-    """Pieces one after the other."""
-    pieces = [one.markup if isinstance(one, Html) else for_markup(one) for one in children if one is not None]
-    return Html(between.join(pieces))
 
 
 def page(title: str, parts: Iterable[Child], *, language: str = "en", landscape: bool = False) -> str:

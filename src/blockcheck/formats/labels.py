@@ -9,7 +9,7 @@ from attrs import frozen
 
 from blockcheck.answers.document import Cell
 from blockcheck.core.errors import CallError
-from blockcheck.formats.elements import element, label
+from blockcheck.formats.elements import Html, element, label
 from blockcheck.formats.paper import PRINTING, SCALE_MM, Size, scale_bar, sheet_style, sheet_svg, sheets_html, size_of
 from blockcheck.formats.style import Style
 from blockcheck.formats.table import csv_table
@@ -111,7 +111,7 @@ def labels_svg(answer: WireList, sheet: Sheet, number: int = 1) -> str:
     count = sheet_count(answer, sheet)
     if not 1 <= number <= count:
         raise CallError(f"sheet cannot be {number}: the labels take {count}", f"write a number from 1 to {count}")
-    return _sheet(answer, sheet, number, list(labels(answer))) + "\n"
+    return f"{_sheet(answer, sheet, number, list(labels(answer)))}\n"
 
 
 def labels_html(answer: WireList, sheet: Sheet) -> str:
@@ -122,7 +122,7 @@ def labels_html(answer: WireList, sheet: Sheet) -> str:
     return sheets_html(sheet.paper, f"Labels: {answer.layout}", pages)
 
 
-def _sheet(answer: WireList, sheet: Sheet, number: int, told: list[Label], style: str = "") -> str:
+def _sheet(answer: WireList, sheet: Sheet, number: int, told: list[Label], style: str = "") -> Html:
     places = sheet.columns * sheet.rows
     first = (number - 1) * places - (sheet.start - 1)
     parts = [_label(sheet, place, told[first + place]) for place in range(places) if 0 <= first + place < len(told)]
@@ -131,7 +131,7 @@ def _sheet(answer: WireList, sheet: Sheet, number: int, told: list[Label], style
     return sheet_svg(sheet.paper, title, *parts, *_foot(sheet, title), style=_STYLE + style)
 
 
-def _foot(sheet: Sheet, title: str) -> list[str]:
+def _foot(sheet: Sheet, title: str) -> list[Html]:
     """The scale bar and a line of words below the labels, where there is room for them."""
     bottom = sheet.origin.height + sheet.rows * (sheet.size.height + sheet.gap.height) - sheet.gap.height
     if sheet.paper.height - bottom < 10 or sheet.paper.width < SCALE_MM + 2 * _MARGIN + 15:
@@ -141,7 +141,7 @@ def _foot(sheet: Sheet, title: str) -> list[str]:
     return [scale_bar(_MARGIN, y), *told, label(PRINTING, _MARGIN + SCALE_MM + 18, y, 1.9)]
 
 
-def _label(sheet: Sheet, place: int, one: Label) -> str:
+def _label(sheet: Sheet, place: int, one: Label) -> Html:
     """A label: where this end belongs, large; where the wire comes from; and, small, the wire itself."""
     row, column = divmod(place, sheet.columns)
     x = sheet.origin.width + column * (sheet.size.width + sheet.gap.width)
@@ -155,8 +155,8 @@ def _label(sheet: Sheet, place: int, one: Label) -> str:
     parts = [
         label(one.here, x + 1.2, y + 0.35 * height, large, class_="end"),
         label(f"> {one.there}", x + 1.2, y + 0.67 * height, middle, class_="far"),
-        label(wire, x + 1.2, y + 0.89 * height, small, class_="small") if wire else "",
+        label(wire, x + 1.2, y + 0.89 * height, small, class_="small") if wire else None,
     ]
     if sheet.outline:
         parts.insert(0, element("rect", x=x, y=y, width=width, height=height, class_="cut"))
-    return element("g", *filter(None, parts))
+    return element("g", *parts)

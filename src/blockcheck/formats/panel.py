@@ -13,9 +13,8 @@ from blockcheck.answers.document import CAUTION
 from blockcheck.answers.workshop.panel import LOW_VOLTAGE
 from blockcheck.core.errors import CallError
 from blockcheck.core.shown import shown
-from blockcheck.formats.elements import element, label, number
-from blockcheck.formats.escape import for_markup
-from blockcheck.formats.html import Html, caution, header, paragraphs, table_html
+from blockcheck.formats.elements import Html, element, label, number
+from blockcheck.formats.html import caution, header, paragraphs, table_html
 from blockcheck.formats.paper import PRINTING, SCALE_MM, Size, paper_of, scale_bar, sheet_style, sheet_svg, sheets_html
 
 if TYPE_CHECKING:
@@ -49,7 +48,7 @@ def panel_svg(answer: PanelAnswer, hole_mm: float | None = None) -> str:
     drawing = _drawing(answer, hole_mm)
     holes = [markup for _, _, markup in drawing.holes]
     title = f"Control panel: {answer.layout}"
-    return sheet_svg(drawing.size, title, *drawing.frame, *holes, style=_STYLE) + "\n"
+    return f"{sheet_svg(drawing.size, title, *drawing.frame, *holes, style=_STYLE)}\n"
 
 
 @frozen
@@ -57,8 +56,8 @@ class Drawing:
     """The whole drawing: the plate with a head above it and the scale bar below, and the holes with their places."""
 
     size: Size
-    frame: tuple[str, ...]
-    holes: tuple[tuple[float, float, str], ...]
+    frame: tuple[Html, ...]
+    holes: tuple[tuple[float, float, Html], ...]
 
 
 def _drawing(answer: PanelAnswer, hole_mm: float | None) -> Drawing:
@@ -76,7 +75,7 @@ def _drawing(answer: PanelAnswer, hole_mm: float | None) -> Drawing:
         label("0, 0", left + 1, bottom + 3, 2, class_="dim"),
     ]
     told: set[str | None] = {None}
-    holes: list[tuple[float, float, str]] = []
+    holes: list[tuple[float, float, Html]] = []
     for hole in answer.holes:
         x, y = left + hole.x_mm, bottom - hole.y_mm
         if hole.group not in told:
@@ -89,7 +88,7 @@ def _drawing(answer: PanelAnswer, hole_mm: float | None) -> Drawing:
     return Drawing(size, tuple(parts), tuple(holes))
 
 
-def _hole(hole: Hole, x: float, y: float, pitch_mm: float, hole_mm: float | None) -> str:
+def _hole(hole: Hole, x: float, y: float, pitch_mm: float, hole_mm: float | None) -> Html:
     """Cross-hairs to drill at, and the legend below them, no wider than the pitch."""
     arm = min(0.22 * pitch_mm, 6)
     hairs = f"M{number(x - arm)} {number(y)}h{number(2 * arm)}M{number(x)} {number(y - arm)}v{number(2 * arm)}"
@@ -105,7 +104,7 @@ def _hole(hole: Hole, x: float, y: float, pitch_mm: float, hole_mm: float | None
         at += 0.95 * high  # the line's own height above its baseline, and below what the face needs there
         parts.append(label(text, x, at, high, class_=class_))
         at += 0.25 * high
-    return element("g", element("title", for_markup(f"{hole.isolator}: {hole.x_mm:g}, {hole.y_mm:g} mm")), *parts)
+    return element("g", element("title", f"{hole.isolator}: {hole.x_mm:g}, {hole.y_mm:g} mm"), *parts)
 
 
 def _shortened(text: str, most: int) -> str:
@@ -163,7 +162,7 @@ def panel_html(answer: PanelAnswer, paper: Size, hole_mm: float | None = None) -
     return sheets_html(tiles.paper, f"Control panel: {answer.layout}", sheets, intro)
 
 
-def _tile(answer: PanelAnswer, drawing: Drawing, tiles: Tiling, row: int, column: int) -> str:
+def _tile(answer: PanelAnswer, drawing: Drawing, tiles: Tiling, row: int, column: int) -> Html:
     """One sheet: a window on the drawing, where it meets its neighbours, and a scale bar of its own."""
     window, paper = tiles.window, tiles.paper
     x, y = column * (window.width - _OVERLAP), row * (window.height - _OVERLAP)
@@ -190,12 +189,12 @@ def _tile(answer: PanelAnswer, drawing: Drawing, tiles: Tiling, row: int, column
     told = [
         label(f"{title} ({place})", _MARGIN, foot - 5, 2.6),
         scale_bar(_MARGIN, foot),
-        label(PRINTING, _MARGIN + SCALE_MM + 16, foot, 1.8) if paper.width > 200 else "",
+        label(PRINTING, _MARGIN + SCALE_MM + 16, foot, 1.8) if paper.width > 200 else None,
     ]
-    return sheet_svg(paper, title, view, *filter(None, told), style=_STYLE + sheet_style(paper))
+    return sheet_svg(paper, title, view, *told, style=_STYLE + sheet_style(paper))
 
 
-def _meetings(drawing: Size, tiles: Tiling) -> Iterator[str]:
+def _meetings(drawing: Size, tiles: Tiling) -> Iterator[Html]:
     """Dashed lines in the middle of every overlap, and marks on them that must lie over each other.
 
     A mark is a diamond, so that nobody drills there.

@@ -13,9 +13,8 @@ from attrs import frozen
 from blockcheck.core.errors import CallError
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
-from blockcheck.formats.elements import element, label, number
-from blockcheck.formats.escape import for_markup
-from blockcheck.formats.html import Html, page, raw
+from blockcheck.formats.elements import Child, Html, element, label, number, raw
+from blockcheck.formats.html import page
 from blockcheck.formats.marks import GENERATOR
 
 PAPERS = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4), "Legal": (215.9, 355.6)}
@@ -63,7 +62,7 @@ def paper_of(text: str | None, imperial: bool) -> Size:
     return size_of(text, "paper", 50, 2000, "210x297")
 
 
-def scale_bar(x: float, y: float) -> str:
+def scale_bar(x: float, y: float) -> Html:
     """A bar of 100 mm from ``x`` on, its line at ``y``, with a tick every 10 mm."""
     ticks = "".join(f"M{number(x + 10 * step)} {number(y)}v{-2.5 if step % 5 == 0 else -1.5}" for step in range(11))
     bar = element("path", d=f"M{number(x)} {number(y)}h{number(SCALE_MM)}", class_="scale")
@@ -77,12 +76,12 @@ STYLE = (
 )
 
 
-def sheet_svg(size: Size, title: str, *parts: str, style: str = "") -> str:
+def sheet_svg(size: Size, title: str, *parts: Child, style: str = "") -> Html:
     """One sheet as a whole SVG drawing of real millimetres."""
     return element(
         "svg",
-        element("title", for_markup(title)),
-        element("style", STYLE + style),
+        element("title", title),
+        element("style", raw(STYLE + style)),
         *parts,
         xmlns="http://www.w3.org/2000/svg",
         data_generator=GENERATOR,
@@ -92,12 +91,12 @@ def sheet_svg(size: Size, title: str, *parts: str, style: str = "") -> str:
     )
 
 
-def sheets_html(size: Size, title: str, sheets: Iterable[str], before: Iterable[Html] = ()) -> str:
+def sheets_html(size: Size, title: str, sheets: Iterable[Html], before: Iterable[Html] = ()) -> str:
     """A page to print: what stands before, then one sheet of paper after the other, without margins or scaling.
 
     The drawings must carry ``sheet_style`` of that size.
     """
-    placed = [raw(element("div", sheet, class_="sheet")) for sheet in sheets]
+    placed = [element("div", sheet, class_="sheet") for sheet in sheets]
     return page(title, [*before, *placed], landscape=size.width > size.height and not before)
 
 

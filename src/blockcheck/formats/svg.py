@@ -8,8 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from blockcheck.formats.elements import element, number
-from blockcheck.formats.escape import for_markup
+from blockcheck.formats.elements import Html, element, joined, number, raw
 from blockcheck.formats.marks import GENERATOR
 
 if TYPE_CHECKING:
@@ -56,16 +55,16 @@ def drawing_svg(drawing: Drawing) -> str:
     """A drawing as one ``svg`` element, as large as it says in millimetres."""
     width, height = _number(drawing.width_mm), _number(drawing.height_mm)
     parts = [
-        element("title", for_markup(drawing.title)),
-        element("desc", for_markup(drawing.description)),
-        element("style", _STYLE),
+        element("title", drawing.title),
+        element("desc", drawing.description),
+        element("style", raw(_STYLE)),
         *(_box(box) for box in drawing.boxes if box.shown),
         *(_line(line) for line in drawing.lines),
         *(_label(label) for label in drawing.labels),
     ]
     drawn = element(
         "svg",
-        "\n" + "\n".join(parts) + "\n",
+        joined([raw(""), *parts, raw("")], "\n"),
         xmlns="http://www.w3.org/2000/svg",
         data_generator=GENERATOR,
         class_="bc-drawing",
@@ -85,21 +84,21 @@ def _classes(kind: str, state: str | None, bold: bool = False) -> str:
     return " ".join([f"bc-{kind}", *([f"bc-{state}"] if state else []), *(["bc-bold"] if bold else [])])
 
 
-def _box(box: Box) -> str:
+def _box(box: Box) -> Html:
     numbers = map(_number, (box.x_mm, box.y_mm, box.width_mm, box.height_mm))
     x, y, width, height = numbers
     return element("rect", class_=_classes(box.kind, None), x=x, y=y, width=width, height=height, rx="0.5")
 
 
-def _line(line: Line) -> str:
+def _line(line: Line) -> Html:
     points = " ".join(f"{_number(x)},{_number(y)}" for x, y in line.points)
     return element("polygon" if line.closed else "polyline", class_=_classes(line.kind, line.state), points=points)
 
 
-def _label(label: Text) -> str:
+def _label(label: Text) -> Html:
     return element(
         "text",
-        for_markup(label.text),
+        label.text,
         class_=_classes(label.kind, label.state, label.bold),
         x=_number(label.x_mm),
         y=_number(label.y_mm),
