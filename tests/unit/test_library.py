@@ -111,7 +111,8 @@ def own(cls: type) -> dict[str, Any]:
 
 WORKINGS = {
     "Column": {"quantity", "dimension"},
-    "Study": {"wiring", "circuit", "operations", "mended", "operation", "asked", "usual", "now", "once", "always"},
+    "Study": {"wiring", "circuit", "operations", "mended", "claims", "operation", "asked"}
+    | {"usual", "now", "once", "always"},
     "Tolerance": {"of"},
 }
 """What of a type is for the rooms inside, and of no type of the library."""

@@ -14,6 +14,7 @@ from blockcheck.circuit.parts import Circuit
 from blockcheck.circuit.reach import Witness
 from blockcheck.circuit.state import Now
 from blockcheck.core.errors import CallError
+from blockcheck.core.findings import Claim
 from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.spans import Path
@@ -32,14 +33,15 @@ class Study:
     """A layout under study: what ``load`` returns and all questions are asked of.
 
     ``layout`` is what the files say, ``files`` where they lie, ``operations`` how it stands: as usual, then in each
-    scenario. Answers are worked out once and kept. ``mended`` holds the parts that earlier rules found at fault: one
-    cause, one finding.
+    scenario. Answers are worked out once and kept. ``mended`` holds the parts that earlier rules found at fault,
+    ``claims`` what else their findings are about: one cause, one finding.
     """
 
     wiring: Wiring
     circuit: Circuit
     operations: tuple[Operation, ...]
     mended: frozenset[Path] = field(default=frozenset())
+    claims: frozenset[Claim] = field(default=frozenset())
     _memo: dict[tuple[object, tuple[object, ...], frozenset[Path]], Any] = field(factory=dict, alias="memo", repr=False)
 
     @classmethod
@@ -70,15 +72,17 @@ class Study:
         """The files that it was read from, the first file first."""
         return tuple(file.path for file in self.wiring.document.files if file.path is not None)
 
-    def mending(self, causes: frozenset[Path]) -> Study:
-        """The study with some more parts judged as if they were mended."""
-        return evolve(self, mended=self.mended | causes) if causes - self.mended else self
+    def mending(self, causes: frozenset[Path | Claim]) -> Study:
+        """The study with some more parts judged as if they were mended, and some more told of."""
+        claims = self.claims.union(one for one in causes if isinstance(one, Claim))
+        mended = self.mended.union(one for one in causes if not isinstance(one, Claim))
+        return self if (mended, claims) == (self.mended, self.claims) else evolve(self, mended=mended, claims=claims)
 
     def once(self, make: Callable[[Study, *Of], T], *of: *Of) -> T:
         """What a class or a function makes of this circuit as it is mended so far, and of more, worked out once.
 
         It is kept under ``make`` and ``of`` themselves, never under a text made of them. Of what is mended, the
-        conductors alone count: other claims leave every current as it is.
+        conductors alone count: the rest leaves every current as it is.
         """
         key = make, of, self.mended & self.circuit.paths
         if key not in self._memo:

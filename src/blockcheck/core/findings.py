@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from enum import Enum
 
-from attrs import field, frozen
+from attrs import astuple, field, frozen
 
 from blockcheck.core.columns import column
 from blockcheck.core.natural import natural_key
@@ -38,6 +38,17 @@ class Label:
 
 
 @frozen
+class Claim:
+    """What a finding is about, so that no other finding is about it too. Each kind is a class that names its parts."""
+
+    @property
+    def names(self) -> Iterator[str]:
+        """The names of the parts."""
+        for value in astuple(self, recurse=False):
+            yield from value if isinstance(value, tuple) else (value,) if value is not None else ()
+
+
+@frozen
 class Rewrite:
     """What a mend does to the layout: ``to``, as TOML has it, is written at a path, or the path is taken out (None).
 
@@ -63,7 +74,7 @@ class Finding:
 
     A rule yields it with a path (``at``) and without ``rule`` and ``severity``; the engine stamps those, and the
     report turns paths into places, once. ``others`` is printed as ``with``. ``causes`` names the parts at fault, so
-    that later rules judge the circuit as if they were mended: one cause gives one finding.
+    that later rules judge the circuit as if they were mended, and what is claimed: one cause gives one finding.
     Findings of one rule and one ``group`` have one cause, and the engine makes one of them: that of the least
     ``margin``, with the subjects of the others, unless they are accepted, as ``alike``; they print with ``others``, and
     its message names them behind ``also``.
@@ -85,7 +96,7 @@ class Finding:
     unit: str | None = None
     state: Mapping[str, str] | None = None
     way: tuple[str, ...] | None = None
-    causes: frozenset[Path] = field(default=frozenset(), eq=False)
+    causes: frozenset[Path | Claim] = field(default=frozenset(), eq=False)
     alike: tuple[str, ...] = ()
     group: object = field(default=None, eq=False)
     margin: float = field(default=0.0, eq=False)

@@ -11,7 +11,7 @@ from attrs import frozen
 from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.study import Study
 from blockcheck.core.faults import Faults
-from blockcheck.core.findings import Accepted, Finding, Milder, Off, Severity, Unchecked, order
+from blockcheck.core.findings import Accepted, Claim, Finding, Milder, Off, Severity, Unchecked, order
 from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
@@ -47,7 +47,8 @@ class Applied:
 
 
 def _blamed(study: Study) -> frozenset[str]:
-    names = {str(step) for path in study.mended for step in path[1:] if path[0] != "joints"}
+    names = {name for claim in study.claims for name in claim.names}
+    names.update(str(step) for path in study.mended for step in path[1:] if path[0] != "joints")
     for path in study.mended:
         if path[0] == "joints" and isinstance(path[1], int):
             names.update(study.layout.joints[path[1]].blocks)
@@ -97,7 +98,7 @@ def run(study: Study, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
             off.append(Off(rule.name, len(list(_by_cause([one for one in raw if isinstance(one, Finding)])))))
             continue
         applied.append(Applied(rule.name, study, tuple(looked), frozenset(_named(raw))))
-        claims: set[Path] = set()
+        causes: set[Path | Claim] = set()
         reported: list[Finding] = []
         for item in raw:
             if isinstance(item, Lacks):
@@ -115,11 +116,11 @@ def run(study: Study, today: date, rules: tuple[Rule, ...] = RULES) -> Report:
                 continue
             reported.append(finding)
             if own.rank <= default.rank:  # ranked down it mends nothing either: a note hides no error
-                claims |= finding.causes
+                causes |= finding.causes
         told = list(_by_cause(reported))
         findings += told
         milder += _milder(study, rule, told)
-        study = study.mending(frozenset(claims))
+        study = study.mending(frozenset(causes))
     return Report(
         tuple(sorted(findings, key=order)),
         tuple(sorted(set(unchecked), key=lambda one: (one.rule, natural_key(one.subject), one.needs))),

@@ -10,7 +10,8 @@ from attrs import evolve
 from blockcheck.analysis.budgets.budgets import Budget, Draw
 from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.study import Study
-from blockcheck.rules._rule import Judged, Lacks, amps, listed, over_claim
+from blockcheck.rules._claims import Loaded
+from blockcheck.rules._rule import Judged, Lacks, amps, listed
 
 Draws = Callable[[Budget], Iterator[Draw]]
 
@@ -71,7 +72,7 @@ def spared(study: Study, scenario: str | None, booster: str, share: float | None
             continue
         if not over(draw):
             less.append(0.0 if share is None else max(0.0, draw.current_a - draw.limit_a * share))
-        elif {over_claim(draw.name, None), over_claim(draw.name, scenario)} & study.mended:
+        elif {Loaded(draw.name, None), Loaded(draw.name, scenario)} & study.claims:
             less.append(draw.current_a - draw.limit_a)
     return fsum(less)
 

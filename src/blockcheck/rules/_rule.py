@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from datetime import date
 from functools import cached_property
 from importlib import import_module
@@ -11,7 +11,6 @@ from importlib import import_module
 from attrs import field, frozen
 
 from blockcheck.analysis.study import Study
-from blockcheck.circuit.state import State
 from blockcheck.core import words
 from blockcheck.core.docs import docstring
 from blockcheck.core.findings import Finding, Rewrite, Severity
@@ -144,36 +143,3 @@ def without_spare(board: Board, number: int) -> tuple[Rewrite, ...]:
     """A channel less among those that a board keeps spare."""
     left = ", ".join(str(one) for one in board.spare if one != number)
     return (Rewrite(("boards", board.name, "spare"), f"[{left}]"),)
-
-
-def told_of(study: Study, block: str, state: State) -> bool:
-    """Whether what an open isolator does to a block is the subject of an earlier finding: what follows is no news."""
-    return any(
-        claim[0] == "isolation" and claim[2] == block and state.get(str(claim[1])) in ("open", "off")
-        for claim in study.mended
-    )
-
-
-def over_claim(district: str, scenario: str | None) -> Path:
-    """The cause that findings on a district and on its booster share."""
-    return ("over", district, *in_operation(scenario))
-
-
-def reads_claim(block: str, scenario: str | None) -> Path:
-    """The cause that findings on what a block reads share."""
-    return ("reads", block, *in_operation(scenario))
-
-
-def in_operation(scenario: str | None) -> Path:
-    """The step that a scenario adds to a cause; the usual state adds none, so that no name of a scenario is it."""
-    return () if scenario is None else (scenario,)
-
-
-def isolation_claim(isolator: str, block: str) -> Path:
-    """The cause that findings on one isolator and one block share, so that they are reported once."""
-    return ("isolation", isolator, block)
-
-
-def shared_claim(part: str, blocks: Iterable[str]) -> Path:
-    """The cause that findings on one channel or pole which several blocks share have in common."""
-    return ("shared", part, *blocks)

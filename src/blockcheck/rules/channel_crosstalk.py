@@ -16,8 +16,9 @@ from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import ChannelRef
+from blockcheck.rules._claims import Shared
 from blockcheck.rules._joints import alike, wider, with_gap
-from blockcheck.rules._rule import Judged, Lacks, Rule, Said, listed, shared_claim, unbuilt
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, listed, unbuilt
 from blockcheck.rules.pole_shared import conductors_of_poles
 
 
@@ -48,11 +49,11 @@ def check(study: Study) -> Said:
 def _shared(study: Study) -> Iterator[Finding]:
     """A finding for each channel or pole that makes several blocks read as one, and that no earlier rule blames."""
     for channel, sharers in study.wiring.blocks_of_channel.items():
-        if len(sharers) > 1 and shared_claim(str(channel), sharers) not in study.mended:
+        if len(sharers) > 1 and Shared(str(channel), sharers) not in study.claims:
             yield _at(study, ("blocks", sharers[1], "channel"), f"channel {channel}", sharers)
     for pole, ends in conductors_of_poles(study).items():
         leads = tuple(block for end, block in ends.items() if isinstance(end, ChannelRef))
-        if len(leads) > 1 and shared_claim(str(pole), ends.values()) not in study.mended:
+        if len(leads) > 1 and Shared(str(pole), ends.values()) not in study.claims:
             yield _at(study, ("blocks", leads[1], "isolator"), f"pole {pole}", leads)
 
 

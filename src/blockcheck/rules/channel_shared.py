@@ -10,7 +10,8 @@ from __future__ import annotations
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.layout import ChannelRef
-from blockcheck.rules._rule import Judged, Rule, Said, listed, shared_claim
+from blockcheck.rules._claims import Shared
+from blockcheck.rules._rule import Judged, Rule, Said, listed
 
 
 def check(study: Study) -> Said:
@@ -27,7 +28,7 @@ def check(study: Study) -> Said:
                     Label(("blocks", block, "channel"), f"{block} has it here") for block in (blocks[0], *blocks[2:4])
                 ),
                 help=_free(study, channel),
-                causes=frozenset({shared_claim(str(channel), blocks)}),
+                causes=frozenset({Shared(str(channel), blocks)}),
             )
 
 

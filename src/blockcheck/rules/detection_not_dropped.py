@@ -13,7 +13,8 @@ from blockcheck.circuit.parts import Kind
 from blockcheck.circuit.reach import Undecided, Witness
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity
 from blockcheck.model.operate import open_position
-from blockcheck.rules._rule import Judged, Lacks, Rule, Said, isolation_claim, listed, unbuilt
+from blockcheck.rules._claims import Isolates
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, listed, unbuilt
 
 
 def check(study: Study) -> Said:
@@ -28,7 +29,7 @@ def check(study: Study) -> Said:
                 yield unbuilt(study, block)
                 continue
             yield Judged(block)
-            if isolation_claim(name, block) in study.mended:
+            if Isolates(name, block) in study.claims:
                 continue
             answer = isolation.trickles(name, block)
             if isinstance(answer, Undecided):
@@ -52,7 +53,7 @@ def _finding(study: Study, name: str, first: tuple[str, Witness], *more: tuple[s
         state=answer.state,
         way=_way(study, answer, str(channel)),
         help='take the hold resistor out, or write detection = "held"',
-        causes=frozenset(isolation_claim(name, one) for one in (block, *also)),
+        causes=frozenset(Isolates(name, one) for one in (block, *also)),
     )
 
 

@@ -23,7 +23,8 @@ from blockcheck.circuit.reach import Never
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Rewrite, Severity
 from blockcheck.model.operate import open_position, vehicles
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Ohms, show
-from blockcheck.rules._rule import Judged, Lacks, Rule, Said, amps, isolation_claim
+from blockcheck.rules._claims import Isolates
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, amps
 from blockcheck.rules._volts import apart, at_place, lacking, volts
 
 _NONE_FITS = "no resistor of the E12 series lets the smallest vehicle read and every locomotive sleep"
@@ -51,7 +52,7 @@ def check(study: Study) -> Said:
             if block not in study.circuit.detected or study.wiring.fed[block].channel is None:
                 continue
             yield Judged(block)
-            if isolation_claim(name, block) in study.mended:
+            if Isolates(name, block) in study.claims:
                 continue
             if isinstance(isolation.trickles(name, block), Never):
                 yield _silent(study, name, block)
@@ -177,7 +178,7 @@ def _finding(
         unit=unit,
         state={name: str(open_position(study.wiring, name))},
         help=help_,
-        causes=frozenset({isolation_claim(name, block)}),
+        causes=frozenset({Isolates(name, block)}),
         group=group,
         margin=margin,
         edits=edits,

@@ -10,8 +10,9 @@ from __future__ import annotations
 from blockcheck.analysis.budgets.budgets import Budget, silent_districts
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.rules._claims import Loaded
 from blockcheck.rules._over import budget_draws, carries, lacking, limited, over, relieved
-from blockcheck.rules._rule import Lacks, Rule, Said, amps, in_scenario, over_claim
+from blockcheck.rules._rule import Lacks, Rule, Said, amps, in_scenario
 
 
 def check(study: Study) -> Said:
@@ -38,7 +39,7 @@ def check(study: Study) -> Said:
                 limit=draw.limit_a,
                 unit="A",
                 help=relieved(study, scenario, [draw.name]),
-                causes=frozenset({over_claim(draw.name, scenario)}),
+                causes=frozenset({Loaded(draw.name, scenario)}),
             )
 
 

@@ -15,8 +15,9 @@ from blockcheck.circuit.reach import Undecided
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
+from blockcheck.rules._claims import Isolates, Shared
 from blockcheck.rules._joints import alike, with_gap
-from blockcheck.rules._rule import Judged, Lacks, Rule, Said, isolation_claim, listed, shared_claim
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, listed
 from blockcheck.rules.harness_two_returns import two_returns
 from blockcheck.rules.pole_shared import conductors_of_poles
 
@@ -56,16 +57,16 @@ def _shared(study: Study) -> Iterator[Finding]:
         if isolator.contact == "on-off" and len(firsts) > 1:
             rail = "common" if isolator.side == "common-rail" else "detected"
             what = f"{rail} conductors end in one pole, {pole}"
-            claim = shared_claim(str(pole), ends.values())
+            claim = Shared(str(pole), ends.values())
             yield from _one(study, tuple(firsts.values()), "isolator", what, claim, "give each a pole of its own")
     for harness, blocks in two_returns(study).items():
         what = f"returns are one common bus in harness {harness}"
-        claim = shared_claim(harness, blocks)
+        claim = Shared(harness, blocks)
         yield from _one(study, blocks, "harness", what, claim, f"give {blocks[1]} another harness")
 
 
-def _one(study: Study, blocks: tuple[str, ...], key: str, what: str, claim: Path, mend: str) -> Iterator[Finding]:
-    if claim not in study.mended:
+def _one(study: Study, blocks: tuple[str, ...], key: str, what: str, claim: Shared, mend: str) -> Iterator[Finding]:
+    if claim not in study.claims:
         homes = [str(study.wiring.fed[block].district) for block in blocks]
         yield Finding(
             f"districts {listed(homes)} are joined: their {what}",
@@ -87,7 +88,7 @@ def _two_changeovers(study: Study, stray: Stray) -> Finding:
     block, neighbour = wiring.switched[other][0], wiring.switched[one][0]
     fed = wiring.fed[block]
     bank = [name for name, each in wiring.fed.items() if (each.board, each.bank) == (fed.board, fed.bank)]
-    claims = {isolation_claim(name, each) for name in (one, other) for each in bank}
+    claims = {Isolates(name, each) for name in (one, other) for each in bank}
     return Finding(
         f"{one} and {other} both feed bank {fed.bank} of board {fed.board.name if fed.board else ''}, "
         f"and join districts {stray.way[0]} and {stray.way[-1]}",

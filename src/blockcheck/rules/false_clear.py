@@ -17,7 +17,8 @@ from blockcheck.circuit.state import BLIND, OFF, ON, TRICKLE, State
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.operate import Operation, Placed, open_position
 from blockcheck.model.quantities import Amperes
-from blockcheck.rules._rule import Judged, Lacks, Rule, Said, in_scenario, reads_claim, told_of, unbuilt
+from blockcheck.rules._claims import Reads, Starved, Unseen, told_of
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, in_scenario, unbuilt
 from blockcheck.rules._volts import apart, volts
 
 _POWER = {ON: "has power, but not through its channel", OFF: "has no power", TRICKLE: "has a trickle only"}
@@ -51,7 +52,7 @@ def check(study: Study) -> Said:
                         unsure.add(item.subject)
                     yield item
                 continue
-            if _on_purpose(study, one.block, now.state) or reads_claim(one.block, operation.scenario) in study.mended:
+            if _on_purpose(study, one.block, now.state) or Reads(one.block, operation.scenario) in study.claims:
                 continue
             told.add((one.train, one.block))
             yield Finding(
@@ -99,8 +100,8 @@ def _drawing(study: Study, operation: Operation, one: Placed) -> Iterator[Findin
     seen, least = electrics.volts(one.block), study.layout.least_voltage_v
     starved = seen is not None and least is not None and seen < least
     state = electrics.feeding.now.state
-    claims = {("starved" if starved else "unseen", one.block), reads_claim(one.block, operation.scenario)}
-    if claims & study.mended or told_of(study, one.block, state):
+    claims = {(Starved if starved else Unseen)(one.block), Reads(one.block, operation.scenario)}
+    if claims & study.claims or told_of(study, one.block, state):
         return
     draws, reads = apart(found.amperes, fed.type.threshold_a, Amperes)
     between = "" if seen is None else f"{volts(seen)} between the rails of {one.block}"

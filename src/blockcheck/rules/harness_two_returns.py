@@ -12,7 +12,8 @@ from collections.abc import Mapping
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
-from blockcheck.rules._rule import Judged, Rule, Said, shared_claim
+from blockcheck.rules._claims import Shared
+from blockcheck.rules._rule import Judged, Rule, Said
 
 
 def check(study: Study) -> Said:
@@ -29,7 +30,7 @@ def check(study: Study) -> Said:
             others=firsts,
             related=(Label(("blocks", one, "harness"), f"{one} is in it here"),),
             help=f"give {other} another harness, or name one return for both districts",
-            causes=frozenset({shared_claim(harness, firsts)}),
+            causes=frozenset({Shared(harness, firsts)}),
         )
 
 

@@ -16,7 +16,8 @@ from blockcheck.analysis.study import Study, hops
 from blockcheck.circuit.reach import Never, Witness
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.model.link import link
-from blockcheck.rules._rule import Judged, Rule, Said, isolation_claim, listed
+from blockcheck.rules._claims import Isolates
+from blockcheck.rules._rule import Judged, Rule, Said, listed
 
 
 def check(study: Study) -> Said:
@@ -35,7 +36,7 @@ def _moved(study: Study, wrong: list[str]) -> Study:
     isolators = {**study.layout.isolators}
     isolators |= {name: evolve(isolators[name], side="after-detector") for name in wrong}
     other = Study.of(link(study.wiring.document, evolve(study.layout, isolators=isolators)))
-    return other.mending(study.mended)
+    return other.mending(study.mended | study.claims)
 
 
 def _finding(now: Isolation, moved: Isolation, name: str) -> Finding:
@@ -60,7 +61,7 @@ def _finding(now: Isolation, moved: Isolation, name: str) -> Finding:
         way=hops(study.circuit, first, 1) if first is not None else None,
         help='move it behind the detector: side = "after-detector"',
         edits=(Rewrite(("isolators", name, "side"), '"after-detector"'),),
-        causes=frozenset(isolation_claim(name, block) for block in leaks),
+        causes=frozenset(Isolates(name, block) for block in leaks),
         own=Severity.ERROR if leaks else None,
     )
 

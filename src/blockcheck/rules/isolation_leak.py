@@ -17,8 +17,9 @@ from blockcheck.circuit.reach import Undecided, Witness
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity
 from blockcheck.core.spans import Path
 from blockcheck.model.operate import open_position
+from blockcheck.rules._claims import Isolates
 from blockcheck.rules._joints import wider, with_gap
-from blockcheck.rules._rule import Judged, Lacks, Rule, Said, isolation_claim, listed, unbuilt
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, listed, unbuilt
 
 
 def check(study: Study) -> Said:
@@ -40,7 +41,7 @@ def check(study: Study) -> Said:
                     yield unbuilt(study, block)
                 continue
             yield Judged(block)
-            if isolation_claim(name, block) in study.mended:
+            if Isolates(name, block) in study.claims:
                 continue
             answer, route = isolation.gets_round(name, block)
             if isinstance(answer, Undecided):
@@ -75,7 +76,7 @@ def _finding(study: Study, at: Path, first: _Leak, *more: _Leak) -> Finding:
     also = f"; so {'does' if len(more) == 1 else 'do'} {listed(list(map(str, more)))}" if more else ""
     rails = "detected" if first.route == 0 else "both"
     gap = wider(study.layout.joints[int(at[1])].gap, rails) if joint else ""
-    claims = {isolation_claim(leak.isolator, leak.block) for leak in (first, *more)}
+    claims = {Isolates(leak.isolator, leak.block) for leak in (first, *more)}
     return Finding(
         f"{block} stays live with {name} open{rail}{also}",
         subject=block,

@@ -19,7 +19,8 @@ from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.operate import open_position
-from blockcheck.rules._rule import Judged, Lacks, Rule, Said, isolation_claim, listed, unbuilt
+from blockcheck.rules._claims import Isolates
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, listed, unbuilt
 from blockcheck.text.ranges import names_of
 
 
@@ -40,7 +41,7 @@ def check(study: Study) -> Said:
                 if study.wiring.fed[block].missing:
                     yield unbuilt(study, block)
                 continue
-            if isolation_claim(name, block) in study.mended:
+            if Isolates(name, block) in study.claims:
                 continue
             effect = isolation.matters(name, block)
             if effect is None:
@@ -103,7 +104,7 @@ def _finding(isolation: Isolation, name: str, block: str) -> Finding:
         others=(block,),
         related=(Label(("blocks", block, "isolator") if own else ("blocks", block), wired),),
         help=f'write isolator = "{name}" in {block}, or take {block} out of what {name} isolates',
-        causes=frozenset(isolation_claim(name, one) for one in (block, *instead)),
+        causes=frozenset(Isolates(name, one) for one in (block, *instead)),
     )
 
 

@@ -15,7 +15,8 @@ from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Isolator
 from blockcheck.model.operate import open_position
-from blockcheck.rules._rule import Judged, Lacks, Rule, Said, isolation_claim, listed
+from blockcheck.rules._claims import Isolates
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, listed
 
 
 def check(study: Study) -> Said:
@@ -28,7 +29,7 @@ def check(study: Study) -> Said:
         victims = [
             victim
             for victim in sorted((kills.get(name, frozenset()) | _moved(study, name)) - set(meant), key=natural_key)
-            if isolation_claim(name, victim) not in study.mended
+            if Isolates(name, victim) not in study.claims
         ]
         if not victims:
             continue
@@ -45,7 +46,7 @@ def check(study: Study) -> Said:
             ),
             state={name: cut} if cut is not None else None,
             help=_help(study.layout.isolators[name], victims),
-            causes=frozenset(isolation_claim(name, victim) for victim in victims),
+            causes=frozenset(Isolates(name, victim) for victim in victims),
         )
 
 

@@ -13,7 +13,8 @@ from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.layout import Isolator, PoleRef
 from blockcheck.model.wiring import Fed
-from blockcheck.rules._rule import Judged, Rule, Said, listed, shared_claim
+from blockcheck.rules._claims import Shared
+from blockcheck.rules._rule import Judged, Rule, Said, listed
 
 
 def check(study: Study) -> Said:
@@ -37,7 +38,7 @@ def check(study: Study) -> Said:
                 help=_help(
                     study, pole.isolator, len(users) - 1, {one.pole for one in poles if one.isolator == pole.isolator}
                 ),
-                causes=frozenset({shared_claim(str(pole), blocks)}),
+                causes=frozenset({Shared(str(pole), blocks)}),
             )
 
 

@@ -14,7 +14,8 @@ from blockcheck.analysis.study import Study
 from blockcheck.circuit.state import ON, TRICKLE
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.model.operate import Operation
-from blockcheck.rules._rule import Judged, Lacks, Rule, Said, listed, reads_claim, told_of, unbuilt
+from blockcheck.rules._claims import Reads, told_of
+from blockcheck.rules._rule import Judged, Lacks, Rule, Said, listed, unbuilt
 
 
 def check(study: Study) -> Said:
@@ -77,7 +78,7 @@ def _finding(study: Study, operation: Operation, kind: str, index: int, blocks: 
         others=tuple(blocks),
         state={name: now.state[name] for name in sorted(operation.positions) if name in now.state} or None,
         help="mend the wiring, or correct the scenario",
-        causes=frozenset(reads_claim(block, operation.scenario) for block in blocks if kind == "occupied"),
+        causes=frozenset(Reads(block, operation.scenario) for block in blocks if kind == "occupied"),
     )
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
+from blockcheck.rules._claims import Unseen
 from blockcheck.rules._rule import Judged, Rule, Said, amps
 
 
@@ -31,7 +32,7 @@ def check(study: Study) -> Said:
                 limit=kind.channel_current_a,
                 unit="A",
                 causes=frozenset(
-                    ("unseen", block)
+                    Unseen(block)
                     for block, fed in study.wiring.fed.items()
                     if fed.type is not None and fed.type.name == name
                 ),

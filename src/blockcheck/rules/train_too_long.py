@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.model.operate import Placed, train_length
+from blockcheck.rules._claims import TooLong
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, metres
 
 
@@ -60,7 +61,7 @@ def _fit(study: Study, one: Placed) -> Iterator[Finding | Lacks]:
         if askew
         else "shorten the train, or let it stand in a longer track",
         edits=(Rewrite(("trains", one.train, "offset"), None),) if askew else (),
-        causes=frozenset({("long", one.train, one.block)}),
+        causes=frozenset({TooLong(one.train, one.block)}),
     )
 
 

@@ -15,6 +15,7 @@ from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.model.operate import Operation, Placed, train_length
+from blockcheck.rules._claims import TooLong
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, in_scenario, listed, metres
 
 
@@ -37,7 +38,7 @@ def _together(study: Study, operation: Operation) -> dict[str, list[Placed]]:
     """Block, no throat -> the trains in it, where there are several; but for those that are too long by themselves."""
     found: dict[str, list[Placed]] = {}
     for one in sorted(operation.trains, key=lambda placed: natural_key(placed.train)):
-        if study.layout.blocks[one.block].kind != "throat" and ("long", one.train, one.block) not in study.mended:
+        if study.layout.blocks[one.block].kind != "throat" and TooLong(one.train, one.block) not in study.claims:
             found.setdefault(one.block, []).append(one)
     return {block: trains for block, trains in found.items() if len(trains) > 1}
 

@@ -15,7 +15,7 @@ from attrs import frozen
 
 from blockcheck.analysis.study import Study
 from blockcheck.analysis.turnouts import End, Ladders, Leg, opposite, words
-from blockcheck.core.findings import Finding, Label, Rewrite, Severity
+from blockcheck.core.findings import Claim, Finding, Label, Rewrite, Severity
 from blockcheck.core.natural import condensed, natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.wiring import LEGS
@@ -26,7 +26,7 @@ from blockcheck.text.edits import quoted
 
 def check(study: Study) -> Said:
     """First what turnouts say of each other, then what joints say of their ends, then what is left of plain track."""
-    ladders, blamed = study.always(Ladders.of), set[Path]()
+    ladders, blamed = study.always(Ladders.of), set[Path | Claim]()
     names = {*ladders.names, *(block for leg in ladders.legs for block in leg.pair)}
     yield from map(Judged, sorted(names, key=natural_key))
     for finding in _links(ladders):

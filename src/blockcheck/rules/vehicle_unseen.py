@@ -14,6 +14,7 @@ from blockcheck.analysis.power.feeding import Feeding
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.quantities import Amperes
+from blockcheck.rules._claims import Unseen
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, amps
 from blockcheck.rules._volts import apart, as_bound, at_place, complete, usual, whatever
 
@@ -26,7 +27,7 @@ def check(study: Study) -> Said:
             yield Judged(name)
         if isinstance(block, Lacks):
             yield from whatever(study, block, _block)
-        elif study.wiring.fed[block].channel is None or ("unseen", block) in study.mended:
+        elif study.wiring.fed[block].channel is None or Unseen(block) in study.claims:
             continue
         elif usual(study).smallest is None:
             yield Lacks(block, ("loads.*.axle",))
@@ -38,7 +39,7 @@ def _block(study: Study, block: str, whatever: str = "") -> Iterator[Finding]:
     """What is wrong with a block; ``whatever``: as `_volts.whatever` has it."""
     electrics, fed, margin = usual(study), study.wiring.fed[block], study.layout.limits.detection_margin
     load = electrics.smallest
-    if fed.channel is None or fed.type is None or load is None or ("unseen", block) in study.mended:
+    if fed.channel is None or fed.type is None or load is None or Unseen(block) in study.claims:
         return
     divided = Feeding.of(study, study.operations[0]).divided(block)
     spot = least_detected(electrics, block, divided=divided)
@@ -65,7 +66,7 @@ def _block(study: Study, block: str, whatever: str = "") -> Iterator[Finding]:
         limit=limit,
         unit="A",
         help=f"give the vehicle {axle}, or take a more sensitive board",
-        causes=frozenset({("unseen", block)}),
+        causes=frozenset({Unseen(block)}),
         group=fed.type.name,
         margin=spot.value / limit,
     )

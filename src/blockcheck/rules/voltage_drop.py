@@ -14,6 +14,7 @@ from blockcheck.analysis.power.limits import least_voltage
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.quantities import Volts
+from blockcheck.rules._claims import Starved
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, amps
 from blockcheck.rules._volts import apart, as_bound, at_place, complete, largest_loss, usual, whatever
 
@@ -57,7 +58,7 @@ def _block(study: Study, block: str, whatever: str = "") -> Iterator[Finding]:
         help=loss.help,
         group=loss.at,
         margin=spot.value - limit,
-        causes=frozenset({("starved", block)} if spot.value < (study.layout.least_voltage_v or 0.0) else ()),
+        causes=frozenset({Starved(block)} if spot.value < (study.layout.least_voltage_v or 0.0) else ()),
     )
 
 
