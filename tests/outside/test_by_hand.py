@@ -322,7 +322,7 @@ def test_what_stands_in_a_block_that_was_left_out_draws_all_the_same() -> None:
 
 @pytest.mark.parametrize(
     ("usually", "wire", "needs"),
-    [("d", "2 mm2", None), ("e", "2 mm2", ("districts.e.feed",)), ("d", "thick", ("names that resolve",))],
+    [("d", "2 mm2", None), ("e", "2 mm2", ("districts.e.feed",)), ("d", "thick", ("names that exist",))],
 )
 def test_a_feed_that_is_not_known_is_not_taken_as_nothing(
     usually: str, wire: str, needs: tuple[str, ...] | None

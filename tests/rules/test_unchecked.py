@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import typing
 from datetime import date
+from pathlib import Path
 
+import attrs
 import pytest
 
 import blockcheck
+from blockcheck.model.layout import Layout
 
+HERE = Path(__file__).parent
 TODAY = date(2031, 6, 1)
 
 WHOLE = """format = 1
@@ -159,6 +164,19 @@ def test_a_conductor_thinner_than_the_table_is_judged() -> None:
     """Of the drops by what the locomotive draws, 0.3 A, which 0.1 mm2 bears."""
     assert lacking(WHOLE.replace('feeder = "plain"', 'feeder = "hair"') + '\n[wires.hair]\nsize = "0.1 mm2"\n') == {}
     assert lacking(WHOLE.replace('feeder = "plain"', 'feeder = "27 AWG"')) == {}
+
+
+def test_a_datum_is_called_as_it_is_written() -> None:
+    """Whatever is lacking and reads like a key is one, of a table of the language."""
+    layout = attrs.fields_dict(attrs.resolve_types(Layout))
+    for path in sorted(HERE.glob("*/unchecked*.toml")):
+        for one in blockcheck.check(blockcheck.load(path), TODAY).unchecked:
+            for need in one.needs:
+                table, _, key = need.partition(".")
+                if key and table != "joints":
+                    row = typing.get_args(layout[table].type)[-1]
+                    keys = {field.metadata["toml"] for field in attrs.fields(row)}
+                    assert key.split(".")[1].split(" or ")[0] in keys, need
 
 
 def test_under_direct_current_the_roadbed_counts_and_the_pair_does_not() -> None:

@@ -111,6 +111,7 @@ def own(cls: type) -> dict[str, Any]:
 
 WORKINGS = {
     "Column": {"quantity", "dimension"},
+    "Finding": {"causes"},
     "Study": {"wiring", "circuit", "operations", "mended", "claims", "operation", "asked"}
     | {"usual", "now", "once", "always"},
     "Tolerance": {"of"},

@@ -15,6 +15,7 @@ from blockcheck.analysis.study import Study
 from blockcheck.analysis.turnouts import End, opposite
 from blockcheck.core.natural import natural_key
 from blockcheck.core.pieces import pieces
+from blockcheck.model.datum import datum
 from blockcheck.model.operate import train_length
 
 
@@ -130,7 +131,7 @@ def _ways(study: Study, start: int, own: frozenset[str], goals: tuple[int, ...] 
                     continue
                 if index in goals and index not in told and other not in own:
                     told.add(index)
-                    needs = tuple(f"blocks.{one}.length" for one in way if blocks[one].length_m is None)
+                    needs = tuple(datum("blocks", one, "length") for one in way if blocks[one].length_m is None)
                     yield Stretch(start, index, way, length, needs)
                 elif other in own:
                     heapq.heappush(heap, (length, (*way, other), joints[index].ends[1 - side]))

@@ -25,6 +25,7 @@ from blockcheck.core.columns import column
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.words import listed, plural
+from blockcheck.model.datum import load_of
 from blockcheck.model.keys import Number
 from blockcheck.model.layout import LoadState
 from blockcheck.model.operate import Operation, vehicles
@@ -284,7 +285,7 @@ def _unchecked(study: Study, operations: Sequence[Operation]) -> Iterator[Unchec
     for block, needs in unbuilt(study).items():
         yield Unchecked("budget", block, needs)
     for name in silent_districts(study):
-        yield Unchecked("budget", name, (f"districts.{name}.expects or a train",))
+        yield Unchecked("budget", name, (load_of(name),))
     for operation in operations:
         for draw in Budget.of(study, operation).districts():
             if draw.needs:

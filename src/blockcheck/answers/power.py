@@ -23,6 +23,7 @@ from blockcheck.core.columns import column
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.shown import on_one_line
 from blockcheck.core.words import listed, plural
+from blockcheck.model.datum import AXLE, RUNNING, datum, load_of
 from blockcheck.model.keys import Number
 from blockcheck.model.quantities import DIMENSIONS, Amperes, show
 
@@ -175,7 +176,7 @@ def _unchecked(study: Study, electrics: Electrics) -> Iterator[Unchecked]:
     for block, needs in unbuilt(study).items():
         yield Unchecked("power", block, needs)
     for name in silent_districts(study):
-        yield Unchecked("the rest of the load", name, (f"districts.{name}.expects or a train",))
+        yield Unchecked("the rest of the load", name, (load_of(name),))
     for draw in Budget.of(study, electrics.operation).districts():
         if draw.needs:
             yield Unchecked("the rest of the load", draw.name, draw.needs)
@@ -184,12 +185,12 @@ def _unchecked(study: Study, electrics: Electrics) -> Iterator[Unchecked]:
         if home is None:
             continue
         if electrics.probe is None and fed.block.kind != "throat":
-            yield Unchecked("volts", block, ("loads.*.running",))
+            yield Unchecked("volts", block, (RUNNING,))
         if breaker(study, home)[0] is None:
-            yield Unchecked("trip", block, (f"districts.{home}.trip",))
+            yield Unchecked("trip", block, (datum("districts", home, "trip"),))
         if fed.channel is not None:
             if electrics.smallest is None and fed.block.kind != "throat":
-                yield Unchecked("detection", block, ("loads.*.axle",))
+                yield Unchecked("detection", block, (AXLE,))
             empty = empty_current(study, block, home)
             if empty.needs:
                 yield Unchecked("empty", block, empty.needs)

@@ -21,6 +21,7 @@ from blockcheck.core.columns import column
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.words import cut_short, listed, plural
+from blockcheck.model.datum import datum, load_of
 from blockcheck.model.keys import Number
 from blockcheck.model.layout import Isolator
 from blockcheck.model.operate import Operation, after_opening, open_position
@@ -179,9 +180,7 @@ def waking(study: Study, scenario: str | None = None, opened: str | None = None)
     budget = Budget.of(study, operation)
     asleep = _asleep(study, budget)
     unchecked += [Unchecked("wake", block, needs) for block, needs in unbuilt(study).items()]
-    unchecked += [
-        Unchecked("wake", name, (f"districts.{name}.expects or a train",)) for name in silent_districts(study)
-    ]
+    unchecked += [Unchecked("wake", name, (load_of(name),)) for name in silent_districts(study)]
     for name in sorted(study.layout.districts, key=natural_key):
         answer = _as_interlocks_let(study, operation, _district(study, budget, asleep, name))
         if isinstance(answer, Unchecked):
@@ -284,8 +283,8 @@ def _district(study: Study, budget: Budget, asleep: Budget, name: str) -> Distri
             idle.add(isolator.name)
     if not groups:
         return None
-    needs.update(dict.fromkeys([f"districts.{name}.trip"] if trip is None else []))
-    needs.update(dict.fromkeys([f"districts.{name}.delay"] if delay is None else []))
+    needs.update(dict.fromkeys([datum("districts", name, "trip")] if trip is None else []))
+    needs.update(dict.fromkeys([datum("districts", name, "delay")] if delay is None else []))
     if needs or trip is None or delay is None:
         return Unchecked("wake", name, tuple(needs))
     limit, all_ = Breaker(trip, delay), district_charge(study, budget, name)

@@ -12,6 +12,7 @@ from blockcheck.core.findings import Label
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.core.words import cut_short, listed
+from blockcheck.model.datum import datum
 from blockcheck.model.layout import Layout, Load, Scenario
 from blockcheck.model.select import select_blocks, select_isolators
 from blockcheck.model.wiring import Wiring, positions, usual_position
@@ -109,7 +110,8 @@ def train_length(layout: Layout, name: str) -> tuple[float | None, tuple[str, ..
     if train.length_m is not None:
         return train.length_m, ()
     parts = [(one, layout.loads[one].length_m, count) for one, count in train.vehicles.items() if one in layout.loads]
-    needs = tuple(sorted((f"loads.{one}.length" for one, length, _ in parts if length is None), key=natural_key))
+    lengthless = sorted((one for one, length, _ in parts if length is None), key=natural_key)
+    needs = tuple(datum("loads", one, "length") for one in lengthless)
     return (None if needs else sum(length * count for _, length, count in parts if length is not None)), needs
 
 

@@ -15,6 +15,7 @@ from blockcheck.core import words
 from blockcheck.core.docs import docstring
 from blockcheck.core.findings import Finding, Rewrite, Severity
 from blockcheck.core.spans import Path
+from blockcheck.model.datum import feed_of
 from blockcheck.model.layout import Board
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, show
 
@@ -115,8 +116,7 @@ class Rule:
 
 def unbuilt(study: Study, block: str) -> Lacks:
     """A block that could not be compiled."""
-    missing = study.wiring.fed[block].missing
-    return Lacks(block, tuple(".".join(map(str, path)) for path in missing) or (f"blocks.{block}.district",))
+    return Lacks(block, feed_of(study.wiring.fed[block]))
 
 
 def amps(value: float) -> str:

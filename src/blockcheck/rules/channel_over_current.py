@@ -10,6 +10,7 @@ from __future__ import annotations
 from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.model.datum import datum
 from blockcheck.rules._over import budget_draws, carries, lacking, limited, too_much
 from blockcheck.rules._rule import Rule, Said, amps, in_scenario, listed
 
@@ -20,7 +21,7 @@ def check(study: Study) -> Said:
     yield from limited(study, Budget.channels)
     draws = list(budget_draws(study, Budget.channels))
     for _, draw in draws:
-        missing = lacking(draw, ".".join(map(str, draw.path)))
+        missing = lacking(draw, datum(*draw.path))
         if missing is not None:
             yield missing
     for (scenario, draw), *more in too_much(draws):

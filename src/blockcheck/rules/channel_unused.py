@@ -10,6 +10,7 @@ from __future__ import annotations
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.core.natural import natural_key
+from blockcheck.model.datum import datum
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, listed, without_spare
 
 
@@ -19,7 +20,7 @@ def check(study: Study) -> Said:
     Which are free is not told while a block is on a channel that does not exist: it may mean one of them.
     """
     astray = tuple(
-        f"blocks.{name}.channel"
+        datum("blocks", name, "channel")
         for name, fed in study.wiring.fed.items()
         if fed.block.channel is not None and (fed.board is None or (fed.type is not None and fed.bank is None))
     )

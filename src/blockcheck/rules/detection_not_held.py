@@ -21,6 +21,7 @@ from blockcheck.analysis.study import Study
 from blockcheck.circuit.allowed import NOT_DECIDED, nearest
 from blockcheck.circuit.reach import Never
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Rewrite, Severity
+from blockcheck.model.datum import AXLE, datum
 from blockcheck.model.operate import open_position, vehicles
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Ohms, show
 from blockcheck.rules._claims import Isolates
@@ -109,7 +110,7 @@ def _trickle(study: Study, electrics: Electrics, name: str, block: str) -> Itera
         yield Lacks(block, lacks)
         return
     if electrics.smallest is None:
-        yield Lacks(block, ("loads.*.axle",))
+        yield Lacks(block, (AXLE,))
         return
     least = layout.least_voltage_v
     spot, limit = least_detected(electrics, block, held=True), layout.limits.detection_margin * fed.type.threshold_a
@@ -133,7 +134,7 @@ def _trickle(study: Study, electrics: Electrics, name: str, block: str) -> Itera
         if not load.locomotive or least is None:
             continue
         if load.idle_a is None:
-            yield Lacks(block, (f"loads.{load.name}.idle",))
+            yield Lacks(block, (datum("loads", load.name, "idle"),))
             continue
         seen = electrics.highest_voltage(block, load.idle_a)
         if seen >= least:

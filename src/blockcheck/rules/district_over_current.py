@@ -10,6 +10,7 @@ from __future__ import annotations
 from blockcheck.analysis.budgets.budgets import Budget, silent_districts
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.model.datum import datum, load_of
 from blockcheck.rules._claims import Loaded
 from blockcheck.rules._over import budget_draws, carries, lacking, limited, over, relieved
 from blockcheck.rules._rule import Lacks, Rule, Said, amps, in_scenario
@@ -18,10 +19,10 @@ from blockcheck.rules._rule import Lacks, Rule, Said, amps, in_scenario
 def check(study: Study) -> Said:
     """A finding for each district over its current, and for each scenario that loads it more."""
     for name in silent_districts(study):
-        yield Lacks(name, (f"districts.{name}.expects or a train",))
+        yield Lacks(name, (load_of(name),))
     yield from limited(study, Budget.districts)
     for scenario, draw in budget_draws(study, Budget.districts):
-        missing = lacking(draw, f"districts.{draw.name}.current")
+        missing = lacking(draw, datum("districts", draw.name, "current"))
         if missing is not None:
             yield missing
         if over(draw):

@@ -14,6 +14,7 @@ from blockcheck.analysis.power.feeding import Feeding
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity
 from blockcheck.core.natural import natural_key
+from blockcheck.model.datum import datum
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, metres
 
 MOST_VEHICLES = 2_000
@@ -29,14 +30,14 @@ def check(study: Study) -> Said:
             continue
         yield Judged(name)
         blocks = feeding.case_standing.get(name, ())
-        needs = {f"blocks.{block}.length": None for block in blocks if layout.blocks[block].length_m is None}
+        needs = {datum("blocks", block, "length"): None for block in blocks if layout.blocks[block].length_m is None}
         kinds: list[tuple[float, int]] = []
         for expected in district.expects:
             load = layout.loads.get(expected.load)
             if load is not None and load.length_m is not None:
                 kinds.append((load.length_m, expected.count))
             elif load is not None:
-                needs[f"loads.{expected.load}.length"] = None
+                needs[datum("loads", expected.load, "length")] = None
         if needs:
             yield Lacks(name, tuple(needs))
             continue

@@ -14,6 +14,7 @@ from blockcheck.circuit.parts import Kind
 from blockcheck.circuit.reach import Question, Route, Undecided, Witness
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Rewrite, Severity
 from blockcheck.core.natural import natural_key
+from blockcheck.model.datum import datum
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said
 
 
@@ -24,7 +25,7 @@ def check(study: Study) -> Said:
         yield Judged(name)
         turnout = layout.turnouts[name]
         if turnout.frog_gaps is None:
-            yield Lacks(name, (f"turnouts.{name}.frog_gaps",))
+            yield Lacks(name, (datum("turnouts", name, "frog_gaps"),))
         if turnout.frog_gaps is not False:
             continue
         other = "common" if turnout.frog_rail == "detected" else "detected"

@@ -14,6 +14,7 @@ from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
+from blockcheck.model.datum import datum
 from blockcheck.model.quantities import Seconds
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, amps, in_scenario, listed
 from blockcheck.rules._volts import apart
@@ -38,8 +39,8 @@ def check(study: Study) -> Said:
             seconds = bound.seconds(trip) if trip is not None else 0.0
             if trip is None or (seconds is not None and (delay is None or seconds <= delay)):
                 needs = [*bound.needs]
-                needs += [f"districts.{district}.trip"] if trip is None else []
-                needs += [f"districts.{district}.delay"] if delay is None else []
+                needs += [datum("districts", district, "trip")] if trip is None else []
+                needs += [datum("districts", district, "delay")] if delay is None else []
                 if needs:
                     yield Lacks(district, tuple(needs))
                 continue

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Severity
+from blockcheck.model.datum import data
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said
 
 
@@ -17,7 +18,7 @@ def check(study: Study) -> Said:
 
     Not made while a block names an isolator that does not exist: it may mean this one.
     """
-    astray = tuple(".".join(map(str, one.path)) for one in study.wiring.unresolved if one.kind == "isolator")
+    astray = data(one.path for one in study.wiring.unresolved if one.kind == "isolator")
     for name, blocks in study.wiring.switched.items():
         yield Judged(name)
         if blocks or study.layout.isolators[name].isolates:

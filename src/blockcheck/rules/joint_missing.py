@@ -17,6 +17,7 @@ from blockcheck.analysis.turnouts import End, Ladders, Leg, opposite
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.core.natural import condensed, natural_key
 from blockcheck.core.pieces import pieces
+from blockcheck.model.datum import data
 from blockcheck.rules._joints import Ends, gap_between, joint_lines
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, in_scenario, listed
 
@@ -83,9 +84,7 @@ def _alone(study: Study, ladders: Ladders) -> Said:
     if len(study.wiring.fed) < 2:
         return
     yield from map(Judged, study.wiring.fed)
-    astray = tuple(
-        ".".join(map(str, one.path)) for one in study.wiring.unresolved if one.path[0] in ("joints", "turnouts")
-    )
+    astray = data(one.path for one in study.wiring.unresolved if one.path[0] in ("joints", "turnouts"))
     if astray:  # a name that does not exist may mean one of them
         yield from (Lacks(name, astray) for name in alone)
         return

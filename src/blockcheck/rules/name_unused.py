@@ -14,6 +14,7 @@ from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import nearest
 from blockcheck.core.shown import plain
+from blockcheck.model.datum import data
 from blockcheck.model.uses import uses
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said
 from blockcheck.text.edits import key_of
@@ -45,7 +46,7 @@ def check(study: Study) -> Said:
         paths = [one.path for one in study.wiring.unresolved if one.kind == kind]
         if table == "districts":  # nor does a block tell its own whose board is astray
             paths += [path for fed in study.wiring.fed.values() for path in fed.missing]
-        astray = tuple(dict.fromkeys(".".join(map(str, path)) for path in paths))
+        astray = data(paths)
         for name in sorted(_described(study, table), key=natural_key):
             yield Judged(name)
             if name in used[table]:

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.model.datum import datum
 from blockcheck.model.quantities import Amperes
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, amps
 from blockcheck.rules._volts import apart, as_bound, at_place, complete, largest_loss, trip_of, usual, whatever
@@ -26,7 +27,7 @@ def check(study: Study) -> Said:
         if isinstance(block, Lacks):
             yield from [block] if trip is None else whatever(study, block, _block)
         elif trip is None:
-            yield Lacks(block, (f"districts.{district}.trip",))
+            yield Lacks(block, (datum("districts", str(district), "trip"),))
         else:
             yield from _block(study, block)
 

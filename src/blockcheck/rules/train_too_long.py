@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
+from blockcheck.model.datum import datum
 from blockcheck.model.operate import Placed, train_length
 from blockcheck.rules._claims import TooLong
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, metres
@@ -35,7 +36,7 @@ def _fit(study: Study, one: Placed) -> Iterator[Finding | Lacks]:
         return
     train, block = layout.trains[one.train], layout.blocks[one.block]
     length, lacks = train_length(layout, one.train)
-    needs = (*([] if block.length_m is not None else [f"blocks.{one.block}.length"]), *lacks)
+    needs = (*([] if block.length_m is not None else [datum("blocks", one.block, "length")]), *lacks)
     if block.length_m is None or length is None:
         yield Lacks(one.train, needs)
         return

@@ -12,8 +12,9 @@ from itertools import pairwise
 
 from blockcheck.analysis.placement import fits
 from blockcheck.analysis.study import Study
-from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity
 from blockcheck.core.natural import natural_key
+from blockcheck.model.datum import datum
 from blockcheck.model.operate import Operation, Placed, train_length
 from blockcheck.rules._claims import TooLong
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, in_scenario, listed, metres
@@ -46,7 +47,7 @@ def _together(study: Study, operation: Operation) -> dict[str, list[Placed]]:
 def _block(study: Study, operation: Operation, block: str, trains: Sequence[Placed]) -> Iterator[Finding | Lacks]:
     room, lengths, needs = study.layout.blocks[block].length_m, dict[str, float](), dict[str, None]()
     if room is None:
-        needs[f"blocks.{block}.length"] = None
+        needs[datum("blocks", block, "length")] = None
     for one in trains:
         length, lacks = train_length(study.layout, one.train)
         needs.update(dict.fromkeys(lacks))
@@ -69,7 +70,7 @@ def _block(study: Study, operation: Operation, block: str, trains: Sequence[Plac
         return
     fit = fits(free, gaps)
     if fit is None:
-        yield Lacks(block, ("a decision within bounds",))
+        yield Lacks(block, UNDECIDED)
     elif not fit:
         yield _finding(operation, trains, f"{stand}: it has the room, but not in one piece where the offsets leave it")
 

@@ -13,6 +13,7 @@ from blockcheck.analysis.power.detection import least_detected
 from blockcheck.analysis.power.feeding import Feeding
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.model.datum import AXLE
 from blockcheck.model.quantities import Amperes
 from blockcheck.rules._claims import Unseen
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, amps
@@ -30,7 +31,7 @@ def check(study: Study) -> Said:
         elif study.wiring.fed[block].channel is None or Unseen(block) in study.claims:
             continue
         elif usual(study).smallest is None:
-            yield Lacks(block, ("loads.*.axle",))
+            yield Lacks(block, (AXLE,))
         else:
             yield from _block(study, block)
 

@@ -13,6 +13,7 @@ from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.power.limits import least_voltage
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
+from blockcheck.model.datum import RUNNING
 from blockcheck.model.quantities import Volts
 from blockcheck.rules._claims import Starved
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, amps
@@ -26,7 +27,7 @@ def check(study: Study) -> Said:
         if isinstance(block, Lacks):
             yield from whatever(study, block, _block)
         elif usual(study).probe is None:
-            yield Lacks(block, ("loads.*.running",))
+            yield Lacks(block, (RUNNING,))
         else:
             yield from _block(study, block)
 

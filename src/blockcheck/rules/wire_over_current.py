@@ -18,6 +18,7 @@ from blockcheck.analysis.power.limits import breaker, breaker_line, conductor_li
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.spans import Path
+from blockcheck.model.datum import RUNNING, datum
 from blockcheck.model.operate import Operation
 from blockcheck.model.quantities import Amperes
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, in_scenario, listed
@@ -79,7 +80,7 @@ def _conductors(study: Study) -> dict[Path, tuple[_Most, tuple[str, ...]]]:
         if path[-1] == "feeder":
             found[path] = _at_a_drop(study, name, size)
             continue
-        needs = tuple(f"districts.{home}.trip" for home in homes if breaker(study, home)[0] is None)
+        needs = tuple(datum("districts", home, "trip") for home in homes if breaker(study, home)[0] is None)
         known = [home for home in homes if breaker(study, home)[0] is not None]
         found[path] = (_together if path[-1] == "common" else _alone)(study, name, size, known), needs
     for operation in study.operations:
@@ -97,7 +98,7 @@ def _at_a_drop(study: Study, name: str, size: str) -> tuple[_Most, tuple[str, ..
     probes = [Electrics.of(study, operation).probe for operation in study.operations]
     most = max((probe for probe in probes if probe is not None), key=lambda probe: probe.amperes, default=None)
     if most is None:
-        return _Most(name, size, 0.0, ""), ("loads.*.running",)
+        return _Most(name, size, 0.0, ""), (RUNNING,)
     return _Most(name, size, most.amperes, f"where {most.name} stands at one of them"), ()
 
 

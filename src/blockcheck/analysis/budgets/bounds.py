@@ -8,17 +8,14 @@ from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.study import Study
 from blockcheck.core.natural import natural_key
+from blockcheck.model.datum import feed_of
 from blockcheck.model.operate import Operation
 
 
 def unbuilt(study: Study) -> Mapping[str, tuple[str, ...]]:
     """Block -> what it lacks to be joined to anything, for those that are: a channel or district that exists."""
     circuit, fed = study.circuit, study.wiring.fed
-    return {
-        block: tuple(".".join(map(str, path)) for path in one.missing) or (f"blocks.{block}.district",)
-        for block, one in fed.items()
-        if block not in circuit.detected
-    }
+    return {block: feed_of(one) for block, one in fed.items() if block not in circuit.detected}
 
 
 def bounded(study: Study, operation: Operation) -> Mapping[str, str]:

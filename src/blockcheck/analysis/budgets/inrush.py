@@ -9,6 +9,7 @@ from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.power.limits import behind_breaker
 from blockcheck.analysis.study import Study
 from blockcheck.core.natural import natural_key
+from blockcheck.model.datum import datum
 
 
 @frozen(eq=False, repr=False)
@@ -74,5 +75,5 @@ def block_charge(study: Study, budget: Budget, block: str) -> tuple[float, tuple
         if load.capacitance_f is not None:
             farads += load.capacitance_f * many
         elif load.locomotive and layout.about.control == "dcc":  # under dc there is no decoder to charge
-            needs.append(f"loads.{name}.capacitance")
+            needs.append(datum("loads", name, "capacitance"))
     return farads * volts, tuple(needs)

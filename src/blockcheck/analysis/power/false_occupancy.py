@@ -5,6 +5,7 @@ from __future__ import annotations
 from attrs import frozen
 
 from blockcheck.analysis.study import Study
+from blockcheck.model.datum import datum
 
 ONES_HERTZ = 1 / 116e-6
 """Frequency of the track signal during a stream of ones (NMRA S-9.1, table 1: half a bit is 58 us)."""
@@ -42,24 +43,25 @@ def empty_current(study: Study, block: str, district: str) -> Empty:
     Under dc only the roadbed counts.
     """
     layout, own = study.layout, study.layout.blocks[block]
+    lengthless = [datum("blocks", block, "length")] if not own.length_m else []
     harness = layout.harnesses.get(own.harness) if own.harness is not None else None
     if harness is None:
-        return Empty(needs=(f"blocks.{block}.harness", *([f"blocks.{block}.length"] if not own.length_m else [])))
+        return Empty(needs=(datum("blocks", block, "harness"), *lengthless))
     home = layout.districts.get(district)
     booster = layout.boosters.get(home.booster) if home is not None else None
     if booster is None:
-        return Empty(needs=(f"districts.{district}.booster",))
+        return Empty(needs=(datum("districts", district, "booster"),))
     volts = booster.voltage_v
     rail = layout.rails.get(str(harness.rail))
-    leakage, where = harness.leakage_ohm_m, f"harnesses.{harness.name}.leakage"
+    leakage, where = harness.leakage_ohm_m, datum("harnesses", harness.name, "leakage")
     if rail is not None:
-        leakage, where = rail.leakage_ohm_m, f"rails.{rail.name}.leakage"
+        leakage, where = rail.leakage_ohm_m, datum("rails", rail.name, "leakage")
     lead_m = own.lead_m if own.lead_m is not None else harness.lead_m
     digital = layout.about.control == "dcc"
-    needs = [f"blocks.{block}.length"] if not own.length_m else []
+    needs = [*lengthless]
     if digital:
-        needs += [f"harnesses.{harness.name}.lead"] if lead_m is None else []
-        needs += [f"harnesses.{harness.name}.capacitance"] if harness.capacitance_f_per_m is None else []
+        needs += [datum("harnesses", harness.name, "lead")] if lead_m is None else []
+        needs += [datum("harnesses", harness.name, "capacitance")] if harness.capacitance_f_per_m is None else []
     elif not leakage:
         needs.append(where)
     if needs:

@@ -8,6 +8,7 @@ from attrs import frozen
 
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.circuit.state import TRICKLE
+from blockcheck.model.datum import datum
 from blockcheck.model.operate import vehicles
 
 
@@ -54,7 +55,7 @@ def _unknown(electrics: Electrics, block: str) -> Iterator[str]:
         for name in layout.trains[one.train].vehicles:
             load = layout.loads.get(name)
             if load is not None and load.locomotive and load.current_a(one.state) is None:
-                yield f"loads.{name}.{one.state}"
+                yield datum("loads", name, one.state)
     for load in vehicles(electrics.study.wiring) if not standing else ():
         if load.locomotive and load.idle_a is None:
-            yield f"loads.{load.name}.idle"
+            yield datum("loads", load.name, "idle")

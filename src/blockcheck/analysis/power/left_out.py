@@ -7,6 +7,7 @@ from collections.abc import Mapping
 
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.state import OFF, Now
+from blockcheck.model.datum import wires_of
 from blockcheck.network.grid import Grid
 from blockcheck.solver.solve import Operating
 
@@ -14,10 +15,7 @@ from blockcheck.solver.solve import Operating
 def lacking(study: Study, now: Now, grid: Grid, operating: Operating) -> Mapping[str, tuple[str, ...]]:
     """Block -> the data that keep it out of the network, as they are written; of a block that current reaches through
     left out ones alone, so that the network has no volts there, those of these."""
-    own = {
-        block: tuple(dict.fromkeys(".".join(map(str, path)) for path in lacks)) or ("names that resolve",)
-        for block, lacks in grid.lacking.items()
-    }
+    own = {block: wires_of(lacks) for block, lacks in grid.lacking.items()}
     if not own:
         return own
     beside: dict[str, list[str]] = {}

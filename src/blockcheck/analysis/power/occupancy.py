@@ -7,6 +7,7 @@ from attrs import frozen
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.power.probes import train_current
 from blockcheck.circuit.state import BLIND
+from blockcheck.model.datum import datum
 from blockcheck.model.layout import Load
 
 
@@ -55,7 +56,7 @@ def reading(electrics: Electrics, block: str) -> Reading:
             if load is None:
                 needs[f"loads.{name}"] = None
             elif load.axle_ohm is None and load.current_a(one.state) is None:
-                needs[f"loads.{name}.{one.state if _draws(load) else 'axle'}"] = None
+                needs[datum("loads", name, one.state if _draws(load) else "axle")] = None
     return Reading(None, drawn, tuple(needs)) if needs else Reading(False, drawn)
 
 

@@ -7,6 +7,7 @@ from math import fsum
 from attrs import frozen
 
 from blockcheck.analysis.study import Study
+from blockcheck.model.datum import datum
 from blockcheck.model.layout import Expected, Load, Train
 from blockcheck.model.operate import Operation, vehicles
 
@@ -77,7 +78,7 @@ def train_current(study: Study, train: Train, state: str) -> tuple[float, tuple[
         if current is not None:
             amps += current * count
         elif load.locomotive:
-            needs.append(f"loads.{name}.{state}")
+            needs.append(datum("loads", name, state))
     return amps, tuple(needs)
 
 
@@ -128,7 +129,7 @@ def _missing(expected: Expected, load: Load | None) -> str:
         and not load.locomotive
         and all(load.current_a(state) is None for state in ("idle", "running", "stalled"))
     )
-    return f"loads.{expected.load}.{'axle' if wagon else expected.state}"
+    return datum("loads", expected.load, "axle" if wagon else expected.state)
 
 
 def _one(study: Study, expected: Expected) -> float | None:

@@ -26,6 +26,7 @@ from blockcheck.core.findings import Unchecked
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
 from blockcheck.core.words import plural
+from blockcheck.model.datum import wires_of
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Dimension, Ohms, Volts, show
 
 if TYPE_CHECKING:
@@ -277,10 +278,7 @@ def _answer(
 ) -> BenchAnswer:
     study = own.study
     changed = tuple(sorted(changed_names(since.layout, study.layout))) if since is not None else None
-    unchecked = tuple(
-        Unchecked("bench", block, tuple(".".join(map(str, path)) for path in lacks) or ("names that exist",))
-        for block, lacks in own.built.grid.lacking.items()
-    )
+    unchecked = tuple(Unchecked("bench", block, wires_of(lacks)) for block, lacks in own.built.grid.lacking.items())
     return BenchAnswer(
         {one.id: one.words.partition(": about ")[0] for one in faults},
         study.layout.about.name,
