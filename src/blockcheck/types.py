@@ -137,6 +137,7 @@ if TYPE_CHECKING:
         Expect as Expect,
         Expected as Expected,
         Feed as Feed,
+        Single as Single,
         Harness as Harness,
         Interlock as Interlock,
         Isolator as Isolator,
@@ -193,8 +194,8 @@ else:
             "blockcheck.core.findings": "Accepted Edit Finding Label Laxer Milder Off Rewrite Severity Unchecked",
             "blockcheck.core.spans": "Place",
             "blockcheck.model.layout": "About Accept Block Board BoardType Booster ChannelRef Colours District Expect "
-            "Expected Feed Harness Interlock Isolator Joint Layout Limits Load PoleRef Rail Run Scenario Train Turnout "
-            "Wire",
+            "Expected Feed Harness Interlock Isolator Joint Layout Limits Load PoleRef Rail Run Scenario Single Train "
+            "Turnout Wire",
             "blockcheck.rules": "Example",
         },
     )

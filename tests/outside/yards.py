@@ -106,6 +106,7 @@ class _Yard:
             self.values["boards"][f"D{number}"] = {
                 "type": kind,
                 "banks": [self.one(*self.districts) for _ in range(banks)],
+                **self.one({}, {"feed": {"wire": self.one(*SIZES), "length": self.metres(0.1, 4)}}),
             }
         self.free = [f"D{board}.{channel}" for channel in range(1, 5) for board in (1, 2)]
 
@@ -216,6 +217,7 @@ class _Yard:
                     self.one("through", "diverging"): beyond,
                     "frog": "switched",
                     "frog_gaps": self.one(True, False),
+                    **self.one({}, {"frog_wire": {"wire": self.one(*SIZES), "length": self.metres(0.1, 2)}}),
                     "frog_rail": self.one("detected", "common"),
                     "usually": self.one("through", "diverging"),
                 }

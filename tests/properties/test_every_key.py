@@ -83,6 +83,7 @@ sensing = "series"
 [boards.D1]
 type = "eight"
 banks = ["quay", "shed"]
+feed = { wire = "1 mm2", length = "1.5 m" }
 first_address = 101
 at = "under the quay"
 spare = [3, 4]
@@ -151,6 +152,7 @@ through = "S2"
 diverging = "X"
 frog = "switched"
 frog_gaps = true
+frog_wire = { wire = "0.5 mm2", length = "0.4 m" }
 frog_rail = "detected"
 usually = "through"
 [runs.motor]
@@ -348,6 +350,8 @@ def test_a_key_that_changes_is_told(whole: Study, cls: type, key: str, hint: Any
         for needless in ("between", "centre_off", "side", "usually", "hold"):
             table.pop(needless, None)
         table |= {"between": ["quay", "shed"]} if changed == "changeover" else {}
+    if path[-1] == "frog":  # no wire comes to an insulated one
+        del table["frog_wire"]
     if changed is None:
         del table[key]
     elif changed == table[key]:

@@ -65,6 +65,7 @@ def test_power_says_what_was_left_out() -> None:
         ("districts.*.trip", "5 A"): (["east"], "that of its booster B1"),
         ("districts.*.trip", "3.5 A"): (["west"], "that of its booster B2"),
         ("board_types.*.drop", "0 V"): (["two"], "left out of its data sheet's entry"),
+        ("boards.*.feed", "none"): (["D1", "D2"], "a board beside its district's terminal"),
         ("harnesses.*.joint_resistance", "0 ohm"): (["main"], "a good crimp adds next to nothing"),
         ("isolators.*.contact_resistance", "0 ohm"): (["I1"], "a good contact adds next to nothing"),
         ("limits.conductor_temperature", "20 degC"): ([], "the temperature of the tables"),

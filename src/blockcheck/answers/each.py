@@ -96,7 +96,7 @@ def isolate_each(study: Study, scenario: str | None = None) -> EachAnswer:
     cuts, shut, cannot = list[str](), list[str](), list[str]()
     for name in sorted(study.layout.isolators, key=natural_key):
         place = open_position(study.wiring, name)
-        if name not in study.circuit.contacts or not can_open(study.wiring, operation, name):
+        if not study.circuit.contacts.get(name) or not can_open(study.wiring, operation, name):
             cannot.append(name)
         else:
             (shut if each.now.state[name] == place else cuts).append(name)

@@ -155,12 +155,14 @@ class _Maker:
                 before.setdefault(isolator.name, (isolator, pole))
         line = self.feeds[fed.district]
         if changeovers:  # behind them, in series, what else stands in the feed
-            line = self.node() if before else terminal
+            line = self.node()
             for isolator in changeovers.values():
                 self.throws(line, isolator, self.feeds)
-        self.row(line, terminal, tuple(before.values()))
-        if not before and not changeovers:
-            self.join(line, terminal, Kind.BANK, ("boards", fed.board.name, "banks"), "")
+        if before:
+            behind = self.node()
+            self.row(line, behind, tuple(before.values()))
+            line = behind
+        self.join(line, terminal, Kind.BANK, ("boards", fed.board.name, "banks"))
         return terminal
 
     def row(self, line: int, rail: int, poles: Sequence[tuple[Isolator, int]]) -> None:

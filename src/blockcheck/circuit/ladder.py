@@ -12,7 +12,7 @@ from functools import cache
 from attrs import frozen
 
 from blockcheck.core.spans import Path
-from blockcheck.model.layout import Block, Harness, Layout
+from blockcheck.model.layout import Block, Feed, Harness, Layout, Single
 from blockcheck.model.standards import (
     COPPER_PER_KELVIN,
     NICKEL_SILVER_PER_KELVIN,
@@ -89,6 +89,11 @@ def conductor_ohm_per_m(layout: Layout, conductor: str) -> float | None:
     return _copper_ohm_per_m(wire.size if wire is not None else conductor, temperature)
 
 
+def stretch_ohm(layout: Layout, stretch: Feed | Single | None) -> float:
+    """Resistance of one conductor of a length; none of what is not told, or of a wire that does not exist."""
+    return 0.0 if stretch is None else (conductor_ohm_per_m(layout, stretch.wire) or 0.0) * stretch.length_m
+
+
 @cache
 def _copper_ohm_per_m(size: str, temperature_c: float) -> float | None:
     return copper_resistance(parse_size(size), temperature_c) if size[:1].isdecimal() else None
@@ -129,7 +134,8 @@ def ladder(layout: Layout, fed: Fed, feeding: str | None) -> tuple[Ladder | None
             lacks.append(("harnesses", harness.name, key.removesuffix("_m")))
     if lacks:
         return None, tuple(lacks)
-    if district is not None and district.feed is not None and conductor_ohm_per_m(layout, district.feed.wire) is None:
+    feeds = (district.feed if district is not None else None, fed.board.feed if fed.board is not None else None)
+    if any(one is not None and conductor_ohm_per_m(layout, one.wire) is None for one in feeds):
         return None, ()
     return _whole(layout, block, harness), ()
 

@@ -162,7 +162,16 @@ class _Drawer:
         for edge in self.circuit.edges:
             if edge.kind is Kind.BANK:
                 bank = self.at(edge.b)
-                yield Line(kind="bank", subject=bank.owner, start=self.at(edge.a), end=bank, path=edge.path)
+                feed = self.wiring.layout.boards[bank.owner].feed
+                yield Line(
+                    kind="bank",
+                    subject=bank.owner,
+                    start=self.at(edge.a),
+                    end=bank,
+                    path=edge.path if feed is None else ("boards", bank.owner, "feed"),
+                    conductor=feed.wire if feed else None,
+                    length_m=feed.length_m if feed else None,
+                )
             elif edge.kind is Kind.BUS:
                 self.starts[str(edge.path[1])] = self.at(edge.a)
             elif edge.kind is Kind.POLE:
@@ -171,7 +180,6 @@ class _Drawer:
                 kind = "return throw" if edge.a in self._returns else "throw"
                 there = self.terminals.into(edge)
                 yield Line(kind=kind, subject=there.owner, start=self.at(edge.a), end=there, path=edge.path)
-        yield from self.deliveries()
 
     def pole(self, edge: Edge) -> Iterator[Line]:
         """The wire to one pole; what it delivers to is a bus that starts there, or a wire of its own."""
@@ -198,17 +206,6 @@ class _Drawer:
             colour=self.colours.get(block),
             rail="detected",
         )
-
-    def deliveries(self) -> Iterator[Line]:
-        """From the last contact in the feed of a bank to its terminal."""
-        banks = {edge.a for edge in self.circuit.edges if edge.kind is Kind.DETECTOR}
-        told = set()
-        for edge in self.circuit.edges:
-            if edge.kind in (Kind.POLE, Kind.THROW) and edge.b in banks:
-                contact, bank = self.terminals.out(edge), self.at(edge.b)
-                if (contact, bank) not in told:
-                    told.add((contact, bank))
-                    yield Line(kind="bank", subject=bank.owner, start=contact, end=bank, path=edge.path)
 
     # --- along the track -------------------------------------------------------------------------------------------
     @cached_property
@@ -321,16 +318,23 @@ class _Drawer:
             if edge.kind is not Kind.POINTS:
                 continue
             name, position = str(edge.control), str(edge.position)
+            wire = self.wiring.layout.turnouts[name].frog_wire
+            path, conductor = (edge.path, None) if wire is None else ((*edge.path, "frog_wire"), wire.wire)
             if position == "through":
-                frog = Terminal("turnout", name, "frog", fixing=SOLDER)
-                yield Line(kind="frog", subject=name, start=Terminal("turnout", name, OUT), end=frog, path=edge.path)
+                frog, out = Terminal("turnout", name, "frog", fixing=SOLDER), Terminal("turnout", name, OUT)
+                length_m = wire.length_m if wire is not None else None
+                yield Line(
+                    kind="frog", subject=name, start=out, end=frog, path=path, conductor=conductor, length_m=length_m
+                )
             block = self.circuit.block_of[edge.b]
             rail = "detected" if self.circuit.detected[block] == edge.b else "common"
             there = self.stems[block, rail]
             if there.fixing != SOLDER:
                 there = there._replace(spot=BUS, fixing=TAP)
             contact = Terminal("turnout", name, position)
-            yield Line(kind="frog tie", subject=name, start=there, end=contact, path=edge.path, rail=rail)
+            yield Line(
+                kind="frog tie", subject=name, start=there, end=contact, path=path, conductor=conductor, rail=rail
+            )
 
     def runs(self) -> Iterator[Line]:
         """The wires that the layout lists beside those of the track."""

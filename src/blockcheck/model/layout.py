@@ -106,6 +106,14 @@ class Feed(Table):
 
 
 @frozen(kw_only=True, eq=False, repr=False)
+class Single(Table):
+    """One conductor, laid by itself."""
+
+    wire: Conductor = key("wire", "Conductor: a size or the name of a wire.", example="2.5 mm2")
+    length_m: Metres = key("length", "Its length.", example="1.5 m", above=0)
+
+
+@frozen(kw_only=True, eq=False, repr=False)
 class Expected(Table):
     """Vehicles that are powered at once in a district."""
 
@@ -226,6 +234,12 @@ class Board(Table):
         "banks",
         "Districts that feed its banks, one a bank; a single one serves all. Left out: the only district.",
         default=(),
+    )
+    feed: Single | None = key(
+        "feed",
+        "The wire to each of its feed terminals: from the district's, or from the isolator that stands before it.",
+        default=None,
+        why="a board beside its district's terminal",
     )
     first_address: Number | None = key(
         "first_address",
@@ -563,6 +577,13 @@ class Turnout(Table):
         why="an insulated frog can short nothing",
     )
     frog_gaps: bool | None = key("frog_gaps", "Whether both frog rails are cut beyond the frog.", default=None)
+    frog_wire: Single | None = key(
+        "frog_wire",
+        "The wire from the points' contact to a switched frog; the two that tie the contact to the rails' wires are of "
+        "the same conductor.",
+        default=None,
+        why="a contact beside its frog",
+    )
     frog_rail: Literal["detected", "common"] = key(
         "frog_rail",
         "The rail of the through leg that the frog carries on; on the diverging leg it is the other.",

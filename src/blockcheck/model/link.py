@@ -129,6 +129,8 @@ class _Linker:
             path: Path = ("boards", name)
             for index, district in enumerate(board.banks):
                 self.known((*path, "banks", index), district, "district", layout.districts)
+            if board.feed:
+                self.conductor((*path, "feed", "wire"), board.feed.wire)
             if not self.known((*path, "type"), board.type, "board type", layout.board_types):
                 continue
             count = bank_count(layout.board_types[board.type])
@@ -213,6 +215,11 @@ class _Linker:
         self._meetings()
         for name, turnout in layout.turnouts.items():
             self.known(("turnouts", name, "block"), turnout.block, "block", layout.blocks)
+            if turnout.frog_wire:
+                self.conductor(("turnouts", name, "frog_wire", "wire"), turnout.frog_wire.wire)
+                if turnout.frog != "switched":
+                    help_ = 'write frog = "switched", or leave frog_wire out'
+                    self.fault(("turnouts", name, "frog_wire"), f"no wire comes to the insulated frog of {name}", help_)
             for leg in LEGS:
                 beyond = getattr(turnout, leg)
                 self.known(("turnouts", name, leg), beyond, "block or turnout", layout.blocks, layout.turnouts)

@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 from attrs import field, frozen
 
+from blockcheck.circuit.ladder import stretch_ohm
 from blockcheck.circuit.parts import Circuit, Edge, Kind
 from blockcheck.circuit.state import State
 from blockcheck.model.wiring import Wiring
@@ -227,7 +228,10 @@ def _pieces(wiring: Wiring, circuit: Circuit, grid: Grid) -> Iterator[Piece]:
         if edge.control is not None:
             a, b = grid.ties.get(number, (edge.a, edge.b))
             isolator = wiring.layout.isolators.get(edge.control)
-            ohms = isolator.contact_resistance_ohm if isolator is not None else 0.0
+            if isolator is not None:
+                ohms = isolator.contact_resistance_ohm
+            else:
+                ohms = stretch_ohm(wiring.layout, wiring.layout.turnouts[edge.control].frog_wire)
             if edge.kind is not Kind.POINTS or number in grid.ties:
                 yield Piece(a, b, ohms, here, edge.control, edge.position)
         elif edge.kind is Kind.HOLD:

@@ -11,7 +11,7 @@ from functools import cached_property
 
 from attrs import field, frozen
 
-from blockcheck.circuit.ladder import Ladder, conductor_ohm_per_m, ladder, rail_places
+from blockcheck.circuit.ladder import Ladder, ladder, rail_places, stretch_ohm
 from blockcheck.circuit.parts import CLOSED, Circuit, Edge, Kind
 from blockcheck.circuit.state import State
 from blockcheck.core.spans import Path
@@ -86,7 +86,8 @@ class Expander:
         for name in self.circuit.detected:
             fed = self.wiring.fed[name]
             block, feeding = fed.block, self._feeding(fed)
-            key = (block.harness, block.length_m, block.lead_m, block.feeders, block.feeders_at_m, feeding)
+            own = fed.board.feed if fed.board is not None else None  # a wire that does not exist
+            key = (block.harness, block.length_m, block.lead_m, block.feeders, block.feeders_at_m, feeding, own)
             found = known.get(key) if not fed.missing else None
             if found is None:
                 found, lacks = ladder(self.wiring.layout, fed, feeding)
@@ -107,8 +108,8 @@ class Expander:
     def edge(self, edge: Edge) -> int | None:
         """The resistor of an edge, where it conducts and is none of the rails'."""
         kind = edge.kind
-        if kind in (Kind.FEED, Kind.RETURN):
-            return self.pair(edge)
+        if kind in (Kind.FEED, Kind.RETURN, Kind.BANK):
+            return self.stretch(edge)
         if kind is Kind.HOLD:
             isolator = self.wiring.layout.isolators[str(edge.path[1])]
             if self.state[isolator.name] != CLOSED and isolator.hold_ohm is not None:
@@ -130,18 +131,16 @@ class Expander:
             return self.build.resistor(edge.a, edge.b, 0.0)
         return None
 
-    def pair(self, edge: Edge) -> int:
-        """One conductor of the pair from booster to district; a named return beyond it joins districts directly."""
-        district = self.wiring.layout.districts[str(edge.path[1])]
-        ohms = 0.0
-        if district.feed is not None and len(edge.path) == 2:
-            per_m = conductor_ohm_per_m(self.wiring.layout, district.feed.wire)
-            ohms = (per_m or 0.0) * district.feed.length_m
-        number = self.build.resistor(edge.a, edge.b, ohms)
-        if district.feed is not None and len(edge.path) == 2:
-            what = "feed" if edge.kind is Kind.FEED else "return"
-            path = ("districts", district.name, "feed", "wire")
-            self.runs.append(Run(f"{what} of {district.name}", district.feed.wire, path, (number,)))
+    def stretch(self, edge: Edge) -> int:
+        """One conductor of the pair from booster to district, or the wire to a board; a named return beyond the pair
+        joins districts directly."""
+        layout, (table, name) = self.wiring.layout, map(str, edge.path[:2])
+        named = edge.kind is Kind.RETURN and len(edge.path) > 2
+        feed = None if named else (layout.districts[name] if table == "districts" else layout.boards[name]).feed
+        number = self.build.resistor(edge.a, edge.b, stretch_ohm(layout, feed))
+        if feed is not None:
+            what = "return" if edge.kind is Kind.RETURN else "feed"
+            self.runs.append(Run(f"{what} of {name}", feed.wire, (table, name, "feed", "wire"), (number,)))
         return number
 
     def detector(self, edge: Edge) -> int | None:
@@ -166,7 +165,9 @@ class Expander:
                 continue
             self.ties[number] = edge.a, ends[self.circuit.detected[block] != edge.b]
             if edge.kind is Kind.FROG or self.state[str(edge.control)] == edge.position:
-                self.parts["edge", number] = self.build.resistor(*self.ties[number], 0.0)
+                wire = self.wiring.layout.turnouts[edge.part].frog_wire if edge.kind is Kind.POINTS else None
+                ohms = stretch_ohm(self.wiring.layout, wire)
+                self.parts["edge", number] = self.build.resistor(*self.ties[number], ohms)
 
     def ends(self, block: str, end: int) -> tuple[int, int] | None:
         """The nodes of both rails at the near end (0) or the far one (-1)."""

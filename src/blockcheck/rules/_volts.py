@@ -11,7 +11,7 @@ from blockcheck.analysis.power.at_best import at_best
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.power.limits import breaker
 from blockcheck.analysis.study import Study
-from blockcheck.circuit.ladder import conductor_ohm_per_m
+from blockcheck.circuit.ladder import stretch_ohm
 from blockcheck.core.findings import Finding, Label
 from blockcheck.core.spans import Path
 from blockcheck.model.quantities import DIMENSIONS, Ohms, Volts, show
@@ -128,9 +128,14 @@ def largest_loss(study: Study, block: str, at_m: float, amperes: float, rest: fl
         ),
     ]
     if district.feed is not None:
-        pair = 2 * (conductor_ohm_per_m(layout, district.feed.wire) or 0.0) * district.feed.length_m
+        pair = 2 * stretch_ohm(layout, district.feed)
         path, words = ("districts", district.name, "feed"), f"the feed has {ohms(pair)} there and back"
         losses.append(Loss(pair * (amperes + rest), path, words, "take a thicker or shorter feed"))
+    if fed.board is not None and fed.board.feed is not None:
+        wire_ohm, path = stretch_ohm(layout, fed.board.feed), ("boards", fed.board.name, "feed")
+        losses.append(
+            Loss(wire_ohm * amperes, path, f"its board's feed has {ohms(wire_ohm)}", "take a thicker or shorter feed")
+        )
     if fed.type is not None and fed.type.sensing == "series":
         path, words = ("board_types", fed.type.name, "drop"), f"the detector takes off {volts(fed.type.drop_v)}"
         losses.append(Loss(fed.type.drop_v, path, words, "take a board that drops less"))

@@ -38,12 +38,12 @@ class _Most:
 
 
 def check(study: Study) -> Said:
-    """A finding for each conductor of a harness or a feed whose busiest run carries more than it may."""
+    """A finding for each conductor of a harness, a feed or a frog whose busiest run carries more than it may."""
     short = set[str | None]()  # harnesses and districts on which a block lacks data
     for item in complete(study, stand=False):
         if isinstance(item, Lacks):
             fed = study.wiring.fed[item.subject]
-            short |= {fed.block.harness, fed.district}
+            short |= {fed.block.harness, fed.district, fed.board.name if fed.board is not None else None}
             yield item
     for path, (most, needs) in _conductors(study).items():
         subject = f"{path[1]} {path[2]}"
@@ -149,8 +149,21 @@ def _written(study: Study) -> Iterator[tuple[Path, str, str, list[str]]]:
         if district.feed is not None:
             yield ("districts", name, "feed", "wire"), f"feed of {name}", district.feed.wire, [name]
     homes: dict[str, dict[str, None]] = {}
+    feeding: dict[str, set[str]] = {}
     for block, home in supply.items():
         homes.setdefault(str(layout.blocks[block].harness), {})[home] = None
+        board = study.wiring.fed[block].board
+        if board is not None:
+            feeding.setdefault(board.name, set()).add(home)
+    for name, own in feeding.items():
+        feed = layout.boards[name].feed
+        if feed is not None:
+            yield ("boards", name, "feed", "wire"), f"feed of {name}", feed.wire, sorted(own)
+    for name in study.circuit.frogs:
+        turnout = layout.turnouts[name]
+        if turnout.frog_wire is not None and turnout.block in supply:
+            path, size = ("turnouts", name, "frog_wire", "wire"), turnout.frog_wire.wire
+            yield path, f"frog wire of {name}", size, [supply[turnout.block]]
     for name, harness in layout.harnesses.items():
         for key, what in (("bus", "buses"), ("common", "common"), ("feeder", "drops")):
             size = getattr(harness, key)

@@ -49,6 +49,7 @@ GIVEN = {
     "boosters.*.resistance": ('delay = "50 ms"', 'delay = "50 ms", resistance = "0 ohm"'),
     "harnesses.*.joint_resistance": ('segment = "1 m"', 'segment = "1 m", joint_resistance = "0 ohm"'),
     "isolators.*.contact_resistance": ("I1-I2 = {}", 'I1-I2 = { contact_resistance = "0 ohm" }'),
+    "boards.*.feed": ('type = "two",', 'type = "two", feed = { wire = "brown", length = "1 mm" },'),
     "board_types.*.drop": ('threshold = "1 mA"', 'threshold = "1 mA", drop = "0 V"'),
     "loads.*.asleep": ('idle = "9 A"', 'idle = "9 A", asleep = "0 A"'),
     "limits.minimum_voltage": ('voltage_drop = "60 %"', 'voltage_drop = "60 %", minimum_voltage = "7 V"'),
@@ -96,8 +97,8 @@ def test_every_default_that_may_err_is_told_with_its_way() -> None:
     assert lines(answer)["defaults"] == (
         "boosters, bench joints, isolators 0 ohm (more is worse), detectors 0 V (more is worse), sleeping locomotives "
         "0 A (more is worse), decoders from 7 V (more is worse), wires 20 degC (warmer is worse), wires nominal copper "
-        "(stranded is worse), roadbed leakage none (any is worse), trains, expected vehicles idle (running is worse), "
-        "trains in mid-block (elsewhere may be worse)"
+        "(stranded is worse), board feeds, roadbed leakage none (any is worse), trains, expected vehicles idle "
+        "(running is worse), trains in mid-block (elsewhere may be worse)"
     )
     names = {one.key: one.of for one in answer.basis.defaults}
     assert names["trains.*.state"] == names["trains.*.offset"] == ("coal",)  # vans draw the same whatever they do

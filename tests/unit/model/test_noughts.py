@@ -10,13 +10,15 @@ from jsonschema import Draft7Validator
 
 import blockcheck
 from blockcheck.core.spans import Place
-from blockcheck.model.layout import SUBJECTS, Feed
+from blockcheck.model.layout import SUBJECTS, Feed, Single
 from blockcheck.model.quantities import DIMENSIONS
 from blockcheck.model.schema import layout_schema
 
 START = 'format = 1\n[layout]\nname = "Mallow Wharf"\ncontrol = "dcc"\n'
 ABOVE = """boosters: voltage current trip
 districts: current trip turns_at feed
+boards: feed
+turnouts: frog_wire
 board_types: threshold channel_current
 harnesses: feeder_spacing segment leakage
 wires: resistance current
@@ -26,7 +28,8 @@ blocks: length
 isolators: hold rating
 loads: axle length
 trains: length"""
-"""What cannot be nought; a feed's is its length."""
+LENGTHS = {("districts", "feed"): Feed, ("boards", "feed"): Single, ("turnouts", "frog_wire"): Single}
+"""What cannot be nought; a wire's is its length."""
 PAIRS = [
     (table, key) for line in ABOVE.splitlines() for table, _, keys in [line.partition(": ")] for key in keys.split()
 ]
@@ -39,8 +42,8 @@ def unit_of(cls: type, key: str) -> str:
 
 
 def nought(table: str, key: str, number: str) -> str:
-    if key == "feed":
-        return f'feed = {{ wire = "1.5 mm2", length = "{number} m" }}'
+    if (table, key) in LENGTHS:
+        return f'{key} = {{ wire = "1.5 mm2", length = "{number} m" }}'
     return f'{key} = "{number} {unit_of(SUBJECTS[table], key)}"'
 
 
@@ -51,8 +54,9 @@ def test_these_are_all() -> None:
         for field in attrs.fields(cls)
         if field.metadata.get("above") == 0
     }
-    assert found | {("districts", "feed")} == set(PAIRS)
-    assert [one.metadata["toml"] for one in attrs.fields(Feed) if one.metadata["above"] == 0] == ["length"]
+    assert found | LENGTHS.keys() == set(PAIRS)
+    for cls in (Feed, Single):
+        assert [one.metadata["toml"] for one in attrs.fields(cls) if one.metadata["above"] == 0] == ["length"]
 
 
 @pytest.mark.parametrize(("table", "key"), PAIRS)
@@ -76,7 +80,8 @@ def test_a_nought_is_refused(table: str, key: str, number: str) -> None:
 @pytest.mark.parametrize(("table", "key"), PAIRS)
 def test_the_schema_refuses_it_too(table: str, key: str) -> None:
     schema = layout_schema()["properties"][table]["additionalProperties"]["properties"]
-    schema = schema["feed"]["properties"]["length"] if key == "feed" else schema[key]
-    unit = "m" if key == "feed" else unit_of(SUBJECTS[table], key)
+    within = (table, key) in LENGTHS
+    schema = schema[key]["properties"]["length"] if within else schema[key]
+    unit = "m" if within else unit_of(SUBJECTS[table], key)
     assert Draft7Validator(schema).is_valid(f"0.01 {unit}")
     assert not Draft7Validator(schema).is_valid(f"0.00 {unit}")

@@ -304,10 +304,16 @@ class _Faults:
         study, built = self.bench.study, self.bench.built
         feeds = study.circuit.feeds
         named = {node: name for name, node in feeds.items()}
+        behind = {edge.a: edge.b for edge in study.circuit.edges if edge.kind is Kind.BANK}
         for board, bank, node, _ in banks(study):
             for number, piece in enumerate(built.pieces):
                 edge = study.circuit.edges[int(piece.part[1])] if piece.part and piece.part[0] == "edge" else None
-                if edge is None or edge.kind not in (Kind.BANK, Kind.POLE) or piece.a not in named or piece.b != node:
+                if (
+                    edge is None
+                    or edge.kind not in (Kind.BANK, Kind.POLE)
+                    or piece.a not in named
+                    or node not in (piece.b, behind.get(piece.b))
+                ):
                     continue
                 for other in sorted(feeds, key=natural_key):
                     if feeds[other] != piece.a:

@@ -18,7 +18,7 @@ from blockcheck.circuit.ladder import conductor_ohm_per_m
 from blockcheck.core.columns import column
 from blockcheck.core.findings import Laxer
 from blockcheck.core.natural import natural_key
-from blockcheck.model.layout import BoardType, Booster, Expected, Harness, Isolator, Layout, Limits, Load, Train
+from blockcheck.model.layout import Board, BoardType, Booster, Expected, Harness, Isolator, Layout, Limits, Load, Train
 from blockcheck.model.operate import Operation
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Celsius, Fraction, Ohms, OhmsPerMetre, Seconds, Volts, show
 
@@ -34,6 +34,7 @@ HOPEFUL: Mapping[str, tuple[str, str, str]] = {
     "limits.minimum_voltage": ("decoders", "from {}", "more is worse"),
     "limits.conductor_temperature": ("wires", "{}", "warmer is worse"),
     "wires.*.resistance": ("wires", "nominal copper", "stranded is worse"),
+    "boards.*.feed": ("board feeds", "{}", "any is worse"),
     "harnesses.*.leakage": ("roadbed leakage", "{}", "any is worse"),
     "trains.*.state": ("trains", "{}", "running is worse"),
     "districts.*.expects.state": ("expected vehicles", "{}", "running is worse"),
@@ -72,6 +73,7 @@ def of_power(study: Study, electrics: Electrics) -> tuple[Default, ...]:
     homes = {home for block in tracks if (home := electrics.feeding.supply.get(block)) is not None}
     fed = [study.wiring.fed[block] for block in tracks]
     types = {one.type.name: one.type for one in fed if one.type is not None and one.channel is not None}
+    boards = {one.board.name for one in fed if one.board is not None}
     series = [name for name, kind in types.items() if kind.sensing == "series"]
     harnesses = {str(layout.blocks[block].harness) for block in tracks}
     seen = {str(layout.blocks[one.block.name].harness) for one in fed if one.channel is not None}
@@ -81,6 +83,7 @@ def of_power(study: Study, electrics: Electrics) -> tuple[Default, ...]:
         *_zero(study, "boosters", "resistance", Booster, {layout.districts[home].booster for home in homes}),
         *_boosters(study, "trip", homes),
         *_each(study, "board_types", "sensing", [name for name in series if types[name].drop_v], BoardType, str),
+        *_each(study, "boards", "feed", boards, Board, lambda _: "none"),
         *_each(study, "board_types", "drop", series, BoardType, _volts, "left out of its data sheet's entry"),
         *_zero(study, "harnesses", "joint_resistance", Harness, jointed),
         *_zero(study, "isolators", "contact_resistance", Isolator, contacts),

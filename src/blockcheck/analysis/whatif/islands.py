@@ -82,10 +82,12 @@ class StudyIslands:
         def here(blocks: tuple[str, ...]) -> tuple[str, ...]:
             return tuple(name for name in blocks if name in fed)
 
+        # of a district that feeds nothing, the return alone may be here
+        homes = {**circuit.feeds, **circuit.returns}
         rest = evolve(
             layout,
             boosters={name: one for name, one in layout.boosters.items() if name in circuit.hot},
-            districts={name: one for name, one in layout.districts.items() if name in circuit.feeds},
+            districts={name: one for name, one in layout.districts.items() if name in homes},
             blocks={name: layout.blocks[name] for name in members},
             isolators={name: layout.isolators[name] for name in isolators},
             joints=tuple(layout.joints[index] for index in self._joints[island]),

@@ -1,0 +1,121 @@
+"""Short wires that are parts of their own, held against sums by hand; what a layout says of them decides a verdict.
+
+Copper: rho = 1/58 ohm mm2/m at 20 degC (IEC 60028).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+
+import pytest
+
+import blockcheck
+from blockcheck.analysis.power.electrics import Electrics
+from blockcheck.circuit.parts import Kind
+from blockcheck.network.electric import Expander
+
+RHO = 1 / 58
+YARD = """
+format = 1
+layout = { name = "Larch Quay", control = "dcc" }
+boosters.B1 = { voltage = "15 V", current = "3 A", trip = "4 A", delay = "50 ms" }
+districts.quay = { booster = "B1", feed = { wire = "2.5 mm2", length = "3 m" } }
+board_types.two = { channels = 2, threshold = "1 mA", drop = "0.7 V" }
+boards.D1 = { type = "two" }
+loads.pug = { locomotive = true, idle = "0.1 A", running = "0.4 A", capacitance = "100 uF" }
+harnesses.main = { bus = "1.5 mm2", common = "2.5 mm2", lead = "2 m", feeder = "1 mm2", feeder_length = "0.2 m", \
+rail = "code83" }
+isolators.I1-I2 = { rating = "6 A" }
+blocks.Q1-Q2 = { channel = "D1.1-2", isolator = "I1-I2", length = "1 m", harness = "main", feeders_at = ["0.5 m"] }
+joints = [{ blocks = ["Q1", "Q2"], gap = "detected" }]
+turnouts.W1 = { block = "Q1", through = "Q2", frog = "switched", frog_gaps = true }
+"""
+
+
+FROG = 'frog_gaps = true, frog_wire = { wire = "0.75 mm2", length = "0.5 m" }'
+
+
+def said(text: str) -> list[tuple[str, str]]:
+    found = blockcheck.check(blockcheck.loads(text, "quay.toml"), date(2031, 6, 1)).findings
+    return [(one.rule, one.subject) for one in found]
+
+
+def fed(wire: str, length: str) -> str:
+    return YARD.replace('type = "two"', f'type = "two", feed = {{ wire = "{wire}", length = "{length}" }}')
+
+
+def frog(wire: str, length: str = "0.5 m", gaps: str = "true") -> str:
+    told = f'frog_gaps = {gaps}, frog_wire = {{ wire = "{wire}", length = "{length}" }}'
+    return YARD.replace("frog_gaps = true", told)
+
+
+@pytest.mark.parametrize("side", ["after-detector", "before-detector"])
+def test_a_short_through_a_board_feed_by_hand(side: str) -> None:
+    """At an end of Q1, half a metre of two rails from its drops: 2 x 3 m of 2.5 mm2, 4 m of 0.5 mm2, a bus and a common
+    of 2.5 m, two drops; code 83 has 108 mohm a metre of rail."""
+    text = (
+        fed("0.5 mm2", "4 m")
+        .replace('rating = "6 A"', f'rating = "6 A", side = "{side}"')
+        .replace('gap = "detected"', 'gap = "both"')
+    )
+    study = blockcheck.loads(text, "quay.toml")
+    electrics = Electrics.of(study, study.operations[0])
+    ohms = RHO * (6 / 2.5 + 4 / 0.5 + 2.5 / 1.5 + 2.5 / 2.5 + 2 * 0.2 / 1)
+    found = electrics.least_short("Q1")
+    assert found is not None
+    assert found.value == pytest.approx((15 - 0.7) / (ohms + 2 * 0.5 * 0.108), rel=1e-9)
+
+
+@pytest.mark.parametrize(("part", "make"), [("D1 feed", fed), ("W1 frog_wire", frog)])
+def test_a_thin_one_fails_for_that_reason_only(part: str, make: Callable[..., str]) -> None:
+    """4 A before the breaker trips: more than 0.1 mm2 may carry, and less than 1 mm2 may."""
+    assert said(make("1 mm2", "0.5 m")) == []
+    assert said(make("0.1 mm2", "0.5 m")) == [("wire-over-current", part)]
+
+
+def test_a_long_board_feed_costs_volts_and_is_named() -> None:
+    found = blockcheck.check(blockcheck.loads(fed("1 mm2", "300 m"), "quay.toml"), date(2031, 6, 1)).findings
+    assert [one.rule for one in found] == ["short-will-not-trip", "voltage-drop"]
+    for one in found:
+        assert [label.message.partition(": ")[2] for label in one.related] == ["its board's feed has 5.17 ohm"]
+        assert (one.help or "").startswith("take a thicker or shorter feed")
+
+
+def test_a_frog_that_is_cast_has_no_wire() -> None:
+    with pytest.raises(blockcheck.InputError, match="no wire comes to the insulated frog of W1"):
+        blockcheck.loads(frog("1 mm2").replace('frog = "switched", ', ""), "quay.toml")
+
+
+@pytest.mark.parametrize("make", [fed, frog])
+def test_a_wire_that_does_not_exist_is_an_unknown_name(make: Callable[..., str]) -> None:
+    assert said(make("broun", "0.5 m"))[0][0] == "unknown-name"
+
+
+def test_they_are_in_the_list_and_in_what_to_buy() -> None:
+    made = blockcheck.wires(
+        blockcheck.loads(fed("1 mm2", "4 m").replace("frog_gaps = true", FROG), "quay.toml"),
+    )
+    lengths = {one.from_ + " > " + one.to: (one.conductor, one.length_m) for one in made.pieces}
+    assert lengths["quay:feed > D1:feed"] == ("1 mm2", 4.0)
+    assert lengths["W1:out > W1:frog"] == ("0.75 mm2", 0.5)
+    assert lengths["Q1:bus > W1:through"] == ("0.75 mm2", None)
+    assert {one.conductor for one in made.totals} >= {"1 mm2", "0.75 mm2"}
+
+
+def test_a_longer_one_is_a_change_of_one_wire() -> None:
+    old, new = (blockcheck.loads(fed("1 mm2", length), "quay.toml") for length in ("4 m", "5 m"))
+    answer = blockcheck.compare(old, new, date(2031, 6, 1))
+    assert "feed of D1" in str(answer)
+
+
+def test_the_wire_of_a_frog_is_in_its_short() -> None:
+    study = blockcheck.loads(frog("0.5 mm2", gaps="false"), "quay.toml")
+    expander = Expander(study.wiring, study.circuit, {**study.circuit.usual}, {})
+    grid = expander.grid()
+    (number,) = (
+        grid.parts["edge", at]
+        for at, edge in enumerate(study.circuit.edges)
+        if edge.kind is Kind.POINTS and ("edge", at) in grid.parts
+    )
+    assert grid.network.resistors.ohms[number] == pytest.approx(RHO * 0.5 / 0.5, rel=1e-12)
