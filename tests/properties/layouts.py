@@ -64,6 +64,8 @@ def layouts(draw: st.DrawFn, interlocked: bool = False) -> Values:
     joints(pick, values)
     turnouts(pick, values)
     series(pick, values)
+    if pick.one_in(5):
+        plain(pick, values)
     if interlocked:
         interlocks(pick, values)
     return {key: value for key, value in values.items() if value != {} and value != []}
@@ -174,6 +176,13 @@ def series(pick: Draw, values: Values) -> None:
         more = own_isolator(pick, values, False)
         if more is not None and more.split(".")[0] not in behind(block):
             block["isolator"] = [block["isolator"], more]
+
+
+def plain(pick: Draw, values: Values) -> None:
+    """A track without power, mostly cut off as it should be."""
+    values["blocks"]["stub"] = {"unpowered": "a display track"}
+    met = pick.of(*(name for name in values["blocks"] if name != "stub"))
+    values["joints"].append({"blocks": [met, "stub"], "gap": pick.of("both", "both", "both", "detected", "none")})
 
 
 def behind(block: Values) -> list[str]:

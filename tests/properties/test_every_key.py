@@ -124,6 +124,8 @@ isolator = "X1"
 [blocks.Y]
 channel = "D1.5"
 harness = "plain"
+[blocks.stub]
+unpowered = "a display track"
 [isolators.I1]
 contact = "on-off"
 poles = 1

@@ -7,7 +7,7 @@ from math import prod
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 
 from blockcheck import api
 from blockcheck.analysis.isolation.isolation import Isolation
@@ -150,6 +150,7 @@ def test_interlocks_leave_the_other_states() -> None:
 def test_power_and_detection_are_what_is_said_of_them() -> None:
     seen = Counter[str]()
 
+    @settings(max_examples=300)  # a trickle is rare
     @given(layouts())
     def look(values: Values) -> None:
         seen.update(usual(load(values)))

@@ -27,7 +27,7 @@ TABLE = {
     "detection-not-held E, isolates-common-rail W, storage-not-isolatable W",
     "joining": "rails-crossed E, reversing-tied E, reversing-neighbours E, reversing-too-short E, "
     "districts-joined E, channel-bypassed E, channel-crosstalk E, gap-missing E, "
-    "frog-short E, joint-missing W",
+    "unpowered-joined E, frog-short E, joint-missing W",
     "budgets": "district-over-current E, district-near-limit W, booster-over-current E, channel-over-current E, "
     "contact-over-current E, wire-over-current E, expectation-impossible W",
     "electrics": "voltage-drop W, short-will-not-trip E, vehicle-unseen E, false-occupancy E, inrush-lockout E",

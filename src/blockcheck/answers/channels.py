@@ -98,9 +98,9 @@ def channels(study: Study) -> ChannelMap:
                 bank = (number - 1) // (kind.bank_size or kind.channels) + 1
                 spare.append(SpareRow(name, Count(number), _address(board.first_address, number), Count(bank)))
     undetected = tuple(
-        UndetectedRow(name, fed.block.undetected)
+        UndetectedRow(name, reason)
         for name, fed in wiring.fed.items()
-        if fed.block.undetected is not None
+        if (reason := fed.block.undetected or fed.block.unpowered) is not None
     )
     return ChannelMap(layout.about.name, layout.about.units == "imperial", tuple(rows), tuple(spare), undetected)
 

@@ -145,7 +145,7 @@ class Drawer:
                 if isolator not in fed.isolators:
                     switches.append(self.switch(isolator, pole))
         power = now.power(name) if name in self.study.circuit.detected else None
-        word = "feed not known"
+        word = "feed not known" if fed.block.unpowered is None else "without power"
         if power is not None:
             detection = now.detection(name) if fed.channel is not None else WORKING
             word = power if detection == WORKING else f"{power}, {detection}"

@@ -138,8 +138,8 @@ class _Cards:
         return made
 
     def _key(self, fed: Fed) -> tuple[object, ...]:
-        if fed.missing:
-            return (2,)
+        if fed.missing or fed.block.unpowered is not None:
+            return (2, "without power" if fed.block.unpowered is not None else "feed not known")
         if fed.board is not None and fed.bank is not None:
             alone = self.wiring.bank_isolators.get((fed.board.name, fed.bank))
             return (0, fed.board.name, fed.district or "", f"{fed.bank:06}" if alone else "")
@@ -158,7 +158,7 @@ class _Cards:
 
     def _ways(self, key: tuple[object, ...], some: Sequence[Fed]) -> tuple[tuple[Piece, ...], ...]:
         if key[0] == 2:
-            return ((Piece("hop", "feed not known", SMALL),),)
+            return ((Piece("hop", str(key[1]), SMALL),),)
         fed = some[0]
         last: list[Piece] = []
         told: list[Piece] = []

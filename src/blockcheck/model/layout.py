@@ -423,6 +423,13 @@ class Block(Table):
         default=None,
         words=True,
     )
+    unpowered: Reason | None = key(
+        "unpowered",
+        "Instead of a channel: the reason, in words, why this block is plain track without power. Nothing feeds it, "
+        "and both rails are cut wherever it meets track with power.",
+        default=None,
+        example="a display track behind the buffer stop",
+    )
     district: Name | None = key(
         "district", "Its power district; needed only where no channel tells it.", default=None, example="lower"
     )

@@ -31,6 +31,13 @@ MOST_JOINTS = 1_000_000
 """Bench-work joints along the bus of one block."""
 MOST_PIECES = 10_000
 """Pieces of wire of one run."""
+_FEED = {
+    **{one: one for one in ("channel", "undetected", "district", "harness", "feeders")},
+    "isolator": "isolated_by",
+    "lead": "lead_m",
+    "feeders_at": "feeders_at_m",
+}
+"""What a block without power has none of, and the field of each."""
 SHORTEST_M = 0.001
 """Nothing shorter is a block: rounding would swallow it."""
 
@@ -316,6 +323,8 @@ class _Linker:
         if not self.known((*path, "district"), block.district, "district", layout.districts):
             missing.append((*path, "district"))
         poles = self._poles(block, path, missing)
+        if block.unpowered is not None:
+            return Fed(block)
         if block.channel is None:
             return self._undetected(block, path, poles, missing)
         if not self.known((*path, "channel"), block.channel.board, "board", layout.boards):
@@ -375,6 +384,10 @@ class _Linker:
         if block.channel is not None and block.undetected is not None:
             message = f"{block.name} has a channel and a reason for having none"
             self.fault((*path, "undetected"), message, "keep channel or undetected", key=True)
+        for key, value in () if block.unpowered is None else _FEED.items():
+            if getattr(block, value) not in (None, ()):
+                message = f"{block.name} is plain track without power, and has {key}"
+                self.fault((*path, key), message, f"keep unpowered or {key}", key=True)
         if block.feeders is not None and block.feeders_at_m is not None:
             message = f"{block.name} has both feeders and feeders_at"
             self.fault((*path, "feeders"), message, "keep one of the two", key=True)

@@ -33,7 +33,8 @@ def complete(study: Study, stand: bool) -> Iterator[str | Lacks]:
         if stand and fed.block.kind == "throat":
             continue
         if block not in study.circuit.detected:
-            yield unbuilt(study, block)
+            if fed.block.unpowered is None:
+                yield unbuilt(study, block)
             continue
         needs = lacking(study).get(block)
         if needs is not None:

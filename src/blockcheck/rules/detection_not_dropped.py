@@ -26,7 +26,8 @@ def check(study: Study) -> Said:
         reading: list[tuple[str, Witness]] = []
         for block in blocks:
             if block not in study.circuit.detected:
-                yield unbuilt(study, block)
+                if study.layout.blocks[block].unpowered is None:
+                    yield unbuilt(study, block)
                 continue
             yield Judged(block)
             if Isolates(name, block) in study.claims:

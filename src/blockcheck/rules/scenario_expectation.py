@@ -40,6 +40,8 @@ def check(study: Study) -> Said:
 
 def _otherwise(study: Study, operation: Operation, kind: str, block: str) -> str | Lacks | None:
     """What comes out of a block where it is not what the scenario expects; None where it is, or is told of already."""
+    if study.layout.blocks[block].unpowered is not None:
+        return None if kind == "dead" else "has no power" if kind == "lit" else "has no detector"
     if block not in study.circuit.detected:
         return unbuilt(study, block)
     now = study.now(operation.positions)

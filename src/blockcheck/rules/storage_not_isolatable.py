@@ -16,7 +16,7 @@ from blockcheck.rules._rule import Judged, Rule, Said
 def check(study: Study) -> Said:
     """A finding for each storage block that no isolator is meant for."""
     for name, fed in study.wiring.fed.items():
-        if fed.block.kind != "storage":
+        if fed.block.kind != "storage" or fed.block.unpowered is not None:
             continue
         yield Judged(name)
         able = [one for one in study.wiring.isolators_of[name] if open_position(study.wiring, one) is not None]

@@ -15,7 +15,11 @@ from blockcheck.model.operate import Operation
 def unbuilt(study: Study) -> Mapping[str, tuple[str, ...]]:
     """Block -> what it lacks to be joined to anything, for those that are: a channel or district that exists."""
     circuit, fed = study.circuit, study.wiring.fed
-    return {block: feed_of(one) for block, one in fed.items() if block not in circuit.detected}
+    return {
+        block: feed_of(one)
+        for block, one in fed.items()
+        if block not in circuit.detected and one.block.unpowered is None
+    }
 
 
 def bounded(study: Study, operation: Operation) -> Mapping[str, str]:

@@ -116,7 +116,7 @@ class Side:
         of_channel: Any = None
         if block.channel is not None:
             of_channel = (self.names.new("boards", block.channel.board), block.channel.number)
-        elif block.undetected is not None:
+        elif block.undetected is not None or block.unpowered is not None:
             of_channel = "none"
         isolators = tuple((self.names.new("isolators", one.isolator), one.pole) for one in block.isolated_by) or None
         address = fed.address if block.channel is not None else None
