@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from datetime import date
 from os import PathLike, fspath
 from typing import Any, overload
@@ -147,8 +147,10 @@ def book(study: types.Study, today: date | None = None) -> types.BookAnswer:
 def bench(
     study: types.Study,
     *,
+    at_hand: Collection[str] = ("beeper", "axle"),
     only: str | None = None,
     since: types.Study | None = None,
+    each: bool = False,
     every: bool = False,
     times: int = 1,
     tolerance: str | None = None,
@@ -156,10 +158,11 @@ def bench(
 ) -> types.BenchAnswer:
     """The test sheet: what to measure once it is wired, and what to read; in ohms, volts and names of channels.
 
-    ``only`` leaves the tests of one group, ``since`` those of what differs from an older layout; ``every`` has all
-    tests and not the fewest, ``times`` (1 to 5) tells each pair of faults so many times. ``tolerance`` is written as
-    ``5 % + 2 mohm + 0.3 V``. ``progress`` is told what is being done, how far it is and how far it goes. Raises
-    CallError for a group, a number or a tolerance that is none.
+    ``at_hand`` says with what: beeper, axle, meter, supply. The sheet sees every fault that these can see; with
+    ``each`` it tells each from every other. ``only`` leaves the tests of one group, ``since`` those of what differs
+    from an older layout; ``every`` has all tests and not the fewest, ``times`` (1 to 5) sees or tells each fault so
+    many times. ``tolerance`` is written as ``5 % + 2 mohm + 0.3 V``. ``progress`` is told what is being done, how far
+    it is and how far it goes. Raises CallError for an instrument, a group, a number or a tolerance that is none.
     """
     from blockcheck.analysis.bench.tolerance import tolerance_of
     from blockcheck.answers.workshop.bench import bench as sheet
@@ -167,7 +170,17 @@ def bench(
     if not 1 <= times <= 5:
         raise CallError(f"times cannot be {times}", "write a number from 1 to 5")
     within, old = tolerance_of(tolerance), None if since is None else _loaded(since)
-    return sheet(_loaded(study), within, only=only, since=old, every=every, times=times, progress=progress)
+    return sheet(
+        _loaded(study),
+        within,
+        at_hand=at_hand,
+        only=only,
+        since=old,
+        each=each,
+        every=every,
+        times=times,
+        progress=progress,
+    )
 
 
 def trace(

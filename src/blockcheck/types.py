@@ -26,9 +26,11 @@ if TYPE_CHECKING:
         BenchAnswer as BenchAnswer,
         Setup as Setup,
         SheetFault as SheetFault,
-        SheetStep as SheetStep,
+        Besides as Besides,
+        Seen as Seen,
         Untold as Untold,
     )
+    from blockcheck.answers.workshop.steps import SheetStep as SheetStep
     from blockcheck.answers.workshop.book import BookAnswer as BookAnswer, BookFile as BookFile
     from blockcheck.answers.budget import (
         BudgetAnswer as BudgetAnswer,
@@ -166,7 +168,8 @@ else:
             "blockcheck.analysis.bench.tolerance": "Tolerance",
             "blockcheck.answers.answer": "Answer",
             "blockcheck.answers.basis": "Basis",
-            "blockcheck.answers.workshop.bench": "BenchAnswer Setup SheetFault SheetStep Untold",
+            "blockcheck.answers.workshop.bench": "BenchAnswer Besides Seen Setup SheetFault Untold",
+            "blockcheck.answers.workshop.steps": "SheetStep",
             "blockcheck.answers.workshop.book": "BookAnswer BookFile",
             "blockcheck.answers.budget": "BudgetAnswer FitRow LoadRow ScenarioBudget Sleep",
             "blockcheck.answers.channels": "ChannelMap ChannelRow SpareRow UndetectedRow",

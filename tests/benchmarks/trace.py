@@ -55,7 +55,7 @@ class Trials:
     def of(cls, path: Path) -> Trials:
         study = api.load(path)
         bench = Bench.of(study)
-        ids = [step.id for step in api.bench(study).steps]
+        ids = [step.id for step in api.bench(study, at_hand=("axle", "supply"), each=True).steps]
         ids += [step.id for step in bench.tests if step.id.startswith(("rails.", "joint."))]
         return cls(path.read_text(), bench, causes(bench), tuple(bench.by_id[one] for one in dict.fromkeys(ids)))
 

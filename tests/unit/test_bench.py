@@ -18,6 +18,7 @@ from blockcheck.analysis.bench.predict import predict
 from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM
 from blockcheck.text.includes import shipped
 
+FULL = ("--with", "axle,supply", "--each")
 ROOT = Path(__file__).resolve().parents[2]
 SMALL, DC = ROOT / "examples/small-yard/yard.toml", ROOT / "examples/dc-yard/yard.toml"
 
@@ -73,8 +74,7 @@ def test_a_sheet_in_every_format(layout: Path, capsys: pytest.CaptureFixture[str
         page = run(capsys, "bench", str(layout), "-f", kind)[1]
         assert "Track power can start a fire" in page
         assert page.count("expect") >= 1
-    assert page.count("<tr>") == len(steps) + len(set(stages))
-    assert page.count('type="checkbox"') == page.count('type="text"') == len(steps)
+    assert page.count('type="text"') == len(steps)
 
 
 def test_a_breaker_is_tried_before_anything_else_is_done_with_power_on(capsys: pytest.CaptureFixture[str]) -> None:
@@ -98,7 +98,7 @@ def test_a_sheet_of_one_group_and_of_what_has_changed(tmp_path: Path, capsys: py
     assert (status, error) == (2, 'error  there is no group "uper"\n       did you mean "upper"?\n')
     old = tmp_path / "old.toml"
     old.write_text(SMALL.read_text("utf-8").replace('length = "2.7 m"', 'length = "2.6 m"'), "utf-8")
-    answer = valid("bench", run(capsys, "bench", str(SMALL), "--since", str(old), "--format", "json")[1])
+    answer = valid("bench", run(capsys, "bench", str(SMALL), *FULL, "--since", str(old), "--format", "json")[1])
     assert answer["changed"] == ["I5", "R5"]
     steps = answer["steps"]
     assert isinstance(steps, list)
@@ -120,11 +120,11 @@ def test_a_layout_without_lengths_is_tested_for_what_is_connected(
         'isolators.I1-I2 = {}\n[blocks]\nS1-S2 = { channel = "D1.1-2", isolator = "I1-I2" }\n',
         "utf-8",
     )
-    status, text, _ = run(capsys, "bench", str(path))
+    status, text, _ = run(capsys, "bench", str(path), *FULL)
     assert status == 0
     assert "connected: less than 2" in text
     readings = tmp_path / "readings.toml"
-    sheet = run(capsys, "bench", str(path), "-f", "toml")[1]
+    sheet = run(capsys, "bench", str(path), *FULL, "-f", "toml")[1]
     filled(path, readings, "channels-swapped:D1.1,D1.2", sheet)
     status, text, _ = run(capsys, "trace", str(path), str(readings), "-f", "json")
     answer = valid("trace", text)
@@ -135,7 +135,7 @@ def test_a_layout_without_lengths_is_tested_for_what_is_connected(
 
 
 def test_readings_are_traced_to_their_fault(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    sheet = run(capsys, "bench", str(SMALL), "-f", "toml")[1]
+    sheet = run(capsys, "bench", str(SMALL), *FULL, "-f", "toml")[1]
     readings = filled(SMALL, tmp_path / "readings.toml", "channels-swapped:D1.2,D1.3", sheet)
     for kind in ("text", "markdown", "html"):
         status, text, _ = run(capsys, "trace", str(SMALL), str(readings), "-f", kind)
@@ -152,7 +152,7 @@ def test_readings_are_traced_to_their_fault(tmp_path: Path, capsys: pytest.Captu
 
 
 def test_wiring_that_is_right(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    sheet = run(capsys, "bench", str(SMALL), "-f", "toml")[1]
+    sheet = run(capsys, "bench", str(SMALL), *FULL, "-f", "toml")[1]
     readings = filled(SMALL, tmp_path / "readings.toml", None, sheet)
     status, text, _ = run(capsys, "trace", str(SMALL), str(readings))
     assert status == 0
@@ -249,7 +249,7 @@ def test_a_bar_is_shown_on_a_terminal_after_a_second_and_nowhere_else(monkeypatc
 
 def test_a_sheet_holds_no_digits_that_differ_with_the_machine(capsys: pytest.CaptureFixture[str]) -> None:
     """How sums are rounded hangs on the number of threads, from about the twelfth digit on."""
-    _, text, _ = run(capsys, "bench", str(SMALL), "-f", "json")
+    _, text, _ = run(capsys, "bench", str(SMALL), *FULL, "-f", "json")
     steps: list[dict[str, object]] = valid("bench", text)["steps"]  # type: ignore[assignment]
     numbers = [
         one[key] for one in steps for key in ("value", "low", "high", "amperes") if isinstance(one.get(key), float)
@@ -263,7 +263,7 @@ def test_equal_shorts_are_chosen_between_by_their_place_not_by_rounding() -> Non
 
     from blockcheck.analysis.bench.measure import Bench
     from blockcheck.analysis.bench.predict import Names
-    from blockcheck.answers.workshop.bench import _always
+    from blockcheck.analysis.bench.sheet import safety
 
     own = Bench.of(api.load(SMALL))
     (breaker,) = (name for name, *_ in own.breakers)
@@ -272,7 +272,7 @@ def test_equal_shorts_are_chosen_between_by_their_place_not_by_rounding() -> Non
         predicted = SimpleNamespace(
             tests=steps, amperes={0: [amperes[0]], 1: [amperes[1]]}, names={0: [0], 1: [0]}, known=[Names([breaker])]
         )
-        assert _always(own, predicted) == [0]  # type: ignore[arg-type]
+        assert safety(own, predicted) == [0]  # type: ignore[arg-type]
 
 
 def test_any_channel_that_a_board_has_may_read(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

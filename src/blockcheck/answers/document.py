@@ -32,7 +32,8 @@ class Column:
     ``Amperes``: the cells are then numbers in its SI unit. A ``share`` is a number of which 1 is the whole, and reads
     as a bar. ``zero`` is shown for 0. ``always`` keeps a column of which every cell is empty. ``only`` may be
     ``people`` (not in CSV and spreadsheets) or ``programs`` (only there). The column that ``heads`` names the row, the
-    first where none does. A cell that says ``alarm`` is set in heavy type.
+    first where none does. A cell that says ``alarm`` is set in heavy type. One that ``fills`` is written into by
+    hand: a page has a field in each of its cells.
     """
 
     title: str
@@ -44,6 +45,7 @@ class Column:
     only: str = ""
     heads: bool = False
     alarm: str = ""
+    fills: bool = False
 
     @property
     def dimension(self) -> Dimension | None:
@@ -58,6 +60,8 @@ class Column:
 
     def shown(self, cell: Cell, imperial: bool = False) -> str:
         """A cell as people read it."""
+        if self.fills and cell is None:
+            return "________"
         if isinstance(cell, int | float):
             if self.zero and not cell:
                 return self.zero

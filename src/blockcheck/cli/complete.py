@@ -36,6 +36,12 @@ def dialects(incomplete: str) -> list[str]:
     return _begun(("comma", "semicolon", "tab"), incomplete)
 
 
+def instruments(incomplete: str) -> list[str]:
+    """What --with takes; of a list the last one."""
+    before, comma, last = incomplete.rpartition(",")
+    return [f"{before}{comma}{name}" for name in _begun(("beeper", "axle", "meter", "supply"), last)]
+
+
 def explained(incomplete: str) -> list[str]:
     """Rules, and keys of the language."""
     from blockcheck.answers.explain import names

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from blockcheck.cli import status
+from blockcheck.cli import complete, status
 from blockcheck.cli.command import Result, Source
 from blockcheck.cli.options import File, Paper, Tolerance, as_typed
 
@@ -83,15 +83,26 @@ def bench(
     since: Annotated[
         str | None, typer.Option("--since", metavar="OLD", help="Only what differs from this older layout.")
     ] = None,
+    at_hand: Annotated[
+        str,
+        typer.Option(
+            "--with",
+            metavar="NAMES",
+            help="What is at hand: beeper, axle, meter (0.1 ohm and volts), supply (1 A, millivolts and volts).",
+            autocompletion=complete.instruments,
+        ),
+    ] = "beeper,axle",
+    each: Annotated[bool, typer.Option("--each", help="Tell each fault from every other, not only see it.")] = False,
     every: Annotated[bool, typer.Option("--all", help="Every test, not the fewest.")] = False,
     times: Annotated[
-        int, typer.Option("--times", metavar="N", min=1, max=5, help="Tell each pair of faults so many times.")
+        int, typer.Option("--times", metavar="N", min=1, max=5, help="See (or tell) each fault so many times.")
     ] = 1,
     tolerance: Tolerance = None,
 ) -> Result:
     """The test sheet: what to measure once it is wired.
 
-    Each step says where to put the probes and what to read. -o readings.toml is the sheet to fill in, for trace.
+    Steps stand by place, each with what to read; what nothing at hand can see is told. -o readings.toml is the sheet to
+    fill in, for trace.
     """
     from blockcheck import api
     from blockcheck.cli.progress import shown_progress
@@ -100,7 +111,15 @@ def bench(
     study, old = source.load(file), None if since is None else source.load(since, data)
     with shown_progress() as progress:
         answer = api.bench(
-            study, only=only, since=old, every=every, times=times, tolerance=tolerance, progress=progress
+            study,
+            at_hand=[one.strip() for one in at_hand.split(",")],
+            only=only,
+            since=old,
+            each=each,
+            every=every,
+            times=times,
+            tolerance=tolerance,
+            progress=progress,
         )
     return Result(answer, read=[*study.files, *(old.files if old is not None else ())])
 

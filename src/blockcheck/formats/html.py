@@ -216,7 +216,10 @@ def table_html(table: Table, heading: str = "h2", *, id_: str | None = None) -> 
         numbers = {i for i in kept if table.numeric(i) or table.headers[i].dimension is not None}
         heads = next((i for i in kept if table.headers[i].heads), kept[0])
         head = [element("th", table.headers[i].title, scope="col", class_=_kind(table, i, numbers)) for i in kept]
-        rows = [element("tr", *(_cell(table, i, row[i], i == heads, i in numbers) for i in kept)) for row in table.rows]
+        rows = [
+            element("tr", *(_cell(table, i, row[i], i == heads, i in numbers, row[heads]) for i in kept))
+            for row in table.rows
+        ]
         grid = element(
             "table",
             element("thead", element("tr", *head)),
@@ -248,9 +251,11 @@ def _kinds(table: Table, kept: Sequence[int]) -> Iterator[str]:
         yield "short"
 
 
-def _cell(table: Table, index: int, cell: Cell, heads: bool, number: bool) -> Html:
+def _cell(table: Table, index: int, cell: Cell, heads: bool, number: bool, name: Cell) -> Html:
     column = table.headers[index]
     text = typeset(column, cell, table.imperial)
+    if column.fills:
+        return element("td", element("input", type="text", aria_label=f"{column.title} {name}"), class_="fills")
     if heads:
         return element("th", text, scope="row", class_="number" if number else None)
     if column.share and isinstance(cell, int | float):

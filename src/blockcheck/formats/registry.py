@@ -304,11 +304,7 @@ def _draw(answer: Drawing) -> Renderers:
 def _bench(answer: BenchAnswer) -> Renderers:
     from blockcheck.formats import bench
 
-    return {
-        **_documented(answer),
-        "html": lambda _: bench.bench_html(answer),
-        "toml": lambda _: bench.bench_toml(answer),
-    }
+    return {**_documented(answer), "toml": lambda _: bench.bench_toml(answer)}
 
 
 def _trace(answer: TraceAnswer) -> Renderers:

@@ -17,12 +17,13 @@ from blockcheck import api
 from blockcheck.analysis.bench.choose import apart, choose
 from blockcheck.analysis.bench.fault_kinds import KINDS, READ_ALONE
 from blockcheck.analysis.bench.faults import every_fault
+from blockcheck.analysis.bench.instruments import ways
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.predict import Names, predict
 from blockcheck.analysis.bench.slips import causes
 from blockcheck.analysis.bench.suspects import Judge
 from blockcheck.analysis.bench.tolerance import Tolerance, tolerance_of
-from blockcheck.analysis.bench.wired import CHANNELS, OHMS, OPEN_OHM
+from blockcheck.analysis.bench.wired import AXLE, CHANNELS, OHMS, OPEN_OHM, SUPPLY
 from blockcheck.answers.workshop.readings import AsExpected, Reading
 from blockcheck.answers.workshop.trace import explain
 from blockcheck.core.errors import CallError
@@ -151,7 +152,7 @@ def test_the_chosen_tests_tell_what_all_of_them_tell_and_none_is_spare(path: Pat
     bench, tolerance = Bench.of(api.load(path)), Tolerance()
     faults = every_fault(bench)
     predicted = predict(bench, bench.tests, [one.change for one in faults])
-    chosen = choose(predicted, tolerance).tests
+    chosen = choose(predicted, tolerance, ways(bench.tests, (SUPPLY, AXLE))).ways
 
     def told(test: int) -> np.ndarray[tuple[int, int], np.dtype[np.bool_]]:
         table, at = apart(predicted, test, tolerance)
@@ -178,6 +179,7 @@ def test_a_coarser_meter_tells_less_and_says_so() -> None:
     bench = Bench.of(api.load(SMALL))
     faults = every_fault(bench)
     predicted = predict(bench, bench.tests, [one.change for one in faults])
-    fine, coarse = (choose(predicted, one) for one in (Tolerance(), Tolerance(ohms=0.2)))
+    some = ways(bench.tests, (SUPPLY, AXLE))
+    fine, coarse = (choose(predicted, one, some) for one in (Tolerance(), Tolerance(ohms=0.2)))
     assert coarse.untold.sum() > fine.untold.sum()
     assert (coarse.untold | ~fine.untold).all()

@@ -14,8 +14,10 @@ import numpy as np
 from attrs import frozen
 from numpy.typing import NDArray
 
+from blockcheck.analysis.bench.instruments import Way, names_apart, told
 from blockcheck.analysis.bench.predict import Predicted, Progress
 from blockcheck.analysis.bench.tolerance import Tolerance
+from blockcheck.analysis.bench.wired import SUPPLY
 
 Bytes = NDArray[np.uint8]
 
@@ -23,8 +25,8 @@ Bytes = NDArray[np.uint8]
 class _Split:
     """What one test tells apart: cases of one reading share a row, in which a bit stands for each other case."""
 
-    def __init__(self, predicted: Predicted, test: int, tolerance: Tolerance) -> None:
-        table, self.at = apart(predicted, test, tolerance)
+    def __init__(self, predicted: Predicted, test: int, tolerance: Tolerance, instrument: str = SUPPLY) -> None:
+        table, self.at = apart(predicted, test, tolerance, instrument)
         self.rows: Bytes = np.packbits(table[:, self.at], axis=1)
         rare = self.at != np.bincount(self.at).argmax()
         self._rare, self._among = np.flatnonzero(rare), np.packbits(rare)
@@ -44,53 +46,52 @@ class _Split:
         return 2 * _bits(told) - _bits(told & self._among)
 
 
-def apart(predicted: Predicted, test: int, tolerance: Tolerance) -> tuple[NDArray[np.bool_], NDArray[np.int64]]:
+def apart(
+    predicted: Predicted, test: int, tolerance: Tolerance, instrument: str = SUPPLY
+) -> tuple[NDArray[np.bool_], NDArray[np.int64]]:
     """Which readings of a test can be told from which, whatever the meter makes of them; and the reading of each case.
 
     Two numbers can where what the meter may show for one is never what it may show for the other.
     """
     if test in predicted.numbers:
         value, at = np.unique(predicted.numbers[test].round(9), return_inverse=True)
-        room = tolerance.of(predicted.tests[test], value)
-        table = np.abs(value[:, None] - value[None, :]) > (room[:, None] + room[None, :]) * (1 + 1e-6)
-    else:
-        used, at = np.unique(predicted.names[test], return_inverse=True)
-        known = [predicted.known[one] for one in used]
-        table = np.array([[one.differs(other) for other in known] for one in known], dtype=bool)
-    return table, at.ravel()
+        return told(predicted.tests[test], value, value, instrument, tolerance), at.ravel()
+    used, at = np.unique(predicted.names[test], return_inverse=True)
+    return names_apart([predicted.known[one] for one in used]), at.ravel()
 
 
 @frozen(eq=False, repr=False)
 class Choice:
-    """Numbers of the tests chosen, in the order in which they stand; and what none of all tests tells apart.
+    """Numbers of the ways chosen, in the order in which they stand; and what none of all tells apart.
 
     ``untold[case, other]`` marks others that a case may be taken for (case 0: nothing is wrong).
     """
 
-    tests: tuple[int, ...]
+    ways: tuple[int, ...]
     untold: NDArray[np.bool_]
 
 
 def choose(
     predicted: Predicted,
     tolerance: Tolerance,
+    ways: Sequence[Way],
     *,
     always: Sequence[int] = (),
     same: Sequence[str] = (),
     times: int = 1,
     progress: Progress | None = None,
 ) -> Choice:
-    """The fewest tests, ``always`` among them, of which ``times`` tell each pair apart where so many can.
+    """The fewest of these ways, ``always`` among them, of which ``times`` tell each pair apart where so many can.
 
     ``same`` names the fault of each case: the first of a name is the one to tell, from all cases of other names; more
     of its name (a poor joint of more or less ohms) are only what others may be taken for.
     """
     cases = len(next(iter([*predicted.numbers.values(), *predicted.names.values()])))
     splits = list[_Split]()
-    for test in range(len(predicted.tests)):
-        splits.append(_Split(predicted, test, tolerance))
+    for number, way in enumerate(ways, 1):
+        splits.append(_Split(predicted, way.test, tolerance, way.instrument))
         if progress is not None:
-            progress("comparing readings", test + 1, len(predicted.tests))
+            progress("comparing readings", number, len(ways))
     names = np.unique(np.array(same), return_inverse=True)[1].ravel() if same else np.arange(cases)
     first = np.zeros(cases, dtype=bool)
     first[np.unique(names, return_index=True)[1]] = True

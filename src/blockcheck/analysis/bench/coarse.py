@@ -7,7 +7,7 @@ import math
 from blockcheck.analysis.bench.fitting import DEGREES, HARDLY_OPEN, NO_CONTACT
 from blockcheck.analysis.bench.predict import Names
 from blockcheck.analysis.bench.tolerance import Tolerance
-from blockcheck.analysis.bench.wired import OPEN_OHM, VOLTS, Step
+from blockcheck.analysis.bench.wired import BEEPS_OHM, OPEN_OHM, SILENT_OHM, VOLTS, Beep, Step
 
 WORST = -9.0
 """Least log likelihood of a reading that tells connected or not, or volts."""
@@ -26,6 +26,8 @@ def likelihood_of(step: Step, told: float | Names, read: object, loosely: bool, 
             return DOUBT * len(told.doubtful)
         wrong = len((told - read) | (read - told - told.doubtful))
         return WRONG_NAMES + WRONG_MORE * (wrong - 1)
+    if isinstance(read, Beep):
+        return beeps(told) if read.sounds else silent(told)
     assert isinstance(read, float)
     if step.kind == VOLTS:
         off = (read - told) / (0.03 * told + tolerance.volts / 2)
@@ -38,6 +40,16 @@ def likelihood_of(step: Step, told: float | Names, read: object, loosely: bool, 
     if loosely:
         off = max(abs(off) - 2.0, 0.0)
     return max(-(DEGREES + 1) / 2 * math.log1p(off * off / DEGREES), WORST)
+
+
+def beeps(ohms: float) -> float:
+    """Log likelihood that a beeper sounds over so many ohms: certain below where it does, even where it may."""
+    return 0.0 if ohms <= BEEPS_OHM else math.log(0.5) if ohms < SILENT_OHM else NO_CONTACT
+
+
+def silent(ohms: float) -> float:
+    """The same of its silence."""
+    return 0.0 if ohms >= SILENT_OHM else math.log(0.5) if ohms > BEEPS_OHM else NO_CONTACT
 
 
 def both_open(read: float, told: float) -> bool:

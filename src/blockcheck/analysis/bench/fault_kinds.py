@@ -107,6 +107,11 @@ class Fault:
         weight = (KINDS.get(kind) or READ_ALONE[kind]) * factor
         return cls(f"{kind}:{where}", kind, subjects, words, look, weight, change, size=size)
 
+    @property
+    def changes(self) -> list[Change]:
+        """What it makes of the wiring, at each size that is typical of it."""
+        return [self.change] if self.size is None else [self.size.change(ohms) for ohms in self.size.typical]
+
     def at(self, ohms: float) -> Fault:
         """The same fault, found to have so many ohms."""
         if self.size is None:

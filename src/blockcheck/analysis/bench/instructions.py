@@ -2,19 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from blockcheck.analysis.bench.measure import Bench, shown_position
-from blockcheck.analysis.bench.wired import CHANNELS, OHMS, VOLTS, Step
+from blockcheck.analysis.bench.wired import (
+    BEEPER,
+    BEEPS_OHM,
+    CHANNELS,
+    METER,
+    OHMS,
+    SILENT_OHM,
+    SUPPLY,
+    VOLTS,
+    Step,
+)
 from blockcheck.circuit.parts import Kind
 from blockcheck.core.natural import natural_key
 from blockcheck.core.words import listed
 from blockcheck.model.quantities import DIMENSIONS, Ohms, show
 
-MEASURE = "Measure the resistance from red to black."
+DOES = {
+    BEEPER: "Hold the beeper from red to black.",
+    METER: "Measure the resistance from red to black.",
+    SUPPLY: "Send 1 A from red to black, and read the millivolts.",
+}
+"""Instrument -> how a resistance is read with it."""
+DO = {"open": "Open", "closed": "Close"}
 
 
-def dead_setup(own: Bench) -> tuple[str, ...]:
+def dead_setup(own: Bench, at_hand: Collection[str]) -> tuple[str, ...]:
     """How the wiring is set up for dead tests."""
     found = [
         "Switch every booster off and unplug it from its feed pair. Take every vehicle, and whatever else draws track "
@@ -25,15 +41,25 @@ def dead_setup(own: Bench) -> tuple[str, ...]:
     if any(edge.kind is Kind.BREAKER for edge in own.study.circuit.edges):
         found.append("No test reads through a district's own breaker: whether one conducts without power differs.")
     found += [*_closed(own)]
-    found.append(
-        "Below 10 ohm an ohmmeter reads its own leads. Send 1 A through the two places from a bench supply that is "
-        "limited to 1 A and 3 V, and read the millivolts between them with the meter's own probes: 46 mV is 46 mohm."
-    )
-    found.append('Readings above 100 kohm, or over the meter\'s range, are "open".')
+    if BEEPER in at_hand:
+        found.append(
+            f"A beeper sounds below some {BEEPS_OHM:.0f} ohm, and is silent above {SILENT_OHM:.0f}: try it "
+            "on a resistor of each."
+        )
+    if METER in at_hand:
+        found.append("Hold the meter's probes together first, and take what it shows then off every reading.")
+    if SUPPLY in at_hand:
+        found.append(
+            "Below 10 ohm an ohmmeter reads its own leads. Send 1 A through the two places from a bench supply that is "
+            "limited to 1 A and 3 V, and read the millivolts between them with the meter's own probes: 46 mV is "
+            "46 mohm."
+        )
+    if METER in at_hand or SUPPLY in at_hand:
+        found.append('Readings above 100 kohm, or over the meter\'s range, are "open".')
     return tuple(found)
 
 
-def live_setup(own: Bench) -> tuple[str, ...]:
+def live_setup(own: Bench, at_hand: Collection[str]) -> tuple[str, ...]:
     """How the wiring is set up for live tests."""
     found = [
         "Only when every dead test is right: plug everything in again, each bus into its own channel, boosters on."
@@ -44,7 +70,7 @@ def live_setup(own: Bench) -> tuple[str, ...]:
     found.append(
         f"The test axle is a resistor of {show(own.axle_ohm, DIMENSIONS[Ohms])}, {size} W, with a clip for each rail."
     )
-    if own.study.layout.about.control == "dcc":
+    if own.study.layout.about.control == "dcc" and (METER in at_hand or SUPPLY in at_hand):
         found.append("Read volts with a meter that shows the true r.m.s. of the track signal; others read it wrong.")
     if own.breakers:
         found.append("A breaker that does not trip at once is mended before anything else is done with power on.")
@@ -69,26 +95,45 @@ def _closed(own: Bench) -> Iterable[str]:
         yield f"{words}."
 
 
-def what_to_do(own: Bench, step: Step) -> str:
+def moves(own: Bench, step: Step) -> str:
+    """What is moved for a step."""
+    isolators, found = own.study.layout.isolators, list[str]()
+    for name, position in step.state:
+        isolator = isolators.get(name)
+        found.append(f"{name} {position if isolator is None else shown_position(isolator, position)}")
+    return ", ".join(found)
+
+
+def place(step: Step, instrument: str, stays: bool) -> tuple[str, str]:
+    """Where steps are made that stand together, and where in it this one is; ``stays``: the red probe stays."""
+    if step.kind == OHMS:
+        how = {BEEPER: "Beeper", METER: "Ohms", SUPPLY: "1 A"}[instrument]
+        if stays:
+            return f"{how}, red on {step.red.words}", step.black.words
+        return f"{how}, both probes move", step.black.words
+    where = step.red.words.partition(" rail of ")[2] or step.red.words
+    live = {VOLTS: "Volts across the test axle", CHANNELS: "Test axle, and which channels read occupied"}
+    return live.get(step.kind, "A short for a second at most, and which breaker trips"), where
+
+
+def what_to_do(own: Bench, step: Step, instrument: str = SUPPLY) -> str:
     """The instruction of a step."""
-    moves = []
-    for name, place in step.state:
+    found = list[str]()
+    for name, position in step.state:
         isolator = own.study.layout.isolators.get(name)
         if isolator is None:
-            moves.append(f"Set the points of {name} {place}.")
-        elif place == "open":
-            moves.append(f"Open {name}.")
-        elif place == "closed":
-            moves.append(f"Close {name}.")
+            found.append(f"Set the points of {name} {position}.")
+        elif position in DO:
+            found.append(f"{DO[position]} {name}.")
         else:
-            moves.append(f"Set {name} {shown_position(isolator, place)}.")
-    where = step.red.words.partition(" rail of ")[2] or step.red.words
+            found.append(f"Set {name} {shown_position(isolator, position)}.")
+    where = place(step, instrument, True)[1]
     if step.kind == OHMS:
-        act = MEASURE
+        act = DOES[instrument]
     elif step.kind == CHANNELS:
         act = f"Lay the test axle across the rails of {where}. Which channels read occupied?"
     elif step.kind == VOLTS:
         act = f"Lay the test axle across the rails of {where}. How many volts are across it?"
     else:
         act = f"Lay a short across the rails of {where}, for a second at most. Which breaker trips?"
-    return " ".join([*moves, act])
+    return " ".join([*found, act])

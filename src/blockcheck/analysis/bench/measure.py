@@ -214,12 +214,13 @@ class _Steps:
             (first, second), rail = meet.blocks, meet.rail
             title = f"{first} and {second}: {rail} rail {'cut' if meet.cut else 'runs through'}"
             red, black = (
-                Probe(node, f"the {rail} rail of {block}, at the joint with {other}")
-                for node, block, other in zip(meet.nodes, meet.blocks, meet.blocks[::-1], strict=True)
+                Probe(node, f"the {rail} rail of {block}, at the {end} end")
+                for node, block, end in zip(meet.nodes, meet.blocks, meet.ends, strict=True)
             )
             slack = 0.0 if meet.cut else JOINER_OHM
             id_ = f"joint.{first}.{second}{meet.again}.{rail}"
-            yield self.make(id_, OHMS, title, red, black, meet.blocks, slack_ohm=slack)
+            rough = any(self.rough(one) for one in meet.blocks)
+            yield self.make(id_, OHMS, title, red, black, meet.blocks, slack_ohm=slack, rough=rough)
 
     def continuity(self, block: str) -> Iterator[Step]:
         """From the board to each place of the detected rail, and from the return terminal to the common rail."""

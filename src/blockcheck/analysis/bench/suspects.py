@@ -22,7 +22,7 @@ from blockcheck.analysis.bench.lowrank import Floats
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.predict import Names, Predicted, Progress, predict
 from blockcheck.analysis.bench.tolerance import Tolerance
-from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, Step
+from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, Beep, Step
 from blockcheck.network.built import Change
 
 SCALE = 0.002
@@ -45,7 +45,7 @@ MOST_SPLIT = 10
 ALIKE = math.log(3)
 """Causes that are not a third as likely as the first are not told from it."""
 
-Value = float | frozenset[str] | None
+Value = float | frozenset[str] | Beep | None
 """A reading; None stands for "as expected"."""
 
 
@@ -122,12 +122,15 @@ class Judge:
     @cached_property
     def fine(self) -> tuple[int, ...]:
         """Readings in ohms with every isolator closed: material and sizes are fitted to these."""
-        return tuple(at for at, step in enumerate(self.steps) if _fine(step))
+        return tuple(at for at in range(len(self.steps)) if self._fine(at))
 
     @cached_property
     def coarse(self) -> tuple[int, ...]:
         """The others: what reads, volts, contacts that are moved, connected or not."""
-        return tuple(at for at, step in enumerate(self.steps) if not _fine(step))
+        return tuple(at for at in range(len(self.steps)) if not self._fine(at))
+
+    def _fine(self, at: int) -> bool:
+        return _fine(self.steps[at]) and not isinstance(self.values[at], Beep)
 
     @cached_property
     def expected(self) -> Predicted:
@@ -225,7 +228,7 @@ class Judge:
 
     def _typical(self, faults: Sequence[Fault]) -> list[float]:
         """The coarse readings' log likelihood with each fault, at the typical size at which it is best."""
-        cases = [(at, change) for at, fault in enumerate(faults) for change in _changes(fault)]
+        cases = [(at, change) for at, fault in enumerate(faults) for change in fault.changes]
         found = [-math.inf] * len(faults)
         for (at, _), value in zip(cases, self.coarsely([change for _, change in cases])[0].tolist(), strict=True):
             found[at] = max(found[at], value)
@@ -379,10 +382,6 @@ def prior(cause: Sequence[Fault]) -> float:
 
 def _fine(step: Step) -> bool:
     return step.kind == OHMS and not step.state and not step.rough
-
-
-def _changes(fault: Fault) -> list[Change]:
-    return [fault.change] if fault.size is None else [fault.size.change(ohms) for ohms in fault.size.typical]
 
 
 def _summed(logs: Sequence[float] | Iterator[float]) -> float:

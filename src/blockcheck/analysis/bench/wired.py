@@ -25,10 +25,23 @@ from blockcheck.network.electric import Expander
 OHMS, CHANNELS, VOLTS, TRIPS = "ohms", "channels", "volts", "trips"
 DEAD, LIVE = "dead", "live"
 RAILS = ("detected", "common")
+BEEPER, AXLE, METER, SUPPLY = "beeper", "axle", "meter", "supply"
+INSTRUMENTS = {
+    BEEPER: "a beeper: whether two places are connected",
+    AXLE: "a test axle: which channels read it, with power on",
+    METER: "a meter that reads 0.1 ohm, its leads taken off, and volts",
+    SUPPLY: "a bench supply that sends 1 A through two places, millivolts read between them, and volts",
+}
+"""What tests are made with, in the order of what they ask for."""
 
 OPEN_OHM = 1e5
 """A reading above this is "open". Roadbed and damp ballast leak less than that over a block; common practice, no
 source."""
+BEEPS_OHM, SILENT_OHM = 35.0, 70.0
+"""A beeper sounds below the one and is silent above the other; between, either may be. Common practice, no source."""
+METER_OHM, METER_SHARE = 0.2, 0.1
+"""How far off a meter's ohms may be once its leads are taken off: so many ohms, and a share of the reading besides,
+for wires and rails that differ from the tables. Common practice, no source."""
 JOINER_OHM = 0.01
 """A rail joiner that is good has at most some milliohms; common practice, no source."""
 SHORT_OHM = 1e-3
@@ -70,11 +83,19 @@ class Step:
     slack_ohm: float = 0.0
 
 
+class Beep(NamedTuple):
+    """What a beeper said."""
+
+    sounds: bool
+
+
 class Meeting(NamedTuple):
-    """A rail at a joint: the joint's number, its blocks, ".2" where it is their second, and a node on either side."""
+    """A rail at a joint: the joint's number, its blocks, which end of each, ".2" where it is their second, and a node
+    on either side."""
 
     joint: int
     blocks: tuple[str, str]
+    ends: tuple[str, ...]
     again: str
     rail: str
     cut: bool
@@ -194,18 +215,27 @@ class Wired:
         return {(line.subject, str(line.rail)): line.start.item for line in wires if line.kind == "drop"}
 
     def meetings(self) -> Iterator[Meeting]:
-        """Where the rails of two blocks of the network meet, in the order of the joints."""
-        tracks, seen = self.built.grid.tracks, dict[tuple[Name, ...], int]()
+        """Where the rails of two blocks meet, in the order of the joints.
+
+        Of blocks that were left out of the network for want of data only gaps in the detected rail: what else joins
+        them is not in it.
+        """
+        tracks, circuit, seen = self.built.grid.tracks, self.study.circuit, dict[tuple[Name, ...], int]()
         for index, joint in enumerate(self.study.layout.joints):
-            first, second = joint.blocks
-            if first not in tracks or second not in tracks:
-                continue
             seen[joint.blocks] = seen.get(joint.blocks, 0) + 1
             again = f".{seen[joint.blocks]}" if seen[joint.blocks] > 1 else ""
-            one, two = (0 if end == "near" else -1 for end in joint.ends)
+            whole = all(one in tracks for one in joint.blocks)
+            first, second = joint.blocks
             for rail in RAILS:
-                nodes = getattr(tracks[first], rail)[one], getattr(tracks[second], rail)[two]
-                yield Meeting(index, (first, second), again, rail, joint.gap in ("both", rail), nodes)
+                cut = joint.gap in ("both", rail)
+                if whole or (cut and rail == "detected" and first != second):
+                    one, two = (
+                        getattr(tracks[block], rail)[0 if end == "near" else -1]
+                        if block in tracks
+                        else circuit.detected[block]
+                        for block, end in zip(joint.blocks, joint.ends, strict=True)
+                    )
+                    yield Meeting(index, (first, second), joint.ends, again, rail, cut, (one, two))
 
     def length(self, metres: float) -> str:
         """A place or a length, in the units of the layout."""

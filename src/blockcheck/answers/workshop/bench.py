@@ -2,84 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
 from blockcheck.analysis.bench.fault_kinds import Fault
-from blockcheck.analysis.bench.faults import every_fault
-from blockcheck.analysis.bench.instructions import MEASURE, dead_setup, live_setup, what_to_do
+from blockcheck.analysis.bench.instructions import dead_setup, live_setup
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.tolerance import Tolerance
-from blockcheck.analysis.bench.wired import CHANNELS, OHMS, OPEN_OHM, TRIPS, VOLTS, Step
+from blockcheck.analysis.bench.wired import AXLE, BEEPER, INSTRUMENTS, METER, OHMS, SUPPLY
 from blockcheck.analysis.difference.named import changed_names
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.columns import table
-from blockcheck.answers.document import CAUTION, Brief, Cell, Column, Document, Item, Lines, Says, Section, Table
+from blockcheck.answers.document import CAUTION, Column, Document, Lines, Says, Section, Table
 from blockcheck.answers.lacking import unchecked_table
 from blockcheck.answers.workshop.pieces import counted
+from blockcheck.answers.workshop.steps import SheetStep, places, sheet_step
 from blockcheck.core.columns import column
 from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
-from blockcheck.core.words import plural
+from blockcheck.core.words import listed, plural
 from blockcheck.model.datum import wires_of
-from blockcheck.model.quantities import DIMENSIONS, Amperes, Dimension, Ohms, Volts, show
 
 if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
+    from blockcheck.analysis.bench.predict import Progress
 
-    from blockcheck.analysis.bench.predict import Names, Predicted, Progress
-
+AT_HAND = (BEEPER, AXLE)
+"""What a sheet is made for where nobody says what is at hand."""
 MOST_TOLD = 8
 """More groups of faults that cannot be told apart are not printed; JSON has them all."""
+ENOUGH = 0.9
+KINDS_SEEN = ("kind of fault", "seen", "of")
 DEAD, LIVE = "Dead: no power", "Live: power on"
-_OHM, _VOLT, _AMPERE = DIMENSIONS[Ohms], DIMENSIONS[Volts], DIMENSIONS[Amperes]
-
-
-@frozen
-class SheetStep:
-    """One step of the sheet. ``value``, ``low`` and ``high`` are ohms or volts (``high`` None: open), ``names`` what
-    must read occupied or trip; ``amperes`` is the current of a short. ``stage`` is dead or live, ``kind`` ohms,
-    channels, volts or trips."""
-
-    number: int = column("Its number on the sheet.", key="step", least=1)
-    id: str = column("What trace knows it by.")
-    stage: str = column("Whether power is off or on.", choices=("dead", "live"))
-    kind: str = column(
-        "What is read: a resistance, the channels that read occupied, a voltage, or the breaker that trips.",
-        choices=(OHMS, CHANNELS, VOLTS, TRIPS),
-    )
-    group: str | None = column("The group of the first block that it is about.")
-    title: str = column("What it is about.")
-    do: str = column("What to do.")
-    red: str = column("Where the red probe goes.")
-    black: str = column("Where the black probe goes.")
-    expect: str = column("What to read, in words.")
-    value: float | None = column(
-        "What to read, in ohms or volts; null where it is open, or names are read.", default=None
-    )
-    low: float | None = column("The least that is right, in ohms or volts.", default=None, always=True)
-    high: float | None = column("The most that is right; null where it is open.", default=None, always=True)
-    names: tuple[str, ...] | None = column(
-        "The channels or breakers to read; null where a number is read.", default=None
-    )
-    amperes: float | None = column("Amperes that a short draws.", key="current", default=None)
-
-    def item(self) -> Item:
-        """As plain text has it; where the probes go is told of resistances, of the rest the instruction says it."""
-        lines = [self.do] if self.do != MEASURE else []
-        lines += [f"red: {self.red}", f"black: {self.black}"] if self.kind == OHMS else []
-        return Item(self.number, self.title, [*lines, f"expect: {self.expect}", "read: ____________"], ticks=True)
-
-    def row(self) -> tuple[Cell, ...]:
-        """As tables have it."""
-        probes = (self.red, self.black) if self.kind == OHMS else ("", "")
-        return (self.number, f"{self.title}. {self.do}", *probes, self.expect, None)
 
 
 @frozen
@@ -107,12 +65,29 @@ class Untold:
 
 
 @frozen
+class Seen:
+    """How much of a kind of fault the sheet sees."""
+
+    kind: str = column("The kind of fault.")
+    seen: int = column("How many of it are seen.", least=0)
+    of: int = column("Of how many; where it may have any size, each that is typical counts.", least=0)
+
+
+@frozen
+class Besides:
+    """What an instrument that is not at hand would see."""
+
+    instrument: str = column("The instrument.", choices=tuple(INSTRUMENTS))
+    more: int = column("How many of what is not seen it sees.", least=0)
+
+
+@frozen
 class BenchAnswer(Answer):
     """The test sheet.
 
-    ``faults`` maps the id of every fault that the sheet is made for to what is wrong; ``unseen`` are those that no test
-    tells from wiring that is right, ``untold`` those that none tells from each other. ``pool`` counts all tests that
-    could be made. ``only`` and ``since`` say what the sheet was narrowed to.
+    ``faults`` maps the id of every fault that the sheet is made for to what is wrong; ``unseen`` are those that nothing
+    at hand tells from wiring that is right, at one of their sizes at least, ``untold`` those that none tells from each
+    other. ``pool`` counts all tests that could be made. ``only`` and ``since`` say what the sheet was narrowed to.
     """
 
     command = "bench"
@@ -120,6 +95,8 @@ class BenchAnswer(Answer):
     faults: Mapping[str, str]
     layout: str = column("Name of the layout.")
     tolerance: Tolerance = column("How far a reading may lie from what it should be and still be right.")
+    at_hand: tuple[str, ...] = column("What the tests are made with.", key="with")
+    each: bool = column("Whether the sheet tells each fault from every other, or only sees each.")
     axle_ohm: float = column("The test axle.")
     setup: Setup = column("How the wiring is set up for each part of the sheet.")
     steps: tuple[SheetStep, ...] = column("The steps, in the order that is safe.")
@@ -128,7 +105,10 @@ class BenchAnswer(Answer):
         key="faults",
         of=lambda sheet: tuple(SheetFault(*one) for one in sheet.faults.items()),
     )
-    unseen: tuple[str, ...] = column("Faults that no test tells from wiring that is right.")
+    kinds: tuple[Seen, ...] = column("How much of each kind of fault the sheet sees.")
+    besides: tuple[Besides, ...] = column("What other instruments would see.")
+    joined: int = column("Gaps that no test can meter, since the wiring joins both sides.", least=0)
+    unseen: tuple[str, ...] = column("Faults that nothing at hand tells from wiring that is right.")
     untold: tuple[Untold, ...] = column("Faults that no test tells from others.")
     pool: int = column("How many tests could be made.", key="tests", least=0)
     only: str | None = column("The group that the sheet was narrowed to.")
@@ -145,35 +125,50 @@ class BenchAnswer(Answer):
             if steps:
                 yield title, setup, steps
 
+    @property
+    def enough(self) -> int | None:
+        """The step by which nine tenths of what the sheet sees are caught; None where that is its last, or nothing."""
+        steps = [one.number for one in self.steps if one.caught >= ENOUGH]
+        return steps[0] if len(steps) > 1 else None
+
     def document(self) -> Document:
-        """The steps of each stage with how the wiring is set up; then what no test tells. For programs one table."""
-        fields = ("number", "id", "stage", "group", "do", "red", "black", "expect", "low", "high")
+        """The steps of each stage with how the wiring is set up, by place; then what no test sees. For programs one
+        table."""
+        fields = ("number", "id", "stage", "group", "instrument", "do", "red", "black", "expect", "low", "high")
         data = table("Test sheet", SheetStep, self.steps, fields=fields)
         data = evolve(
             data, headers=(*data.headers, Column("reading", always=True)), rows=[(*row, None) for row in data.rows]
         )
-        headers = ("step", "what to do", "red", "black", "expect", Column("read", always=True))
         stages = [
-            Brief(
-                [Table(title, headers, [one.row() for one in steps])],
-                [Section(title, [Lines("", setup, dashes=True), *(one.item() for one in steps)])],
-            )
+            Section(title, [Lines("", setup, dashes=True), *(self.at(*one) for one in places(steps))])
             for title, setup, steps in self.stages
         ]
-        before = [f"Before the {title[:4].lower()} tests: {' '.join(setup)}" for title, setup, _ in self.stages]
+        rows = [(one.kind.replace("-", " "), one.seen, one.of) for one in self.kinds if one.seen < one.of]
         return Document(
             "Test sheet",
             self.layout,
             (
                 *(Says((one,)) for one in self.sentences()),
-                Says((CAUTION,)),
-                Brief([Says(before)], []),
+                Says((CAUTION,), "caution"),
                 *stages,
+                Section("What the sheet does not see", [Table("", KINDS_SEEN, rows, [*self.besides_words()])]),
                 Lines("What the sheet cannot tell", self.untold_lines()),
                 unchecked_table(self.unchecked, "Known only as connected or not, for want of data"),
             ),
             (data,),
         )
+
+    def at(self, place: str, steps: Sequence[SheetStep]) -> Section:
+        """The steps of one place."""
+        ohms = steps[0].kind == OHMS
+        where = "black on" if ohms else "across the rails of"
+        headers = ("step", "set", "red on", where, "expect", Column("reading", always=True, fills=True))
+        rows = [
+            (one.number, one.set, one.red if ohms and one.red not in one.place else "", one.where, one.expect, None)
+            for one in steps
+        ]
+        here = [f"After step {one.number}, nine tenths are caught." for one in steps if one.number == self.enough]
+        return Section(place, [Table("", headers, rows, here)], level=3)
 
     def sentences(self) -> Iterator[str]:
         """What the sheet does and does not do, in words."""
@@ -183,15 +178,34 @@ class BenchAnswer(Answer):
             names = ", ".join(self.changed)
             yield f"Narrowed to what has changed: {names}." if names else "Nothing has changed that could be tested."
         if self.steps:
+            seen, of = sum(one.seen for one in self.kinds), sum(one.of for one in self.kinds)
+            made = f"{plural(len(self.steps), 'step')} of {self.pool} that could be made with {listed(self.at_hand)}"
+            if self.each:
+                yield (
+                    f"{made} look for {plural(len(self.faults), 'single fault')}, and tell each from every other "
+                    "where any test can."
+                )
+            else:
+                yield f"{made} see {seen:,} of {plural(of, 'single fault')}, each size that is typical counted."
+                if self.enough is not None:
+                    yield f"Nine tenths of what they see are caught by step {self.enough}."
+            if {*self.at_hand} & {METER, SUPPLY}:
+                yield f"Readings are right within {self.tolerance.words}."
+
+    def besides_words(self) -> Iterator[str]:
+        """What other instruments would see, in words."""
+        more = [f"{one.more:,} with the {one.instrument}" for one in self.besides if one.more]
+        if more:
+            yield f"Of the rest could be seen: {listed(more)}."
+        if self.joined:
             yield (
-                f"{plural(len(self.steps), 'step')} of {self.pool} that could be made look for "
-                f"{plural(len(self.faults), 'single fault')}, and tell each from every other where any test can."
+                f"{plural(self.joined, 'gap')} in a common rail cannot be metered, since the common bus joins both "
+                "sides: look at them."
             )
-            yield f"Readings are right within {self.tolerance.words}."
 
     def untold_lines(self) -> Iterator[str]:
         """What no test sees or tells apart, in words."""
-        if self.unseen:
+        if self.each and self.unseen:
             yield f"No test tells these from wiring that is right: {self._words(self.unseen)}."
         lines, done = list[str](), set[frozenset[str]]()
         for one in self.untold:  # each pair once
@@ -216,139 +230,69 @@ def bench(
     study: Study,
     tolerance: Tolerance | None = None,
     *,
+    at_hand: Collection[str] = AT_HAND,
     only: str | None = None,
     since: Study | None = None,
+    each: bool = False,
     every: bool = False,
     times: int = 1,
     progress: Progress | None = None,
 ) -> BenchAnswer:
-    """The fewest tests that tell every fault from every other; ``every``: all that can be made.
+    """The fewest tests with what is at hand that see every fault that it can see; ``each``: that tell every fault from
+    every other; ``every``: all that can be made.
 
     ``only`` narrows it to a group, ``since`` to what differs from an older layout; ``times`` asks for so many tests
-    that tell each pair, where there are so many. Raises CallError for an unknown group, and for a layout that is too
-    large for one sheet.
+    for each fault (or pair), where there are so many. Raises CallError for an unknown group or instrument, and for a
+    layout that is too large for one sheet.
     """
-    from blockcheck.analysis.bench.choose import choose
-    from blockcheck.analysis.bench.predict import predict
+    from blockcheck.analysis.bench.sheet import Row, Sheet
 
+    for name in at_hand:
+        if name not in INSTRUMENTS:
+            raise CallError(
+                f"there is no instrument {shown(name)}",
+                did_you_mean(name, INSTRUMENTS) or "; ".join(f"{one}: {words}" for one, words in INSTRUMENTS.items()),
+            )
     counted(study)
     own = Bench.of(study)
-    tolerance = tolerance or Tolerance()
     names = _narrowed(study, only, since)
-    steps = [one for one in own.tests if names is None or names & {*one.about}]
-    faults = every_fault(own, names=names)
-    if not steps:
-        return _answer(own, tolerance, (), faults, (), (), len(own.tests), only, since)
-    guesses = every_fault(own, guesses=True, names=names)
-    predicted = predict(own, steps, [one.change for one in guesses], progress)
-    ids = ["", *(one.id for one in guesses)]
-    always = _always(own, predicted)
-    choice = choose(predicted, tolerance, always=always, same=ids, times=times, progress=progress)
-    chosen = range(len(steps)) if every else choice.tests
-    sheet = tuple(sheet_step(own, predicted, test, tolerance, number) for number, test in enumerate(chosen, 1))
-    alike = alike_of(choice.untold, ids)
-    unseen = tuple(one.id for one in faults if "" in alike.get(one.id, ()))
+    steps = tuple(one for one in own.tests if names is None or names & {*one.about})
+    sheet = Sheet(own, steps, at_hand, tolerance or Tolerance(), names, progress)
+    rows, faults, unseen, alike = tuple[Row, ...](), tuple[Fault, ...](), tuple[str, ...](), dict[str, set[str]]()
+    if steps and each:
+        rows, faults, alike = sheet.each(times)
+        unseen = tuple(one.id for one in faults if "" in alike.get(one.id, ()))
+    elif steps:
+        rows, unseen = sheet.short(times), sheet.unseen()
+        faults = tuple({fault.id: fault for fault, _ in sheet.cases}.values())
+    if every:
+        rows = sheet.ordered(range(len(sheet.ways)))
     untold = []
     for one in faults:
         mine = alike.get(one.id, set())
         others = tuple(other.id for other in faults if other.id in mine) if mine else ()
         if others:
             untold.append(Untold(one.id, others))
-    return _answer(own, tolerance, sheet, faults, unseen, tuple(untold), len(steps), only, since)
-
-
-def alike_of(untold: NDArray[np.bool_], ids: Sequence[str]) -> dict[str, set[str]]:
-    """Fault -> those that no test tells from it; the empty id is wiring that is right."""
-    found: dict[str, set[str]] = {}
-    for one, other in zip(*untold.nonzero(), strict=True):
-        found.setdefault(ids[one], set()).add(ids[other])
-    return found
-
-
-def _answer(
-    own: Bench,
-    tolerance: Tolerance,
-    steps: tuple[SheetStep, ...],
-    faults: Sequence[Fault],
-    unseen: tuple[str, ...],
-    untold: tuple[Untold, ...],
-    pool: int,
-    only: str | None,
-    since: Study | None,
-) -> BenchAnswer:
-    study = own.study
     changed = tuple(sorted(changed_names(since.layout, study.layout))) if since is not None else None
-    unchecked = tuple(Unchecked("bench", block, wires_of(lacks)) for block, lacks in own.built.grid.lacking.items())
     return BenchAnswer(
         {one.id: one.words.partition(": about ")[0] for one in faults},
         study.layout.about.name,
-        tolerance,
+        sheet.tolerance,
+        tuple(one for one in INSTRUMENTS if one in at_hand),
+        each,
         own.axle_ohm,
-        Setup(dead_setup(own), live_setup(own)),
-        steps,
+        Setup(dead_setup(own, at_hand), live_setup(own, at_hand)),
+        tuple(sheet_step(sheet, row, number) for number, row in enumerate(rows, 1)),
+        kinds=tuple(Seen(*one) for one in sheet.kinds()) if steps else (),
+        besides=tuple(Besides(*one) for one in sheet.more()) if steps else (),
+        joined=len(sheet.gaps(silent=False)) if steps else 0,
         unseen=unseen,
-        untold=untold,
-        pool=pool,
+        untold=tuple(untold),
+        pool=len({one.test for one in sheet.ways}),
         only=only,
         changed=changed,
-        unchecked=unchecked,
+        unchecked=tuple(Unchecked("bench", block, wires_of(lacks)) for block, lacks in own.built.grid.lacking.items()),
     )
-
-
-def sheet_step(own: Bench, predicted: Predicted, test: int, tolerance: Tolerance, number: int) -> SheetStep:
-    """One test as the sheet has it."""
-    import numpy as np
-
-    step = predicted.tests[test]
-    head = (number, step.id, step.stage, step.kind, step.group, step.title, what_to_do(own, step))
-    words = step.red.words, step.black.words
-    value = predicted.value(test, 0)
-    if not isinstance(value, float):
-        amperes = _rounded(float(predicted.amperes[test][0])) if test in predicted.amperes else None
-        return SheetStep(
-            *head, *words, expected_names(step, value, amperes), names=tuple(sorted(value)), amperes=amperes
-        )
-    value = _rounded(value)
-    room = float(tolerance.of(step, np.array([value]))[0])
-    low, high = _rounded(max(value - room, 0.0)), _rounded(value + room)
-    if step.kind == OHMS and value >= OPEN_OHM:
-        return SheetStep(*head, *words, "open", None, OPEN_OHM)
-    return SheetStep(*head, *words, expected_number(step, value, low, high), value, low, high)
-
-
-def _rounded(value: float) -> float:
-    """Nine digits: what lies behind them differs with the machine and its threads."""
-    return float(f"{value:.9g}")
-
-
-def expected_number(step: Step, value: float, low: float, high: float) -> str:
-    """A reading with its tolerance, in words."""
-    dimension: Dimension = _VOLT if step.kind == VOLTS else _OHM
-    if step.rough and step.kind == OHMS:
-        return f"connected: less than {show(high, dimension)}"
-    if low <= 0:
-        return f"less than {show(high, dimension, digits=2)}"
-    return f"{show(value, dimension)} ({show(low, dimension)} to {show(high, dimension)})"
-
-
-def expected_names(step: Step, names: Names, amperes: float | None) -> str:
-    """What must read or trip, in words."""
-    found = " and ".join(sorted(names))
-    if step.kind == TRIPS:
-        flows = f"; the wires would let {show(amperes, _AMPERE, digits=2)} flow" if amperes else ""
-        return f"{found} trips{flows}" if names else f"nothing trips{flows}"
-    maybe = f" ({', '.join(sorted(names.doubtful))} may read too)" if names.doubtful else ""
-    return (f"{found}, and no other" if names else "none") + maybe
-
-
-def _always(own: Bench, predicted: Predicted) -> list[int]:
-    """Tests that safety asks for, whatever they tell: no short in a district, and a short that trips each breaker."""
-    found = [number for number, step in enumerate(predicted.tests) if step.id.startswith(("district.", "districts."))]
-    for name, *_ in own.breakers:
-        able = [one for one in predicted.amperes if name in predicted.known[int(predicted.names[one][0])]]
-        if able:
-            found.append(min(able, key=lambda one: _rounded(float(predicted.amperes[one][0]))))
-    return found
 
 
 def _narrowed(study: Study, only: str | None, since: Study | None) -> set[str] | None:

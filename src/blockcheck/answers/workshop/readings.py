@@ -2,26 +2,49 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from blockcheck.analysis.bench.measure import Bench
-from blockcheck.analysis.bench.wired import CHANNELS, OHMS, OPEN_OHM, TRIPS, Step
+from blockcheck.analysis.bench.wired import (
+    BEEPER,
+    BEEPS_OHM,
+    CHANNELS,
+    INSTRUMENTS,
+    METER,
+    METER_OHM,
+    OHMS,
+    OPEN_OHM,
+    SILENT_OHM,
+    TRIPS,
+    VOLTS,
+    Beep,
+    Step,
+)
 from blockcheck.core.errors import InputError
 from blockcheck.core.faults import Faults
 from blockcheck.core.findings import Label
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
 from blockcheck.core.spans import Path
-from blockcheck.model.quantities import DIMENSIONS, Ohms, QuantityError, Volts, parse
+from blockcheck.core.words import listed
+from blockcheck.model.quantities import DIMENSIONS, Ohms, QuantityError, Volts, parse, show
 from blockcheck.text.document import ReadFile
 from blockcheck.text.toml import read_toml
+
+if TYPE_CHECKING:
+    from blockcheck.analysis.bench.predict import Names
 
 OPEN_WORDS = frozenset({"open", "ol", "o.l.", "0l", "over", "infinite", "none"})
 OK_WORDS = frozenset({"ok", "right", "as expected"})
 NONE_WORDS = frozenset({"none", "nothing", "no", "-"})
-_KEYS = ("id", "do", "red", "black", "expect", "reading", "note")
+BEEP_WORDS = {
+    **dict.fromkeys(("beep", "beeps", "beeped"), True),
+    **dict.fromkeys(("silent", "silence", "no beep"), False),
+}
+_KEYS = ("id", "with", "do", "red", "black", "expect", "reading", "note")
 
 
 @frozen
@@ -29,16 +52,18 @@ class AsExpected:
     """A reading of which was said only that it is right."""
 
 
-Value = float | frozenset[str] | AsExpected
+Value = float | frozenset[str] | Beep | AsExpected
 
 
 @frozen(eq=False, repr=False)
 class Reading:
-    """One reading: ohms or volts, the names that read or tripped, or that it was right; ``words`` as written."""
+    """One reading: ohms or volts, the names that read or tripped, what a beeper said, or that it was right; ``words``
+    as written, ``instrument`` what it was made with, as far as that is said."""
 
     step: Step
     value: Value
     words: str
+    instrument: str = ""
 
 
 def read_readings(data: bytes, name: str, bench: Bench) -> tuple[Reading, ...]:
@@ -128,21 +153,29 @@ class _Reader:
         if isinstance(raw, str) and not raw.strip():
             return None
         words = raw if isinstance(raw, str) else ", ".join(map(str, raw)) if isinstance(raw, list) else str(raw)
+        instrument = one.get("with", "")
+        if instrument not in ("", *INSTRUMENTS):
+            near = did_you_mean(str(instrument), INSTRUMENTS) or f"write one of {listed([*INSTRUMENTS])}"
+            self.fault((*path, "with"), f"there is no instrument {shown(instrument)}", near)
+            return None
         value = self.value((*path, "reading"), step, raw)
-        return None if value is None else Reading(step, value, words)
+        return None if value is None else Reading(step, value, words, instrument)
 
     def value(self, path: Path, step: Step, raw: object) -> Value | None:
         if isinstance(raw, str) and raw.strip().casefold() in OK_WORDS:
             return AsExpected()
         if step.kind in (CHANNELS, TRIPS):
             return self.names(path, step, raw)
-        if step.kind == OHMS and isinstance(raw, str) and raw.strip().casefold() in OPEN_WORDS:
+        said = raw.strip().casefold() if step.kind == OHMS and isinstance(raw, str) else ""
+        if said in BEEP_WORDS:
+            return Beep(BEEP_WORDS[said])
+        if said in OPEN_WORDS:
             return OPEN_OHM
         dimension = DIMENSIONS[Ohms if step.kind == OHMS else Volts]
         try:
             value = parse(raw, dimension)
         except QuantityError as error:
-            extra = '; "open" where the meter is over its range; "ok" where it is as expected'
+            extra = '; "open" where the meter is over its range, "beeps" or "silent"; "ok" where it is as expected'
             self.fault(
                 path, error.message, error.help + (extra if step.kind == OHMS else '; "ok" where it is as expected')
             )
@@ -184,3 +217,37 @@ class _Reader:
         board = text.partition(".")[0]
         count = sum(one.startswith(f"{board}.") for one in self.bench.channels)
         return f"{board} has the channels 1 to {count}: look again which one reads" if count else None
+
+
+def understood(own: Bench, readings: Sequence[Reading]) -> tuple[Reading, ...]:
+    """Readings as what they say: "ok" of a beeper is what it says of wiring that is right, and a meter's ohms are no
+    finer than it shows."""
+    from blockcheck.analysis.bench.predict import predict
+
+    beeped = [one for one in readings if one.instrument == BEEPER and isinstance(one.value, AsExpected)]
+    told = predict(own, [one.step for one in beeped], []).numbers if beeped else {}
+    right = {one.step.id: Beep(float(told[number][0]) < SILENT_OHM) for number, one in enumerate(beeped)}
+    found = []
+    for one in readings:
+        if one.step.id in right:
+            found.append(evolve(one, value=right[one.step.id]))
+        elif one.instrument == METER and one.step.kind == OHMS:
+            found.append(evolve(one, step=evolve(one.step, slack_ohm=one.step.slack_ohm + METER_OHM)))
+        else:
+            found.append(one)
+    return tuple(found)
+
+
+def shown_value(step: Step, value: float, beeper: bool = False) -> str:
+    """A number as it would be read."""
+    if beeper:
+        return "beeps" if value <= BEEPS_OHM else "silent" if value >= SILENT_OHM else "beeps, or is silent"
+    if step.kind == OHMS and value >= OPEN_OHM:
+        return "open"
+    return show(value, DIMENSIONS[Volts if step.kind == VOLTS else Ohms])
+
+
+def shown_names(names: Names) -> str:
+    """Names as they would be read."""
+    found = ", ".join(sorted(names)) or "none"
+    return f"{found} ({', '.join(sorted(names.doubtful))} perhaps)" if names.doubtful else found

@@ -11,19 +11,25 @@ from blockcheck.analysis.bench.instructions import what_to_do
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.slips import causes
 from blockcheck.analysis.bench.tolerance import Tolerance
-from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, VOLTS, Step
+from blockcheck.analysis.bench.wired import BEEPS_OHM, SILENT_OHM, Beep, Step
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.columns import table
 from blockcheck.answers.document import CAUTION, Document, Item, Lines, Says
 from blockcheck.answers.workshop.pieces import counted
-from blockcheck.answers.workshop.readings import AsExpected, Reading, read_readings
+from blockcheck.answers.workshop.readings import (
+    AsExpected,
+    Reading,
+    read_readings,
+    shown_names,
+    shown_value,
+    understood,
+)
 from blockcheck.core.columns import column
 from blockcheck.core.words import listed, plural
-from blockcheck.model.quantities import DIMENSIONS, Ohms, Volts, show
 
 if TYPE_CHECKING:
-    from blockcheck.analysis.bench.predict import Names, Progress
+    from blockcheck.analysis.bench.predict import Progress
     from blockcheck.analysis.bench.suspects import Search, Suspect, Value
 
 MOST_SHOWN = 10
@@ -267,6 +273,7 @@ def explain(
     name = own.study.layout.about.name
     if not readings:
         return TraceAnswer(name, tolerance, 0, (), (), 0, 0, 0, 0, None)
+    readings = understood(own, readings)
     values: list[Value] = [None if isinstance(one.value, AsExpected) else one.value for one in readings]
     judge = Judge(own, tuple(one.step for one in readings), tuple(values), tolerance, progress)
     faults = causes(own)
@@ -345,6 +352,8 @@ class _Teller:
         one, other = suspect.told[test], self.found.right.told[test]
         if isinstance(one, float):
             assert isinstance(other, float)
+            if isinstance(self.readings[test].value, Beep):
+                return max(one, other) >= SILENT_OHM and min(one, other) <= BEEPS_OHM
             room = self.tolerance.of(self.readings[test].step, np.array([one, other])).sum()
             return abs(one - other) > float(room) * (1 + 1e-6)
         assert not isinstance(other, float)
@@ -357,7 +366,9 @@ class _Teller:
     def told(self, test: int, suspect: Suspect) -> Told:
         reading = self.readings[test]
         mine, right = (
-            shown_value(reading.step, value) if isinstance(value, float) else shown_names(value)
+            shown_value(reading.step, value, isinstance(reading.value, Beep))
+            if isinstance(value, float)
+            else shown_names(value)
             for value in (suspect.told[test], self.found.right.told[test])
         )
         return Told(reading.step.id, reading.step.title, reading.words, mine, right, suspect.fits[test])
@@ -379,16 +390,3 @@ class _Teller:
             step.black.words,
             tuple(Prediction(words, tuple(numbers)) for words, numbers in groups.items()),
         )
-
-
-def shown_value(step: Step, value: float) -> str:
-    """A number as it would be read."""
-    if step.kind == OHMS and value >= OPEN_OHM:
-        return "open"
-    return show(value, DIMENSIONS[Volts if step.kind == VOLTS else Ohms])
-
-
-def shown_names(names: Names) -> str:
-    """Names as they would be read."""
-    found = ", ".join(sorted(names)) or "none"
-    return f"{found} ({', '.join(sorted(names.doubtful))} perhaps)" if names.doubtful else found

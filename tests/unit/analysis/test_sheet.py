@@ -1,0 +1,203 @@
+"""The sheet by what is at hand: how long it is, that it sees what it says, and that nothing on it is spare."""
+
+from __future__ import annotations
+
+import random
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import pytest
+from tests.second_model import Second, shown_by_a_meter
+
+from blockcheck import api
+from blockcheck.analysis.bench.instruments import cover
+from blockcheck.analysis.bench.measure import Bench
+from blockcheck.analysis.bench.predict import Names
+from blockcheck.analysis.bench.sheet import Sheet
+from blockcheck.analysis.bench.tolerance import Tolerance
+from blockcheck.analysis.bench.wired import AXLE, BEEPER, BEEPS_OHM, METER, OHMS, SILENT_OHM, SUPPLY
+from blockcheck.analysis.study import Study
+from blockcheck.answers.workshop.readings import AsExpected, read_readings
+from blockcheck.answers.workshop.trace import explain
+
+SMALL = Path(__file__).parents[3] / "examples/small-yard/yard.toml"
+
+
+def sheet_of(study: Study, *at_hand: str) -> Sheet:
+    bench = Bench.of(study)
+    return Sheet(bench, bench.tests, at_hand, Tolerance())
+
+
+def yard(gap: str) -> str:
+    """Fourteen tracks between two throats, a switch each, two boards of eight."""
+    return f"""\
+format = 1
+layout = {{ name = "Heron Staithe", control = "dcc" }}
+boosters.B1 = {{ voltage = "15 V", current = "5 A", trip = "6 A" }}
+districts.yard = {{ booster = "B1", feed = {{ wire = "2.5 mm2", length = "4 m" }} }}
+board_types.eight = {{ channels = 8, threshold = "0.5 mA", drop = "0.7 V" }}
+boards.D1-D2 = {{ type = "eight" }}
+isolators.I1-I14 = {{}}
+[blocks]
+T1-T8 = {{ channel = "D1.1-8", isolator = "I1-I8", length = "2.6 m", harness = "yard" }}
+T9-T14 = {{ channel = "D2.1-6", isolator = "I9-I14", length = "3.2 m", harness = "yard" }}
+west = {{ channel = "D2.7", length = "2.2 m", harness = "yard" }}
+east = {{ channel = "D2.8", length = "2.2 m", lead = "6 m", harness = "yard" }}
+[[joints]]
+blocks = ["west", "T1-T14"]
+gap = "{gap}"
+[[joints]]
+blocks = ["T1-T14", "east"]
+gap = "{gap}"
+[harnesses.yard]
+bus = "1.5 mm2"
+common = "2.5 mm2"
+lead = "2.5 m"
+feeder = "0.5 mm2"
+feeder_length = "0.2 m"
+feeder_spacing = "1.2 m"
+segment = "1.2 m"
+rail = "code83"
+"""
+
+
+@pytest.mark.parametrize(
+    ("text", "most"),
+    [(SMALL.read_text("utf-8"), 25), (yard("detected"), 65), (yard("both"), 75)],
+    ids=["small", "one rail", "both rails"],
+)
+def test_a_sheet_that_people_finish(text: str, most: int) -> None:
+    """How many steps are few enough is our own measure, no source."""
+    study = api.loads(text, "yard.toml")
+    answer = api.bench(study)
+    assert len(answer.steps) <= most
+    assert {one.instrument for one in answer.steps} == {"", BEEPER, AXLE}
+    gaps = {f"joint.{'.'.join(joint.blocks)}.detected" for joint in study.layout.joints}
+    assert gaps <= {one.id for one in answer.steps}
+    assert answer.joined == sum(joint.gap == "both" for joint in study.layout.joints)  # the bus joins both sides
+    told = "\n".join(answer.besides_words())
+    assert "with the supply" in told
+    assert ("cannot be metered" in told) == bool(answer.joined)
+
+
+def test_gaps_are_metered_where_lengths_are_not_known() -> None:
+    """What is cut needs no data: the detected rails on both sides, which nothing else joins."""
+    text = yard("both").replace(', length = "2.6 m", harness = "yard"', "")
+    study = api.loads(text, "yard.toml")
+    ids = {one.id for one in api.bench(study).steps}
+    assert {f"joint.{end}.detected" for end in ("west.T3", "T3.east", "west.T9", "T9.east")} <= ids
+    found = api.trace(study, "r.toml", data='format = 1\n[[steps]]\nid = "joint.west.T3.detected"\nreading = "beeps"\n')
+    assert "gap-bridged:west,T3.detected" in found.candidates[0].faults
+
+
+@pytest.mark.parametrize("at_hand", [(BEEPER, AXLE), (METER,), (AXLE, SUPPLY)], ids="+".join)
+def test_the_short_order_sees_what_can_be_seen_and_nothing_on_it_is_spare(at_hand: tuple[str, ...]) -> None:
+    sheet = sheet_of(api.load(SMALL), *at_hand)
+    rows = sheet.short(1)
+    number = {way: at for at, way in enumerate(sheet.ways)}
+    chosen = [number[row.way] for row in rows]
+    assert (sheet.seen[chosen].any(axis=0) == sheet.found).all()
+    for one in chosen:
+        rest = [other for other in chosen if other != one]
+        assert one in sheet.always or (sheet.seen[rest].any(axis=0) != sheet.found).any()
+    caught = [row.caught for row in rows]
+    assert caught == sorted(caught)
+    assert caught[-1] == 1.0
+    twice = sheet.seen[[number[row.way] for row in sheet.short(2)]].sum(axis=0)
+    assert (twice >= np.minimum(sheet.seen.sum(axis=0), 2)).all()
+
+
+def test_a_cover_is_of_what_can_be_seen_so_many_times() -> None:
+    chance = np.random.default_rng(3)
+    for _ in range(200):
+        seen = chance.random((12, 20)) < 0.2
+        worth, costs = chance.random(20), (1 + chance.random(12)).tolist()
+        times, always = int(chance.integers(1, 4)), [int(chance.integers(12))]
+        chosen = cover(seen, worth, costs, always, times)
+        assert chosen[0] == always[0]
+        want = np.minimum(seen.sum(axis=0), times)
+        assert (seen[chosen].sum(axis=0) >= want).all()
+        for one in chosen[1:]:
+            assert (seen[[other for other in chosen if other != one]].sum(axis=0) < want).any()
+
+
+def test_one_probe_stays_where_it_can() -> None:
+    answer = api.bench(api.loads(yard("detected"), "yard.toml"))
+    both = [one for one in answer.steps if one.place.endswith("both probes move")]
+    assert all(one.red in one.place for one in answer.steps if one.kind == OHMS and one not in both)
+    places = [one.place for one in answer.steps]
+    changes = sum(one != other for one, other in pairwise(places))
+    assert changes <= 8
+    assert not {one.red for one in both} & {one.red for one in answer.steps if one not in both}
+
+
+def test_what_a_sheet_for_beeper_and_axle_says_it_sees_a_second_model_shows() -> None:
+    """Every such fault, put into a model that shares no code with the predictions, makes a step read otherwise."""
+    sheet = sheet_of(api.load(SMALL), BEEPER, AXLE)
+    rows = sheet.short(1)
+    steps = [sheet.steps[row.way.test] for row in rows]
+    right = [sheet.predicted.value(row.way.test, 0) for row in rows]
+    faults = {fault.id: (fault, change) for (fault, change), one in zip(sheet.cases, sheet.found, strict=True) if one}
+    chance = random.Random(9)
+    for name in chance.sample(sorted(faults), 60):
+        fault, _ = faults[name]
+        if fault.guess or fault.size is not None:
+            continue
+        model = Second(SMALL.read_text("utf-8"), random.Random(1))
+        model.break_(name, 1.0)
+        off = 0
+        for step, told in zip(steps, right, strict=True):
+            read = model.read(step.id, step.kind, dict(step.state), step.across)
+            if isinstance(told, Names):
+                assert isinstance(read, frozenset)
+                off += not told.may_be(read)
+            else:
+                assert isinstance(read, float)
+                off += read <= BEEPS_OHM if told >= SILENT_OHM else read >= SILENT_OHM
+        assert off, name
+
+
+READ = 'format = 1\n[[steps]]\nid = "joint.neck.R1.detected"\nwith = "{}"\nreading = "{}"\n'
+
+
+@pytest.mark.parametrize(
+    ("instrument", "reading", "off"),
+    [
+        ("beeper", "silent", False),
+        ("beeper", "beeps", True),
+        ("beeper", "ok", False),
+        ("meter", "0.3 ohm", True),
+        ("meter", "open", False),
+        ("supply", "50 mohm", True),
+    ],
+)
+def test_readings_of_each_instrument(instrument: str, reading: str, off: bool) -> None:
+    bench = Bench.of(api.load(SMALL))
+    readings = read_readings(READ.format(instrument, reading).encode(), "readings.toml", bench)
+    assert readings[0].instrument == instrument
+    assert isinstance(readings[0].value, AsExpected) == (reading == "ok")
+    answer = explain(bench, readings, Tolerance())
+    assert bool(answer.off) == off
+    if off:
+        assert answer.off[0].expected == ("silent" if instrument == "beeper" else "open")
+        assert "gap-bridged:neck,R1.detected" in answer.candidates[0].faults
+
+
+def test_a_sheet_that_was_beeped_leads_to_the_fault() -> None:
+    study = api.load(SMALL)
+    answer, bench = api.bench(study), Bench.of(study)
+    model = Second(SMALL.read_text("utf-8"), random.Random(4))
+    model.break_("channels-swapped:D1.2,D1.3", 1.0)
+    lines = ["format = 1"]
+    for one in answer.steps:
+        step = bench.by_id[one.id]
+        read = shown_by_a_meter(model.read(step.id, step.kind, dict(step.state), step.across), random.Random(1))
+        if isinstance(read, frozenset):
+            words = ", ".join(sorted(read)) or "none"
+        else:
+            words = "beeps" if read <= BEEPS_OHM else "silent"
+        lines.append(f'[[steps]]\nid = "{one.id}"\nwith = "{one.instrument}"\nreading = "{words}"')
+    text = "\n".join(lines).replace('with = ""\n', "")
+    found = api.trace(study, "readings.toml", data=text)
+    assert found.candidates[0].faults == ("channels-swapped:D1.2,D1.3",)
