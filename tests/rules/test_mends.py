@@ -1,7 +1,7 @@
 """Every finding of every rule's cases is mended as its mend says, and checked again: it is gone, nothing new came.
 
-Where the mend is data, its edits are applied; where it is words, what a person would type is in ``typed.py``, and for
-the examples that ``explain`` shows, in the example itself.
+Where the mend is data, its edits are applied. Where it is words, what a person would type stands in the case as in the
+examples that ``explain`` shows (``# mend:``), or, where there are several mends or lines, in ``typed.py``.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ import blockcheck
 from blockcheck.answers.check import CheckAnswer
 from blockcheck.core.findings import Edit
 from blockcheck.rules import RULES
-from blockcheck.rules._examples import example_of
+from blockcheck.rules._examples import example_in, example_of
 from blockcheck.types import Finding
 
 HERE = Path(__file__).parent
@@ -63,8 +63,10 @@ def test_a_mend_holds_when_it_is_done(name: str) -> None:
     for finding in before.findings:
         if finding.edits:
             holds(before, finding, by_edits(text, finding))
-            continue
-        holds(before, finding, by_hand(text, next(typed)))
+        elif "# mend:" in text:
+            holds(before, finding, example_in(text).passing)
+        else:
+            holds(before, finding, by_hand(text, next(typed)))
     assert next(typed, None) is None, "more is typed than there are mends in words"
 
 

@@ -28,7 +28,11 @@ class Example:
 
 def example_of(rule: str) -> Example:
     """The example of a rule."""
-    text = (Path(__file__).parent / "examples" / f"{rule}.toml").read_text("utf-8")
+    return example_in((Path(__file__).parent / "examples" / f"{rule}.toml").read_text("utf-8"))
+
+
+def example_in(text: str) -> Example:
+    """An example as it is written."""
     says, _, layout = text.partition("\n")
     failing: list[str] = []
     passing: list[str] = []
