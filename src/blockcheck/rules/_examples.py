@@ -33,7 +33,7 @@ def example_of(rule: str) -> Example:
 
 def example_in(text: str) -> Example:
     """An example as it is written."""
-    says, _, layout = text.partition("\n")
+    says, _, layout = text.partition("\n") if text.startswith(_SAYS) else ("", "", text)
     failing: list[str] = []
     passing: list[str] = []
     for line in layout.splitlines():

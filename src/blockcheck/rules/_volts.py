@@ -12,7 +12,7 @@ from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.power.limits import breaker
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.ladder import stretch_ohm
-from blockcheck.core.findings import Finding, Label
+from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.spans import Path
 from blockcheck.model.quantities import DIMENSIONS, Ohms, Volts, show
 from blockcheck.rules._rule import Lacks, listed, metres, unbuilt
@@ -150,6 +150,11 @@ def largest_loss(study: Study, block: str, at_m: float, amperes: float, rest: fl
 def ohms(value: float) -> str:
     """A resistance for people."""
     return show(value, DIMENSIONS[Ohms])
+
+
+def marginal(holds: bool) -> Severity | None:
+    """How bad a finding is: a warning where what the rule asks holds, and its margin alone is missing."""
+    return Severity.WARNING if holds else None
 
 
 def apart(value: float, limit: float, kind: object) -> tuple[str, str]:

@@ -2,7 +2,8 @@
 locomotive gets enough to wake.
 
 Why: the point of a hold resistor is that a sleeping train still shows; one that is missing or too large shows nothing,
-one that is too small leaves the locomotive half awake.
+one that is too small leaves the locomotive half awake. Where the vehicle reads, and the margin alone is missing, it is
+a warning.
 
 Mend: put a hold resistor across the contact, of a value between the two.
 """
@@ -15,7 +16,7 @@ from attrs import evolve
 
 from blockcheck.analysis.isolation.isolation import Isolation
 from blockcheck.analysis.power.detection import least_detected
-from blockcheck.analysis.power.electrics import Electrics
+from blockcheck.analysis.power.electrics import Electrics, settled
 from blockcheck.analysis.power.hold import Hold, hold_of
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.allowed import NOT_DECIDED, nearest
@@ -26,7 +27,7 @@ from blockcheck.model.operate import open_position, vehicles
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Ohms, show
 from blockcheck.rules._claims import Isolates
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, amps
-from blockcheck.rules._volts import apart, at_place, lacking, volts
+from blockcheck.rules._volts import apart, at_place, lacking, marginal, volts
 
 _NONE_FITS = "no resistor of the E12 series lets the smallest vehicle read and every locomotive sleep"
 
@@ -116,6 +117,7 @@ def _trickle(study: Study, electrics: Electrics, name: str, block: str) -> Itera
     spot, limit = least_detected(electrics, block, held=True), layout.limits.detection_margin * fed.type.threshold_a
     if spot is not None and spot.value < limit:
         load, margin = electrics.smallest, layout.limits.detection_margin
+        own = marginal(settled(spot.value) >= fed.type.threshold_a)
         draws, wanted = apart(spot.value, limit, Amperes)
         asleep = ", asleep," if load.locomotive and least is not None else ""
         message = (
@@ -127,9 +129,18 @@ def _trickle(study: Study, electrics: Electrics, name: str, block: str) -> Itera
         if not load.axle_ohm:
             help_ = f"give {load.name} an axle with a resistor, or write what it draws asleep"
         yield _finding(
-            study, name, block, message, help_, (spot.value, limit, "A"), (name, "weak"), margin=spot.value / limit
+            study,
+            name,
+            block,
+            message,
+            help_,
+            (spot.value, limit, "A"),
+            (name, "weak", own),
+            margin=spot.value / limit,
+            own=own,
         )
-        return
+        if own is None:
+            return
     for load in vehicles(study.wiring):
         if not load.locomotive or least is None:
             continue
@@ -165,6 +176,7 @@ def _finding(
     group: object = None,
     margin: float = 0.0,
     edits: tuple[Rewrite, ...] = (),
+    own: Severity | None = None,
 ) -> Finding:
     key = "hold" if study.layout.isolators[name].hold_ohm is not None else "detection"
     measured, limit, unit = value
@@ -179,7 +191,8 @@ def _finding(
         unit=unit,
         state={name: str(open_position(study.wiring, name))},
         help=help_,
-        causes=frozenset({Isolates(name, block)}),
+        causes=frozenset({Isolates(name, block)} if own is None else ()),
+        own=own,
         group=group,
         margin=margin,
         edits=edits,

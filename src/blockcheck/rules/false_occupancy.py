@@ -1,19 +1,21 @@
 """Cable capacitance and roadbed leakage stay below the threshold, with margin.
 
-Why: a long cable that reads as a train makes a track that is never free.
+Why: a long cable that reads as a train makes a track that is never free. Where it draws less than the threshold, and
+the margin alone is missing, it is a warning.
 
 Mend: take a shorter lead, a pair of less capacitance, a drier roadbed, or a less sensitive board.
 """
 
 from __future__ import annotations
 
+from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.power.false_occupancy import Empty, empty_current
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.spans import Path
 from blockcheck.model.quantities import Amperes
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, amps, unbuilt
-from blockcheck.rules._volts import apart, usual
+from blockcheck.rules._volts import apart, marginal, usual
 
 
 def check(study: Study) -> Said:
@@ -33,6 +35,7 @@ def check(study: Study) -> Said:
             continue
         limit = fed.type.threshold_a / margin
         if empty.amperes > limit:
+            own = marginal(settled(empty.amperes) < fed.type.threshold_a)
             cause, help_ = _cause(study, block, empty)
             draws, most = apart(empty.amperes, limit, Amperes)
             yield Finding(
@@ -45,7 +48,8 @@ def check(study: Study) -> Said:
                 limit=limit,
                 unit="A",
                 help=help_,
-                group=(cause.at, fed.type.name),
+                group=(cause.at, fed.type.name, own),
+                own=own,
                 margin=-empty.amperes / limit,
             )
 

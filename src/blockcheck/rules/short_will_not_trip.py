@@ -1,6 +1,7 @@
 """A short anywhere in a block draws enough current to trip its breaker, with margin.
 
-Why: a short that does not trip goes on heating rails and wire until somebody smells it.
+Why: a short that does not trip goes on heating rails and wire until somebody smells it. Where it draws what the breaker
+trips at, and the margin alone is missing, it is a warning.
 
 Mend: take a thicker feed or bus, more drops, or a breaker that trips lower; the finding says what
 holds the current back most.
@@ -10,12 +11,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.datum import datum
 from blockcheck.model.quantities import Amperes
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, amps
-from blockcheck.rules._volts import apart, as_bound, at_place, complete, largest_loss, trip_of, usual, whatever
+from blockcheck.rules._volts import (
+    apart,
+    as_bound,
+    at_place,
+    complete,
+    largest_loss,
+    marginal,
+    trip_of,
+    usual,
+    whatever,
+)
 
 
 def check(study: Study) -> Said:
@@ -38,6 +50,7 @@ def _block(study: Study, block: str, whatever: str = "") -> Iterator[Finding]:
     spot, margin = usual(study).least_short(block), study.layout.limits.trip_margin
     if spot is None or trip is None or spot.value >= margin * trip:
         return
+    own = marginal(settled(spot.value) >= trip)
     loss = largest_loss(study, block, spot.at_m, spot.value)
     draws, wanted = apart(spot.value, margin * trip, Amperes)
     bound, labels = as_bound(study, block)
@@ -52,7 +65,8 @@ def _block(study: Study, block: str, whatever: str = "") -> Iterator[Finding]:
         limit=margin * trip,
         unit="A",
         help=f"{loss.help}, or a breaker that trips lower",
-        group=(loss.at, district),
+        group=(loss.at, district, own),
+        own=own,
         margin=spot.value / (margin * trip),
     )
 

@@ -1,11 +1,14 @@
 """Every storage block has an isolator.
 
-Why: what is stored there stays awake, sound and all, as long as the booster is on.
+Why: what is stored there stays awake, sound and all, as long as the booster is on. Of a yard without any isolator
+it is one note: that is how it is meant to be, for now.
 
 Mend: wire the block through an isolator, or accept it with the reason.
 """
 
 from __future__ import annotations
+
+from collections.abc import Iterator
 
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
@@ -14,11 +17,20 @@ from blockcheck.rules._rule import Judged, Rule, Said
 
 
 def check(study: Study) -> Said:
-    """A finding for each storage block that no isolator is meant for."""
+    """A finding for each storage block that no isolator is meant for, and one for a yard (group) that has none."""
+    yards: dict[str | None, list[str]] = {}
     for name, fed in study.wiring.fed.items():
-        if fed.block.kind != "storage" or fed.block.unpowered is not None:
-            continue
-        yield Judged(name)
+        if fed.block.kind == "storage" and fed.block.unpowered is None:
+            yards.setdefault(fed.block.group, []).append(name)
+    for names in yards.values():
+        yield from map(Judged, names)
+        isolated = any(study.wiring.isolators_of[name] or study.layout.blocks[name].isolated_by for name in names)
+        yield from _tracks(study, names) if isolated else _none(names)
+
+
+def _tracks(study: Study, names: list[str]) -> Iterator[Finding]:
+    for name in names:
+        fed = study.wiring.fed[name]
         able = [one for one in study.wiring.isolators_of[name] if open_position(study.wiring, one) is not None]
         own = next(iter(fed.isolators), None)
         if not able and (own is not None or not fed.block.isolated_by):
@@ -34,6 +46,19 @@ def check(study: Study) -> Said:
                 else 'write isolator = "..." and wire the switch behind the detector',
                 edits=(Rewrite(("isolators", own.name, "centre_off"), "true"),) if own is not None else (),
             )
+
+
+def _none(names: list[str]) -> Iterator[Finding]:
+    for name in names:
+        yield Finding(
+            f"no isolator puts storage track {name} to sleep",
+            subject=name,
+            at=("blocks", name),
+            help='write isolator = "..." and wire a switch behind the detector, or accept it',
+            group=names[0],
+            also="nor",
+            own=Severity.NOTE,
+        )
 
 
 RULE = Rule(__doc__, __name__, "isolation", Severity.WARNING, check)

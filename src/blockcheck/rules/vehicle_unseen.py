@@ -1,6 +1,7 @@
 """The smallest vehicle that is meant to be seen draws more than the threshold, with margin.
 
-Why: a wagon left behind that the detector does not see is hit by the next train.
+Why: a wagon left behind that the detector does not see is hit by the next train. Where it draws what the detector reads
+from, and the margin alone is missing, it is a warning.
 
 Mend: take axles of less resistance, or a more sensitive board.
 """
@@ -10,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.power.detection import least_detected
+from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.power.feeding import Feeding
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
@@ -17,7 +19,7 @@ from blockcheck.model.datum import AXLE
 from blockcheck.model.quantities import Amperes
 from blockcheck.rules._claims import Unseen
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, amps
-from blockcheck.rules._volts import apart, as_bound, at_place, complete, usual, whatever
+from blockcheck.rules._volts import apart, as_bound, at_place, complete, marginal, usual, whatever
 
 
 def check(study: Study) -> Said:
@@ -47,6 +49,7 @@ def _block(study: Study, block: str, whatever: str = "") -> Iterator[Finding]:
     limit = margin * fed.type.threshold_a
     if spot is None or spot.value >= limit:
         return
+    own = marginal(settled(spot.value) >= fed.type.threshold_a)
     draws, wanted = apart(spot.value, limit, Amperes)
     place = at_place(block, spot.at_m, study) if not whatever and (load.axle_ohm or divided) else f"in {block}"
     axle = "an axle of less resistance" if load.axle_ohm else "an axle with a resistor"
@@ -67,8 +70,9 @@ def _block(study: Study, block: str, whatever: str = "") -> Iterator[Finding]:
         limit=limit,
         unit="A",
         help=f"give the vehicle {axle}, or take a more sensitive board",
-        causes=frozenset({Unseen(block)}),
-        group=fed.type.name,
+        causes=frozenset({Unseen(block)} if own is None else ()),
+        group=(fed.type.name, own),
+        own=own,
         margin=spot.value / limit,
     )
 
