@@ -188,13 +188,15 @@ def trace(
     readings: str | PathLike[str],
     *,
     data: str | bytes | None = None,
+    since: str | PathLike[str] | None = None,
     pairs: int | None = None,
     tolerance: str | None = None,
     progress: Callable[[str, int, int], None] | None = None,
 ) -> types.TraceAnswer:
-    """Which faults explain the readings in a filled test sheet (``bench`` as TOML), the likeliest first.
+    """Which faults explain the readings in a filled test sheet (TOML, CSV or a workbook), the likeliest first.
 
-    ``readings`` is the file, ``data`` its content where that comes from elsewhere. ``pairs`` is how many pairs of
+    ``readings`` is the file, ``data`` its content where that comes from elsewhere; ``since`` is an earlier one, and
+    what has changed since is told. ``pairs`` is how many pairs of
     faults are looked at where no single one explains everything; ``tolerance`` and ``progress`` are as for ``bench``.
     Raises InputError with every fault of the file, each at its line, and CallError where it cannot be opened.
     """
@@ -207,8 +209,13 @@ def trace(
     content = _bytes(data)
     if content is None:
         content = read_named(name, "make the sheet with: blockcheck bench FILE --format toml")
-    most = MOST_PAIRS if pairs is None else pairs
-    return explain_readings(_loaded(study), content, printed_name(name), within, most_pairs=most, progress=progress)
+    most, old = MOST_PAIRS if pairs is None else pairs, None
+    if since is not None:
+        earlier = fspath(since)
+        old = read_named(earlier, "name the readings of an earlier day"), printed_name(earlier)
+    return explain_readings(
+        _loaded(study), content, printed_name(name), within, most_pairs=most, since=old, progress=progress
+    )
 
 
 def isolate(study: types.Study, tracks: str, scenario: str | None = None) -> types.IsolateAnswer:

@@ -93,6 +93,7 @@ if TYPE_CHECKING:
         TrainState as TrainState,
     )
     from blockcheck.answers.workshop.strips import Clamp as Clamp, Strip as Strip, WireEnd as WireEnd
+    from blockcheck.answers.workshop.drift import Drift as Drift
     from blockcheck.answers.workshop.trace import (
         Candidate as Candidate,
         MaterialFactor as MaterialFactor,
@@ -190,6 +191,7 @@ else:
             "blockcheck.answers.difference.retest": "Retest",
             "blockcheck.answers.states": "BlockState DistrictChange TrainState",
             "blockcheck.answers.workshop.strips": "Clamp Strip WireEnd",
+            "blockcheck.answers.workshop.drift": "Drift",
             "blockcheck.answers.workshop.trace": "Candidate MaterialFactor NextTest Prediction SuspectFault Told "
             "TraceAnswer",
             "blockcheck.answers.wake": "DistrictWaking Stage WakeAnswer",

@@ -128,8 +128,12 @@ def trace(
     source: Source,
     file: File,
     readings: Annotated[
-        str, typer.Argument(metavar="READINGS", help="The filled test sheet (TOML).", show_default=False)
+        str,
+        typer.Argument(metavar="READINGS", help="The filled test sheet: TOML, CSV or a workbook.", show_default=False),
     ],
+    since: Annotated[
+        str | None, typer.Option("--since", metavar="EARLIER", help="Earlier readings: tell what has changed since.")
+    ] = None,
     pairs: Annotated[
         int | None,
         typer.Option(
@@ -151,5 +155,6 @@ def trace(
     name, data = source.named(readings, source.beside(readings, "the readings"))
     study = source.load(file)
     with shown_progress() as progress:
-        answer = api.trace(study, name, data=data, pairs=pairs, tolerance=tolerance, progress=progress)
-    return Result(answer, read=study.files, beside=[readings], status=status.FOUND if answer.off else status.OK)
+        answer = api.trace(study, name, data=data, since=since, pairs=pairs, tolerance=tolerance, progress=progress)
+    beside = [readings, *([since] if since is not None else [])]
+    return Result(answer, read=study.files, beside=beside, status=status.FOUND if answer.off else status.OK)

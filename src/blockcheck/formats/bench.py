@@ -37,5 +37,5 @@ def bench_toml(answer: BenchAnswer) -> str:
         for one in answer.steps
     ]
     setup = {"dead": list(answer.setup.dead), "live": list(answer.setup.live)}
-    values = {"format": 1, "layout": answer.layout, "setup": setup, "steps": steps}
+    values = {"format": 1, "layout": answer.layout, "date": "", "who": "", "setup": setup, "steps": steps}
     return "\n".join(head) + for_toml(tomli_w.dumps(values, multiline_strings=False))

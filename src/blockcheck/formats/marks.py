@@ -62,7 +62,7 @@ def kept(there: bytes, made: bytes, format_: str) -> str | None:
         return None
     if format_ in _CSV:
         same = text.splitlines()[0] == made.decode("utf-8-sig").splitlines()[0]
-        return None if same else "its heading is not the one of this table"
+        return _filled(there) if same else "its heading is not the one of this table"
     return _FOREIGN
 
 

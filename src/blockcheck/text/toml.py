@@ -33,7 +33,7 @@ def read_toml(data: bytes, name: str) -> tuple[SourceFile, dict[str, Any]]:
             f"the file {TOO_LARGE}",
             'keep each yard in a file of its own and join them with include = ["yard.toml"]',
         )
-    source = SourceFile(name, _decode(data, name))
+    source = SourceFile(name, decoded(data, name))
     if _MANY_DOTS.search(source.text):  # before the parser, which would build tables in tables in tables
         _refuse_deep_keys(source)
     try:
@@ -57,7 +57,8 @@ def _fault(place: Place, message: str, help_: str | None = None) -> InputError:
     return InputError([Finding(message, place.file, place, help=help_)])
 
 
-def _decode(data: bytes, name: str) -> str:
+def decoded(data: bytes, name: str) -> str:
+    """A file as text. Raises InputError, with the place of the fault, where it is not in UTF-8."""
     even, odd = data[:40:2], data[1:40:2]
     if data.startswith((b"\xff\xfe", b"\xfe\xff")) or (odd and any(even) != any(odd)):
         raise _fault(Place(name, 1, 1, 1, 1), "the file is in UTF-16", "save it as UTF-8 in your editor")

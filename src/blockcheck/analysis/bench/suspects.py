@@ -175,6 +175,8 @@ class Judge:
     def suspect(self, faults: tuple[Fault, ...], fit: Fit, coarse: float) -> Suspect:
         """A cause at the sizes that were fitted."""
         sized = tuple(one.at(ohms) for one, ohms in zip(faults, fit.sizes, strict=True))
+        if not self.fine:  # nothing was measured that tells a size
+            sized = tuple(evolve(one, words=bare.words, value=None) for one, bare in zip(sized, faults, strict=True))
         evidence = fit.evidence + coarse
         return Suspect(sized, evidence, evidence + prior(faults), fit, coarse)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from attrs import evolve, field, frozen
@@ -28,10 +28,11 @@ from blockcheck.core.faults import Faults
 from blockcheck.core.findings import Label
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
-from blockcheck.core.spans import Path
+from blockcheck.core.spans import Path, Place
 from blockcheck.core.words import listed
 from blockcheck.model.quantities import DIMENSIONS, Ohms, QuantityError, Volts, parse, show
 from blockcheck.text.document import ReadFile
+from blockcheck.text.tables import TableRow, is_table, read_table
 from blockcheck.text.toml import read_toml
 
 if TYPE_CHECKING:
@@ -44,6 +45,8 @@ BEEP_WORDS = {
     **dict.fromkeys(("beep", "beeps", "beeped"), True),
     **dict.fromkeys(("silent", "silence", "no beep"), False),
 }
+COLUMNS = ("id", "reading")
+_HEAD = ("format", "layout", "date", "who", "setup", "steps")
 _KEYS = ("id", "with", "do", "red", "black", "expect", "reading", "note")
 
 
@@ -67,38 +70,67 @@ class Reading:
 
 
 def read_readings(data: bytes, name: str, bench: Bench) -> tuple[Reading, ...]:
-    """Read a filled test sheet. Raises InputError with every fault of it, each at its line.
+    """Read a filled test sheet: TOML, CSV or a workbook. Raises InputError with every fault of it, each at its line.
 
     ``name`` is what the file is called in messages. Steps without a reading are left out.
     """
-    source, values = read_toml(data, name)
-    reader = _Reader(ReadFile(source, values), bench)
+    if is_table(data, COLUMNS):
+        rows = read_table(data, name, COLUMNS)
+        place = _InTable(rows).place
+        values: dict[str, Any] = {"format": 1, "steps": [_step(row) for row in rows if row.cells.get("id")]}
+    else:
+        source, values = read_toml(data, name)
+        place = ReadFile(source, values).place
+    reader = _Reader(place, bench)
     found = reader.sheet(values)
     reader.faults.stop()
     return tuple(found)
 
 
 def filled(data: bytes) -> bool:
-    """Whether somebody has written in a test sheet: a reading, a note, or something that is no TOML any more."""
+    """Whether somebody has written in a test sheet: a reading, a note, or something that is no TOML any more. A table
+    of another kind is none."""
     try:
+        if not data.lstrip().startswith(b"#"):
+            rows = read_table(data, "", COLUMNS) if is_table(data, COLUMNS) else ()
+            return any(row.cells.get("reading") for row in rows)
         _, values = read_toml(data, "")
     except InputError:
         return True
     steps = values.get("steps", [])
+    if values.get("date") or values.get("who"):
+        return True
     return not isinstance(steps, list) or any(
         not isinstance(one, dict) or one.get("reading", "") != "" or one.get("note", "") != "" for one in steps
     )
 
 
+def _step(row: TableRow) -> dict[str, Any]:
+    return {key: row.cells[key] for key in _KEYS if row.cells.get(key)}
+
+
+@frozen
+class _InTable:
+    """Where what is read from a table stands: in its row."""
+
+    rows: tuple[TableRow, ...]
+
+    def place(self, path: Path, key: bool = False) -> Place:  # noqa: ARG002 - of a row there is one place
+        steps = [row for row in self.rows if row.cells.get("id")]
+        number = path[1] if len(path) > 1 else 0
+        assert isinstance(number, int)
+        return steps[number].place if steps else self.rows[0].place
+
+
 @frozen(eq=False, repr=False, slots=False)
 class _Reader:
-    file: ReadFile
+    place: Callable[[Path, bool], Place]
     bench: Bench
     faults: Faults = field(factory=Faults)
     seen: dict[str, Path] = field(factory=dict)
 
     def fault(self, path: Path, message: str, help_: str | None, *related: Label, key: bool = False) -> None:
-        self.faults.add(self.file.place(path, key), message, help_, *related)
+        self.faults.add(self.place(path, key), message, help_, *related)
 
     def sheet(self, values: dict[str, Any]) -> list[Reading]:
         if values.get("format") != 1 or type(values["format"]) is not int:
@@ -110,10 +142,8 @@ class _Reader:
             message = f"these are readings of {shown(values['layout'])}, and the layout is {shown(own)}"
             self.fault(("layout",), message, "name the layout that they belong to")
         for key in values:
-            if key not in ("format", "layout", "setup", "steps"):
-                near = (
-                    did_you_mean(key, ("layout", "setup", "steps")) or "readings have format, layout, setup and steps"
-                )
+            if key not in _HEAD:
+                near = did_you_mean(key, _HEAD[1:]) or f"readings have {listed(_HEAD)}"
                 self.fault((key,), f"readings have no key {shown(key)}", near, key=True)
         steps = values.get("steps", [])
         if not isinstance(steps, list) or not all(isinstance(one, dict) for one in steps):
@@ -145,7 +175,7 @@ class _Reader:
             self.fault((*path, "id"), f"there is no test {shown(id_)} on this layout", help_)
             return None
         if id_ in self.seen:
-            before = Label(self.file.place((*self.seen[id_], "id")), "it stands here already")
+            before = Label(self.place((*self.seen[id_], "id"), False), "it stands here already")
             self.fault((*path, "id"), f"{shown(id_)} is read twice", "keep one of the two", before)
             return None
         self.seen[id_] = path

@@ -16,6 +16,7 @@ from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.columns import table
 from blockcheck.answers.document import CAUTION, Document, Item, Lines, Says
+from blockcheck.answers.workshop.drift import Drift, drift
 from blockcheck.answers.workshop.pieces import counted
 from blockcheck.answers.workshop.readings import (
     AsExpected,
@@ -187,6 +188,10 @@ class TraceAnswer(Answer):
         "How rail, wire, joints and contacts differ from the layout.", default=()
     )
 
+    drifted: tuple[Drift, ...] | None = column(
+        "What reads otherwise than in the readings before; null where none were given.", default=None
+    )
+
     @property
     def right(self) -> bool:
         """Whether wiring that is right explains every reading, and best."""
@@ -201,6 +206,7 @@ class TraceAnswer(Answer):
             (
                 *(Says((one,)) for one in self.verdict()),
                 *(one.item(number, self.tied > 1) for number, one in enumerate(self.candidates, 1)),
+                Lines("Changed since the readings before", (one.words for one in self.drifted or ()), dashes=True),
                 Lines("Make again", (f"{one.title} ({one.id})" for one in self.again[:MOST_READINGS]), dashes=True),
                 Lines("Next test", self.next.lines() if self.next is not None else (), dashes=True),
                 Says(
@@ -216,6 +222,8 @@ class TraceAnswer(Answer):
             yield "No reading has been filled in yet: make the tests in the order of the sheet, and ask again."
             return
         yield f"{plural(self.taken, 'reading')}, {len(self.off)} not as expected, within {self.tolerance.words}."
+        if self.drifted is not None:
+            yield f"{len(self.drifted) or 'None'} of them read otherwise than in the readings before."
         kinds = [one for one in self.material if one.kind.startswith(("rail", "wire"))]  # joints are as they are made
         told = [one.words for one in kinds if abs(one.factor - 1) >= WORTH_TELLING]
         if told:
@@ -248,16 +256,19 @@ def trace(
     tolerance: Tolerance | None = None,
     *,
     most_pairs: int = MOST_PAIRS,
+    since: tuple[bytes, str] | None = None,
     progress: Progress | None = None,
 ) -> TraceAnswer:
-    """Rank the faults by how well they explain a filled test sheet.
+    """Rank the faults by how well they explain a filled test sheet; ``since`` is an earlier one and its name.
 
     Raises InputError for what cannot be read in it, CallError for a layout that is too large for one sheet.
     """
     counted(study)
-    own = Bench.of(study)
+    own, within = Bench.of(study), tolerance or Tolerance()
     readings = read_readings(data, name, own)
-    return explain(own, readings, tolerance or Tolerance(), most_pairs, progress)
+    before = None if since is None else read_readings(*since, own)
+    found = explain(own, readings, within, most_pairs, progress)
+    return found if before is None else evolve(found, drifted=tuple(drift(own, before, readings, within)))
 
 
 def explain(

@@ -1,0 +1,114 @@
+"""A test sheet that was filled in as CSV or as a workbook, and readings against those of an earlier day."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import pytest
+from openpyxl import load_workbook
+
+from blockcheck import api
+from blockcheck.__main__ import main
+from blockcheck.core.errors import InputError
+from blockcheck.core.spans import Place
+
+SMALL = Path(__file__).parents[3] / "examples/small-yard/yard.toml"
+BRIDGED = "gap-bridged:neck,R2.detected"
+FILLED = {"joint.neck.R1.detected": "silent", "joint.neck.R2.detected": "beeps", "axle.R1.near": "D1.1"}
+
+
+def sheet(tmp_path: Path, name: str, *options: str) -> Path:
+    path = tmp_path / name
+    assert main(["bench", str(SMALL), "-o", str(path), *options]) == 0
+    return path
+
+
+@pytest.mark.parametrize("dialect", ["comma", "semicolon", "tab"])
+def test_a_filled_csv(dialect: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = sheet(tmp_path, "sheet.csv", "--csv-dialect", dialect)
+    lines = path.read_bytes().decode("utf-8-sig").split("\r\n")
+    sign = {"comma": ",", "semicolon": ";", "tab": "\t"}[dialect]
+    assert any(sign + "reading" in line for line in lines[:2])
+    filled = [line + next((FILLED[one] for one in FILLED if sign + one + sign in line), "") for line in lines]
+    path.write_bytes("\r\n".join(filled).encode())
+    assert main(["bench", str(SMALL), "-o", str(path), "--csv-dialect", dialect]) == 2  # what was read is not lost
+    assert "somebody has written in it" in capsys.readouterr().err
+    answer = api.trace(api.load(SMALL), path)
+    assert (answer.taken, answer.candidates[0].faults) == (3, (BRIDGED,))
+    assert main(["trace", str(SMALL), str(path)]) == 1
+    assert "between neck and R2 is not cut, or bridged" in capsys.readouterr().out
+
+
+def test_a_filled_workbook(tmp_path: Path) -> None:
+    path = sheet(tmp_path, "sheet.xlsx")
+    book = load_workbook(path)
+    rows = book.worksheets[0]
+    heads = [cell.value for cell in rows[1]]
+    for number in range(2, rows.max_row + 1):
+        read = FILLED.get(str(rows.cell(number, heads.index("id") + 1).value))
+        if read is not None:
+            rows.cell(number, heads.index("reading") + 1).value = read
+    book.create_sheet("Notes", 0)["A1"] = "what was seen besides"
+    book.save(path)
+    answer = api.trace(api.load(SMALL), path)
+    assert (answer.taken, answer.candidates[0].faults) == (3, (BRIDGED,))
+
+
+def refused(data: bytes) -> tuple[str, int, str, str]:
+    with pytest.raises(InputError) as caught:
+        api.trace(api.load(SMALL), "sheet.csv", data=data)
+    (finding,) = caught.value.findings
+    assert isinstance(finding.at, Place)
+    return finding.message, finding.at.line, finding.at.file, str(finding.help)
+
+
+def test_what_cannot_be_read_is_told_with_its_row() -> None:
+    message, line, file, help_ = refused(b'id,reading\naxle.R1.near,D1.1\n"rails.R1",46\n')
+    assert (line, file) == (3, "sheet.csv")
+    assert "expected a resistance" in message
+    assert "ohm" in help_
+    message, line, _, help_ = refused(b"made by\t2026\nid\treading\nrails.R11\topen\n")
+    assert (message, line) != ("", 0)
+    message, line, _, help_ = refused(b"id;reading\n\nrails.R11;open\n")
+    assert ("no test" in message, line) == (True, 3)
+    message, _, _, help_ = refused(b"PK\x03\x04 and no workbook at all")
+    assert message.startswith("the workbook cannot be read")
+    assert "as CSV" in help_
+    assert refused(b"id,reading\n" + b'rails.R1,"' + b"x" * 200_000 + b'"\n')[0].startswith("the file cannot be read")
+
+
+def test_a_workbook_without_the_columns_is_told(tmp_path: Path) -> None:
+    book = load_workbook(sheet(tmp_path, "sheet.xlsx"))
+    book.worksheets[0].delete_rows(1)
+    stream = io.BytesIO()
+    book.save(stream)
+    message, _, _, help_ = refused(stream.getvalue())
+    assert message == "no line names the columns id and reading"
+    assert "headings" in help_
+
+
+READ = 'format = 1\ndate = "{}"\nwho = "first shift"\n' + "".join(
+    f'[[steps]]\nid = "{one}"\nreading = "{{}}"\n' for one in ("wire.R1.detected.far", "axle.R1.far", "rails.R2")
+)
+
+
+def test_what_has_changed_since_an_earlier_day(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """By more than the tolerance makes of one value: 1 % of 100 mohm is none."""
+    old, new, still = (tmp_path / f"{name}.toml" for name in ("old", "new", "still"))
+    old.write_text(READ.format("2026-03-01", "100 mohm", "D1.1", "open"), "utf-8")
+    new.write_text(READ.format("2026-11-27", "190 mohm", "none", "open"), "utf-8")
+    still.write_text(READ.format("2026-11-27", "101 mohm", "D1.1", "open"), "utf-8")
+    study = api.load(SMALL)
+    assert api.trace(study, new).drifted is None
+    assert api.trace(study, still, since=old).drifted == ()
+    drifted = api.trace(study, new, since=old).drifted
+    assert drifted is not None
+    assert [(one.id, one.before, one.now) for one in drifted] == [
+        ("wire.R1.detected.far", "100 mohm", "190 mohm"),
+        ("axle.R1.far", "D1.1", "none"),
+    ]
+    main(["trace", str(SMALL), str(new), "--since", str(old)])
+    text = capsys.readouterr().out
+    assert "2 of them read otherwise than in the readings before." in text
+    assert "190 mohm, was 100 mohm (wire.R1.detected.far)" in text
