@@ -29,7 +29,7 @@ def unchecked_table(unchecked: Iterable[Unchecked], title: str = "Not checked") 
 def unchecked_lines(unchecked: Iterable[Unchecked]) -> Iterator[str]:
     """A line a rule and kind of datum, with the subjects that it concerns; of many, the first few."""
     for rules, subjects, needs in _groups(unchecked):
-        yield f"{', '.join(rules)} for {cut_short(subjects, _SHOWN)}: needs {needs}"
+        yield f"{', '.join(rules)} for {cut_short(condensed(subjects), _SHOWN)}: needs {needs}"
 
 
 def _groups(unchecked: Iterable[Unchecked]) -> Iterator[tuple[list[str], tuple[str, ...], str]]:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Iterable, Iterator, Mapping
 from enum import Enum
 
-from attrs import astuple, field, frozen
+from attrs import astuple, evolve, field, frozen
 
 from blockcheck.core.columns import column
-from blockcheck.core.natural import natural_key
+from blockcheck.core.natural import condensed, natural_key
 from blockcheck.core.shown import on_one_line
 from blockcheck.core.spans import Path, Place
+from blockcheck.core.words import listed
 
 
 class Severity(Enum):
@@ -123,6 +125,39 @@ class Finding:
     def fingerprint(self) -> str:
         """Rule and names, never the line, so that it survives edits elsewhere."""
         return ":".join((self.rule, self.subject, *self.others))
+
+
+def likewise(findings: Iterable[Finding]) -> Iterator[Finding]:
+    """Findings as people read them: those that differ by their subject alone are the first of them, with a range.
+
+    Programs have each by itself, so that each can be accepted, known and counted.
+    """
+    groups: dict[object, list[Finding]] = {}
+    for finding in findings:
+        groups.setdefault(_pattern(finding), []).append(finding)
+    for first, *more in groups.values():
+        names = tuple(one.subject for one in more)
+        told = f"{first.message}; likewise {listed(condensed(names), 6)}" if more else first.message
+        yield evolve(first, alike=(*first.alike, *names), message=told)
+
+
+def _pattern(finding: Finding) -> object:
+    """What alike findings share. One that follows a current of its own is like no other, nor is one that stands for
+    several already."""
+    if finding.rule == "input" or finding.way or finding.alike:
+        return id(finding)
+    name = re.compile(rf"(?<![\w.-]){re.escape(finding.subject)}(?![\w-])")
+    words = (finding.message, finding.help or "", *finding.others)
+    state = tuple(sorted((finding.state or {}).items()))
+    return (
+        finding.rule,
+        finding.severity,
+        finding.known,
+        finding.measured,
+        finding.limit,
+        state,
+        *(name.sub("\0", one) for one in words),
+    )
 
 
 UNDECIDED = ("a decision within bounds",)

@@ -19,7 +19,8 @@ from blockcheck.answers.document import (
     Todo,
 )
 from blockcheck.answers.lacking import unchecked_table
-from blockcheck.core.findings import Finding
+from blockcheck.core.findings import Finding, likewise
+from blockcheck.core.natural import condensed
 from blockcheck.core.spans import Place
 from blockcheck.core.words import cut_short
 from blockcheck.formats import sums
@@ -33,7 +34,7 @@ if TYPE_CHECKING:  # the answers of other commands are not loaded
 
 def check_text(answer: CheckAnswer, style: Style) -> str:
     """Findings worst first, then what was not checked and what was accepted, then the sum."""
-    parts = [_finding(finding, style) for finding in answer.new]
+    parts = [_finding(finding, style) for finding in likewise(answer.new)]
     parts += list(_compared(answer, style))
     if answer.accepted:
         lines = [style.paint("Accepted", "bold")]
@@ -55,7 +56,7 @@ def _compared(answer: CheckAnswer, style: Style) -> Iterator[str]:
     """What an earlier answer had: known findings in a line each, and what is gone."""
     known = [finding for finding in answer.findings if finding.known]
     if known:
-        lines = [f"{one.severity.value}  {one.rule}  {one.subject}: {one.message}" for one in known]
+        lines = [f"{one.severity.value}  {one.rule}  {one.subject}: {one.message}" for one in likewise(known)]
         heading = style.paint("Known from the baseline", "bold")
         yield "\n".join([heading, *(style.wrap(line, "  ", "      ") for line in lines)])
     if answer.gone:
@@ -79,7 +80,8 @@ def _rests_on(answer: CheckAnswer, style: Style) -> Iterator[str]:
 
 
 def _finding(finding: Finding, style: Style) -> str:
-    names = names_of(finding.subject, (*finding.others, *finding.alike))
+    subject, *alike = condensed((finding.subject, *finding.alike))
+    names = names_of(subject, (*alike, *finding.others))
     head = f"{style.severity(finding.severity)}  {style.paint(finding.rule, 'bold')}"
     lines = [head if finding.rule == "input" else f"{head}  {for_text(names)}"]
     lines.append(style.wrap(finding.message, "  "))

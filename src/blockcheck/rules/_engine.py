@@ -12,7 +12,7 @@ from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.study import Study
 from blockcheck.core.faults import Faults
 from blockcheck.core.findings import Accepted, Claim, Finding, Milder, Off, Severity, Unchecked, order
-from blockcheck.core.natural import natural_key
+from blockcheck.core.natural import condensed, natural_key
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
 from blockcheck.core.spans import Path
@@ -154,7 +154,7 @@ def _by_cause(reported: list[Finding]) -> Iterator[Finding]:
         known = {worst.subject, *worst.others}
         also = tuple(_other(finding, known) for finding in alike if finding is not worst)
         edits = tuple(dict.fromkeys(edit for finding in alike for edit in finding.edits))
-        message = worst.message + (f"; {worst.also} {listed(also)}" if also else "")
+        message = worst.message + (f"; {worst.also} {listed(condensed(also))}" if also else "")
         yield attrs.evolve(worst, alike=also, message=message, edits=edits)
 
 
