@@ -54,9 +54,9 @@ def _called(args: list[str] | None) -> int:
     except InputError as error:
         from blockcheck.answers.check import refused
         from blockcheck.formats.style import Style
-        from blockcheck.formats.text import check_text
+        from blockcheck.formats.text import document_text
 
-        _say(check_text(refused(error), Style()).rstrip("\n"))
+        _say(document_text(refused(error).document(), Style()).rstrip("\n"))
         return status.NOT_UNDERSTOOD
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -61,7 +61,7 @@ def check(
     answer = check_study(_loaded(study), today or date.today())
     if baseline is None:
         return answer
-    from blockcheck.answers.check import compared, fingerprints_of
+    from blockcheck.answers.baseline import compared, fingerprints_of
 
     earlier = baseline.to_dict() if isinstance(baseline, types.CheckAnswer) else baseline
     return compared(answer, fingerprints_of(earlier, "the baseline"))

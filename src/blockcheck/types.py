@@ -57,7 +57,6 @@ if TYPE_CHECKING:
     from blockcheck.answers.difference.compare import CompareAnswer as CompareAnswer
     from blockcheck.answers.document import (
         Brief as Brief,
-        Column as Column,
         Document as Document,
         Figure as Figure,
         Findings as Findings,
@@ -65,9 +64,9 @@ if TYPE_CHECKING:
         Lines as Lines,
         Says as Says,
         Section as Section,
-        Table as Table,
         Todo as Todo,
     )
+    from blockcheck.answers.tables import Column as Column, Table as Table
     from blockcheck.answers.draw import Drawing as Drawing
     from blockcheck.drawing.shapes import Box as Box, Line as Line, Text as Text
     from blockcheck.answers.each import EachAnswer as EachAnswer, EachRow as EachRow

@@ -13,7 +13,8 @@ from playwright.sync_api import Browser
 from pypdf import PdfReader
 
 from blockcheck.__main__ import main
-from blockcheck.answers.document import Document, Table
+from blockcheck.answers.document import Document
+from blockcheck.answers.tables import Table
 from blockcheck.formats.html import document_html
 from tests.outside.browser import A4, BOXES, COLOURS, LETTER, opened, overlaps
 

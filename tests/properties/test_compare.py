@@ -19,9 +19,9 @@ from blockcheck import api
 from blockcheck.answers.difference.compare import CompareAnswer
 from blockcheck.circuit.wires import lines
 from blockcheck.formats.html import document_html
+from blockcheck.formats.markdown import document_markdown
 from blockcheck.formats.programs.json_v1 import answer_json
 from blockcheck.formats.style import Style
-from blockcheck.formats.table import document_markdown
 from blockcheck.formats.text import document_text
 from tests.properties.layouts import Values, layouts, load
 

@@ -30,16 +30,32 @@ from markdown_it import MarkdownIt
 from blockcheck import api, render
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.check import refused
-from blockcheck.answers.document import Column, Document, Findings, Item, Lines, Part, Says, Section, Table, Todo
+from blockcheck.answers.document import (
+    Cards,
+    Document,
+    Facts,
+    Findings,
+    Form,
+    Item,
+    Lines,
+    Part,
+    Says,
+    Section,
+    Terms,
+    Todo,
+    Verdict,
+)
+from blockcheck.answers.tables import Column, Table
 from blockcheck.core.errors import InputError
-from blockcheck.core.findings import Finding
+from blockcheck.core.findings import Finding, Label
 from blockcheck.core.shown import unseen
 from blockcheck.core.spans import Place
 from blockcheck.formats.html import document_html
+from blockcheck.formats.markdown import document_markdown
 from blockcheck.formats.programs.github import summary_markdown
 from blockcheck.formats.programs.xlsx import xlsx_of
 from blockcheck.formats.style import Style
-from blockcheck.formats.table import DIALECTS, csv_of, document_markdown
+from blockcheck.formats.table import DIALECTS, csv_of
 from blockcheck.formats.text import document_text
 from blockcheck.model.keys import Reason
 from tests.properties.test_every_key import LEAVES, VALUES
@@ -246,10 +262,17 @@ def document(words: list[str]) -> Document:
     item = Item(1, next_(), [next_()], Table("", (next_(), "n"), [(next_(), 1)], brief=[next_()]))
     parts: tuple[Part, ...] = (*todo, item, Findings([(found, next_())]), Table("", (next_(), "n"), [(next_(), 1)] * 9))
     sections = [Section(next_(), parts, level, folds=folds) for level in (2, 3) for folds in (True, False)]
-    return Document(next_(), next_(), (*says, *lines, *sections, Table(next_(), headers, rows, (next_(), next_()))))
+    at = Place(next_(), 1, 1, 1, 3, "one line of a file")
+    cards = Cards([Finding(next_(), next_(), at, (next_(),), (Label(at, next_()),), next_(), rule="input")], next_())
+    verdict = Verdict(next_(), next_(), next_(), (("plain", next_()),), ((next_(), (next_(), next_())),))
+    rest = (verdict, cards, Facts([("", next_()), (next_(), next_())]), Terms(((next_(), ((next_(), next_()),)),)))
+    form = Form(next_(), (next_(), next_()), ((next_(), ""),))
+    return Document(
+        next_(), next_(), (*says, *lines, *rest, form, *sections, Table(next_(), headers, rows, (next_(), next_())))
+    )
 
 
-WANTED = 60
+WANTED = 83
 PLAIN = document([f"word {number}" for number in range(WANTED)])
 
 

@@ -10,9 +10,9 @@ import pytest
 from jsonschema import Draft7Validator
 
 from blockcheck import api
+from blockcheck.formats.markdown import document_markdown
 from blockcheck.formats.programs.json_v1 import answer_json
 from blockcheck.formats.style import Style
-from blockcheck.formats.table import document_markdown
 from blockcheck.formats.text import document_text
 from blockcheck.text.includes import shipped
 

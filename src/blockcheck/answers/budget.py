@@ -19,8 +19,9 @@ from blockcheck.analysis.power.probes import volts_of
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.columns import table
-from blockcheck.answers.document import CAUTION, Brief, Document, Part, Says, Table
+from blockcheck.answers.document import CAUTION, Brief, Document, Part, Says
 from blockcheck.answers.lacking import taken, unchecked_table
+from blockcheck.answers.tables import Table
 from blockcheck.core.columns import column
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key

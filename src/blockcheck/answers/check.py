@@ -1,11 +1,10 @@
-"""Is it right? The rules' report with every path turned into a place."""
+"""Is it right? The rules' report with every path turned into a place; and what that comes to, in words."""
 
 from __future__ import annotations
 
-import json
-from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date
+from functools import partial
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING
 
@@ -16,9 +15,13 @@ from blockcheck.analysis.power.defaults import laxer
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.basis import Basis, basis_of, together
-from blockcheck.core.errors import CallError, InputError
-from blockcheck.core.findings import Accepted, Finding, Laxer, Milder, Off, Severity, Unchecked, order
-from blockcheck.core.shown import shown
+from blockcheck.answers.document import Brief, Cards, Document, Excerpts, Figure, Lines, Verdict
+from blockcheck.answers.facts import place_of
+from blockcheck.answers.lacking import in_brief, taken, unchecked_table
+from blockcheck.answers.tables import Cell, Table
+from blockcheck.core.errors import InputError
+from blockcheck.core.findings import Accepted, Finding, Laxer, Milder, Off, Severity, Unchecked, likewise, order
+from blockcheck.core.words import plural
 from blockcheck.rules import Applied, run
 from blockcheck.rules._located import located
 
@@ -75,10 +78,14 @@ class CheckAnswer(Answer):
 
     def drawings(self) -> tuple[Drawing, ...]:
         """Each layout drawn, with its findings marked, when it is asked for; none unless all could be understood."""
+        return tuple(make() for make in self._drawn())
+
+    def _drawn(self) -> Iterator[Callable[[], Drawing]]:
         from blockcheck.answers.draw import drawing
 
-        drawn = [one._of for one in self.parts or (self,) if one._of is not None]
-        return tuple(drawing(study, today=today) for study, today in drawn) if self.understood else ()
+        for one in self.parts or (self,) if self.understood else ():
+            if one._of is not None:
+                yield partial(drawing, one._of[0], today=one._of[1])
 
     @property
     def undecided(self) -> int:
@@ -89,6 +96,33 @@ class CheckAnswer(Answer):
     def new(self) -> tuple[Finding, ...]:
         """The findings that an earlier answer had not; all of them where none was compared with."""
         return tuple(finding for finding in self.findings if not finding.known)
+
+    def document(self) -> Document:
+        """Pages have the verdict first, plain text at its end, where a terminal shows it; programs have one table."""
+        known = [
+            f"{one.severity.value}  {one.rule}  {one.subject}: {one.message}" for one in self.findings if one.known
+        ]
+        gone = Lines("Gone since the baseline", self.gone or ())
+        defaults = taken(self.basis.defaults if self.basis is not None else ())
+        figures = [Figure(make, f"drawing-{number}") for number, make in enumerate(self._drawn(), 1)]
+        excerpts = [Excerpts("Where it stands")] if self.findings else []
+        return Document(
+            "Check",
+            self.layout or "not understood",
+            (
+                Brief(
+                    [verdict(self), Cards(self.findings, "Findings")],
+                    [Cards(likewise(self.new)), Lines("Known from the baseline", lines), gone],
+                ),
+                accepted_table(self),
+                unchecked_table(self.unchecked),
+                kept_back_table(self),
+                Brief([defaults, gone, *excerpts, *figures], [verdict(self)]),
+            ),
+            (_findings_table(self),),
+            head="",
+            sources=self.sources,
+        )
 
     def count(self, severity: Severity) -> int:
         """How many findings have a severity."""
@@ -163,56 +197,142 @@ def _ranked(many: Iterable[Milder]) -> tuple[Milder, ...]:
     return tuple(Milder(*key, count) for key, count in counts.items())
 
 
-HELP = "take what check --format json wrote"
+NO_ERRORS = "no errors"
 
 
-def fingerprints(text: str, name: str) -> Counter[str]:
-    """How often an earlier answer, in JSON, has each fingerprint. Raises CallError for any other text."""
-    try:
-        value = json.loads(text)
-    except (ValueError, RecursionError):
-        raise CallError(f"{shown(name)} is no answer of a check: it is not JSON", HELP) from None
-    return fingerprints_of(value, name)
+def sum_of(answer: CheckAnswer) -> str:
+    """The last line of a check, without the name of the layout: ``no errors: 1 note; 3 checks not made``."""
+    return "; ".join([verdict_of(answer), *reservations_of(answer)])
 
 
-def fingerprints_of(value: object, name: str) -> Counter[str]:
-    """How often an earlier answer, as plain data, has each fingerprint. Raises CallError for any other data.
-
-    Only what is needed of it is looked at, so that answers of older versions serve as well.
-    """
-    form = value.get("format") if isinstance(value, dict) else None
-    findings = value.get("findings") if isinstance(value, dict) else None
-    if form != 1 and isinstance(findings, list) and isinstance(form, int):
-        raise CallError(f"{shown(name)} has format {form}, and this version reads format 1", "write it anew")
-    if form != 1 or isinstance(form, bool) or not isinstance(findings, list):
-        raise CallError(f"{shown(name)} is no answer of a check", HELP)
-    counts: Counter[str] = Counter()
-    for number, finding in enumerate(findings, 1):
-        fingerprint = finding.get("fingerprint") if isinstance(finding, dict) else None
-        if not isinstance(fingerprint, str):
-            raise CallError(f"{shown(name)} is no answer of a check: finding {number} has no fingerprint", HELP)
-        if finding.get("rule") == "input":
-            raise CallError(
-                f"{shown(name)} is the answer for a layout that could not be understood", "take one of a whole check"
-            )
-        counts[fingerprint] += 1
-    return counts
+def verdict_of(answer: CheckAnswer) -> str:
+    """What was found."""
+    counts = ", ".join(
+        plural(answer.count(severity), severity.value) for severity in Severity if answer.count(severity)
+    )
+    if not answer.understood:
+        return f"the input could not be understood: {counts or 'nothing was read'}"
+    if answer.count(Severity.ERROR):
+        return counts
+    return NO_ERRORS + (f": {counts}" if counts else "")
 
 
-def compared(answer: CheckAnswer, earlier: Counter[str]) -> CheckAnswer:
-    """The answer with each finding marked as known or new, and what is gone.
+def reservations_of(answer: CheckAnswer) -> Iterator[str]:
+    """What the verdict does not speak of: checks not made, what is accepted, off, ranked down or lax, a baseline."""
+    if answer.unchecked:
+        undecided = f", {answer.undecided} of them undecided" if answer.undecided else ""
+        yield plural(len(answer.unchecked), "check") + " not made" + undecided
+    if answer.accepted:
+        yield f"{len(answer.accepted)} accepted"
+    if answer.off:
+        hidden = sum(one.findings for one in answer.off)
+        yield f"{plural(len(answer.off), 'rule')} off" + (f", hiding {plural(hidden, 'finding')}" if hidden else "")
+    if answer.milder:
+        lowered = sum(one.findings for one in answer.milder)
+        yield f"{plural(len(answer.milder), 'rule')} ranked down" + (
+            f", with {plural(lowered, 'finding')}" if lowered else ""
+        )
+    if answer.laxer:
+        yield f"{plural(len(answer.laxer), 'limit')} laxer than by default"
+    if answer.gone is not None:
+        new = len(answer.new)
+        yield f"{new} new, {len(answer.findings) - new} known and {len(answer.gone)} gone since the baseline"
 
-    A fingerprint that was found twice makes two findings known, the worst first, and a third one new.
-    """
-    left = earlier.copy()
 
-    def marked(part: CheckAnswer) -> CheckAnswer:
-        findings = []
-        for finding in part.findings:
-            known = finding.rule != "input" and left[finding.fingerprint] > 0
-            left[finding.fingerprint] -= known
-            findings.append(attrs.evolve(finding, known=known))
-        return attrs.evolve(part, findings=tuple(findings))
+def rests_on(answer: CheckAnswer) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """What the verdict rests on, under up to three heads: what was judged, was taken for granted, is not modelled."""
+    basis = answer.basis
+    if basis is None:
+        return
+    volts = {0: " without volts", basis.blocks: " with volts"}.get(basis.with_volts, f", {basis.with_volts} with volts")
+    yield (
+        "judged",
+        (
+            f"{plural(basis.blocks, 'block')}{volts}",
+            f"by {basis.active} of {plural(len(basis.judged), 'rule')}",
+            *([f"in all positions of {plural(basis.contacts, 'contact')}"] if basis.contacts else []),
+            *([f"but what {plural(basis.interlocks, 'interlock')} is said to keep out"] if basis.interlocks else []),
+            *([f"in {plural(basis.scenarios, 'scenario')}"] if basis.scenarios else []),
+        ),
+    )
+    for head, told in (
+        ("defaults", tuple(in_brief(basis.defaults))),
+        ("not modelled", tuple(dict.fromkeys(one.what for one in basis.not_modelled))),
+    ):
+        if told:
+            yield head, told
 
-    made = joined([marked(part) for part in answer.parts or (answer,)])
-    return attrs.evolve(made, gone=tuple(sorted(left.elements())))
+
+def kept_back(answer: CheckAnswer) -> Iterator[str]:
+    """Each rule that is off or ranked down and each limit that is lax, in a line."""
+    for off in answer.off:
+        yield f"{off.rule} is off: {plural(off.findings, 'finding')} not told"
+    for milder in answer.milder:
+        yield (
+            f"{milder.rule} is ranked down to {milder.severity}: {plural(milder.findings, milder.default)} told as "
+            f"{milder.severity}"
+        )
+    for lax in answer.laxer:
+        yield f"limits.{lax.limit} is {lax.value}; the default, {lax.default}, is stricter"
+
+
+def verdict(answer: CheckAnswer) -> Verdict:
+    """What a check comes to, in a sentence and in badges, and what that rests on."""
+    badges = [
+        (severity.value, plural(answer.count(severity), severity.value))
+        for severity in Severity
+        if answer.count(severity)
+    ]
+    if not answer.understood:
+        badges.insert(0, ("", "The input could not be understood."))
+    elif not answer.count(Severity.ERROR):
+        badges.insert(0, ("fine", NO_ERRORS))
+    badges += [("plain", told) for told in reservations_of(answer)]
+    name = answer.layout or "" if answer.understood else ""
+    return Verdict(name, sum_of(answer), NO_ERRORS, tuple(badges), tuple(rests_on(answer)))
+
+
+def kept_back_table(answer: CheckAnswer) -> Table:
+    """The rules that are off, and the limits that are lax."""
+    lines = tuple(kept_back(answer))
+    header = "what may have kept findings from being told"
+    return Table("Off or lax", (header,), [(one,) for one in lines], brief=lines)
+
+
+def accepted_table(answer: CheckAnswer) -> Table:
+    """What the layout accepts, with its reasons."""
+    found = [(one.finding, one.because) for one in answer.accepted]
+    rows = [(one.rule, ", ".join((one.subject, *one.others)), one.message, because) for one, because in found]
+    brief = [f"{one.rule}  {one.subject}: {because}" for one, because in found]
+    return Table("Accepted", ("rule", "of", "what it says", "accepted because"), rows, brief=brief)
+
+
+_COLUMNS = (
+    *("status", "rule", "subject", "with", "message", "help", "needs", "because"),
+    *("file", "line", "column", "measured", "limit", "unit"),
+)
+
+
+def _findings_table(answer: CheckAnswer) -> Table:
+    """Findings, what may have kept others from being told, what it rests on, the sum: ``status`` tells them apart."""
+    rows = [_row(finding.severity.value, finding) for finding in answer.findings]
+    for one in answer.unchecked:
+        status = "undecided" if one.undecided else "not checked"
+        rows.append((status, one.rule, one.subject, None, None, None, ", ".join(one.needs), *[None] * 7))
+    rows += [_row("accepted", one.finding, one.because) for one in answer.accepted]
+    rows += [_said("off or lax", told) for told in kept_back(answer)]
+    rows += [_said("rests on", told) for told in verdict(answer).lines]
+    rows.append(_said("sum", sum_of(answer)))
+    return Table("Findings", _COLUMNS, rows)
+
+
+def _row(status: str, finding: Finding, because: str | None = None) -> tuple[Cell, ...]:
+    at = place_of(finding)
+    return (
+        *(status, finding.rule, finding.subject, ", ".join(finding.others), finding.message, finding.help),
+        *(None, because, at.file, at.line, at.column, finding.measured, finding.limit, finding.unit),
+    )
+
+
+def _said(status: str, told: str) -> tuple[Cell, ...]:
+    return (status, None, None, None, told, *[None] * 9)

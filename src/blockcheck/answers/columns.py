@@ -14,7 +14,7 @@ from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
 import attrs
 
-from blockcheck.answers.document import Cell, Column, Table
+from blockcheck.answers.tables import Cell, Column, Table
 from blockcheck.model.keys import Count, Number
 from blockcheck.model.quantities import Amperes, Farads, Metres, Ohms, Seconds, Volts
 

@@ -1,136 +1,21 @@
-"""What a command says, as a document: sentences, tables, things to tick, findings, figures. Every format walks it.
-
-Text, markdown and pages show quantities with a unit that suits their size (``940 mA``); CSV and spreadsheets keep
-them as numbers in SI units (amperes, volts, metres, seconds), which they can reckon with.
-"""
+"""What a command says, as a document: sentences, tables, things to tick, findings, figures. Every format walks it."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Literal
 
 from attrs import evolve, field, frozen
 
 from blockcheck.answers.answer import Answer
+from blockcheck.answers.tables import Table
 from blockcheck.core.findings import Finding
-from blockcheck.model.quantities import DIMENSIONS, Dimension, show
-
-Cell = str | int | float | None
 
 CAUTION = (
     "Track power can start a fire: protect every booster and district by itself, and mend a breaker that fails its "
     "short test before anything runs. Mains wiring and supplies are outside this tool: local codes and licensed "
     "electricians decide. Confirm what is computed here with a meter."
 )
-
-
-@frozen
-class Column:
-    """What stands over a column, and what its cells are.
-
-    ``title`` is for people, ``key`` for CSV (the title where it is empty). ``quantity`` is a dimension such as
-    ``Amperes``: the cells are then numbers in its SI unit. A ``share`` is a number of which 1 is the whole, and reads
-    as a bar. ``zero`` is shown for 0. ``always`` keeps a column of which every cell is empty. ``only`` may be
-    ``people`` (not in CSV and spreadsheets) or ``programs`` (only there). The column that ``heads`` names the row, the
-    first where none does. A cell that says ``alarm`` is set in heavy type. One that ``fills`` is written into by
-    hand: a page has a field in each of its cells.
-    """
-
-    title: str
-    key: str = ""
-    quantity: object = None
-    share: bool = False
-    zero: str = ""
-    always: bool = False
-    only: str = ""
-    heads: bool = False
-    alarm: str = ""
-    fills: bool = False
-
-    @property
-    def dimension(self) -> Dimension | None:
-        """The dimension of its cells."""
-        return None if self.quantity is None else DIMENSIONS[self.quantity]
-
-    @property
-    def unit(self) -> str:
-        """The SI unit of its cells; empty for words and bare numbers."""
-        dimension = self.dimension
-        return "" if dimension is None else next(unit for unit, factor in dimension.units.items() if factor == 1.0)
-
-    def shown(self, cell: Cell, imperial: bool = False) -> str:
-        """A cell as people read it."""
-        if self.fills and cell is None:
-            return "________"
-        if isinstance(cell, int | float):
-            if self.zero and not cell:
-                return self.zero
-            if self.share:
-                return f"{cell * 100:.0f} %"
-            if self.dimension is not None:
-                return show(cell, self.dimension, imperial)
-        return written(cell)
-
-
-def _columns(headers: Iterable[str | Column]) -> tuple[Column, ...]:
-    return tuple(Column(one) if isinstance(one, str) else one for one in headers)
-
-
-def _rows(rows: Iterable[Iterable[Cell]]) -> tuple[tuple[Cell, ...], ...]:
-    return tuple(map(tuple, rows))
-
-
-@frozen
-class Table:
-    """A table, said once. ``headers`` are columns, or mere titles; every row has a cell for each.
-
-    ``notes`` stand under it. ``imperial`` shows lengths in feet. ``ticks``: a page has a box to tick
-    at the end of each row. ``brief`` are lines that plain text has in its place.
-
-    Raises ValueError for a row of another width.
-    """
-
-    title: str
-    headers: tuple[Column, ...] = field(converter=_columns)
-    rows: tuple[tuple[Cell, ...], ...] = field(converter=_rows)
-    notes: tuple[str, ...] = field(default=(), converter=tuple[str, ...])
-    imperial: bool = False
-    ticks: bool = False
-    brief: tuple[str, ...] = field(default=(), converter=tuple[str, ...])
-
-    def __attrs_post_init__(self) -> None:
-        """Hold every row to the headers."""
-        if any(len(row) != len(self.headers) for row in self.rows):
-            raise ValueError(f"a row of the table {self.title!r} does not have {len(self.headers)} cells")
-
-    def kept(self) -> tuple[int, ...]:
-        """The columns that people see: none for programs only, and none that is empty all the way down."""
-        return tuple(
-            i
-            for i, column in enumerate(self.headers)
-            if column.only != "programs" and (column.always or any(row[i] not in (None, "") for row in self.rows))
-        )
-
-    def for_programs(self) -> Table:
-        """The table as CSV and spreadsheets have it, without the columns that are for people only."""
-        kept = [i for i, column in enumerate(self.headers) if column.only != "people"]
-        rows = [[_settled(row[i]) for i in kept] for row in self.rows]
-        return evolve(self, headers=[self.headers[i] for i in kept], rows=rows)
-
-    def beside(self, title: str, cells: Iterable[Cell]) -> Table:
-        """The table with a column before its own: what every row belongs to."""
-        rows = [(cell, *row) for cell, row in zip(cells, self.rows, strict=True)]
-        return evolve(self, headers=(Column(title), *self.headers), rows=rows)
-
-    def numeric(self, index: int) -> bool:
-        """Whether a column holds numbers, and is set flush right."""
-        return self.headers[index].dimension is None and not self.headers[index].share and numeric(self.rows, index)
-
-    def shown(self) -> Iterator[list[str]]:
-        """The rows as people read them, in the columns that they see."""
-        kept = self.kept()
-        for row in self.rows:
-            yield [self.headers[i].shown(row[i], self.imperial) for i in kept]
 
 
 @frozen
@@ -191,13 +76,122 @@ class Findings:
 
 
 @frozen
+class Cards:
+    """Findings whole: what is wrong, the lines where it is, what was measured, how to mend it.
+
+    ``title`` stands over them on a page, where they are numbered.
+    """
+
+    findings: tuple[Finding, ...] = field(converter=tuple[Finding, ...])
+    title: str = ""
+
+
+@frozen
+class Excerpts:
+    """The lines that the cards of the document point at, and those around them; on pages alone."""
+
+    title: str
+
+
+@frozen
+class Source:
+    """A file of the document's ``sources``, whole, with its lines numbered; on pages alone."""
+
+    name: str
+    digest: str
+
+
+@frozen
+class Verdict:
+    """What a check comes to. ``name`` is what was checked, empty where it could not be understood.
+
+    ``sentence`` says it in words, of which ``fine`` are good ones; ``badges`` are the same in pieces, each with its
+    kind; ``rests`` is what it rests on, under heads.
+    """
+
+    name: str
+    sentence: str
+    fine: str
+    badges: tuple[tuple[str, str], ...]
+    rests: tuple[tuple[str, tuple[str, ...]], ...]
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """What it rests on, a line each: ``judged: 7 blocks with volts, by 38 of 49 rules``."""
+        return tuple(f"{head}: {', '.join(told)}" for head, told in self.rests)
+
+
+@frozen
+class Facts:
+    """Words, and what is told to each; without a word it stands alone. A tuple holds names as a file has them.
+
+    ``grid``: pages set the words beside what they tell.
+    """
+
+    rows: tuple[tuple[str, str | tuple[str, ...]], ...] = field(converter=tuple[tuple[str, str | tuple[str, ...]], ...])
+    grid: bool = False
+
+
+@frozen
+class Rank:
+    """How bad what breaks a rule is, and what family the rule is of."""
+
+    severity: str
+    family: str
+
+
+@frozen
+class Listing:
+    """A layout as it is written, with marks at the lines that ``other`` has not."""
+
+    text: str
+    other: str
+
+    def lines(self) -> Iterator[tuple[str, bool]]:
+        """Every line, and whether the other has it not."""
+        others = set(self.other.splitlines())
+        for line in self.text.splitlines():
+            yield line, line not in others
+
+
+@frozen
+class Terms:
+    """Groups of rows whose cells stand below each other through all groups, the last one wrapped; for plain text."""
+
+    groups: tuple[tuple[str, tuple[tuple[str, ...], ...]], ...]
+
+
+@frozen
+class Contents:
+    """The sections and drawings of the document, on pages alone."""
+
+    title: str
+
+
+@frozen
+class Form:
+    """Lines to write on, on pages alone."""
+
+    title: str
+    headers: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@frozen
 class Section:
-    """Parts under a heading. One of ``level`` 3 belongs to the one before; ``folds``: it may be folded away."""
+    """Parts under a heading. One of ``level`` 3 belongs to the one before; ``folds``: it may be folded away.
+
+    ``aside`` stands beside its title in plain text and in a table of contents. ``sheet``: on a sheet of paper of its
+    own. ``linked``: a column that ``links`` leads to it.
+    """
 
     title: str
     parts: tuple[Part, ...] = field(converter=tuple["Part", ...])
     level: int = 2
     folds: bool = False
+    aside: str = ""
+    sheet: bool = False
+    linked: bool = False
 
     @property
     def rows(self) -> int:
@@ -207,9 +201,10 @@ class Section:
 
 @frozen
 class Figure:
-    """A drawing (the answer of ``draw``), made where a format shows it."""
+    """A drawing (the answer of ``draw``), made where a format shows it; ``name`` is where a link to it leads."""
 
     drawing: Callable[[], Answer]
+    name: str = "drawing"
 
 
 @frozen
@@ -220,7 +215,26 @@ class Brief:
     text: tuple[Part, ...] = field(converter=tuple["Part", ...])
 
 
-Shown = Says | Lines | Item | Todo | Findings | Section | Table | Figure
+Shown = (
+    Says
+    | Lines
+    | Item
+    | Todo
+    | Findings
+    | Section
+    | Table
+    | Figure
+    | Cards
+    | Excerpts
+    | Source
+    | Verdict
+    | Facts
+    | Rank
+    | Listing
+    | Terms
+    | Contents
+    | Form
+)
 Part = Shown | Brief
 
 
@@ -230,7 +244,8 @@ class Document:
 
     ``data`` are the tables for programs where those that people read are cut up or cut short; CSV has the first,
     spreadsheets have all. ``head`` is what plain text has over it beside the layout's name: the title where it is None,
-    nothing where it is empty; a table of that title goes without its own.
+    nothing where it is empty; a table of that title goes without its own. ``kind`` is what pages have above the title.
+    ``sources`` are the texts of the files that findings are in, by name, where they are known.
     """
 
     title: str
@@ -238,6 +253,13 @@ class Document:
     parts: tuple[Part, ...] = field(converter=tuple[Part, ...])
     data: tuple[Table, ...] = ()
     head: str | None = None
+    kind: str = "Track wiring"
+    sources: Mapping[str, str] = field(factory=dict)
+
+    @property
+    def full_title(self) -> str:
+        """Title and layout."""
+        return f"{self.title}: {self.layout}" if self.layout else self.title
 
     @property
     def shown(self) -> tuple[Shown, ...]:
@@ -279,22 +301,6 @@ def _holds(part: Shown) -> bool:
         return bool(part.rows or part.notes)
     if isinstance(part, Todo | Findings):
         return bool(part.rows)
-    return isinstance(part, Figure | Item) or bool(part.texts if isinstance(part, Says) else part.lines)
-
-
-def numeric(rows: Sequence[Sequence[Cell]], column: int) -> bool:
-    """Whether a column holds numbers and nothing else but gaps."""
-    cells = [row[column] for row in rows if row[column] is not None]
-    return bool(cells) and all(isinstance(cell, int | float) for cell in cells)
-
-
-def written(cell: Cell) -> str:
-    """A cell as it stands, a number without needless digits."""
-    if isinstance(cell, float):
-        return f"{cell:g}"
-    return "" if cell is None else str(cell)
-
-
-def _settled(cell: Cell) -> Cell:
-    """A number without what is only the noise of reckoning: nine digits, as much as anybody measures."""
-    return float(f"{cell:.9g}") if isinstance(cell, float) else cell
+    if isinstance(part, Cards):
+        return bool(part.findings)
+    return not isinstance(part, Says | Lines) or bool(part.texts if isinstance(part, Says) else part.lines)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 from attrs import frozen
 
 from blockcheck.answers.answer import Answer
+from blockcheck.answers.document import Brief, Document, Facts, Listing, Part, Rank, Says, Section, Terms
+from blockcheck.answers.tables import Column, Table
 from blockcheck.core.columns import column
 from blockcheck.core.errors import CallError
 from blockcheck.core.nearest import did_you_mean
@@ -17,6 +19,12 @@ from blockcheck.model.schema import layout_schema
 from blockcheck.rules import RULES, Example, Rule, example_of, rule_named
 
 Schema = dict[str, Any]
+_LEAD = (
+    "Each rule holds one thing of a well-wired layout. Its severity may be set under [rules], or the rule switched "
+    "off; a single finding is accepted under [[accept]], with a reason. A rule that lacks its data is not made, and "
+    "the answer says so."
+)
+_KEYS = '"blockcheck explain blocks" tells the keys of one, "blockcheck explain blocks.length" a key.'
 
 
 @frozen
@@ -36,6 +44,26 @@ class RuleAnswer(Answer):
         "A layout that breaks it and one that keeps it; null where they were not asked for.", default=None
     )
 
+    def document(self) -> Document:
+        """The rule alone."""
+        return Document(self.rule, "", tuple(self.parts()), head=f"{self.rule}  {self.aside}", kind="Rule")
+
+    @property
+    def aside(self) -> str:
+        """What stands beside its name."""
+        return f"({self.severity}, {self.family})"
+
+    def parts(self) -> Iterator[Part]:
+        """What holds, why, how to mend it; and where it is asked for a layout that breaks it, and one that does not."""
+        yield Rank(self.severity, self.family)
+        needs = [("Needs", self.needs)] if self.needs else []
+        yield Facts([("", self.sentence), ("Why", self.why), ("Mend", self.mend), *needs])
+        if self.example is not None:
+            yield Facts([("Breaks it", self.example.says)])
+            yield Listing(self.example.failing, self.example.passing)
+            yield Facts([("Keeps it", "")])
+            yield Listing(self.example.passing, self.example.failing)
+
 
 @frozen
 class Reference(Answer):
@@ -46,6 +74,34 @@ class Reference(Answer):
     rules: tuple[RuleAnswer, ...]
     tables: tuple[str, ...]
     at_length: bool
+
+    def document(self) -> Document:
+        """Pages have a list and every rule at length, by family; plain text has one of the two."""
+        families = [(one, self._family(one)) for one in dict.fromkeys(rule.family for rule in self.rules)]
+        whole = [Section(family.capitalize(), [_section(rule, 3) for rule in rules]) for family, rules in families]
+        lists = [
+            Table(
+                "",
+                (Column(family, links=True), "severity", "holds that"),
+                [(one.rule, one.severity, one.sentence) for one in rules],
+            )
+            for family, rules in families
+        ]
+        text = [_section(rule, 2) for rule in self.rules] if self.at_length else [self._terms(families)]
+        return Document(
+            "The rules of blockcheck", "", (Brief([Says((_LEAD,)), *lists, *whole], text),), head="", kind="Reference"
+        )
+
+    def _family(self, family: str) -> list[RuleAnswer]:
+        return [rule for rule in self.rules if rule.family == family]
+
+    def _terms(self, families: Iterable[tuple[str, list[RuleAnswer]]]) -> Terms:
+        """All rules, a line each, and the names of the tables of the language."""
+        groups = [
+            (family, tuple((one.rule, one.severity, one.sentence) for one in rules)) for family, rules in families
+        ]
+        words = ", ".join(self.tables), _KEYS
+        return Terms((*groups, ("What a layout is written with", tuple((one,) for one in words))))
 
 
 @frozen
@@ -68,6 +124,23 @@ class KeyAnswer(Answer):
     choices: tuple[str, ...] = column("The words that it may be; none where it is free.")
     keys: tuple[InnerKey, ...] = column("The keys inside it.")
 
+    def document(self) -> Document:
+        """What it means, what is written there, and the keys inside it."""
+        choices = ", ".join(f'"{choice}"' for choice in self.choices)
+        told = [
+            self.description,
+            f"Written as {self.kind}." if self.kind else "",
+            f"One of {choices}." if choices else "",
+        ]
+        rows = [(one.key, one.description) for one in self.keys]
+        parts = [Facts([("", one) for one in told if one])]
+        inside = (
+            [Brief([Table("", (Column("key", verbatim=True), "meaning"), rows)], [Terms((("", tuple(rows)),))])]
+            if rows
+            else []
+        )
+        return Document(self.key, "", (*parts, *inside), head=self.key, kind="Key of the layout language")
+
 
 @frozen
 class Explained:
@@ -75,6 +148,18 @@ class Explained:
 
     rules: tuple[RuleAnswer, ...] = column("Rules.")
     keys: tuple[KeyAnswer, ...] = column("Keys of the layout language.")
+
+
+def explained(answer: Reference | RuleAnswer | KeyAnswer) -> Explained:
+    """An answer as its schema has it."""
+    if isinstance(answer, KeyAnswer):
+        return Explained((), (answer,))
+    return Explained(answer.rules if isinstance(answer, Reference) else (answer,), ())
+
+
+def _section(rule: RuleAnswer, level: int) -> Section:
+    """A rule as one of many."""
+    return Section(rule.rule, tuple(rule.parts()), level, aside=rule.aside, linked=True)
 
 
 def explain_all(examples: bool = False) -> tuple[RuleAnswer, ...]:

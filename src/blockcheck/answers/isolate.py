@@ -10,9 +10,10 @@ from attrs import field, frozen
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.columns import table
-from blockcheck.answers.document import CAUTION, Brief, Document, Figure, Lines, Part, Says, Table
+from blockcheck.answers.document import CAUTION, Brief, Document, Figure, Lines, Part, Says
 from blockcheck.answers.lacking import unchecked_table
 from blockcheck.answers.states import BECAUSE, POWER, BlockState, DistrictChange, TrainState, awake_words, with_open
+from blockcheck.answers.tables import Table
 from blockcheck.circuit.state import ON, Power
 from blockcheck.core.columns import column
 from blockcheck.core.findings import Unchecked

@@ -8,7 +8,7 @@ from attrs import evolve
 
 from blockcheck.analysis.power.defaults import HOPEFUL, Default
 from blockcheck.answers.columns import table
-from blockcheck.answers.document import Column, Table
+from blockcheck.answers.tables import Column, Table
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import condensed
 from blockcheck.core.words import cut_short

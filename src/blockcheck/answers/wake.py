@@ -15,8 +15,9 @@ from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.power.limits import behind_breaker, breaker
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
-from blockcheck.answers.document import CAUTION, Cell, Column, Document, Says, Table
+from blockcheck.answers.document import CAUTION, Document, Says
 from blockcheck.answers.lacking import taken, unchecked_table
+from blockcheck.answers.tables import Cell, Column, Table
 from blockcheck.core.columns import column
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key

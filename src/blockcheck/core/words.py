@@ -10,6 +10,11 @@ def plural(count: int, word: str, words: str | None = None) -> str:
     return f"{count} {word if count == 1 else words or word + 's'}"
 
 
+def capital(text: str) -> str:
+    """A sentence with its first letter large."""
+    return f"{text[:1].upper()}{text[1:]}"
+
+
 def listed(names: Sequence[str], most: int | None = None) -> str:
     """Names as people list them: ``S1, S2 and S3``; of more than ``most`` the rest is counted."""
     if most is not None and len(names) > most:

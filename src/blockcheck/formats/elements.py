@@ -8,8 +8,8 @@ from attrs import frozen
 
 from blockcheck.formats.escape import for_markup
 
-_EMPTY = frozenset({"br", "hr", "img", "link", "meta", "col", "wbr"})
-_SHAPES = frozenset({"circle", "path", "polygon", "polyline", "rect", "use"})
+_EMPTY = frozenset({"br", "hr", "img", "input", "link", "meta", "col", "wbr"})
+_SHAPES = frozenset({"circle", "line", "path", "polygon", "polyline", "rect", "use"})
 
 
 @frozen

@@ -1,182 +1,264 @@
-"""Self-contained pages: no script, no request to anywhere, made to be printed. Text is escaped by construction."""
+"""Answers as pages: every part of a document below the other, findings with links to the lines that they are on."""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Iterator, Sequence
-from functools import cache
-from importlib.resources import files
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
-from attrs import evolve
-
 from blockcheck.answers.document import (
-    Brief,
-    Cell,
-    Column,
+    Cards,
+    Contents,
     Document,
+    Excerpts,
+    Facts,
     Figure,
     Findings,
+    Form,
     Item,
     Lines,
+    Listing,
+    Part,
+    Rank,
     Says,
     Section,
-    Shown,
-    Table,
+    Source,
     Todo,
+    Verdict,
 )
+from blockcheck.answers.facts import facts_of, place_of, related_of
+from blockcheck.answers.tables import Table
 from blockcheck.core.findings import Finding
+from blockcheck.core.spans import Place
 from blockcheck.core.words import cut_short
-from blockcheck.formats.elements import Child as Child
-from blockcheck.formats.elements import Html as Html
-from blockcheck.formats.elements import element as element
-from blockcheck.formats.elements import joined as joined
-from blockcheck.formats.elements import raw as raw
-from blockcheck.formats.escape import for_markup
-from blockcheck.formats.marks import GENERATOR
+from blockcheck.formats.elements import Child, Html, element, joined, raw
+from blockcheck.formats.page import anchor, badge, caution, header, notes, page, paragraphs, table_html
+from blockcheck.formats.sources import Sources
 from blockcheck.formats.svg import drawing_svg
+from blockcheck.formats.text import cut
 
 if TYPE_CHECKING:
     from blockcheck.answers.draw import Drawing
 
-_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
-"""What a browser may load for a page: nothing but the page itself."""
-_WIDE, _SHORT, _WORDY = 9, 12, 24
-"""More columns than this are set smaller in print; so many rows stay on one sheet; longer cells need a wider column."""
-SIGNS = {"error": "\u00d7", "warning": "!", "note": "i", "fine": "\u2713", "plain": "\u00b7"}
-"""What stands before the word in a badge; the word says the same."""
-
-
 DRAWING = "Drawing"
 """What stands over a drawing."""
+_LONGEST = 120  # characters of a line that are shown on a card
 
 
-def page(title: str, parts: Iterable[Child], *, language: str = "en", landscape: bool = False) -> str:
-    """A whole page. ``parts`` stand one below the other; ``title`` is repeated on each printed sheet.
-
-    ``landscape`` turns the paper, whatever its size, for wide tables and drawings.
-    """
-    head = joined(
-        [
-            element("meta", charset="utf-8"),
-            element("meta", name="generator", content=GENERATOR),
-            element("meta", name="viewport", content="width=device-width, initial-scale=1"),
-            Html(f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">'),
-            element("link", rel="icon", href="data:,"),
-            element("title", title),
-            Html(f"<style>\n{_style()}{_paper(title, landscape)}</style>"),
-        ],
-        "\n",
-    )
-    body = joined(parts, "\n")
-    return (
-        f'<!DOCTYPE html>\n<html lang="{for_markup(language)}">\n<head>\n{head}\n</head>\n'
-        f"<body>\n<main>\n{body}\n</main>\n</body>\n</html>\n"
-    )
-
-
-@cache
-def _style() -> str:
-    return files("blockcheck.formats").joinpath("page.css").read_text("utf-8")
-
-
-def _paper(title: str, landscape: bool) -> str:
-    """What stands in the margins of every printed sheet; the paper is A4, Letter, or what the printer holds."""
-    size = "  size: landscape;\n" if landscape else ""
-    quoted = "".join(
-        sign if (sign.isascii() and sign.isalnum()) or sign == " " else f"\\{ord(sign):x} " for sign in title
-    )
-    font = "font: 8pt system-ui, 'Liberation Sans', 'DejaVu Sans', Arial, sans-serif; color: #333;"
-    return (
-        f"@page {{\n{size}  margin: 16mm 15mm 18mm;\n"
-        f'  @bottom-left {{ content: "{quoted}"; {font} }}\n'
-        f'  @bottom-right {{ content: "page " counter(page) " of " counter(pages); {font} }}\n}}\n'
-    )
-
-
-def anchor(*words: str) -> str:
-    """The name of a place in a page, for ``id`` and, behind ``#``, for ``href``."""
-    return "-".join(re.sub("[^a-z0-9]+", "-", word.casefold()).strip("-") or "x" for word in words)
-
-
-def badge(kind: str, word: str | None = None) -> Html:
-    """A word in a frame: ``error``, ``warning``, ``note``, ``fine``, ``plain``. Sign and frame say the same again."""
-    return element("span", f"{SIGNS[kind]} {word or kind}", class_=f"badge {kind}")
-
-
-def caution(text: str) -> Html:
-    """What must not be overlooked, framed."""
-    return element(
-        "div",
-        element("p", element("span", "! Caution", class_="badge")),
-        element("p", text),
-        class_="caution",
-        role="note",
-    )
-
-
-def paragraphs(texts: Iterable[str], class_: str | None = None) -> Html:
-    """Texts, each a paragraph."""
-    return joined([element("p", text, class_=class_) for text in texts], "\n")
-
-
-def header(title: str, layout: str, eyebrow: str = "Track wiring") -> Html:
-    """What stands at the head of a page."""
-    return element(
-        "header", element("p", eyebrow, class_="eyebrow"), element("h1", title), element("p", layout), class_="title"
-    )
-
-
-def document_html(document: Document, before: Iterable[Child] = (), after: Iterable[Child] = ()) -> str:
-    """A whole answer as a page; ``before`` and ``after`` stand around its parts."""
-    parts = [header(document.title, document.layout), *before, document_body(document), *after]
+def document_html(document: Document) -> str:
+    """A whole answer as a page."""
+    made = _Page(document)
     landscape = any(len(one.kept()) > 11 for one in document.tables)
-    return page(f"{document.title}: {document.layout}", parts, landscape=landscape)
+    return page(document.full_title, [made.head(), made.body(document.shown, "h2")], landscape=landscape)
 
 
-def document_body(document: Document, heading: str = "h2") -> Html:
-    """The parts of an answer, one below the other."""
-    return joined([_part(one, heading) for one in document.shown], "\n")
+class _Page:
+    """Walks a document. ``shown`` are its parts; ``sources`` know which lines its findings are on."""
 
+    def __init__(self, document: Document) -> None:
+        self.document = document
+        self.shown = document.shown
+        self.sources = Sources.of(
+            (
+                [place_of(finding), *(at for at, _ in related_of(finding))]
+                for cards in _cards_of(self.shown)
+                for finding in cards.findings
+            ),
+            document.sources,
+        )
 
-def _part(part: Shown, heading: str) -> Html:
-    if isinstance(part, Figure):
+    def head(self) -> Html:
+        """What stands at the head of the page."""
+        return header(self.document.title, self.document.layout, self.document.kind)
+
+    def body(self, parts: Iterable[Part], heading: str) -> Html:
+        """Parts one below the other, those without a form for pages left out; ``heading`` is what is over each."""
+        return joined([_PARTS[type(one)](self, one, heading) for one in parts if type(one) in _PARTS], "\n")
+
+    def table(self, part: Table, heading: str) -> Html:
+        return table_html(part, heading)
+
+    def lines(self, part: Lines, heading: str) -> Html:
+        lines = notes(part.lines)
+        return joined([element(heading, part.title), lines]) if part.title else lines
+
+    def section(self, part: Section, heading: str) -> Html:
+        level = heading if part.level == 2 else f"h{int(heading[1]) + 1}"
+        if part.sheet:
+            body = self.body(part.parts, f"h{int(level[1]) + 1}")
+            return element("section", element(level, part.title), body, class_="part", id=anchor(part.title))
+        head = element(level, part.title, id=anchor(part.title) if part.linked else None)
+        made = joined([head, self.body(part.parts, level)], "\n")
+        return element("section", made) if part.linked else made
+
+    def item(self, part: Item, _: str) -> Html:
+        head, lines = element("h3", f"{part.number}  {part.title}"), paragraphs(part.lines, "muted")
+        return element("section", head, lines, table_html(part.table) if part.table else None, class_="card")
+
+    def ticks(self, part: Todo, _: str) -> Html:
+        return table_html(part.table())
+
+    def says(self, part: Says, _: str) -> Html:
+        if part.kind == "caution":
+            return joined(map(caution, part.texts), "\n")
+        if part.kind == "note":
+            return notes(part.texts)
+        command = element("p", element("code", part.command)) if part.command else None
+        return joined([paragraphs(part.texts, {"lead": "lead", "alarm": "over"}.get(part.kind)), command])
+
+    def figure(self, part: Figure, _: str) -> Html:
+        """It has sheets of paper of its own in print, and no heading but its own."""
         from blockcheck.answers.draw import Drawing
 
         drawn = part.drawing()
         assert isinstance(drawn, Drawing)
-        return drawing_part(drawn)
-    if isinstance(part, Table):
-        return table_html(part, heading)
-    if isinstance(part, Lines):
-        lines = element("ul", *(element("li", one) for one in part.lines), class_="notes")
-        return joined([element(heading, part.title), lines]) if part.title else lines
-    if isinstance(part, Section):
-        level = heading if part.level == 2 else f"h{int(heading[1]) + 1}"
-        own = [_part(one, level) for one in part.parts if not isinstance(one, Brief)]
-        return joined([element(level, part.title), *own], "\n")
-    if isinstance(part, Item):
-        head, lines = element("h3", f"{part.number}  {part.title}"), paragraphs(part.lines, "muted")
-        return element("section", head, lines, table_html(part.table) if part.table else None, class_="card")
-    if isinstance(part, Todo):
-        return table_html(part.table())
-    if isinstance(part, Findings):
-        return joined([_finding(*row) for row in part.rows], "\n")
-    assert isinstance(part, Says)
-    if part.kind == "caution":
-        return joined(map(caution, part.texts), "\n")
-    if part.kind == "note":
-        return _notes(part.texts)
-    command = element("p", element("code", part.command)) if part.command else None
-    return joined([paragraphs(part.texts, {"lead": "lead", "alarm": "over"}.get(part.kind)), command])
+        figures = _figures(drawn, part.name)
+        return element("section", element("h2", DRAWING), *figures, class_="part drawing", id=part.name)
+
+    def findings(self, part: Findings, _: str) -> Html:
+        return joined([_brief(*row) for row in part.rows], "\n")
+
+    def cards(self, part: Cards, heading: str) -> Html:
+        head = [element(heading, part.title)] if part.title else []
+        cards = [self._card(finding, number) for number, finding in enumerate(part.findings, 1)]
+        return joined([*head, *cards], "\n")
+
+    def _card(self, finding: Finding, number: int) -> Html:
+        """What is wrong, where, what was measured, how the current goes, how to mend it."""
+        names = None if finding.rule == "input" else f" {', '.join((finding.subject, *finding.others))}"
+        known = " (known from the baseline)" if finding.known else None
+        facts: list[Child] = [element("dt", "where"), element("dd", self.sources.link(place_of(finding)))]
+        for at, told in related_of(finding):
+            facts += [element("dt", "see also"), element("dd", self.sources.link(at), f" {told}")]
+        for word, told in facts_of(finding):
+            told = told.replace(" > ", " \u2192 ") if word == "current" else told
+            facts += [element("dt", word), element("dd", told)]
+        return element(
+            "article",
+            element("h3", f"{number} ", badge(finding.severity.value), f" {finding.message}"),
+            element("p", element("code", finding.rule), names, known, class_="names"),
+            _line(place_of(finding)),
+            element("dl", *facts, class_="facts"),
+            class_=f"card {finding.severity.value}",
+            id=f"finding-{number}",
+        )
+
+    def excerpts(self, part: Excerpts, heading: str) -> Html:
+        return joined([element(heading, part.title), *self.sources.excerpts()], "\n")
+
+    def source(self, part: Source, heading: str) -> Html:
+        digest = element("p", "SHA-256 ", element("code", part.digest), class_="muted digest")
+        return joined([element(heading, element("code", part.name)), digest, self.sources.whole(part.name)])
+
+    def verdict(self, part: Verdict, _: str) -> Html:
+        told = [badge(kind, words) if kind else element("span", words) for kind, words in part.badges]
+        return joined(
+            [
+                element("p", joined(told, " "), class_="sum"),
+                notes(part.lines, "muted") if part.rests else None,
+            ]
+        )
+
+    def facts(self, part: Facts, _: str) -> Html:
+        if part.grid:
+            told = [
+                (text if isinstance(text, str) else joined([element("div", element("code", one)) for one in text]))
+                for _, text in part.rows
+            ]
+            rows = zip(part.rows, told, strict=True)
+            return element(
+                "dl",
+                *(one for (word, _), text in rows for one in (element("dt", word), element("dd", text))),
+                class_="facts",
+            )
+        return joined(
+            [_fact(word, text if isinstance(text, str) else ", ".join(text)) for word, text in part.rows], "\n"
+        )
+
+    def rank(self, part: Rank, _: str) -> Html:
+        return element("p", badge(part.severity), f" {part.family}")
+
+    def listing(self, part: Listing, _: str) -> Html:
+        """A layout with the lines set bold that the other has not."""
+        lines = [element("strong", line) if own else line for line, own in part.lines()]
+        pieces = [piece for line in lines for piece in (line, raw("\n"))]
+        return element("pre", element("code", *pieces), tabindex=0)
+
+    def contents(self, part: Contents, _: str) -> Html:
+        places = [
+            (one.title, anchor(one.title), f" {one.aside}" if one.aside else None)
+            if isinstance(one, Section)
+            else (DRAWING, one.name, None)
+            for one in self.shown
+            if isinstance(one, Section | Figure)
+        ]
+        lines = [
+            element("li", element("a", title, href=f"#{name}"), element("span", told, class_="muted") if told else None)
+            for title, name, told in places
+        ]
+        list_ = element("ol", *lines)
+        return element("nav", element("h2", part.title), list_, class_="contents", aria_label=part.title)
+
+    def form(self, part: Form, heading: str) -> Html:
+        head = element("thead", element("tr", *(element("th", one, scope="col") for one in part.headers)))
+        body = element("tbody", *(element("tr", *(element("td", one) for one in row)) for row in part.rows))
+        title = element(heading, part.title) if part.title else None
+        return joined([title, element("table", head, body, class_="form")])
 
 
-def drawing_part(drawing: Drawing, id_: str = "drawing") -> Html:
-    """A part of a page with a drawing; in print it has sheets of paper of its own, and no heading but its own."""
-    return element("section", element("h2", DRAWING), *drawing_figures(drawing, id_), class_="part drawing", id=id_)
+_PARTS: Mapping[type, Callable[..., Html]] = {
+    Table: _Page.table,
+    Lines: _Page.lines,
+    Section: _Page.section,
+    Item: _Page.item,
+    Todo: _Page.ticks,
+    Says: _Page.says,
+    Figure: _Page.figure,
+    Findings: _Page.findings,
+    Cards: _Page.cards,
+    Excerpts: _Page.excerpts,
+    Source: _Page.source,
+    Verdict: _Page.verdict,
+    Facts: _Page.facts,
+    Rank: _Page.rank,
+    Listing: _Page.listing,
+    Contents: _Page.contents,
+    Form: _Page.form,
+}
 
 
-def drawing_figures(drawing: Drawing, id_: str) -> tuple[Child, ...]:
+def _cards_of(parts: Iterable[Part]) -> Iterator[Cards]:
+    for one in parts:
+        if isinstance(one, Cards):
+            yield one
+        elif isinstance(one, Section):
+            yield from _cards_of(one.parts)
+
+
+def _fact(word: str, told: str) -> Html:
+    return (
+        element("p", element("strong", f"{word}: ") if told else element("strong", f"{word}:"), told)
+        if word
+        else element("p", told)
+    )
+
+
+def _brief(finding: Finding, remark: str) -> Html:
+    names = cut_short((finding.subject, *finding.others), 5)
+    told = f" {finding.rule}, {names}: {finding.message}; {finding.where}" + (f" ({remark})" if remark else "")
+    return element("p", badge(finding.severity.value), told)
+
+
+def _line(place: Place) -> Html | None:
+    """The line that a place is on, with what is meant marked; None where there is nothing to show."""
+    if not place.source.strip():
+        return None
+    source, start = cut(place.source, place.column - 1, _LONGEST)
+    end = start + max(place.end_column - place.column, 1) if place.end_line == place.line else len(source)
+    gutter = element("span", f"{place.line:>4}  ", class_="line")
+    return element("pre", gutter, source[:start], element("mark", source[start:end]), source[end:])
+
+
+def _figures(drawing: Drawing, id_: str) -> tuple[Child, ...]:
     """The drawing as it is; of one that is longer than a sheet also the cuts, which only paper shows.
 
     The cuts lie where nothing that fits a sheet lies across.
@@ -197,88 +279,3 @@ def drawing_figures(drawing: Drawing, id_: str) -> tuple[Child, ...]:
     label = f"{DRAWING}: {drawing.title}"
     figure = element("figure", raw(svg), class_="drawing screen" if cuts else "drawing", tabindex=0, aria_label=label)
     return (figure, *(element("figure", cut, class_="drawing paper") for cut in cuts))
-
-
-def _finding(finding: Finding, remark: str) -> Html:
-    names = cut_short((finding.subject, *finding.others), 5)
-    told = f" {finding.rule}, {names}: {finding.message}; {finding.where}" + (f" ({remark})" if remark else "")
-    return element("p", badge(finding.severity.value), told)
-
-
-def table_html(table: Table, heading: str = "h2", *, id_: str | None = None) -> Html:
-    """A table with its title above and its notes below. It scrolls by itself where the page is too narrow for it."""
-    parts: list[Child] = [element(heading, table.title, id=id_)] if table.title else []
-    if table.ticks:
-        boxes = [(*row, "\u2610") for row in table.rows]
-        table = evolve(table, headers=(*table.headers, Column("done")), rows=boxes, ticks=False)
-    if table.rows:
-        kept = table.kept()
-        numbers = {i for i in kept if table.numeric(i) or table.headers[i].dimension is not None}
-        heads = next((i for i in kept if table.headers[i].heads), kept[0])
-        head = [element("th", table.headers[i].title, scope="col", class_=_kind(table, i, numbers)) for i in kept]
-        rows = [
-            element("tr", *(_cell(table, i, row[i], i == heads, i in numbers, row[heads]) for i in kept))
-            for row in table.rows
-        ]
-        grid = element(
-            "table",
-            element("thead", element("tr", *head)),
-            Html(f"<tbody>\n{joined(rows, chr(10))}\n</tbody>"),
-            class_=" ".join(_kinds(table, kept)) or None,
-        )
-        parts.append(element("div", grid, class_="scroll", role="region", aria_label=table.title or None, tabindex=0))
-    if table.notes:
-        parts.append(_notes(table.notes))
-    return joined(parts, "\n")
-
-
-def _notes(notes: Iterable[str]) -> Html:
-    return element("ul", *(element("li", note) for note in notes), class_="notes")
-
-
-def _kind(table: Table, index: int, numbers: set[int]) -> str | None:
-    if table.headers[index].share:
-        return "share"
-    if index in numbers:
-        return "number"
-    return "wordy" if any(len(str(row[index] or "")) > _WORDY for row in table.rows) else None
-
-
-def _kinds(table: Table, kept: Sequence[int]) -> Iterator[str]:
-    if len(kept) > _WIDE:
-        yield "wide"
-    if len(table.rows) <= _SHORT:
-        yield "short"
-
-
-def _cell(table: Table, index: int, cell: Cell, heads: bool, number: bool, name: Cell) -> Html:
-    column = table.headers[index]
-    text = typeset(column, cell, table.imperial)
-    if column.fills:
-        return element("td", element("input", type="text", aria_label=f"{column.title} {name}"), class_="fills")
-    if heads:
-        return element("th", text, scope="row", class_="number" if number else None)
-    if column.share and isinstance(cell, int | float):
-        over = element("span", " OVER", class_="over") if cell > 1 else None
-        return element("td", _bar(cell), text, over, class_="share")
-    alarm = "over" if column.alarm and cell == column.alarm else None
-    return element("td", text, class_="number" if number else alarm)
-
-
-def typeset(column: Column, cell: Cell, imperial: bool = False) -> str:
-    """A cell as a page shows it: its unit with the signs of print, and never parted from its number."""
-    text = column.shown(cell, imperial)
-    if column.dimension is None or not isinstance(cell, int | float):
-        return text
-    number, space, unit = text.partition(" ")
-    unit = {"ohm": "Ω", "mohm": "mΩ", "kohm": "kΩ", "Mohm": "MΩ"}.get(unit, re.sub("^u(?=[A-Z])", "µ", unit))
-    return number.replace("-", "\u2212") + space.replace(" ", "\u00a0") + unit if space else text
-
-
-def _bar(share: float) -> Html:
-    """A share of a limit, drawn: a frame that is filled so far, and hatched where it is over."""
-    width = min(max(share, 0.0), 1.0) * 98
-    fill = f'<rect x="1" y="1" width="{width:.1f}" height="10" fill="currentColor"/>'
-    cut = '<path d="M70 12 76 0M80 12 86 0M90 12 96 0" stroke="#fff" stroke-width="2.5"/>' if share > 1 else ""
-    frame = '<rect x=".5" y=".5" width="99" height="11" fill="none" stroke="currentColor"/>'
-    return Html(f'<svg viewBox="0 0 100 12" aria-hidden="true">{fill}{cut}{frame}</svg>')

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from attrs import frozen
 
-from blockcheck.answers.document import Cell
+from blockcheck.answers.tables import Cell
 from blockcheck.core.errors import CallError
 from blockcheck.formats.elements import Html, element, label
 from blockcheck.formats.paper import PRINTING, SCALE_MM, Size, scale_bar, sheet_style, sheet_svg, sheets_html, size_of

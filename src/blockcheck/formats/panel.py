@@ -14,7 +14,7 @@ from blockcheck.answers.workshop.panel import LOW_VOLTAGE
 from blockcheck.core.errors import CallError
 from blockcheck.core.shown import shown
 from blockcheck.formats.elements import Html, element, label, number
-from blockcheck.formats.html import caution, header, paragraphs, table_html
+from blockcheck.formats.page import caution, header, paragraphs, table_html
 from blockcheck.formats.paper import PRINTING, SCALE_MM, Size, paper_of, scale_bar, sheet_style, sheet_svg, sheets_html
 
 if TYPE_CHECKING:

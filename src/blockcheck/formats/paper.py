@@ -14,8 +14,8 @@ from blockcheck.core.errors import CallError
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
 from blockcheck.formats.elements import Child, Html, element, label, number, raw
-from blockcheck.formats.html import page
 from blockcheck.formats.marks import GENERATOR
+from blockcheck.formats.page import page
 
 PAPERS = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4), "Legal": (215.9, 355.6)}
 """Name of a paper -> width and height in mm (ISO 216; ANSI/ASME Y14.1)."""

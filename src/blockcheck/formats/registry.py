@@ -12,7 +12,6 @@ from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Severity
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
-from blockcheck.formats import text
 from blockcheck.formats.programs import json_v1
 from blockcheck.formats.style import Style
 from blockcheck.formats.table import dialect_named
@@ -139,64 +138,60 @@ def renderer_named(renderers: Renderers, name: str) -> Callable[[Style], str | b
     return renderers[name]
 
 
-def _tables(make: Callable[[], Document]) -> Renderers:
-    """The formats that follow from what a command says as tables."""
+def _documented(answer: Any, asked: tuple[Any, ...] = (), holds: Callable[[], object] | None = None) -> Renderers:
+    """The formats that follow from what an answer says (``document``, told ``asked``) and holds (``column``)."""
+
+    def made() -> Document:
+        document: Document = answer.document(*asked)
+        return document
+
+    def text(style: Style) -> str:
+        from blockcheck.formats.text import document_text
+
+        return document_text(made(), style)
 
     def csv(style: Style) -> str:
         from blockcheck.formats.table import csv_of
 
-        return csv_of(make().programs()[:1], style)
+        return csv_of(made().programs()[:1], style)
 
     def markdown(_: Style) -> str:
-        from blockcheck.formats.table import document_markdown
+        from blockcheck.formats.markdown import document_markdown
 
-        return document_markdown(make())
+        return document_markdown(made())
 
     def html(_: Style) -> str:
         from blockcheck.formats.html import document_html
 
-        return document_html(make())
+        return document_html(made())
 
     def xlsx(_: Style) -> bytes:
         from blockcheck.formats.programs.xlsx import xlsx_of
 
-        made = make()
-        return xlsx_of(f"{made.layout}: {made.title}", made.programs())
+        document = made()
+        return xlsx_of(f"{document.layout}: {document.title}", document.programs())
 
-    return {"csv": csv, "markdown": markdown, "html": html, "xlsx": xlsx}
-
-
-def _documented(answer: Any, *asked: Any) -> Renderers:
-    """The formats that follow from what an answer holds (``column``) and says (``document``, told ``asked``)."""
     return {
-        "text": lambda style: text.document_text(answer.document(*asked), style),
-        "json": lambda _: json_v1.answer_json(answer),
-        **_tables(lambda: answer.document(*asked)),
+        "text": text,
+        "json": lambda _: json_v1.answer_json(answer if holds is None else holds()),
+        "csv": csv,
+        "markdown": markdown,
+        "html": html,
+        "xlsx": xlsx,
     }
+
+
+def _some(names: str, renderers: Renderers) -> Renderers:
+    return {name: renderers[name] for name in names.split()}
 
 
 def _check(
     answer: CheckAnswer, *, fail_on: Severity | None = Severity.ERROR, path_of: Callable[[str], str] = str
 ) -> Renderers:
-    def json(_: Style) -> str:
+    def report() -> object:
         from blockcheck.answers.report import report_of
 
-        return json_v1.answer_json(report_of(answer))
-
-    def document() -> Document:
-        from blockcheck.formats.check import check_document
-
-        return check_document(answer)
-
-    def markdown(_: Style) -> str:
-        from blockcheck.formats.check import check_markdown
-
-        return check_markdown(answer)
-
-    def html(_: Style) -> str:
-        from blockcheck.formats.check import check_html
-
-        return check_html(answer, answer.drawings())
+        return report_of(answer)
 
     def sarif(_: Style) -> str:
         from importlib.metadata import version
@@ -216,16 +211,7 @@ def _check(
 
         return check_github(answer, path_of)
 
-    return {
-        "text": lambda style: text.check_text(answer, style),
-        "json": json,
-        **_tables(document),
-        "markdown": markdown,
-        "html": html,
-        "sarif": sarif,
-        "junit": junit,
-        "github": github,
-    }
+    return {**_documented(answer, holds=report), "sarif": sarif, "junit": junit, "github": github}
 
 
 def _channels(answer: ChannelMap) -> Renderers:
@@ -267,7 +253,7 @@ def _wires(
     if answer is not None:
         labelled()  # a size that is none is told whatever the format
     return {
-        **_documented(answer, only),
+        **_documented(answer, (only,)),
         "labels-html": lambda _: labels.labels_html(answer, labelled()),
         "labels-svg": lambda _: labels.labels_svg(answer, labelled(), sheet),
         "labels-csv": lambda style: labels.labels_csv(answer, style),
@@ -290,9 +276,7 @@ def _panel(answer: PanelAnswer, *, paper: str | None = None, hole: str | None = 
 
 
 def _book(answer: BookAnswer) -> Renderers:
-    from blockcheck.formats import book
-
-    return {"html": lambda _: book.book_html(answer), "xlsx": lambda _: book.book_xlsx(answer)}
+    return _some("html xlsx", _documented(answer))
 
 
 def _draw(answer: Drawing) -> Renderers:
@@ -308,32 +292,16 @@ def _bench(answer: BenchAnswer) -> Renderers:
 
 
 def _trace(answer: TraceAnswer) -> Renderers:
-    said = _documented(answer)
-    return {name: said[name] for name in ("text", "json", "markdown", "html")}
+    return _some("text json markdown html", _documented(answer))
 
 
 def _explain(answer: Reference | RuleAnswer | KeyAnswer) -> Renderers:
-    from blockcheck.answers.explain import Explained, KeyAnswer, Reference
-    from blockcheck.formats import reference
+    def explained() -> object:
+        from blockcheck.answers.explain import explained
 
-    if isinstance(answer, KeyAnswer):
-        return {
-            "text": lambda style: reference.key_text(answer, style),
-            "json": lambda _: json_v1.answer_json(Explained((), (answer,))),
-            "markdown": lambda _: reference.key_markdown(answer),
-            "html": lambda _: reference.key_html(answer),
-        }
-    rules = answer.rules if isinstance(answer, Reference) else (answer,)
-    return {
-        "text": lambda style: (
-            reference.list_text(rules, answer.tables, style)
-            if isinstance(answer, Reference) and not answer.at_length
-            else reference.rules_text(rules, style)
-        ),
-        "json": lambda _: json_v1.answer_json(Explained(rules, ())),
-        "markdown": lambda _: reference.rules_markdown(rules),
-        "html": lambda _: reference.rules_html(rules),
-    }
+        return explained(answer)
+
+    return _some("text json markdown html", _documented(answer, holds=explained))
 
 
 def _new(answer: NewLayout) -> Renderers:

@@ -5,30 +5,15 @@ from __future__ import annotations
 import csv
 import io
 import textwrap
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from attrs import frozen
 
-from blockcheck.answers.document import (
-    Cell,
-    Document,
-    Findings,
-    Item,
-    Lines,
-    Part,
-    Says,
-    Section,
-    Table,
-    Todo,
-    numeric,
-    written,
-)
+from blockcheck.answers.tables import Cell, Table, numeric, written
 from blockcheck.core.errors import CallError
-from blockcheck.core.findings import Finding
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
-from blockcheck.core.words import cut_short
-from blockcheck.formats.escape import for_csv, for_markdown, for_text
+from blockcheck.formats.escape import for_csv, for_text
 from blockcheck.formats.style import Style
 
 _BAR = 20
@@ -58,56 +43,6 @@ def bar(share: float) -> str:
     """A share of a limit as a bar that reads without colour: ``[#########...........]  45 %``, over it ``OVER``."""
     filled = min(_BAR, round(share * _BAR))
     return f"[{'#' * filled}{'.' * (_BAR - filled)}] {share * 100:3.0f} %{' OVER' if share > 1 else ''}"
-
-
-def document_markdown(document: Document) -> str:
-    """A whole answer as a markdown document."""
-    parts = [f"# {for_markdown(document.title)}: {for_markdown(document.layout)}"]
-    return "\n\n".join([*parts, *(line for one in document.shown for line in _part(one))]) + "\n"
-
-
-def _part(part: Part) -> Iterator[str]:
-    """The blocks of one part of a document."""
-    if isinstance(part, Table):
-        yield from markdown_parts(part)
-    elif isinstance(part, Section):
-        title, body = for_markdown(part.title), [line for one in part.parts for line in _part(one)]
-        if part.folds and part.rows > _LONG:
-            yield from ("<details>\n<summary><b>" + f"{title}</b> ({part.rows})</summary>", *body, "</details>")
-        else:
-            yield from (f"{'#' * part.level} {title}", *body)
-    elif isinstance(part, Item):
-        yield f"### {part.number}  {for_markdown(part.title)}"
-        yield from map(for_markdown, part.lines)
-        yield from markdown_parts(part.table) if part.table is not None else ()
-    elif isinstance(part, Todo):
-        told = (f"{what}: {do}" if part.named else do for what, do in part.rows)
-        yield "\n".join(f"- [ ] {for_markdown(one)}" for one in told)
-    elif isinstance(part, Findings):
-        yield "\n".join(f"- {_finding(*row)}" for row in part.rows)
-    elif isinstance(part, Lines):
-        yield from [f"## {for_markdown(part.title)}"] if part.title else []
-        yield "\n".join(f"- {for_markdown(line)}" for line in part.lines)
-    elif isinstance(part, Says):
-        yield from map(for_markdown, part.texts)
-        yield from [f"    {for_text(part.command)}"] if part.command else []
-
-
-def _finding(finding: Finding, remark: str) -> str:
-    names = for_markdown(cut_short((finding.subject, *finding.others), 5))
-    told = f"{for_markdown(finding.message)} ({for_markdown(finding.where)})"
-    said = f" ({for_markdown(remark)})" if remark else ""
-    return f"**{finding.severity.value}** {finding.rule} {names}: {told}{said}"
-
-
-def markdown_parts(table: Table) -> Iterator[str]:
-    """The title of a table, the table, and its notes, in markdown."""
-    if table.title:
-        yield f"## {for_markdown(table.title)}"
-    if table.rows:
-        yield markdown_table([table.headers[i].title for i in table.kept()], list(table.shown()))
-    if table.notes:
-        yield "\n".join(f"- {for_markdown(note)}" for note in table.notes)
 
 
 @frozen
@@ -159,17 +94,6 @@ def text_table(headers: Sequence[str], rows: Sequence[Sequence[Cell]], style: St
             padded = zip(line, widths, numbers, strict=True)
             lines.append("  ".join(cell.rjust(width) if right else cell.ljust(width) for cell, width, right in padded))
     return "\n".join(line.rstrip() for line in lines)
-
-
-def markdown_table(headers: Sequence[str], rows: Sequence[Sequence[Cell]]) -> str:
-    """A table in markdown; what markdown would read as its own is escaped."""
-    cells = [
-        [f"{for_markdown(header, inside=True)}  " for header in headers],
-        *([for_markdown(written(cell), inside=True) for cell in row] for row in rows),
-    ]
-    widths = [max(map(len, column)) for column in zip(*cells, strict=True)]
-    head, *rest = ("| " + " | ".join(map(str.ljust, row, widths)) + " |" for row in cells)
-    return "\n".join([head, f"|{'|'.join(':' + '-' * (width + 1) for width in widths)}|", *rest])
 
 
 def csv_table(

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 import blockcheck
 from blockcheck.__main__ import main
-from blockcheck.answers.check import CheckAnswer, compared, fingerprints, joined
+from blockcheck.answers.baseline import compared, fingerprints
+from blockcheck.answers.check import CheckAnswer, joined
 from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.spans import Place
@@ -115,9 +116,9 @@ def test_the_text_tells_new_ones_whole_and_known_ones_in_a_line(capsys: pytest.C
     answer = blockcheck.check(blockcheck.load(FAULTY))
     prints = [one.fingerprint for one in answer.findings if one.rule != "gap-missing"]
     from blockcheck.formats.style import Style
-    from blockcheck.formats.text import check_text
+    from blockcheck.formats.text import document_text
 
-    text = check_text(compared(answer, Counter([*prints, "voltage-drop:S1"])), Style())
+    text = document_text(compared(answer, Counter([*prints, "voltage-drop:S1"])).document(), Style())
     head, _, tail = text.partition("Known from the baseline")
     assert "gap-missing" in head
     assert "channel-shared" not in head

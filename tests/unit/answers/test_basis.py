@@ -17,11 +17,10 @@ import blockcheck
 from blockcheck.analysis import not_modelled
 from blockcheck.analysis.power.defaults import HOPEFUL
 from blockcheck.answers.basis import Basis
-from blockcheck.answers.check import CheckAnswer, joined
+from blockcheck.answers.check import CheckAnswer, joined, rests_on, verdict
 from blockcheck.formats.programs.github import summary_markdown
 from blockcheck.formats.style import Style
-from blockcheck.formats.sums import rests_on, rests_on_lines
-from blockcheck.formats.text import check_text
+from blockcheck.formats.text import document_text
 
 ROOT = Path(__file__).resolve().parents[3]
 BARE = """
@@ -208,7 +207,7 @@ def test_the_front_page_tells_all_that_is_not_modelled() -> None:
 @pytest.mark.parametrize("text", [BARE, TWO, *(text for text, _ in SEEN.values())])
 def test_in_text_it_is_three_lines_at_most(text: str, width: int) -> None:
     answer = checked(text)
-    last = check_text(answer, Style(width)).splitlines()
+    last = document_text(answer.document(), Style(width)).splitlines()
     first = next(number for number, line in enumerate(last) if line.startswith("Teal Wharf: "))
     told = [line for line in last[first + 1 :] if not line.startswith("    ")]
     assert [line.split(":")[0].strip() for line in told] == [head for head, _ in rests_on(answer)]
@@ -217,14 +216,14 @@ def test_in_text_it_is_three_lines_at_most(text: str, width: int) -> None:
         assert told == last[first + 1 :]  # a line each
         assert all(len(line) <= width for line in told)
     if width == 400:
-        assert [line.strip() for line in told] == list(rests_on_lines(answer))  # nothing is cut
+        assert [line.strip() for line in told] == list(verdict(answer).lines)  # nothing is cut
 
 
 def test_it_stands_in_every_format() -> None:
     answer = checked(TWO)
     made = {name: blockcheck.render(answer, name) for name in answer.formats}
     text = {name: one for name, one in made.items() if isinstance(one, str)}
-    told = list(rests_on_lines(answer))
+    told = list(verdict(answer).lines)
     assert len(told) == 3
     for line in told:
         assert line in text["html"]
@@ -270,5 +269,5 @@ def test_what_could_not_be_understood_rests_on_nothing(tmp_path: Path) -> None:
     answer = refused(caught.value)
     assert answer.basis is None
     assert list(rests_on(answer)) == []
-    assert "judged" not in check_text(answer, Style())
+    assert "judged" not in document_text(answer.document(), Style())
     assert json.loads(blockcheck.render(answer, "json"))["basis"] is None

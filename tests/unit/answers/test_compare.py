@@ -13,8 +13,8 @@ from blockcheck.answers.difference.compare import CompareAnswer
 from blockcheck.cli.layouts import load_two
 from blockcheck.core.errors import InputError
 from blockcheck.formats.html import document_html
+from blockcheck.formats.markdown import document_markdown
 from blockcheck.formats.style import Style
-from blockcheck.formats.table import document_markdown
 from blockcheck.formats.text import document_text
 
 YARD = """

@@ -17,10 +17,10 @@ from jsonschema import Draft7Validator
 from blockcheck import api
 from blockcheck.answers.difference.compare import CompareAnswer
 from blockcheck.formats.html import document_html
+from blockcheck.formats.markdown import document_markdown
 from blockcheck.formats.programs.json_v1 import answer_json
 from blockcheck.formats.registry import render as render_answer
 from blockcheck.formats.style import Style
-from blockcheck.formats.table import document_markdown
 from blockcheck.formats.text import document_text
 from blockcheck.text.includes import shipped
 

@@ -10,9 +10,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from blockcheck.answers.document import Column, Document, Says, Table
+from blockcheck.answers.document import Document, Says
+from blockcheck.answers.tables import Column, Table
 from blockcheck.core.shown import on_one_line
-from blockcheck.formats.html import SIGNS, anchor, badge, document_html, element, page, raw, table_html
+from blockcheck.formats.elements import element, raw
+from blockcheck.formats.html import document_html
+from blockcheck.formats.page import SIGNS, anchor, badge, page, table_html
 from blockcheck.model.quantities import Amperes
 
 CSS = files("blockcheck.formats").joinpath("page.css").read_text("utf-8")

@@ -161,7 +161,8 @@ HEAVY = (
     "tomli_w",
     "blockcheck.formats.html",
     "blockcheck.formats.programs.xlsx",
-    "blockcheck.formats.book",
+    "blockcheck.formats.markdown",
+    "blockcheck.answers.workshop.book",
 )
 LOADED = """
 import sys

@@ -7,10 +7,12 @@ import io
 
 import pytest
 
-from blockcheck.answers.document import Column, Document, Says, Table
+from blockcheck.answers.document import Document, Says
+from blockcheck.answers.tables import Column, Table
 from blockcheck.core.errors import CallError
+from blockcheck.formats.markdown import document_markdown
 from blockcheck.formats.style import Style
-from blockcheck.formats.table import csv_of, dialect_named, document_markdown, text_of
+from blockcheck.formats.table import csv_of, dialect_named, text_of
 from blockcheck.model.quantities import Amperes, Metres
 
 TABLE = Table(

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from blockcheck import api
-from blockcheck.answers.document import Table
+from blockcheck.answers.tables import Table
 from blockcheck.answers.workshop.strips import MOST_JOINTS, NOT_GIVEN
 from blockcheck.answers.workshop.wires import PARTS, WireList
 from blockcheck.formats.html import document_html

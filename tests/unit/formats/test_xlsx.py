@@ -9,7 +9,7 @@ from typing import Any
 
 from openpyxl import load_workbook
 
-from blockcheck.answers.document import Column, Table
+from blockcheck.answers.tables import Column, Table
 from blockcheck.formats.programs.xlsx import xlsx_of
 from blockcheck.model.quantities import Amperes, Metres
 

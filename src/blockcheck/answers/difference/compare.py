@@ -29,9 +29,10 @@ from blockcheck.answers.difference.changes import (
     values,
 )
 from blockcheck.answers.difference.retest import Retest, retests
-from blockcheck.answers.document import CAUTION, Document, Findings, Lines, Says, Section, Table, Todo
+from blockcheck.answers.document import CAUTION, Document, Findings, Lines, Says, Section, Todo
 from blockcheck.answers.lacking import unchecked_lines
 from blockcheck.answers.power import power
+from blockcheck.answers.tables import Table
 from blockcheck.core.columns import column
 from blockcheck.core.natural import condensed
 from blockcheck.core.words import listed, plural

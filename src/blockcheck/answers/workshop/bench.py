@@ -16,8 +16,9 @@ from blockcheck.analysis.difference.named import changed_names
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.columns import table
-from blockcheck.answers.document import CAUTION, Column, Document, Lines, Says, Section, Table
+from blockcheck.answers.document import CAUTION, Document, Lines, Says, Section
 from blockcheck.answers.lacking import unchecked_table
+from blockcheck.answers.tables import Column, Table
 from blockcheck.answers.workshop.pieces import counted
 from blockcheck.answers.workshop.steps import SheetStep, places, sheet_step
 from blockcheck.core.columns import column

@@ -7,7 +7,8 @@ from attrs import frozen
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.columns import table
-from blockcheck.answers.document import CAUTION, Document, Says, Table
+from blockcheck.answers.document import CAUTION, Document, Says
+from blockcheck.answers.tables import Table
 from blockcheck.core.columns import column
 from blockcheck.core.errors import CallError
 from blockcheck.core.natural import natural_key

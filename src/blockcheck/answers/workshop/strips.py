@@ -8,7 +8,7 @@ from typing import Any
 
 from attrs import field, frozen
 
-from blockcheck.answers.document import Cell, Column, Table
+from blockcheck.answers.tables import Cell, Column, Table
 from blockcheck.circuit.terminals import END, FEED, OUT, SCREW, Terminal, bank_feed
 from blockcheck.circuit.wires import Line
 from blockcheck.core.columns import column

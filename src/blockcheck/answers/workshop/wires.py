@@ -9,7 +9,8 @@ from attrs import evolve, frozen
 
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.columns import table
-from blockcheck.answers.document import CAUTION, Cell, Column, Document, Says, Table
+from blockcheck.answers.document import CAUTION, Document, Says
+from blockcheck.answers.tables import Cell, Column, Table
 from blockcheck.answers.workshop import strips
 from blockcheck.answers.workshop.strips import NOT_GIVEN, Strip, length
 from blockcheck.circuit.terminals import SCREW, SOLDER, TAP

@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from blockcheck.answers.check import kept_back, sum_of, verdict
 from blockcheck.answers.lacking import kind_of_need
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.shown import on_one_line
 from blockcheck.core.spans import Place
 from blockcheck.core.words import cut_short, plural
 from blockcheck.formats.escape import for_command, for_markdown, for_property, for_text
-from blockcheck.formats.sums import kept_back, rests_on_lines, sum_of
 
 if TYPE_CHECKING:
     from blockcheck.answers.check import CheckAnswer
@@ -45,7 +45,7 @@ def check_github(answer: CheckAnswer, in_repository: Callable[[str], str] = str)
             f"{plural(total, 'more finding')} {'is' if total == 1 else 'are'} not annotated ({counts}): GitHub shows "
             f"{MOST_OF_A_TYPE} of a type. The job's summary lists them."
         )
-    told = (*kept_back(answer), *rests_on_lines(answer), sum_of(answer))
+    told = (*kept_back(answer), *verdict(answer).lines, sum_of(answer))
     lines += [for_text(f"blockcheck: {one}.") for one in told]
     return "\n".join(lines) + "\n"
 
@@ -94,7 +94,7 @@ def summary_markdown(answer: CheckAnswer, most_bytes: int = MOST_SUMMARY) -> str
         ("Not checked", _unchecked(answer)),
         ("Accepted", _accepted(answer)),
         ("Off or lax", [f"- {for_markdown(one)}" for one in kept_back(answer)]),
-        ("What it rests on", [f"- {for_markdown(one)}" for one in rests_on_lines(answer)]),
+        ("What it rests on", [f"- {for_markdown(one)}" for one in verdict(answer).lines]),
     ):
         if lines:
             rows += ["", f"**{title}**", "", *lines]

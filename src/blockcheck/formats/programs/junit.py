@@ -11,13 +11,13 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from attrs import Factory, define
 
+from blockcheck.answers.check import kept_back, rests_on, sum_of
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.shown import on_one_line
 from blockcheck.core.spans import Place
 from blockcheck.core.words import plural
 from blockcheck.formats.escape import for_text
-from blockcheck.formats.sums import kept_back, rests_on, sum_of
 
 if TYPE_CHECKING:
     from blockcheck.answers.check import CheckAnswer

@@ -13,6 +13,7 @@ from urllib.parse import quote
 
 from attrs import field, frozen
 
+from blockcheck.answers.check import kept_back
 from blockcheck.answers.columns import to_dict
 from blockcheck.answers.explain import RuleAnswer, explain_all
 from blockcheck.answers.lacking import kind_of_need
@@ -22,7 +23,6 @@ from blockcheck.core.spans import Path, Place
 from blockcheck.core.words import cut_short
 from blockcheck.formats.programs.json_v1 import json_text
 from blockcheck.formats.programs.line_hash import line_hashes
-from blockcheck.formats.sums import kept_back
 
 if TYPE_CHECKING:
     from blockcheck.answers.check import CheckAnswer

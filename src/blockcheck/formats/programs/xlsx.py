@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
-from blockcheck.answers.document import Column, Table
+from blockcheck.answers.tables import Column, Table
 from blockcheck.formats.escape import for_workbook
 from blockcheck.formats.marks import CREATED, SIGNATURE
 

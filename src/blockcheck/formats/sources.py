@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from attrs import field, frozen
 
 from blockcheck.core.spans import Place
-from blockcheck.formats.html import Child, Html, element, joined
+from blockcheck.formats.elements import Child, Html, element, joined
 
 _CONTEXT = 2
 """Lines that are shown around the one that is meant."""

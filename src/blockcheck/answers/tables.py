@@ -1,0 +1,145 @@
+"""Tables, said once for every format.
+
+Text, markdown and pages show quantities with a unit that suits their size (``940 mA``); CSV and spreadsheets keep
+them as numbers in SI units (amperes, volts, metres, seconds), which they can reckon with.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from attrs import evolve, field, frozen
+
+from blockcheck.model.quantities import DIMENSIONS, Dimension, show
+
+Cell = str | int | float | None
+
+
+@frozen
+class Column:
+    """What stands over a column, and what its cells are.
+
+    ``title`` is for people, ``key`` for CSV (the title where it is empty). ``quantity`` is a dimension such as
+    ``Amperes``: the cells are then numbers in its SI unit. A ``share`` is a number of which 1 is the whole, and reads
+    as a bar. ``zero`` is shown for 0. ``always`` keeps a column of which every cell is empty. ``only`` may be
+    ``people`` (not in CSV and spreadsheets) or ``programs`` (only there). The column that ``heads`` names the row, the
+    first where none does. A cell that says ``alarm`` is set in heavy type. One that ``links`` leads to the section of
+    that title; ``verbatim`` ones are written so in a file, and have nothing that markdown must have escaped.
+    One that ``fills`` is written into by hand: a page has a field in each of its cells.
+    """
+
+    title: str
+    key: str = ""
+    quantity: object = None
+    share: bool = False
+    zero: str = ""
+    always: bool = False
+    only: str = ""
+    heads: bool = False
+    alarm: str = ""
+    links: bool = False
+    verbatim: bool = False
+    fills: bool = False
+
+    @property
+    def dimension(self) -> Dimension | None:
+        """The dimension of its cells."""
+        return None if self.quantity is None else DIMENSIONS[self.quantity]
+
+    @property
+    def unit(self) -> str:
+        """The SI unit of its cells; empty for words and bare numbers."""
+        dimension = self.dimension
+        return "" if dimension is None else next(unit for unit, factor in dimension.units.items() if factor == 1.0)
+
+    def shown(self, cell: Cell, imperial: bool = False) -> str:
+        """A cell as people read it."""
+        if self.fills and cell is None:
+            return "________"
+        if isinstance(cell, int | float):
+            if self.zero and not cell:
+                return self.zero
+            if self.share:
+                return f"{cell * 100:.0f} %"
+            if self.dimension is not None:
+                return show(cell, self.dimension, imperial)
+        return written(cell)
+
+
+def _columns(headers: Iterable[str | Column]) -> tuple[Column, ...]:
+    return tuple(Column(one) if isinstance(one, str) else one for one in headers)
+
+
+def _rows(rows: Iterable[Iterable[Cell]]) -> tuple[tuple[Cell, ...], ...]:
+    return tuple(map(tuple, rows))
+
+
+@frozen
+class Table:
+    """A table, said once. ``headers`` are columns, or mere titles; every row has a cell for each.
+
+    ``notes`` stand under it. ``imperial`` shows lengths in feet. ``ticks``: a page has a box to tick
+    at the end of each row. ``brief`` are lines that plain text has in its place.
+
+    Raises ValueError for a row of another width.
+    """
+
+    title: str
+    headers: tuple[Column, ...] = field(converter=_columns)
+    rows: tuple[tuple[Cell, ...], ...] = field(converter=_rows)
+    notes: tuple[str, ...] = field(default=(), converter=tuple[str, ...])
+    imperial: bool = False
+    ticks: bool = False
+    brief: tuple[str, ...] = field(default=(), converter=tuple[str, ...])
+
+    def __attrs_post_init__(self) -> None:
+        """Hold every row to the headers."""
+        if any(len(row) != len(self.headers) for row in self.rows):
+            raise ValueError(f"a row of the table {self.title!r} does not have {len(self.headers)} cells")
+
+    def kept(self) -> tuple[int, ...]:
+        """The columns that people see: none for programs only, and none that is empty all the way down."""
+        return tuple(
+            i
+            for i, column in enumerate(self.headers)
+            if column.only != "programs" and (column.always or any(row[i] not in (None, "") for row in self.rows))
+        )
+
+    def for_programs(self) -> Table:
+        """The table as CSV and spreadsheets have it, without the columns that are for people only."""
+        kept = [i for i, column in enumerate(self.headers) if column.only != "people"]
+        rows = [[_settled(row[i]) for i in kept] for row in self.rows]
+        return evolve(self, headers=[self.headers[i] for i in kept], rows=rows)
+
+    def beside(self, title: str, cells: Iterable[Cell]) -> Table:
+        """The table with a column before its own: what every row belongs to."""
+        rows = [(cell, *row) for cell, row in zip(cells, self.rows, strict=True)]
+        return evolve(self, headers=(Column(title), *self.headers), rows=rows)
+
+    def numeric(self, index: int) -> bool:
+        """Whether a column holds numbers, and is set flush right."""
+        return self.headers[index].dimension is None and not self.headers[index].share and numeric(self.rows, index)
+
+    def shown(self) -> Iterator[list[str]]:
+        """The rows as people read them, in the columns that they see."""
+        kept = self.kept()
+        for row in self.rows:
+            yield [self.headers[i].shown(row[i], self.imperial) for i in kept]
+
+
+def numeric(rows: Sequence[Sequence[Cell]], column: int) -> bool:
+    """Whether a column holds numbers and nothing else but gaps."""
+    cells = [row[column] for row in rows if row[column] is not None]
+    return bool(cells) and all(isinstance(cell, int | float) for cell in cells)
+
+
+def written(cell: Cell) -> str:
+    """A cell as it stands, a number without needless digits."""
+    if isinstance(cell, float):
+        return f"{cell:g}"
+    return "" if cell is None else str(cell)
+
+
+def _settled(cell: Cell) -> Cell:
+    """A number without what is only the noise of reckoning: nine digits, as much as anybody measures."""
+    return float(f"{cell:.9g}") if isinstance(cell, float) else cell

@@ -1,0 +1,184 @@
+"""Self-contained pages: no script, no request to anywhere, made to be printed."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from functools import cache
+from importlib.resources import files
+
+from attrs import evolve
+
+from blockcheck.answers.tables import Cell, Column, Table
+from blockcheck.formats.elements import Child, Html, element, joined, raw
+from blockcheck.formats.escape import for_markup
+from blockcheck.formats.marks import GENERATOR
+
+_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
+"""What a browser may load for a page: nothing but the page itself."""
+_WIDE, _SHORT, _WORDY = 9, 12, 24
+"""More columns than this are set smaller in print; so many rows stay on one sheet; longer cells need a wider column."""
+SIGNS = {"error": "\u00d7", "warning": "!", "note": "i", "fine": "\u2713", "plain": "\u00b7"}
+"""What stands before the word in a badge; the word says the same."""
+
+
+def page(title: str, parts: Iterable[Child], *, language: str = "en", landscape: bool = False) -> str:
+    """A whole page. ``parts`` stand one below the other; ``title`` is repeated on each printed sheet.
+
+    ``landscape`` turns the paper, whatever its size, for wide tables and drawings.
+    """
+    head = joined(
+        [
+            element("meta", charset="utf-8"),
+            element("meta", name="generator", content=GENERATOR),
+            element("meta", name="viewport", content="width=device-width, initial-scale=1"),
+            raw(f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">'),
+            element("link", rel="icon", href="data:,"),
+            element("title", title),
+            raw(f"<style>\n{_style()}{_paper(title, landscape)}</style>"),
+        ],
+        "\n",
+    )
+    body = joined(parts, "\n")
+    return (
+        f'<!DOCTYPE html>\n<html lang="{for_markup(language)}">\n<head>\n{head}\n</head>\n'
+        f"<body>\n<main>\n{body}\n</main>\n</body>\n</html>\n"
+    )
+
+
+@cache
+def _style() -> str:
+    return files("blockcheck.formats").joinpath("page.css").read_text("utf-8")
+
+
+def _paper(title: str, landscape: bool) -> str:
+    """What stands in the margins of every printed sheet; the paper is A4, Letter, or what the printer holds."""
+    size = "  size: landscape;\n" if landscape else ""
+    quoted = "".join(
+        sign if (sign.isascii() and sign.isalnum()) or sign == " " else f"\\{ord(sign):x} " for sign in title
+    )
+    font = "font: 8pt system-ui, 'Liberation Sans', 'DejaVu Sans', Arial, sans-serif; color: #333;"
+    return (
+        f"@page {{\n{size}  margin: 16mm 15mm 18mm;\n"
+        f'  @bottom-left {{ content: "{quoted}"; {font} }}\n'
+        f'  @bottom-right {{ content: "page " counter(page) " of " counter(pages); {font} }}\n}}\n'
+    )
+
+
+def anchor(*words: str) -> str:
+    """The name of a place in a page, for ``id`` and, behind ``#``, for ``href``."""
+    return "-".join(re.sub("[^a-z0-9]+", "-", word.casefold()).strip("-") or "x" for word in words)
+
+
+def badge(kind: str, word: str | None = None) -> Html:
+    """A word in a frame: ``error``, ``warning``, ``note``, ``fine``, ``plain``. Sign and frame say the same again."""
+    return element("span", f"{SIGNS[kind]} {word or kind}", class_=f"badge {kind}")
+
+
+def caution(text: str) -> Html:
+    """What must not be overlooked, framed."""
+    return element(
+        "div",
+        element("p", element("span", "! Caution", class_="badge")),
+        element("p", text),
+        class_="caution",
+        role="note",
+    )
+
+
+def paragraphs(texts: Iterable[str], class_: str | None = None) -> Html:
+    """Texts, each a paragraph."""
+    return joined([element("p", text, class_=class_) for text in texts], "\n")
+
+
+def header(title: str, layout: str = "", eyebrow: str = "Track wiring") -> Html:
+    """What stands at the head of a page."""
+    return element(
+        "header",
+        element("p", eyebrow, class_="eyebrow"),
+        element("h1", title),
+        element("p", layout) if layout else None,
+        class_="title",
+    )
+
+
+def table_html(table: Table, heading: str = "h2", *, id_: str | None = None) -> Html:
+    """A table with its title above and its notes below. It scrolls by itself where the page is too narrow for it."""
+    parts: list[Child] = [element(heading, table.title, id=id_)] if table.title else []
+    if table.ticks:
+        boxes = [(*row, "\u2610") for row in table.rows]
+        table = evolve(table, headers=(*table.headers, Column("done")), rows=boxes, ticks=False)
+    if table.rows:
+        kept = table.kept()
+        numbers = {i for i in kept if table.numeric(i) or table.headers[i].dimension is not None}
+        heads = next((i for i in kept if table.headers[i].heads), kept[0])
+        head = [element("th", table.headers[i].title, scope="col", class_=_kind(table, i, numbers)) for i in kept]
+        rows = [
+            element("tr", *(_cell(table, i, row[i], i == heads, i in numbers, row[heads]) for i in kept))
+            for row in table.rows
+        ]
+        grid = element(
+            "table",
+            element("thead", element("tr", *head)),
+            raw(f"<tbody>\n{joined(rows, chr(10))}\n</tbody>"),
+            class_=" ".join(_kinds(table, kept)) or None,
+        )
+        parts.append(element("div", grid, class_="scroll", role="region", aria_label=table.title or None, tabindex=0))
+    if table.notes:
+        parts.append(notes(table.notes))
+    return joined(parts, "\n")
+
+
+def notes(lines: Iterable[str], class_: str = "notes") -> Html:
+    """A list."""
+    return element("ul", *(element("li", line) for line in lines), class_=class_)
+
+
+def _kind(table: Table, index: int, numbers: set[int]) -> str | None:
+    if table.headers[index].share:
+        return "share"
+    if index in numbers:
+        return "number"
+    return "wordy" if any(len(str(row[index] or "")) > _WORDY for row in table.rows) else None
+
+
+def _kinds(table: Table, kept: Sequence[int]) -> Iterator[str]:
+    if len(kept) > _WIDE:
+        yield "wide"
+    if len(table.rows) <= _SHORT:
+        yield "short"
+
+
+def _cell(table: Table, index: int, cell: Cell, heads: bool, number: bool, name: Cell) -> Html:
+    column = table.headers[index]
+    if column.fills:
+        return element("td", element("input", type="text", aria_label=f"{column.title} {name}"), class_="fills")
+    text: Child = typeset(column, cell, table.imperial)
+    if column.links:
+        text = element("a", text, href=f"#{anchor(str(cell))}")
+    if heads:
+        return element("th", text, scope="row", class_="number" if number else None)
+    if column.share and isinstance(cell, int | float):
+        over = element("span", " OVER", class_="over") if cell > 1 else None
+        return element("td", _bar(cell), text, over, class_="share")
+    alarm = "over" if column.alarm and cell == column.alarm else None
+    return element("td", text, class_="number" if number else alarm)
+
+
+def typeset(column: Column, cell: Cell, imperial: bool = False) -> str:
+    """A cell as a page shows it: its unit with the signs of print, and never parted from its number."""
+    text = column.shown(cell, imperial)
+    if column.dimension is None or not isinstance(cell, int | float):
+        return text
+    number, space, unit = text.partition(" ")
+    unit = {"ohm": "Ω", "mohm": "mΩ", "kohm": "kΩ", "Mohm": "MΩ"}.get(unit, re.sub("^u(?=[A-Z])", "µ", unit))
+    return number.replace("-", "\u2212") + space.replace(" ", "\u00a0") + unit if space else text
+
+
+def _bar(share: float) -> Html:
+    """A share of a limit, drawn: a frame that is filled so far, and hatched where it is over."""
+    width = min(max(share, 0.0), 1.0) * 98
+    fill = f'<rect x="1" y="1" width="{width:.1f}" height="10" fill="currentColor"/>'
+    cut = '<path d="M70 12 76 0M80 12 86 0M90 12 96 0" stroke="#fff" stroke-width="2.5"/>' if share > 1 else ""
+    frame = '<rect x=".5" y=".5" width="99" height="11" fill="none" stroke="currentColor"/>'
+    return raw(f'<svg viewBox="0 0 100 12" aria-hidden="true">{fill}{cut}{frame}</svg>')
