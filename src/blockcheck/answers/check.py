@@ -99,9 +99,8 @@ class CheckAnswer(Answer):
 
     def document(self) -> Document:
         """Pages have the verdict first, plain text at its end, where a terminal shows it; programs have one table."""
-        known = [
-            f"{one.severity.value}  {one.rule}  {one.subject}: {one.message}" for one in self.findings if one.known
-        ]
+        known = likewise([one for one in self.findings if one.known])
+        lines = [f"{one.severity.value}  {one.rule}  {one.subject}: {one.message}" for one in known]
         gone = Lines("Gone since the baseline", self.gone or ())
         defaults = taken(self.basis.defaults if self.basis is not None else ())
         figures = [Figure(make, f"drawing-{number}") for number, make in enumerate(self._drawn(), 1)]

@@ -21,7 +21,7 @@ _MARKUP = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", 
 _BRACKET = re.compile(r"#(?=#\w*\[)")
 _COLONS = re.compile(r"(?<!\S):(?=:)")
 _MARKS = re.compile(r"[\\`*_\[<|~$]|&(?=#|\w+;)|:(?=//)|(?<=\bwww)\.")
-_BEGINS = re.compile(r"^(?:(?=#{1,6}(?:\s|$)|[-+](?:\s|$)|>|[-=]+$)|(\d{1,9})(?=[.)](?:\s|$)))")
+_BEGINS = re.compile(r"^(?:(?=::|#{1,6}(?:\s|$)|[-+](?:\s|$)|>|[-=]+$)|(\d{1,9})(?=[.)](?:\s|$)))")
 _FORMULA = re.compile(r"^(?=\s*[-=+@\uff0b\uff0d\uff1d\uff20])|(?<=[,;])(?=[-=+@])|(?<=[,;] )(?=[=@])")
 
 
