@@ -57,14 +57,24 @@ if TYPE_CHECKING:
     from blockcheck.answers.difference.compare import CompareAnswer as CompareAnswer
     from blockcheck.answers.document import (
         Brief as Brief,
+        Cards as Cards,
+        Contents as Contents,
         Document as Document,
+        Excerpts as Excerpts,
+        Facts as Facts,
         Figure as Figure,
         Findings as Findings,
+        Form as Form,
         Item as Item,
         Lines as Lines,
+        Listing as Listing,
+        Quoted as Quoted,
+        Rank as Rank,
         Says as Says,
         Section as Section,
+        Terms as Terms,
         Todo as Todo,
+        Verdict as Verdict,
     )
     from blockcheck.answers.tables import Column as Column, Table as Table
     from blockcheck.answers.draw import Drawing as Drawing
@@ -177,7 +187,9 @@ else:
             "blockcheck.answers.difference.changes": "BudgetChange CheckChanges FindingChange FindingChanges "
             "LabelChange ValueChange",
             "blockcheck.answers.difference.compare": "CompareAnswer",
-            "blockcheck.answers.document": "Brief Column Document Figure Findings Item Lines Says Section Table Todo",
+            "blockcheck.answers.document": "Brief Cards Contents Document Excerpts Facts Figure Findings Form Item "
+            "Lines Listing Quoted Rank Says Section Terms Todo Verdict",
+            "blockcheck.answers.tables": "Column Table",
             "blockcheck.answers.draw": "Drawing",
             "blockcheck.drawing.shapes": "Box Line Text",
             "blockcheck.answers.each": "EachAnswer EachRow",

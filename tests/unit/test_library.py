@@ -160,7 +160,7 @@ def test_importing_it_imports_nothing_that_is_not_wanted() -> None:
     assert imported("import blockcheck") == {f"blockcheck.{one}" for one in few}
     made = imported(f"import blockcheck; blockcheck.channels(blockcheck.load({str(SMALL)!r}))")
     assert {name for name in made if name.startswith("blockcheck.answers.")} == {
-        f"blockcheck.answers.{one}" for one in ("answer", "channels", "columns", "document")
+        f"blockcheck.answers.{one}" for one in ("answer", "channels", "columns", "document", "tables")
     }
     assert not any(name.startswith(("numpy", "typer", "blockcheck.rules", "blockcheck.formats")) for name in made)
 

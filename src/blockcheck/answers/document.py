@@ -94,7 +94,7 @@ class Excerpts:
 
 
 @frozen
-class Source:
+class Quoted:
     """A file of the document's ``sources``, whole, with its lines numbered; on pages alone."""
 
     name: str
@@ -226,7 +226,7 @@ Shown = (
     | Figure
     | Cards
     | Excerpts
-    | Source
+    | Quoted
     | Verdict
     | Facts
     | Rank

@@ -18,10 +18,10 @@ from blockcheck.answers.document import (
     Lines,
     Listing,
     Part,
+    Quoted,
     Rank,
     Says,
     Section,
-    Source,
     Todo,
     Verdict,
 )
@@ -46,12 +46,12 @@ _LONGEST = 120  # characters of a line that are shown on a card
 
 def document_html(document: Document) -> str:
     """A whole answer as a page."""
-    made = _Page(document)
+    made = _Walk(document)
     landscape = any(len(one.kept()) > 11 for one in document.tables)
     return page(document.full_title, [made.head(), made.body(document.shown, "h2")], landscape=landscape)
 
 
-class _Page:
+class _Walk:
     """Walks a document. ``shown`` are its parts; ``sources`` know which lines its findings are on."""
 
     def __init__(self, document: Document) -> None:
@@ -145,7 +145,7 @@ class _Page:
     def excerpts(self, part: Excerpts, heading: str) -> Html:
         return joined([element(heading, part.title), *self.sources.excerpts()], "\n")
 
-    def source(self, part: Source, heading: str) -> Html:
+    def source(self, part: Quoted, heading: str) -> Html:
         digest = element("p", "SHA-256 ", element("code", part.digest), class_="muted digest")
         return joined([element(heading, element("code", part.name)), digest, self.sources.whole(part.name)])
 
@@ -206,23 +206,23 @@ class _Page:
 
 
 _PARTS: Mapping[type, Callable[..., Html]] = {
-    Table: _Page.table,
-    Lines: _Page.lines,
-    Section: _Page.section,
-    Item: _Page.item,
-    Todo: _Page.ticks,
-    Says: _Page.says,
-    Figure: _Page.figure,
-    Findings: _Page.findings,
-    Cards: _Page.cards,
-    Excerpts: _Page.excerpts,
-    Source: _Page.source,
-    Verdict: _Page.verdict,
-    Facts: _Page.facts,
-    Rank: _Page.rank,
-    Listing: _Page.listing,
-    Contents: _Page.contents,
-    Form: _Page.form,
+    Table: _Walk.table,
+    Lines: _Walk.lines,
+    Section: _Walk.section,
+    Item: _Walk.item,
+    Todo: _Walk.ticks,
+    Says: _Walk.says,
+    Figure: _Walk.figure,
+    Findings: _Walk.findings,
+    Cards: _Walk.cards,
+    Excerpts: _Walk.excerpts,
+    Quoted: _Walk.source,
+    Verdict: _Walk.verdict,
+    Facts: _Walk.facts,
+    Rank: _Walk.rank,
+    Listing: _Walk.listing,
+    Contents: _Walk.contents,
+    Form: _Walk.form,
 }
 
 

@@ -17,11 +17,11 @@ from blockcheck.answers.document import (
     Item,
     Lines,
     Listing,
+    Quoted,
     Rank,
     Says,
     Section,
     Shown,
-    Source,
     Terms,
     Todo,
     Verdict,
@@ -36,7 +36,7 @@ from blockcheck.formats.escape import for_source, for_text
 from blockcheck.formats.style import Style
 from blockcheck.formats.table import text_of
 
-_UNSEEN = Brief | Contents | Excerpts | Figure | Form | Rank | Source
+_UNSEEN = Brief | Contents | Excerpts | Figure | Form | Rank | Quoted
 """What only pages have."""
 
 

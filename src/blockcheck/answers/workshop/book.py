@@ -25,9 +25,9 @@ from blockcheck.answers.document import (
     Figure,
     Form,
     Part,
+    Quoted,
     Says,
     Section,
-    Source,
 )
 from blockcheck.answers.draw import Drawing, drawing
 from blockcheck.answers.lacking import LEFT_OUT, taken, unchecked_table
@@ -132,7 +132,7 @@ class BookAnswer(Answer):
         yield Says(("Everything in this book follows from these files, as they were when it was made.",), "plain")
         for file in self.files:
             if not file.stock:
-                yield Source(file.name, file.digest)
+                yield Quoted(file.name, file.digest)
         rows = [(file.name, file.digest[:_DIGEST]) for file in self.files if file.stock]
         yield Table("Stock data that came with blockcheck", ("file", "SHA-256 begins"), rows)
 
