@@ -161,6 +161,7 @@ if TYPE_CHECKING:
         Rail as Rail,
         Run as Run,
         Scenario as Scenario,
+        Selector as Selector,
         Train as Train,
         Turnout as Turnout,
         Wire as Wire,
@@ -210,8 +211,8 @@ else:
             "blockcheck.core.findings": "Accepted Edit Finding Label Laxer Milder Off Rewrite Severity Unchecked",
             "blockcheck.core.spans": "Place",
             "blockcheck.model.layout": "About Accept Block Board BoardType Booster ChannelRef Colours District Expect "
-            "Expected Feed Harness Interlock Isolator Joint Layout Limits Load PoleRef Rail Run Scenario Single Train "
-            "Turnout Wire",
+            "Expected Feed Harness Interlock Isolator Joint Layout Limits Load PoleRef Rail Run Scenario Selector "
+            "Single Train Turnout Wire",
             "blockcheck.rules": "Example",
         },
     )

@@ -68,6 +68,7 @@ def layouts(draw: st.DrawFn, interlocked: bool = False) -> Values:
         plain(pick, values)
     if interlocked:
         interlocks(pick, values)
+        selectors(pick, values)
     return {key: value for key, value in values.items() if value != {} and value != []}
 
 
@@ -183,6 +184,19 @@ def plain(pick: Draw, values: Values) -> None:
     values["blocks"]["stub"] = {"unpowered": "a display track"}
     met = pick.of(*(name for name in values["blocks"] if name != "stub"))
     values["joints"].append({"blocks": [met, "stub"], "gap": pick.of("both", "both", "both", "detected", "none")})
+
+
+def selectors(pick: Draw, values: Values) -> None:
+    """A rotary switch of two or three tracks, now and then, that are not yet behind another switch."""
+    free = [name for name, block in values["blocks"].items() if not {"isolator", "unpowered"} & block.keys()]
+    if len(free) < 2 or pick.one_in(2) or not pick.room(8):
+        return
+    body: Values = {"tracks": free[:3]}
+    if pick.one_in(3):
+        body["off"] = False
+    elif pick.one_in(2):
+        body["usually"] = free[0]
+    values["selectors"] = {"R": body}
 
 
 def behind(block: Values) -> list[str]:

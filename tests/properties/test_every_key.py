@@ -124,6 +124,9 @@ isolator = "X1"
 [blocks.Y]
 channel = "D1.5"
 harness = "plain"
+[blocks.Q1-Q2]
+undetected = "a tramway"
+district = "quay"
 [blocks.stub]
 unpowered = "a display track"
 [isolators.I1]
@@ -143,6 +146,13 @@ panel = "left"
 contact = "changeover"
 between = ["quay", "shed"]
 centre_off = true
+[selectors.Z]
+tracks = ["Q1", "Q2"]
+wired = "contacts"
+off = true
+usually = "Q1"
+contact_resistance = "20 mohm"
+rating = "2 A"
 [[joints]]
 blocks = ["S1", "S2"]
 gap = "detected"
@@ -237,6 +247,8 @@ OTHERS: dict[tuple[str, str], Any] = {
     ("Interlock", "controls"): ["T2", "T4"],
     ("Interlock", "at_most_one"): "through",
     ("Interlock", "never"): {"I3": "open", "T1": "diverging"},
+    ("Selector", "tracks"): ["Q1", "Q2", "X"],
+    ("Selector", "usually"): "Q2",
     ("Joint", "blocks"): ["S1", "Y"],
     ("Joint", "ends"): ["near", "near"],
     ("Turnout", "block"): "S2",

@@ -61,6 +61,7 @@ def test_it_has_a_line_in_every_answer() -> None:
     ]
     (row,) = [one for one in blockcheck.power(case).rows if one.block == "stub"]
     assert row.voltage_v is None
+    assert "stub" not in {name for step in blockcheck.bench(case, every=True).steps for name in step.id.split(".")}
     assert "without power" in {one.text for one in blockcheck.draw(case).labels}
     assert "stub" not in {name for piece in blockcheck.wires(case).pieces for name in (piece.from_, piece.to)}
 

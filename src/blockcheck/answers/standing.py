@@ -21,6 +21,7 @@ from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.words import listed
 from blockcheck.model.operate import Operation
+from blockcheck.model.selectors import place_of, selector_of, tracks_of, usual_place
 
 if TYPE_CHECKING:
     from blockcheck.answers.draw import Drawing
@@ -143,7 +144,14 @@ def standing(study: Study, scenario: str | None = None) -> StateAnswer:
 def _switches(study: Study, operation: Operation) -> Iterable[SwitchState]:
     circuit, isolators = study.circuit, study.layout.isolators
     state = study.now(operation.positions).state
-    for name in sorted(circuit.controls, key=natural_key):
+    for name in sorted((*circuit.controls, *study.layout.selectors), key=natural_key):
+        selector = study.layout.selectors.get(name)
+        if selector is not None:
+            place, usual = place_of(selector, state), usual_place(selector)
+            yield SwitchState(name, place, usual, place != usual, tracks_of(selector), None)
+            continue
+        if selector_of(study.layout, name) is not None:
+            continue
         own = isolators.get(name)
         blocks = tuple(sorted(study.wiring.meant.get(name, ()), key=natural_key))
         usual, panel = circuit.usual[name], None if own is None else own.panel

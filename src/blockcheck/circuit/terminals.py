@@ -13,6 +13,7 @@ from attrs import field, frozen
 
 from blockcheck.circuit.parts import Circuit, Edge, Kind
 from blockcheck.model.layout import Board, BoardType
+from blockcheck.model.selectors import selector_of
 from blockcheck.model.wiring import Wiring, bank_count
 
 SCREW, TAP, SOLDER = "screw", "tap", "solder"
@@ -111,6 +112,9 @@ class Terminals:
 
     def _side(self, edge: Edge, spot: str) -> Terminal:
         name = str(edge.path[1])
+        selector = selector_of(self.wiring.layout, name)
+        if selector is not None and selector.wired == "pole" and spot in (IN, OUT):
+            return Terminal("isolator", selector.name, IN if spot == IN else name.partition("/")[2])
         pole = "2" * (edge.a in self._returns) if edge.kind is Kind.THROW else edge.part[len(name) + 1 :]
         return Terminal("isolator", name, spot, pole)
 

@@ -94,6 +94,7 @@ class _Drawer:
     """Node of a harness's common bus -> the blocks that it serves."""
     own: dict[str, Terminal] = field(factory=dict)
     """Block -> the terminal that a common of its own starts at."""
+    poles: set[tuple[Terminal, Terminal]] = field(factory=set)
     stems: dict[tuple[str, str], Terminal] = field(factory=dict)
     """Block and rail -> the bus that its drops are tapped onto, or its rail where it has no harness."""
 
@@ -195,6 +196,9 @@ class _Drawer:
             yield Line(kind="common switch", subject=block, start=start, end=contact, path=edge.path, rail="common")
             return
         self.starts[block] = out
+        if (start, contact) in self.poles:
+            return  # the wire to a pole that several blocks are behind
+        self.poles.add((start, contact))
         harness = self._harness(block)
         yield Line(
             kind="channel" if start.kind == "board" else "switch",

@@ -235,8 +235,10 @@ def _tuple_of(converter: Converter, kind: Any) -> Hook:
     item = get_args(kind)[0]
 
     def hook(value: Any, kind: Any) -> Any:
-        if isinstance(value, str) and item in (Name, Selection, str, PoleRef):
+        if isinstance(value, str) and item in (Name, Selection, str):
             value = [value]  # a single one may stand for a list of one
+        if item is PoleRef and not isinstance(value, list):
+            value = [value]
         if not isinstance(value, list):
             raise ShapeError("expected a list")
         made, errors = [], []

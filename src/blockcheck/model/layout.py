@@ -553,6 +553,40 @@ class Isolator(Table):
 
 
 @frozen(kw_only=True, eq=False, repr=False)
+class Selector(Table):
+    """A rotary switch: a contact in the feed of each of its tracks, of which at most one is closed. Each contact is an
+    isolator, called by the switch and its track: R/S3."""
+
+    name: str = subject()
+    tracks: tuple[Selection, ...] = key(
+        "tracks", "The blocks that it chooses from, one a position; each may be a range.", default=(), example=["S1-S9"]
+    )
+    wired: Literal["contacts", "pole"] = key(
+        "wired",
+        "contacts: one in each track's own feed behind its detector; or pole: the wire from one channel goes to a "
+        "single pole, and all its tracks are on that channel.",
+        default="contacts",
+        why="relays and switches of many decks keep a detector for each track",
+    )
+    off: bool = key("off", "Whether it has a position in which none is closed.", default=True, why="most have one")
+    usually: Name | None = key(
+        "usually",
+        "Its usual position: a block or off; left out: off where it has that, else the first.",
+        default=None,
+        example="S3",
+        words=True,
+    )
+    contact_resistance_ohm: Ohms = key(
+        "contact_resistance",
+        "Resistance of a closed contact.",
+        default=0.0,
+        why="a good contact adds next to nothing",
+        example="20 mohm",
+    )
+    rating_a: Amperes | None = key("rating", "Current that a contact may carry.", default=None, example="5 A", above=0)
+
+
+@frozen(kw_only=True, eq=False, repr=False)
 class Joint(Table):
     """Where two blocks' rails meet."""
 
@@ -621,7 +655,7 @@ class Interlock(Table):
     )
     never: Mapping[Name, Name] = key(
         "never",
-        "Instead of controls: positions of isolators and turnouts that never hold all at once.",
+        "Instead of controls: positions of isolators, turnouts and selectors that never hold all at once.",
         default={},
         example={"I3": "closed", "X1": "east"},
     )
@@ -704,7 +738,9 @@ class Scenario(Table):
         "open", "Isolators that are open, by block, track or name.", default=(), example=["lower:3-7"]
     )
     closed: tuple[Selection, ...] = key("closed", "Isolators that are closed, by block, track or name.", default=())
-    set: Mapping[Name, Name] = key("set", "Position of changeovers and turnouts.", default={}, example={"X1": "upper"})
+    set: Mapping[Name, Name] = key(
+        "set", "Position of changeovers, turnouts and selectors.", default={}, example={"X1": "upper"}
+    )
     at: Mapping[Name, Name] = key("at", "Block in which each train stands.", default={}, example={"coal": "S3"})
     states: Mapping[Name, LoadState] = key("states", "What each train does.", default={}, example={"coal": "running"})
     expect: Expect | None = key("expect", "What must come out.", default=None)
@@ -794,6 +830,9 @@ class Layout(Table):
     runs: Mapping[str, Run] = key("runs", "Wires that carry no track power, for the wire list.", default={})
     blocks: Mapping[str, Block] = key("blocks", "The blocks of track.", default={})
     isolators: Mapping[str, Isolator] = key("isolators", "The switches that put track to sleep.", default={})
+    selectors: Mapping[str, Selector] = key(
+        "selectors", "The rotary switches, each of which chooses one of several tracks.", default={}
+    )
     joints: tuple[Joint, ...] = key("joints", "Where the rails of two blocks meet.", default=())
     turnouts: Mapping[str, Turnout] = key("turnouts", "The turnouts.", default={})
     interlocks: tuple[Interlock, ...] = key(

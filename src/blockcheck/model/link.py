@@ -17,6 +17,7 @@ from blockcheck.core.shown import plain, shown
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Block, Interlock, Isolator, Layout
 from blockcheck.model.quantities import DIMENSIONS, Metres, QuantityError, show
+from blockcheck.model.selectors import places
 from blockcheck.model.standards import RAILS, SCALES, parse_size
 from blockcheck.model.wiring import LEGS, Fed, Unresolved, Wiring, bank_count, bank_district, positions
 from blockcheck.text.document import Document
@@ -99,6 +100,7 @@ class _Linker:
         self._harnesses()
         self._runs()
         self._isolators()
+        self._selectors()
         self._track()
         self._interlocks()
         self._trains()
@@ -210,6 +212,38 @@ class _Linker:
                     (*path, "usually"), f"{name} has no position {shown(usually)}", f"write one of {', '.join(choices)}"
                 )
 
+    def _selectors(self) -> None:
+        layout = self.layout
+        for name, selector in layout.selectors.items():
+            path: Path = ("selectors", name)
+            if name in layout.isolators or name in layout.turnouts:
+                other = "an isolator" if name in layout.isolators else "a turnout"
+                self.fault(path, f"{name} is both a selector and {other}", "give one another name", key=True)
+            named = [name for index, text in enumerate(selector.tracks) for name in self._tracks(path, index, text)]
+            twice = next((one for one in named if named.count(one) > 1), None)
+            if twice is not None:
+                help_ = "name each once: it has one position for each"
+                self.fault((*path, "tracks"), f"{name} chooses {twice} twice", help_)
+            if len(named) < 2:
+                help_ = 'write tracks = ["S1-S4"], or an isolator for a single one'
+                self.fault((*path, "tracks"), f"{name} has fewer than two tracks to choose from", help_)
+            if "off" in named:
+                self.fault((*path, "tracks"), f'"off" is a position of {name} already', "give the block another name")
+            if selector.usually is not None and selector.usually not in places(selector):
+                message = f"{name} has no position {shown(selector.usually)}"
+                self.fault((*path, "usually"), message, f"write one of {', '.join(places(selector))}")
+            channels = {layout.blocks[one].channel for one in named if one in layout.blocks}
+            if selector.wired == "pole" and len(channels) > 1:
+                told = ", ".join(sorted(map(str, channels - {None})))
+                message = f"{name} has one pole on the wire from one channel, and its tracks are on {told}"
+                self.fault((*path, "wired"), message, 'write wired = "contacts", or give its tracks one channel')
+
+    def _tracks(self, path: Path, index: int, text: str) -> Iterator[str]:
+        at: Path = (*path, "tracks", index)
+        for name in self._names(at, text):
+            if self.known(at, name, "block", self.layout.blocks):
+                yield name
+
     def _track(self) -> None:
         layout = self.layout
         for index, joint in enumerate(layout.joints):
@@ -280,7 +314,7 @@ class _Linker:
 
     def _standing(self, path: Path, control: str, position: str, is_key: bool = False) -> None:
         """A control at a position that it has."""
-        tables = (self.layout.isolators, self.layout.turnouts)
+        tables = (self.layout.isolators, self.layout.turnouts, *((self.layout.selectors,) if is_key else ()))
         if self.known(path, control, "isolator or turnout", *tables, is_key=is_key):
             self._position(path, control, position)
 
@@ -304,12 +338,16 @@ class _Linker:
                 self.known((*path, "states", placed), placed, "train", layout.trains, is_key=True)
             for control, position in scenario.set.items():
                 at: Path = (*path, "set", control)
-                tables = (layout.isolators, layout.turnouts)
-                if self.known(at, control, "changeover or turnout", *tables, is_key=True):
+                tables = (layout.isolators, layout.turnouts, layout.selectors)
+                if self.known(at, control, "changeover, turnout or selector", *tables, is_key=True):
                     self._position(at, control, position)
 
     def _position(self, path: Path, control: str, position: str) -> None:
-        choices = positions(self.layout.isolators.get(control) or self.layout.turnouts[control])
+        selector = self.layout.selectors.get(control)
+        if selector is not None:
+            choices = places(selector)
+        else:
+            choices = positions(self.layout.isolators.get(control) or self.layout.turnouts[control])
         if position not in choices:
             self.fault(path, f"{control} has no position {shown(position)}", f"write one of {', '.join(choices)}")
 

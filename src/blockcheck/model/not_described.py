@@ -27,9 +27,8 @@ NOT_DESCRIBED = {
     ),
     "relay": "a relay's coil is not described here; its contact in a track's feed is an isolator, [isolators.NAME]",
     **dict.fromkeys(
-        ("rotary", "selector", "wafer", "multiway"),
-        "a switch of many positions is not described here as one: write each of its contacts as an isolator, "
-        '[isolators.NAME], all but one of them usually = "open", and [[interlocks]] with at_most_one = "closed"',
+        ("rotary", "wafer", "multiway"),
+        "how a switch is made is not described here; one that chooses one of several tracks is a [selectors.NAME]",
     ),
     # vehicles
     **dict.fromkeys(

@@ -15,6 +15,7 @@ from blockcheck.core.words import cut_short, listed
 from blockcheck.model.datum import datum
 from blockcheck.model.layout import Layout, Load, Scenario
 from blockcheck.model.select import select_blocks, select_isolators
+from blockcheck.model.selectors import stands
 from blockcheck.model.wiring import Wiring, positions, usual_position
 
 
@@ -207,10 +208,16 @@ class _Resolver:
                     else:
                         positions[isolator] = position
         for control, position in scenario.set.items():
-            if control in positions and positions[control] != position:
-                self.fault(("set", control), f"{control} is set in two ways", "keep one of the two")
-            positions[str(control)] = str(position)
+            for name, stand in self.moves(control, position).items():
+                if positions.setdefault(name, stand) != stand:
+                    self.fault(("set", control), f"{name} is set in two ways", "keep one of the two")
+                positions[name] = stand
         return positions
+
+    def moves(self, control: str, position: str) -> Mapping[str, str]:
+        """What setting a control moves: of a selector its contacts."""
+        selector = self.wiring.layout.selectors.get(control)
+        return {control: position} if selector is None else stands(selector, position)
 
     def isolators(self, path: Path, text: str) -> tuple[str, ...]:
         try:

@@ -12,6 +12,7 @@ from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
 from blockcheck.core.words import cut_short
+from blockcheck.model.selectors import contact, tracks_of
 from blockcheck.model.wiring import Wiring
 from blockcheck.text.ranges import RangeError, names_of
 
@@ -88,6 +89,10 @@ def _within(wiring: Wiring, text: str, group: str | None) -> Iterator[tuple[str,
     except RangeError as error:
         raise CallError(error.message, error.help) from None
     known = wiring.fed if group is None else wiring.groups[group]
+    selector = wiring.layout.selectors.get(text) if group is None and text not in known else None
+    if selector is not None:
+        yield from (("isolator", contact(text, track)) for track in tracks_of(selector) if track in wiring.fed)
+        return
     for name in names:
         matches = [("block", name)] if name in known else []
         if group is None and name in wiring.layout.isolators:
@@ -114,7 +119,9 @@ def _no_match(wiring: Wiring, name: str, group: str | None, matches: list[tuple[
     if is_number:
         numbers = sorted({wiring.tracks[block] for block in blocks if block in wiring.tracks})
         return CallError(f"there is no track {name}{where}", _list("the tracks are", map(str, numbers)))
-    everything = [*blocks] if group is not None else [*blocks, *wiring.layout.isolators, *wiring.groups]
+    layout = wiring.layout
+    others = (*layout.isolators, *layout.selectors, *wiring.groups)
+    everything = [*blocks] if group is not None else [*blocks, *others]
     near = did_you_mean(name, everything)
     kinds = "block or track" if group is not None else "block, isolator, group or track"
     return CallError(f"{shown(name)}{where} is no {kinds}", near or _list("there are", everything))

@@ -16,6 +16,7 @@ from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import ChannelRef
+from blockcheck.model.selectors import one_pole
 from blockcheck.rules._claims import Shared
 from blockcheck.rules._joints import alike, wider, with_gap
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, listed, unbuilt
@@ -49,6 +50,8 @@ def check(study: Study) -> Said:
 def _shared(study: Study) -> Iterator[Finding]:
     """A finding for each channel or pole that makes several blocks read as one, and that no earlier rule blames."""
     for channel, sharers in study.wiring.blocks_of_channel.items():
+        if one_pole(study.layout, sharers):
+            continue
         if len(sharers) > 1 and Shared(str(channel), sharers) not in study.claims:
             yield _at(study, ("blocks", sharers[1], "channel"), f"channel {channel}", sharers)
     for pole, ends in conductors_of_poles(study).items():

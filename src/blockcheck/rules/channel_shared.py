@@ -10,6 +10,7 @@ from __future__ import annotations
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.layout import ChannelRef
+from blockcheck.model.selectors import one_pole
 from blockcheck.rules._claims import Shared
 from blockcheck.rules._rule import Judged, Rule, Said, listed
 
@@ -18,7 +19,7 @@ def check(study: Study) -> Said:
     """A finding for each channel with several blocks."""
     for channel, blocks in study.wiring.blocks_of_channel.items():
         yield Judged(str(channel))
-        if len(blocks) > 1:
+        if len(blocks) > 1 and not one_pole(study.layout, blocks):
             yield Finding(
                 f"channel {channel} is given to {listed(blocks)}",
                 subject=str(channel),

@@ -89,7 +89,7 @@ class _Faults:
             first, second = (study.wiring.fed[block].channel for block in (one, two))
             assert first is not None
             assert second is not None
-            if first.board != second.board:
+            if first.board != second.board or {one, two} & self.bench.one_pole:
                 continue
             outs = {study.circuit.channels[one]: study.circuit.channels[two]}
             outs.update({new: old for old, new in outs.items()})

@@ -19,7 +19,9 @@ from blockcheck.analysis.bench.wired import (
 from blockcheck.circuit.parts import Kind
 from blockcheck.core.natural import natural_key
 from blockcheck.core.words import listed
+from blockcheck.model.layout import Selector
 from blockcheck.model.quantities import DIMENSIONS, Ohms, show
+from blockcheck.model.selectors import contact, place_of, selector_of, tracks_of
 
 DOES = {
     BEEPER: "Hold the beeper from red to black.",
@@ -81,13 +83,21 @@ def _closed(own: Bench) -> Iterable[str]:
     isolators = own.study.layout.isolators
     if isolators:
         changeovers = [name for name in isolators if isolators[name].contact == "changeover"]
-        open_ = [name for name in own.study.circuit.interlocked if own.state[name] == "open"]
-        words = "Close every isolator"
+        selectors = own.study.layout.selectors.values()
+        turned = {contact(one.name, track) for one in selectors for track in tracks_of(one)}
+        open_ = [name for name in own.study.circuit.interlocked - turned if own.state[name] == "open"]
+        words = "close every isolator" if isolators.keys() - turned else ""
         if open_:
             words += f" but {listed(sorted(open_, key=natural_key))}, which interlocks keep open"
         if changeovers:
             words += "; set " + ", ".join(f"{name} to {own.state[name]}" for name in changeovers)
-        yield f"{words}. What a step moves is put back before the next."
+        if selectors:
+            words += (
+                "; " * bool(words)
+                + "turn "
+                + ", ".join(f"{one.name} to {place_of(one, own.state)}" for one in selectors)
+            )
+        yield f"{words[0].upper()}{words[1:]}. What a step moves is put back before the next."
     points = [name for name, control in own.study.circuit.controls.items() if control.kind == "points"]
     if points:
         diverging = [name for name in points if own.state[name] != "through"]
@@ -99,9 +109,15 @@ def moves(own: Bench, step: Step) -> str:
     """What is moved for a step."""
     isolators, found = own.study.layout.isolators, list[str]()
     for name, position in step.state:
-        isolator = isolators.get(name)
-        found.append(f"{name} {position if isolator is None else shown_position(isolator, position)}")
-    return ", ".join(found)
+        isolator, selector = isolators.get(name), selector_of(own.study.layout, name)
+        stands = position if isolator is None else shown_position(isolator, position)
+        found.append(f"{name} {stands}" if selector is None else _turned(own, step, selector))
+    return ", ".join(dict.fromkeys(found))
+
+
+def _turned(own: Bench, step: Step, selector: Selector) -> str:
+    """Where a selector stands for a step: ``R to S2``."""
+    return f"{selector.name} to {place_of(selector, {**own.state, **dict(step.state)})}"
 
 
 def place(step: Step, instrument: str, stays: bool) -> tuple[str, str]:
@@ -121,7 +137,11 @@ def what_to_do(own: Bench, step: Step, instrument: str = SUPPLY) -> str:
     found = list[str]()
     for name, position in step.state:
         isolator = own.study.layout.isolators.get(name)
-        if isolator is None:
+        selector = selector_of(own.study.layout, name)
+        if selector is not None:
+            turn = f"Turn {_turned(own, step, selector)}."
+            found += [turn] if turn not in found else []
+        elif isolator is None:
             found.append(f"Set the points of {name} {position}.")
         elif position in DO:
             found.append(f"{DO[position]} {name}.")

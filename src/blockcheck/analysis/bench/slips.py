@@ -145,6 +145,8 @@ class _Slips:
         for block, *_ in self.bench.detectors:
             channel = study.wiring.fed[block].channel
             assert channel is not None
+            if block in self.bench.one_pole:
+                continue
             boards.setdefault(channel.board, []).append((block, channel))
         for board in sorted(boards, key=natural_key):
             own = sorted(boards[board], key=lambda one: one[1].number)

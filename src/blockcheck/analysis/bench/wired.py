@@ -19,6 +19,7 @@ from blockcheck.model.keys import Name
 from blockcheck.model.layout import ChannelRef
 from blockcheck.model.operate import closed_position
 from blockcheck.model.quantities import DIMENSIONS, Metres, show
+from blockcheck.model.selectors import tracks_of
 from blockcheck.network.built import Built, Stage, build_up
 from blockcheck.network.electric import Expander
 
@@ -129,6 +130,12 @@ class Wired:
         return {} if found is None or found == NOT_DECIDED else found
 
     @cached_property
+    def one_pole(self) -> frozenset[str]:
+        """The blocks whose one plug goes to the pole of a selector: where it is put by mistake, all of them are."""
+        selectors = self.study.layout.selectors.values()
+        return frozenset(track for one in selectors if one.wired == "pole" for track in tracks_of(one))
+
+    @cached_property
     def built(self) -> Built:
         """The pieces."""
         study = self.study
@@ -226,6 +233,8 @@ class Wired:
             again = f".{seen[joint.blocks]}" if seen[joint.blocks] > 1 else ""
             whole = all(one in tracks for one in joint.blocks)
             first, second = joint.blocks
+            if not {first, second} <= circuit.detected.keys():
+                continue
             for rail in RAILS:
                 cut = joint.gap in ("both", rail)
                 if whole or (cut and rail == "detected" and first != second):

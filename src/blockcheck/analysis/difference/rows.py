@@ -34,6 +34,7 @@ from blockcheck.model.layout import (
 )
 from blockcheck.model.operate import vehicles
 from blockcheck.model.quantities import DIMENSIONS, Amperes, OhmMetres, Seconds, show
+from blockcheck.model.selectors import selector_of
 from blockcheck.model.wiring import LEGS, Wiring, bank_count, bank_district, bus_colours, usual_position
 
 
@@ -84,7 +85,9 @@ class Side:
         stock = {name for file in self.wiring.document.files if file.stock for name in file.values.get(kind, ())}
         wiring = not attrs.fields_dict(Layout)[kind].metadata["words"]
         make = making.get(kind, lambda one: self.fields(one, wiring))
-        offered = stock - self.used(kind) if kind != "loads" else ()
+        offered = stock - self.used(kind) if kind != "loads" else set()
+        if kind == "isolators":  # the contacts of a selector are told with it
+            offered |= {name for name in things if selector_of(self.layout, name) is not None}
         return {name: make(one) for name, one in things.items() if name not in offered}
 
     def used(self, kind: str) -> Set[str]:

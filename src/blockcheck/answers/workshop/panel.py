@@ -18,6 +18,7 @@ from blockcheck.core.words import plural
 from blockcheck.model.keys import Count
 from blockcheck.model.layout import Isolator
 from blockcheck.model.quantities import DIMENSIONS, Metres, QuantityError, parse
+from blockcheck.model.selectors import contact, places, selector_of, tracks_of
 
 LOW_VOLTAGE = (
     "This panel is for track power and other extra-low voltage alone. No mains wiring, mains switch or supply belongs "
@@ -124,6 +125,9 @@ def _groups(study: Study, only: str | None) -> dict[str | None, list[Isolator]]:
     """Group -> its isolators in track order; those of no group come last."""
     found: dict[str | None, list[Isolator]] = {}
     for isolator in study.layout.isolators.values():
+        selector = selector_of(study.layout, isolator.name)
+        if selector is not None and isolator.name != contact(selector.name, tracks_of(selector)[0]):
+            continue  # one knob turns them all
         found.setdefault(_group(study, isolator), []).append(isolator)
     if only is not None and only not in found:
         known = [name for name in found if name is not None]
@@ -162,9 +166,10 @@ def _hole(
     height_mm: float,
 ) -> Hole:
     x_mm, y_mm = round(edge_mm + place * pitch_mm, 3), round(height_mm - edge_mm - row * 2 * pitch_mm, 3)
+    selector = selector_of(study.layout, isolator.name)
     imperial = study.layout.about.units == "imperial"  # what is drilled is measured in mm all the same
     return Hole(
-        isolator.name,
+        isolator.name if selector is None else selector.name,
         x_mm,
         y_mm,
         round(x_mm / 25.4, 3) if imperial else None,
@@ -172,10 +177,10 @@ def _hole(
         Count(row + 1),
         Count(place + 1),
         group,
-        _tracks(study, isolator),
-        study.wiring.meant[isolator.name],
-        _stands(isolator),
-        _does(study, isolator),
+        _tracks(study, isolator) if selector is None else (),
+        study.wiring.meant[isolator.name] if selector is None else tracks_of(selector),
+        _stands(isolator) if selector is None else places(selector),
+        _does(study, isolator) if selector is None else "feeds one of its tracks" + "; off: none" * selector.off,
         isolator.panel,
     )
 
