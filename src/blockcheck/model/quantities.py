@@ -12,7 +12,7 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import Any, NewType
 
-from attrs import field, frozen
+from attrs import Factory, field, frozen
 
 from blockcheck.core.nearest import nearest
 from blockcheck.core.shown import shown
@@ -45,21 +45,25 @@ class QuantityError(ValueError):
         super().__init__(message)
 
 
+def _by_size(units: Mapping[str, float]) -> tuple[str, ...]:
+    return tuple(sorted(units, key=lambda unit: -units[unit]))
+
+
 @frozen(eq=False, repr=False)
 class Dimension:
     """What a text may say of one dimension.
 
     ``word`` and ``example`` are for errors (``a length``, ``9.0 m``). ``units`` maps a unit, in its plain spelling
     (``uF``, ``kohm``, ``degC``), to its factor to SI; ``zeros`` holds the number that stands for SI zero where that is
-    not 0. ``metric`` and ``imperial`` are the units to print in, the largest first; ``compound``: whether several of
-    either make one quantity. In SI are ``least``, ``most`` and ``finest``, the least above 0: beyond them lies no
-    layout, and what is computed from it would mean nothing.
+    not 0. ``metric`` and ``imperial`` are the units to print in, the largest first (``metric`` left out: all of them);
+    ``compound``: whether several of either make one quantity. In SI are ``least``, ``most`` and ``finest``, the least
+    above 0: beyond them lies no layout, and what is computed from it would mean nothing.
     """
 
     word: str
     example: str
     units: Mapping[str, float]
-    metric: tuple[str, ...]
+    metric: tuple[str, ...] = field(default=Factory(lambda self: _by_size(self.units), takes_self=True))
     imperial: tuple[str, ...] = ()
     zeros: Mapping[str, float] = {}
     most: float = field(kw_only=True)
@@ -73,116 +77,79 @@ class Dimension:
         return self.example.partition(" ")[2]
 
 
-_VOLTAGE = Dimension(
-    "a voltage",
-    "14 V",
-    {"V": 1.0, "mV": 1e-3, "kV": 1e3},
-    metric=("kV", "V", "mV"),
-    most=1e3,  # far above what may be on rails that people touch
-    finest=1e-6,
-)
-_CURRENT = Dimension(
-    "a current",
-    "1.2 A",
-    {"A": 1.0, "mA": 1e-3, "uA": 1e-6},
-    metric=("A", "mA", "uA"),
-    most=1e3,
-    finest=1e-9,
-)
-_RESISTANCE = Dimension(
-    "a resistance",
-    "10 ohm",
-    {"ohm": 1.0, "mohm": 1e-3, "kohm": 1e3, "Mohm": 1e6},
-    metric=("Mohm", "kohm", "ohm", "mohm"),
-    most=1e9,
-    finest=1e-6,
-)
-_RESISTANCE_PER_LENGTH = Dimension(
-    "a resistance per length",
-    "0.06 ohm/m",
-    {"ohm/m": 1.0, "mohm/m": 1e-3, "ohm/km": 1e-3, "ohm/ft": 1 / _FOOT, "mohm/ft": 1e-3 / _FOOT},
-    metric=("ohm/m", "mohm/m"),
-    imperial=("ohm/ft", "mohm/ft"),
-    most=1e3,
-    finest=1e-6,
-)
-_LEAKAGE = Dimension(
-    "a resistance times length",
-    "5 Mohm m",
-    {"ohm m": 1.0, "kohm m": 1e3, "Mohm m": 1e6, "Gohm m": 1e9, "kohm ft": 1e3 * _FOOT, "Mohm ft": 1e6 * _FOOT},
-    metric=("Gohm m", "Mohm m", "kohm m", "ohm m"),
-    imperial=("Mohm ft", "kohm ft"),
-    most=1e12,
-    finest=1.0,
-)
-_CAPACITANCE = Dimension(
-    "a capacitance",
-    "1000 uF",
-    {"F": 1.0, "mF": 1e-3, "uF": 1e-6, "nF": 1e-9, "pF": 1e-12},
-    metric=("F", "uF", "nF", "pF"),  # the trade says 4700 uF, not 4.7 mF
-    most=1e3,
-    finest=1e-15,
-)
-_CAPACITANCE_PER_LENGTH = Dimension(
-    "a capacitance per length",
-    "50 pF/m",
-    {
-        "pF/m": 1e-12,
-        "nF/m": 1e-9,
-        "uF/m": 1e-6,
-        "pF/km": 1e-15,
-        "nF/km": 1e-12,
-        "uF/km": 1e-9,
-        "pF/ft": 1e-12 / _FOOT,
-        "nF/ft": 1e-9 / _FOOT,
-    },
-    metric=("uF/m", "nF/m", "pF/m"),
-    imperial=("nF/ft", "pF/ft"),
-    most=1e-3,
-    finest=1e-15,
-)
-_TIME = Dimension(
-    "a time",
-    "30 ms",
-    {"s": 1.0, "ms": 1e-3, "us": 1e-6},
-    metric=("s", "ms", "us"),
-    most=1e4,
-    finest=1e-9,
-)
-_LENGTH = Dimension(
-    "a length",
-    "9.0 m",
-    {"m": 1.0, "cm": 1e-2, "mm": 1e-3, "km": 1e3, "ft": _FOOT, "in": _FOOT / 12},
-    metric=("km", "m", "cm", "mm"),
-    imperial=("ft", "in"),
-    most=1e6,
-    finest=1e-6,
-    compound=True,
-)
-_SHARE = Dimension("a percentage", "20 %", {"%": 1e-2}, metric=("%",), most=1.0)
-_TEMPERATURE = Dimension(
-    "a temperature",
-    "25 degC",
-    {"degC": 1.0, "degF": 5 / 9},
-    metric=("degC",),
-    imperial=("degF",),
-    zeros={"degF": 32.0},
-    least=-100.0,  # resistance is linear in temperature over this stretch, and copper's stays well above 0
-    most=250.0,
-)
-
 DIMENSIONS: Mapping[Any, Dimension] = {
-    Volts: _VOLTAGE,
-    Amperes: _CURRENT,
-    Ohms: _RESISTANCE,
-    OhmsPerMetre: _RESISTANCE_PER_LENGTH,
-    OhmMetres: _LEAKAGE,
-    Farads: _CAPACITANCE,
-    FaradsPerMetre: _CAPACITANCE_PER_LENGTH,
-    Seconds: _TIME,
-    Metres: _LENGTH,
-    Fraction: _SHARE,
-    Celsius: _TEMPERATURE,
+    # the most voltage is far above what may be on rails that people touch
+    Volts: Dimension("a voltage", "14 V", {"V": 1.0, "mV": 1e-3, "kV": 1e3}, most=1e3, finest=1e-6),
+    Amperes: Dimension("a current", "1.2 A", {"A": 1.0, "mA": 1e-3, "uA": 1e-6}, most=1e3, finest=1e-9),
+    Ohms: Dimension(
+        "a resistance", "10 ohm", {"ohm": 1.0, "mohm": 1e-3, "kohm": 1e3, "Mohm": 1e6}, most=1e9, finest=1e-6
+    ),
+    OhmsPerMetre: Dimension(
+        "a resistance per length",
+        "0.06 ohm/m",
+        {"ohm/m": 1.0, "mohm/m": 1e-3, "ohm/km": 1e-3, "ohm/ft": 1 / _FOOT, "mohm/ft": 1e-3 / _FOOT},
+        metric=("ohm/m", "mohm/m"),
+        imperial=("ohm/ft", "mohm/ft"),
+        most=1e3,
+        finest=1e-6,
+    ),
+    OhmMetres: Dimension(
+        "a resistance times length",
+        "5 Mohm m",
+        {"ohm m": 1.0, "kohm m": 1e3, "Mohm m": 1e6, "Gohm m": 1e9, "kohm ft": 1e3 * _FOOT, "Mohm ft": 1e6 * _FOOT},
+        metric=("Gohm m", "Mohm m", "kohm m", "ohm m"),
+        imperial=("Mohm ft", "kohm ft"),
+        most=1e12,
+        finest=1.0,
+    ),
+    Farads: Dimension(
+        "a capacitance",
+        "1000 uF",
+        {"F": 1.0, "mF": 1e-3, "uF": 1e-6, "nF": 1e-9, "pF": 1e-12},
+        metric=("F", "uF", "nF", "pF"),  # the trade says 4700 uF, not 4.7 mF
+        most=1e3,
+        finest=1e-15,
+    ),
+    FaradsPerMetre: Dimension(
+        "a capacitance per length",
+        "50 pF/m",
+        {
+            "pF/m": 1e-12,
+            "nF/m": 1e-9,
+            "uF/m": 1e-6,
+            "pF/km": 1e-15,
+            "nF/km": 1e-12,
+            "uF/km": 1e-9,
+            "pF/ft": 1e-12 / _FOOT,
+            "nF/ft": 1e-9 / _FOOT,
+        },
+        metric=("uF/m", "nF/m", "pF/m"),
+        imperial=("nF/ft", "pF/ft"),
+        most=1e-3,
+        finest=1e-15,
+    ),
+    Seconds: Dimension("a time", "30 ms", {"s": 1.0, "ms": 1e-3, "us": 1e-6}, most=1e4, finest=1e-9),
+    Metres: Dimension(
+        "a length",
+        "9.0 m",
+        {"m": 1.0, "cm": 1e-2, "mm": 1e-3, "km": 1e3, "ft": _FOOT, "in": _FOOT / 12},
+        metric=("km", "m", "cm", "mm"),
+        imperial=("ft", "in"),
+        most=1e6,
+        finest=1e-6,
+        compound=True,
+    ),
+    Fraction: Dimension("a percentage", "20 %", {"%": 1e-2}, most=1.0),
+    Celsius: Dimension(
+        "a temperature",
+        "25 degC",
+        {"degC": 1.0, "degF": 5 / 9},
+        metric=("degC",),
+        imperial=("degF",),
+        zeros={"degF": 32.0},
+        least=-100.0,  # resistance is linear in temperature over this stretch, and copper's stays well above 0
+        most=250.0,
+    ),
 }
 """Annotation of the model -> its dimension."""
 
@@ -330,9 +297,9 @@ def _help_for_value(value: object, dimension: Dimension) -> str:
 
 def _help_for_number(number: str, dimension: Dimension) -> str:
     """What to write for a bare number: the same with a unit."""
-    if dimension is _SHARE and float(number) == 1:
+    if dimension is DIMENSIONS[Fraction] and float(number) == 1:
         return _offer(["1 %", "100 %"], dimension)
-    if dimension is _SHARE and 0 < float(number) < 1:
+    if dimension is DIMENSIONS[Fraction] and 0 < float(number) < 1:
         number = f"{100 * float(number):.6g}"
     if dimension is DIMENSIONS[Metres]:  # a tape measure reads feet as likely as metres
         return _offer([f"{number} m", f"{number} ft"], dimension)
