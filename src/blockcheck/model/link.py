@@ -6,48 +6,36 @@ input error.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
-from attrs import field, frozen
+from attrs import frozen
 
-from blockcheck.core.faults import Faults
 from blockcheck.core.findings import Label
 from blockcheck.core.natural import natural_key
 from blockcheck.core.shown import plain, shown
 from blockcheck.core.spans import Path
-from blockcheck.model.layout import Block, Interlock, Isolator, Layout
-from blockcheck.model.quantities import DIMENSIONS, Metres, QuantityError, show
+from blockcheck.model.feed import SHORTEST_M, feed
+from blockcheck.model.layout import Interlock, Isolator, Layout
+from blockcheck.model.naming import Naming
+from blockcheck.model.quantities import QuantityError
 from blockcheck.model.selectors import places
 from blockcheck.model.standards import RAILS, SCALES, parse_size
-from blockcheck.model.wiring import LEGS, Fed, Unresolved, Wiring, bank_count, bank_district, positions
+from blockcheck.model.wiring import LEGS, Wiring, bank_count, positions
 from blockcheck.text.document import Document
 from blockcheck.text.edits import key_of
-from blockcheck.text.ranges import MOST_NAMES, RangeError, names_of
+from blockcheck.text.ranges import MOST_NAMES
 
-MOST_DROPS = 1000
-"""Drops of one block."""
 MOST_VEHICLES = 1000
 """Vehicles of one train."""
-MOST_JOINTS = 1_000_000
-"""Bench-work joints along the bus of one block."""
 MOST_PIECES = 10_000
 """Pieces of wire of one run."""
-_FEED = {
-    **{one: one for one in ("channel", "undetected", "district", "harness", "feeders")},
-    "isolator": "isolated_by",
-    "lead": "lead_m",
-    "feeders_at": "feeders_at_m",
-}
-"""What a block without power has none of, and the field of each."""
-SHORTEST_M = 0.001
-"""Nothing shorter is a block: rounding would swallow it."""
 
 
 def link(document: Document, layout: Layout) -> Wiring:
     """Resolve the names of a layout. Raises InputError where the description cannot mean anything."""
     linker = _Linker(document, layout)
     linker.tables()
-    fed = {name: linker.feed(layout.blocks[name]) for name in sorted(layout.blocks, key=natural_key)}
+    fed = {name: feed(linker, layout.blocks[name]) for name in sorted(layout.blocks, key=natural_key)}
     switched: dict[str, list[str]] = {name: [] for name in sorted(layout.isolators, key=natural_key)}
     for name, one in fed.items():
         for isolator in dict.fromkeys(one.isolators):
@@ -59,25 +47,8 @@ def link(document: Document, layout: Layout) -> Wiring:
 
 
 @frozen(eq=False, repr=False, slots=False)
-class _Linker:
-    document: Document
-    layout: Layout
-    faults: Faults = field(factory=Faults)
-    unresolved: list[Unresolved] = field(factory=list)
-    choices: dict[str, tuple[str, ...]] = field(factory=dict)
-    """Kind of thing -> all names of that kind, once for all that do not resolve."""
-
-    def fault(self, path: Path, message: str, help_: str, key: bool = False, related: tuple[Label, ...] = ()) -> None:
-        self.faults.add(self.document.place(path, key), message, help_, *related)
-
-    def known(self, path: Path, name: str | None, kind: str, *tables: Iterable[str], is_key: bool = False) -> bool:
-        """Whether a name exists in one of the tables; where it does not, it is listed as unresolved."""
-        if name is None or any(name in table for table in tables):
-            return True
-        if any(True for _ in self._names(path, name, one_of=kind, is_key=is_key)):
-            known = self.choices.setdefault(kind, tuple(one for table in tables for one in table))
-            self.unresolved.append(Unresolved(path, name, kind, known, is_key))
-        return False
+class _Linker(Naming):
+    """Goes through the tables of a layout, one after the other."""
 
     def conductor(self, path: Path, text: str | None) -> None:
         if text is None or text in self.layout.wires:
@@ -149,7 +120,7 @@ class _Linker:
                 self.fault((*path, "banks"), message, "name one district a bank, or a single one for all")
             elif not board.banks and len(layout.districts) != 1:
                 message = f"board {name} does not say which districts feed its banks; there are {len(layout.districts)}"
-                help_ = f"write banks = [{', '.join(['...'] * count)}], each one of {self._districts()}"
+                help_ = f"write banks = [{', '.join(['...'] * count)}], each one of {self.districts()}"
                 self.fault(path, message, help_ if count <= 8 else "write banks = [...], a district for each bank")
 
     def _harnesses(self) -> None:
@@ -351,116 +322,6 @@ class _Linker:
         if position not in choices:
             self.fault(path, f"{control} has no position {shown(position)}", f"write one of {', '.join(choices)}")
 
-    def feed(self, block: Block) -> Fed:
-        """How a block is fed; what is missing is listed, and reported by the rules about structure."""
-        layout = self.layout
-        path: Path = ("blocks", block.name)
-        self._block_keys(block, path)
-        self.known((*path, "harness"), block.harness, "harness", layout.harnesses)
-        missing: list[Path] = []
-        if not self.known((*path, "district"), block.district, "district", layout.districts):
-            missing.append((*path, "district"))
-        poles = self._poles(block, path, missing)
-        if block.unpowered is not None:
-            return Fed(block)
-        if block.channel is None:
-            return self._undetected(block, path, poles, missing)
-        if not self.known((*path, "channel"), block.channel.board, "board", layout.boards):
-            return Fed(block, poles=poles, district=block.district, missing=(*missing, (*path, "channel")))
-        board = layout.boards[block.channel.board]
-        kind = layout.board_types.get(board.type)
-        if kind is None or not 1 <= block.channel.number <= kind.channels:
-            at: Path = ("boards", board.name, "type") if kind is None else (*path, "channel")
-            return Fed(block, board, kind, None, block.district, poles, (*missing, at))
-        bank = (block.channel.number - 1) // (kind.bank_size or kind.channels) + 1
-        district = bank_district(layout, board, bank)
-        if district not in layout.districts:
-            missing.append(("boards", board.name, "banks"))
-        return Fed(block, board, kind, bank, district, poles, (*missing, *self._unpowered(district)))
-
-    def _unpowered(self, district: str | None) -> list[Path]:
-        """What keeps a district from being fed: a booster that does not exist."""
-        one = self.layout.districts.get(district) if district is not None else None
-        return [] if one is None or one.booster in self.layout.boosters else [("districts", one.name, "booster")]
-
-    def _poles(self, block: Block, path: Path, missing: list[Path]) -> tuple[tuple[Isolator, int], ...]:
-        """The isolators in a block's feed, each with its pole; one that does not exist goes to what is missing."""
-        found: dict[Isolator, int] = {}
-        for index, pole in enumerate(block.isolated_by):
-            at: Path = (*path, "isolator", *((index,) if len(block.isolated_by) > 1 else ()))
-            isolator = self.layout.isolators.get(pole.isolator)
-            if isolator is None:
-                self.known(at, pole.isolator, "isolator", self.layout.isolators)
-                missing.append(at)
-            elif isolator in found:
-                message = f"{block.name} is behind {isolator.name} twice"
-                self.fault(at, message, "name each isolator once: two poles of one switch open together")
-            elif isolator.contact == "changeover" and any(one.contact == "changeover" for one in found):
-                message = f"{block.name} is fed through two changeovers, one behind the other"
-                self.fault(at, message, "name one of them: what is behind it has one feed")
-            else:
-                found[isolator] = pole.pole
-        return tuple(found.items())
-
-    def _undetected(
-        self, block: Block, path: Path, poles: tuple[tuple[Isolator, int], ...], missing: list[Path]
-    ) -> Fed:
-        district = block.district
-        if district is None and len(self.layout.districts) == 1:
-            district = next(iter(self.layout.districts))  # type: ignore[assignment]
-        if block.undetected is None:
-            return Fed(block, district=district, poles=poles, missing=(*missing, (*path, "channel")))
-        between = [name for isolator, _ in poles for name in isolator.between or ()]
-        if district is None and between:
-            district = between[0]
-        if district is None:
-            help_ = f'write district = "...", one of {self._districts()}'
-            self.fault(path, f"{block.name} has no channel that would tell its district, and names none", help_)
-        return Fed(block, district=district, poles=poles, missing=(*missing, *self._unpowered(district)))
-
-    def _block_keys(self, block: Block, path: Path) -> None:
-        if block.channel is not None and block.undetected is not None:
-            message = f"{block.name} has a channel and a reason for having none"
-            self.fault((*path, "undetected"), message, "keep channel or undetected", key=True)
-        for key, value in () if block.unpowered is None else _FEED.items():
-            if getattr(block, value) not in (None, ()):
-                message = f"{block.name} is plain track without power, and has {key}"
-                self.fault((*path, key), message, f"keep unpowered or {key}", key=True)
-        if block.feeders is not None and block.feeders_at_m is not None:
-            message = f"{block.name} has both feeders and feeders_at"
-            self.fault((*path, "feeders"), message, "keep one of the two", key=True)
-        self._drops(block, path)
-        for index, at_m in enumerate(block.feeders_at_m or ()):
-            if block.length_m is not None and at_m > block.length_m:
-                message = f"a drop of {block.name} lies beyond its end"
-                help_ = f"write at most {show(block.length_m, DIMENSIONS[Metres])}; distances count from the near end"
-                self.fault((*path, "feeders_at", index), message, help_)
-
-    def _drops(self, block: Block, path: Path) -> None:
-        """No block has no drops, or thousands of them or of bench-work joints; that is a slip, and cannot be solved."""
-        harness = self.layout.harnesses.get(block.harness) if block.harness is not None else None
-        if block.length_m and block.length_m < SHORTEST_M:
-            self.fault((*path, "length"), f"{block.name} is shorter than 1 mm", 'write a length such as "9.0 m"')
-        if block.feeders_at_m == ():
-            self.fault((*path, "feeders_at"), f"{block.name} has no drop", 'write feeders_at = ["0.5 m", "4 m"]')
-        length_m, most = block.length_m or 0.0, f"the most here is {MOST_DROPS}"
-        if block.feeders is not None and block.feeders > MOST_DROPS:
-            self.fault((*path, "feeders"), f"{block.name} has {block.feeders} drops; {most}", "write feeders = 3")
-        elif len(block.feeders_at_m or ()) > MOST_DROPS:
-            message = f"{block.name} has {len(block.feeders_at_m or ())} drops; {most}"
-            self.fault((*path, "feeders_at"), message, "write fewer distances")
-        if harness is None:
-            return
-        at: Path = ("harnesses", harness.name)
-        spacing_m, own = harness.feeder_spacing_m, block.feeders or block.feeders_at_m
-        if spacing_m and not own and length_m / spacing_m > MOST_DROPS:
-            message = f"this gives {block.name} more than {MOST_DROPS} drops"
-            self.fault((*at, "feeder_spacing"), message, 'write a spacing such as "2 m"')
-        bus_m = length_m + ((harness.lead_m if block.lead_m is None else block.lead_m) or 0.0)
-        if harness.segment_m and bus_m / harness.segment_m > MOST_JOINTS:
-            message = f"this gives the bus of {block.name} more than {MOST_JOINTS} joints"
-            self.fault((*at, "segment"), message, 'write a length such as "1.2 m"')
-
     def meant(self, isolator: Isolator, switched: list[str]) -> tuple[str, ...]:
         if isolator.isolates is None:
             return tuple(switched)
@@ -471,23 +332,3 @@ class _Linker:
                 if self.known(path, name, "block", self.layout.blocks):
                     found[name] = None
         return tuple(sorted(found, key=natural_key))
-
-    def _districts(self) -> str:
-        names = [f'"{name}"' for name in self.layout.districts]
-        return " or ".join(names[:8]) or "the districts, of which there is none yet"
-
-    def _names(self, path: Path, text: str, one_of: str | None = None, is_key: bool = False) -> Iterator[str]:
-        """The names that a text stands for. ``one_of`` says what it should be one name of, where no range may stand."""
-        if one_of is None and text in self.layout.blocks:
-            yield text
-            return
-        try:
-            names = names_of(text)
-        except RangeError as error:
-            self.fault(path, error.message, error.help, is_key)
-            return
-        if names is not None and one_of is not None:
-            help_ = f'write one name, such as "{names[0]}"'
-            self.fault(path, f"{shown(text)} is a range; one {one_of} is wanted here", help_, is_key)
-            return
-        yield from names or (text,)
