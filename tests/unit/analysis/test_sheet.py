@@ -16,6 +16,7 @@ from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.predict import Names
 from blockcheck.analysis.bench.sheet import Sheet
 from blockcheck.analysis.bench.tolerance import Tolerance
+from blockcheck.analysis.bench.units import units
 from blockcheck.analysis.bench.wired import AXLE, BEEPER, BEEPS_OHM, METER, OHMS, SILENT_OHM, SUPPLY
 from blockcheck.analysis.study import Study
 from blockcheck.answers.workshop.readings import AsExpected, read_readings
@@ -101,9 +102,7 @@ def test_the_short_order_sees_what_can_be_seen_and_nothing_on_it_is_spare(at_han
     for one in chosen:
         rest = [other for other in chosen if other != one]
         assert one in sheet.always or (sheet.seen[rest].any(axis=0) != sheet.found).any()
-    caught = [row.caught for row in rows]
-    assert caught == sorted(caught)
-    assert caught[-1] == 1.0
+    assert sum(row.caught for row in rows) == pytest.approx(float(sheet.worth[sheet.found].sum()))
     twice = sheet.seen[[number[row.way] for row in sheet.short(2)]].sum(axis=0)
     assert (twice >= np.minimum(sheet.seen.sum(axis=0), 2)).all()
 
@@ -201,3 +200,80 @@ def test_a_sheet_that_was_beeped_leads_to_the_fault() -> None:
     text = "\n".join(lines).replace('with = ""\n', "")
     found = api.trace(study, "readings.toml", data=text)
     assert found.candidates[0].faults == ("channels-swapped:D1.2,D1.3",)
+
+
+def yards(count: int, tracks: int = 4) -> str:
+    """Yards behind a throat each, one district; nothing but its feed ties them together."""
+    text = yard("detected").partition("boards.D1-D2")[0]
+    for number in range(1, count + 1):
+        first, last = number * 10, number * 10 + tracks - 1
+        text += f"""\
+[boards.D{number}]
+type = "eight"
+[isolators.I{first}-I{last}]
+[blocks.T{first}-T{last}]
+channel = "D{number}.1-{tracks}"
+isolator = "I{first}-I{last}"
+length = "2.6 m"
+harness = "y{number}"
+[blocks.W{number}]
+channel = "D{number}.8"
+length = "1.{number} m"
+harness = "y{number}"
+[[joints]]
+blocks = ["W{number}", "T{first}-T{last}"]
+gap = "detected"
+[harnesses.y{number}]
+bus = "1.5 mm2"
+common = "2.5 mm2"
+lead = "2.5 m"
+feeder = "0.5 mm2"
+feeder_length = "0.2 m"
+feeder_spacing = "1.2 m"
+segment = "1.2 m"
+rail = "code83"
+"""
+    return text
+
+
+def test_units_see_what_the_whole_sees(monkeypatch: pytest.MonkeyPatch) -> None:
+    """On both sides of the switch: the same faults seen, and the same steps but for the breaker, which one of two equal
+    places tries."""
+    study = api.loads(yards(2), "yards.toml")
+    assert units(study) == (study,)
+    whole = api.bench(study)
+    monkeypatch.setattr("blockcheck.analysis.bench.units.WHOLE", 9)
+    assert [len(one.layout.blocks) for one in units(study)] == [5, 5]
+    apart = api.bench(study)
+    assert {one.kind: (one.seen, one.of) for one in apart.kinds} == {
+        one.kind: (one.seen, one.of) for one in whole.kinds
+    }
+    assert (set(apart.unseen), apart.joined, apart.besides) == (set(whole.unseen), whole.joined, whole.besides)
+    assert {one.id for one in apart.steps if one.kind != "trips"} == {
+        one.id for one in whole.steps if one.kind != "trips"
+    }
+    tried = [[(one.names, one.amperes) for one in some.steps if one.kind == "trips"] for some in (apart, whole)]
+    assert tried[0] == tried[1]
+    assert [one.number for one in apart.steps] == [*range(1, len(apart.steps) + 1)]
+    assert apart.steps[-1].caught == whole.steps[-1].caught == 1.0
+
+
+def test_a_large_layout_has_a_sheet(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Thirty-five blocks and more are taken unit by unit, and the axle is one for all."""
+    study = api.loads(yards(7), "yards.toml")
+    assert len(units(study)) == 7
+    monkeypatch.setattr("blockcheck.analysis.bench.predict.MOST_NODES", 200)
+    answer = api.bench(study)
+    assert {f"axle.W{number}.near" for number in range(1, 8)} <= {one.id for one in answer.steps}
+    assert len([one for one in answer.steps if one.kind == "trips"]) == 1
+    stages = [one.stage for one in answer.steps]
+    assert stages == sorted(stages)
+
+
+def test_what_hangs_together_is_one_unit() -> None:
+    """A main line that two yards lead to, or an interlock between them."""
+    text = yards(7)
+    joint = '[[joints]]\nblocks = ["W1", "W2"]\ngap = "both"\n'
+    bar = '[[interlocks]]\nnever = { I10 = "open", I20 = "open" }\nbecause = "one key"\n'
+    for more in (joint, bar):
+        assert len(units(api.loads(text + more, "yards.toml"))) == 6

@@ -32,7 +32,7 @@ Case = tuple[Fault, Change]
 @frozen
 class Row:
     """A test of a sheet: the way to make it, whether its probes are exchanged so that red stays where it is, the node
-    at which that is (None: red moves too), and the share of what is seen that is caught once it is made."""
+    at which that is (None: red moves too), and what it catches that nothing before it does: how likely that is."""
 
     way: Way
     turned: bool
@@ -142,23 +142,18 @@ class Sheet:
         for key in [key for key, some in groups.items() if key[2] is not None and len(some) == 1]:
             groups.setdefault((key[0], key[1], None), []).extend(groups.pop(key))
         groups = {key: sorted(some) for key, some in groups.items()}
-        rows, total = list[Row](), self.total
+        rows = list[Row]()
         caught: Bools = np.zeros(len(self.cases), dtype=bool)
         for turn in sorted({key[0] for key in groups}):
             left = {key: some for key, some in groups.items() if key[0] == turn}
             while left:
                 key = max(left, key=lambda one: self.rate(left[one], caught))
                 for one in left.pop(key):
+                    more = float(self.worth[self.seen[one] & ~caught].sum())
                     np.logical_or(caught, self.seen[one], out=caught)
-                    share = float(self.worth[caught].sum()) / total if total else 1.0
                     turned = key[2] is not None and self.steps[self.ways[one].test].red.node != key[2]
-                    rows.append(Row(self.ways[one], turned, key[2], min(round(share, 4), 1.0)))
+                    rows.append(Row(self.ways[one], turned, key[2], more))
         return tuple(rows)
-
-    @cached_property
-    def total(self) -> float:
-        """How likely all is together that can be seen."""
-        return float(self.worth[self.seen.any(axis=0)].sum())
 
     def rate(self, some: Sequence[int], caught: Bools) -> float:
         """What these ways catch in a second that was not caught."""

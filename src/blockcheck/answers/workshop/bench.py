@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
-from blockcheck.analysis.bench.fault_kinds import Fault
 from blockcheck.analysis.bench.instructions import dead_setup, live_setup
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.tolerance import Tolerance
@@ -20,7 +20,7 @@ from blockcheck.answers.document import CAUTION, Document, Lines, Says, Section
 from blockcheck.answers.lacking import unchecked_table
 from blockcheck.answers.tables import Column, Table
 from blockcheck.answers.workshop.pieces import counted
-from blockcheck.answers.workshop.steps import SheetStep, places, sheet_step
+from blockcheck.answers.workshop.steps import SheetStep, places
 from blockcheck.core.columns import column
 from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Unchecked
@@ -246,7 +246,8 @@ def bench(
     for each fault (or pair), where there are so many. Raises CallError for an unknown group or instrument, and for a
     layout that is too large for one sheet.
     """
-    from blockcheck.analysis.bench.sheet import Row, Sheet
+    from blockcheck.analysis.bench.units import units
+    from blockcheck.answers.workshop.parts import SheetPart, joined
 
     for name in at_hand:
         if name not in INSTRUMENTS:
@@ -255,44 +256,39 @@ def bench(
                 did_you_mean(name, INSTRUMENTS) or "; ".join(f"{one}: {words}" for one, words in INSTRUMENTS.items()),
             )
     counted(study)
-    own = Bench.of(study)
-    names = _narrowed(study, only, since)
-    steps = tuple(one for one in own.tests if names is None or names & {*one.about})
-    sheet = Sheet(own, steps, at_hand, tolerance or Tolerance(), names, progress)
-    rows, faults, unseen, alike = tuple[Row, ...](), tuple[Fault, ...](), tuple[str, ...](), dict[str, set[str]]()
-    if steps and each:
-        rows, faults, alike = sheet.each(times)
-        unseen = tuple(one.id for one in faults if "" in alike.get(one.id, ()))
-    elif steps:
-        rows, unseen = sheet.short(times), sheet.unseen()
-        faults = tuple({fault.id: fault for fault, _ in sheet.cases}.values())
-    if every:
-        rows = sheet.ordered(range(len(sheet.ways)))
-    untold = []
-    for one in faults:
-        mine = alike.get(one.id, set())
-        others = tuple(other.id for other in faults if other.id in mine) if mine else ()
-        if others:
-            untold.append(Untold(one.id, others))
-    changed = tuple(sorted(changed_names(since.layout, study.layout))) if since is not None else None
+    own, within, names = Bench.of(study), tolerance or Tolerance(), _narrowed(study, only, since)
+    wanted = at_hand, within, names, each, every, times
+    parts = [
+        SheetPart.of_unit(own if one is study else Bench(one, own.axle_ohm), *wanted, progress)
+        for one in ((study,) if each else units(study))
+    ]
+    faults = {id_: words for part in parts for id_, words in part.faults.items()}
+    kinds, besides = Counter[str](), Counter[str]()
+    of = Counter[str]()
+    for part in parts:
+        of.update(part.of)
+        kinds.update(part.seen)
+        besides.update(part.besides)
     return BenchAnswer(
-        {one.id: one.words.partition(": about ")[0] for one in faults},
+        faults,
         study.layout.about.name,
-        sheet.tolerance,
+        within,
         tuple(one for one in INSTRUMENTS if one in at_hand),
         each,
         own.axle_ohm,
         Setup(dead_setup(own, at_hand), live_setup(own, at_hand)),
-        tuple(sheet_step(sheet, row, number) for number, row in enumerate(rows, 1)),
-        kinds=tuple(Seen(*one) for one in sheet.kinds()) if steps else (),
-        besides=tuple(Besides(*one) for one in sheet.more()) if steps else (),
-        joined=len(sheet.gaps(silent=False)) if steps else 0,
-        unseen=unseen,
-        untold=tuple(untold),
-        pool=len({one.test for one in sheet.ways}),
+        joined(parts),
+        kinds=tuple(Seen(kind, kinds[kind], count) for kind, count in of.items()),
+        besides=tuple(Besides(one, besides[one]) for one in INSTRUMENTS if one not in at_hand),
+        joined=sum(part.gaps for part in parts),
+        unseen=tuple(one for part in parts for one in part.unseen),
+        untold=tuple(Untold(*one) for part in parts for one in part.untold),
+        pool=len({one for part in parts for one in part.pool}),
         only=only,
-        changed=changed,
-        unchecked=tuple(Unchecked("bench", block, wires_of(lacks)) for block, lacks in own.built.grid.lacking.items()),
+        changed=tuple(sorted(changed_names(since.layout, study.layout))) if since is not None else None,
+        unchecked=tuple(
+            Unchecked("bench", block, wires_of(lacks)) for part in parts for block, lacks in part.lacking.items()
+        ),
     )
 
 

@@ -72,8 +72,8 @@ def places(steps: Sequence[SheetStep]) -> Iterator[tuple[str, list[SheetStep]]]:
         yield here, list(some)
 
 
-def sheet_step(sheet: Sheet, row: Row, number: int) -> SheetStep:
-    """One test as the sheet has it."""
+def sheet_step(sheet: Sheet, row: Row) -> SheetStep:
+    """One test as the sheet has it, without its number and what it catches."""
     import numpy as np
 
     from blockcheck.analysis.bench.instruments import room_of
@@ -85,7 +85,7 @@ def sheet_step(sheet: Sheet, row: Row, number: int) -> SheetStep:
         step = evolve(step, red=step.black, black=step.red)
     heading, where = place(step, instrument, row.node is not None)
     told = SheetStep(
-        number,
+        0,
         step.id,
         step.stage,
         step.kind,
@@ -99,7 +99,6 @@ def sheet_step(sheet: Sheet, row: Row, number: int) -> SheetStep:
         step.red.words,
         step.black.words,
         "",
-        caught=row.caught,
     )
     value = sheet.predicted.value(test, 0)
     if not isinstance(value, float):

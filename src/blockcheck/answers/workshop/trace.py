@@ -286,8 +286,7 @@ def explain(
         return TraceAnswer(name, tolerance, 0, (), (), 0, 0, 0, 0, None)
     readings = understood(own, readings)
     values: list[Value] = [None if isinstance(one.value, AsExpected) else one.value for one in readings]
-    judge = Judge(own, tuple(one.step for one in readings), tuple(values), tolerance, progress)
-    faults = causes(own)
+    judge, faults = Judge(own, tuple(one.step for one in readings), tuple(values), tolerance, progress), causes(own)
     search = judge.search(faults, most_pairs)
     shown, tied = _worth_telling(search)
     teller = _Teller(own, readings, tolerance, search, tied)

@@ -1,0 +1,87 @@
+"""A large layout on the bench in units: what shares a harness, a board, an isolator or a joint is tested together.
+
+A sheet that sees every fault is the union of its units' sheets: each fault lies in one unit, and what sees it lies
+there too. Dead tests hear nothing of another unit, since its detected rails hang on no feed; live ones at most that
+the booster is short. What is between districts is tested in every unit that has them, and stands on the sheet once.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Hashable
+from itertools import pairwise
+
+from attrs import evolve
+
+from blockcheck.analysis.study import Study
+from blockcheck.core.errors import InputError
+from blockcheck.core.pieces import pieces
+from blockcheck.model.link import link
+
+WHOLE = 32
+"""Up to so many blocks are looked at together."""
+MOST_DISTRICTS = 6
+"""Districts that a unit is tested against, its own among them."""
+
+
+def units(study: Study) -> tuple[Study, ...]:
+    """The units, each a study of its own; the study itself where it is small, or hangs together."""
+    if len(study.layout.blocks) <= WHOLE:
+        return (study,)
+    groups = _groups(study)
+    if len(groups) < 2:
+        return (study,)
+    try:
+        return tuple(_alone(study, blocks) for blocks in groups)
+    except InputError:  # something names what is in another unit
+        return (study,)
+
+
+def _groups(study: Study) -> list[tuple[str, ...]]:
+    """The blocks of each unit."""
+    layout, wiring = study.layout, study.wiring
+    number = {name: at for at, name in enumerate(layout.blocks)}
+    sharing = defaultdict[Hashable, list[str]](list)
+    for name, block in layout.blocks.items():
+        fed = wiring.fed.get(name)
+        if block.harness is not None:
+            sharing["harness", block.harness].append(name)
+        if fed is not None and fed.board is not None:
+            sharing["board", fed.board.name].append(name)
+    for bar in layout.interlocks:
+        controls = (*(bar.controls or ()), *(bar.never or {}))
+        sharing["bar", controls] += [name for one in controls for name in wiring.switched.get(one, ())]
+    groups = [*sharing.values(), *wiring.switched.values(), *(joint.blocks for joint in layout.joints)]
+    tied = [(number[one], number[two]) for names in groups for one, two in pairwise(names)]
+    found = defaultdict[int, list[str]](list)
+    for name, piece in zip(layout.blocks, pieces(len(number), tied), strict=True):
+        found[piece].append(name)
+    return [tuple(blocks) for blocks in found.values()]
+
+
+def _alone(study: Study, blocks: tuple[str, ...]) -> Study:
+    layout, wiring, own = study.layout, study.wiring, {*blocks}
+    fed = [wiring.fed[name] for name in blocks if name in wiring.fed]
+    boards = {one.board.name for one in fed if one.board is not None}
+    controls = {name for name, some in wiring.switched.items() if own & {*some}}
+    mine = {str(one.district) for one in fed} | {bank for name in boards for bank in layout.boards[name].banks or ()}
+    others = [name for name in layout.districts if name not in mine]
+    districts = {*mine, *others[: max(0, MOST_DISTRICTS - len(mine))]}
+    boosters = {layout.districts[name].booster for name in districts if name in layout.districts}
+    harnesses = {layout.blocks[name].harness for name in blocks}
+    rest = evolve(
+        layout,
+        boosters={name: one for name, one in layout.boosters.items() if name in boosters},
+        districts={name: one for name, one in layout.districts.items() if name in districts},
+        boards={name: one for name, one in layout.boards.items() if name in boards},
+        blocks={name: one for name, one in layout.blocks.items() if name in own},
+        isolators={name: one for name, one in layout.isolators.items() if name in controls},
+        joints=tuple(one for one in layout.joints if own & {*one.blocks}),
+        turnouts={name: one for name, one in layout.turnouts.items() if one.block in own},
+        interlocks=tuple(one for one in layout.interlocks if controls & {*(one.controls or ()), *(one.never or {})}),
+        harnesses={name: one for name, one in layout.harnesses.items() if name in harnesses},
+        trains={},
+        scenarios={},
+        accept=(),
+    )
+    return Study.of(link(wiring.document, rest))
