@@ -164,8 +164,7 @@ class TraceAnswer(Answer):
 
     ``off`` are the readings that are not as expected, and ``again`` those that the best candidate leaves unexplained.
     ``unlisted`` is the likelihood of something that is not on the list, ``material`` what was fitted before any fault.
-    ``single`` counts the single faults looked at, ``pairs`` the
-    pairs of ``all_pairs``; fewer means that the search was cut short.
+    ``single`` counts the single faults looked at, ``pairs`` those of ``all_pairs``; fewer: the search was cut short.
     """
 
     command = "trace"
@@ -291,7 +290,6 @@ def explain(
     shown, tied = _worth_telling(search)
     teller = _Teller(own, readings, tolerance, search, tied)
     following = judge.next_test(search.suspects) if len(shown) > 1 else None
-    best = search.suspects[0]
     return TraceAnswer(
         name,
         tolerance,
@@ -304,7 +302,7 @@ def explain(
         search.all_pairs,
         None if following is None else teller.following(following, shown),
         float(f"{search.unknown:.3g}"),
-        teller.off(best),
+        teller.off(search.suspects[0]),
         tuple(MaterialFactor(kind, float(f"{factor:.3g}")) for kind, factor in search.material.items()),
     )
 
