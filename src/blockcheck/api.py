@@ -14,6 +14,7 @@ from blockcheck.model.build import build
 from blockcheck.model.layout import TABLES
 from blockcheck.model.link import link
 from blockcheck.model.selectors import with_contacts
+from blockcheck.model.through import with_harnesses
 from blockcheck.text.includes import read_files
 from blockcheck.text.merge import merge
 
@@ -31,7 +32,7 @@ def load(path: str | PathLike[str], *, data: str | bytes | None = None, allow_ou
     files = read_files(name, _bytes(data), allow_outside)
     try:
         document = merge(files, TABLES)
-        return Study.of(link(document, with_contacts(document, build(document))))
+        return Study.of(link(document, with_harnesses(with_contacts(document, build(document)))))
     except InputError as error:
         error.files = tuple(file.path for file in files if file.path is not None)
         raise

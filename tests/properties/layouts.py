@@ -66,6 +66,8 @@ def layouts(draw: st.DrawFn, interlocked: bool = False) -> Values:
     series(pick, values)
     if pick.one_in(5):
         plain(pick, values)
+    if pick.one_in(4):
+        spur(pick, values)
     if interlocked:
         interlocks(pick, values)
         selectors(pick, values)
@@ -179,6 +181,17 @@ def series(pick: Draw, values: Values) -> None:
             block["isolator"] = [block["isolator"], more]
 
 
+def spur(pick: Draw, values: Values) -> None:
+    """A track that hangs on another by its rails, mostly by points that pass power to one leg only."""
+    fed = [name for name, block in values["blocks"].items() if "unpowered" not in block]
+    host, through = pick.of(*fed), None
+    if pick.one_in(2) and pick.room(2):
+        through = "W"
+        values["turnouts"]["W"] = {"block": host, pick.of("through", "diverging"): "spur", "routes": True}
+    values["blocks"]["spur"] = {"fed_through": through or host}
+    values["joints"].append({"blocks": [host, "spur"], "gap": pick.of("none", "none", "none", "detected")})
+
+
 def plain(pick: Draw, values: Values) -> None:
     """A track without power, mostly cut off as it should be."""
     values["blocks"]["stub"] = {"unpowered": "a display track"}
@@ -188,7 +201,9 @@ def plain(pick: Draw, values: Values) -> None:
 
 def selectors(pick: Draw, values: Values) -> None:
     """A rotary switch of two or three tracks, now and then, that are not yet behind another switch."""
-    free = [name for name, block in values["blocks"].items() if not {"isolator", "unpowered"} & block.keys()]
+    free = [
+        name for name, block in values["blocks"].items() if not {"isolator", "unpowered", "fed_through"} & block.keys()
+    ]
     if len(free) < 2 or pick.one_in(2) or not pick.room(8):
         return
     body: Values = {"tracks": free[:3]}

@@ -129,6 +129,8 @@ undetected = "a tramway"
 district = "quay"
 [blocks.stub]
 unpowered = "a display track"
+[blocks.spur]
+fed_through = "S1"
 [isolators.I1]
 contact = "on-off"
 poles = 1
@@ -166,6 +168,7 @@ frog = "switched"
 frog_gaps = true
 frog_wire = { wire = "0.5 mm2", length = "0.4 m" }
 frog_rail = "detected"
+routes = true
 usually = "through"
 [runs.motor]
 wire = "0.5 mm2"
@@ -239,6 +242,7 @@ OTHERS: dict[tuple[str, str], Any] = {
     ("Block", "channel"): "D1.7",
     ("Block", "district"): "shed",
     ("Block", "isolator"): "I2",
+    ("Block", "fed_through"): "S2",
     ("Block", "harness"): None,
     ("Block", "feeders_at"): ["0.5 m", "2.1 m"],
     ("Isolator", "isolates"): ["S2"],

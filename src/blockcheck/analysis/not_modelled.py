@@ -45,8 +45,8 @@ def _seen(study: Study) -> Iterator[tuple[str, Iterable[str]]]:
         yield UNEQUAL, unequal
     if borders:
         yield POLARITY, (name for pair in borders for name in pair)
-    if layout.turnouts:
-        yield POINTS, layout.turnouts
+    if untold := [name for name, turnout in layout.turnouts.items() if turnout.routes is None]:
+        yield POINTS, untold
     charged = [one.name for one in vehicles(study.wiring) if one.capacitance_f]
     if charged and layout.about.control == "dcc":
         yield CHARGING, charged

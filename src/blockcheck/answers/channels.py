@@ -115,6 +115,7 @@ def _row(wiring: Wiring, fed: Fed, colours: dict[str, str]) -> ChannelRow:
     assert fed.bank is not None
     block = fed.block
     note = "kept spare" if fed.channel.number in fed.board.spare else None
+    note = note if fed.through is None else f"fed through {block.fed_through}"
     return ChannelRow(
         str(fed.channel),
         fed.board.name,

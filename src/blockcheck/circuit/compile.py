@@ -19,8 +19,11 @@ def compile_circuit(wiring: Wiring) -> Circuit:
     maker.controls()
     maker.power()
     for fed in wiring.fed.values():
-        if not fed.missing and fed.district in maker.feeds:
+        if not fed.missing and fed.district in maker.feeds and fed.through is None:
             maker.block(fed)
+    for fed in wiring.fed.values():
+        if fed.through is not None and fed.through.name in maker.detected:
+            maker.rails(fed)
     maker.joints()
     for name in sorted(wiring.layout.turnouts, key=natural_key):
         maker.turnout(wiring.layout.turnouts[name])
@@ -85,7 +88,7 @@ class _Maker:
             self.named[name] = Control(name, positions(isolator), usual, ("isolators", name), kind)
         for name in sorted(layout.turnouts, key=natural_key):
             turnout = layout.turnouts[name]
-            if turnout.frog == "switched" or name in self.wiring.interlocked:
+            if turnout.frog == "switched" or turnout.routes or name in self.wiring.interlocked:
                 path: Path = ("turnouts", name)
                 self.named[name] = Control(name, positions(turnout), turnout.usually, path, "points")
 
@@ -172,6 +175,13 @@ class _Maker:
             self.pole(line, load, isolator, pole, ("isolators", isolator.name))
             line = load
 
+    def rails(self, fed: Fed) -> None:
+        """The rails of a block that another one feeds by joints alone."""
+        assert fed.through is not None
+        name = fed.block.name
+        self.detected[name], self.common[name] = self.node(name), self.node(name)
+        self.channels[name] = self.channels[fed.through.name]
+
     def block(self, fed: Fed) -> None:
         block, path = fed.block, ("blocks", fed.block.name)
         self.detected[block.name] = self.node(block.name)
@@ -231,10 +241,11 @@ class _Maker:
             if first not in self.detected or second not in self.detected:
                 continue
             path: Path = ("joints", index)
-            if joint.gap in ("none", "common"):
-                self.join(self.detected[first], self.detected[second], Kind.JOINT, path)
-            if joint.gap in ("none", "detected"):
-                self.join(self.common[first], self.common[second], Kind.JOINT, path)
+            for rail, nodes in (("detected", self.detected), ("common", self.common)):
+                if joint.gap not in ("both", rail):
+                    name, leg = self.wiring.routed.get((index, rail), (None, None))
+                    part = name or ""
+                    self.edges.append(Edge(nodes[first], nodes[second], Kind.JOINT, path, part, name, leg))
 
     def turnout(self, turnout: Turnout) -> None:
         """A switched frog: tied to one rail or the other by the points, and to the rails beyond where it is not cut."""

@@ -124,6 +124,8 @@ def ladder(layout: Layout, fed: Fed, feeding: str | None) -> tuple[Ladder | None
     if harness is None:
         lacks.append((*path, "harness"))
         return None, tuple(lacks)
+    if fed.through is not None:
+        return _rails_alone(layout, block, harness, lacks)
     wanted: dict[str, object] = {
         key: getattr(harness, key) for key in ("bus", "common", "feeder", "feeder_length_m", "rail")
     }
@@ -138,6 +140,18 @@ def ladder(layout: Layout, fed: Fed, feeding: str | None) -> tuple[Ladder | None
     if any(one is not None and conductor_ohm_per_m(layout, one.wire) is None for one in feeds):
         return None, ()
     return _whole(layout, block, harness), ()
+
+
+def _rails_alone(
+    layout: Layout, block: Block, harness: Harness, lacks: list[Path]
+) -> tuple[Ladder | None, tuple[Path, ...]]:
+    """The ladder of a block without drops: its rails."""
+    if harness.rail is None:
+        lacks.append(("harnesses", harness.name, "rail"))
+    rail = rail_ohm_per_m(layout, str(harness.rail))
+    if lacks or rail is None or block.length_m is None:
+        return None, tuple(lacks)
+    return Ladder(block.length_m, 0.0, (), 0.0, 0.0, 0.0, rail, None, 0.0), ()
 
 
 def _whole(layout: Layout, block: Block, harness: Harness) -> Ladder | None:

@@ -109,7 +109,7 @@ class Circuit:
         return tuple(map(tuple, around))
 
     @cached_property
-    def through(self) -> Mapping[tuple[int, str], frozenset[int]]:
+    def detecting(self) -> Mapping[tuple[int, str], frozenset[int]]:
         """Feed terminal and channel -> numbers of the edges that are its detector, one for each block that it feeds."""
         found: dict[tuple[int, str], set[int]] = {}
         for number, edge in enumerate(self.edges):
@@ -126,9 +126,18 @@ class Circuit:
                 found[edge.a] = found[edge.b]  # no contact delivers to what several share
         return found
 
+    @cached_property
+    def through(self) -> frozenset[str]:
+        """The blocks without a feed of their own: others feed them by their rails."""
+        fed = {edge.b for edge in self.edges if edge.kind in (Kind.BUS, Kind.POLE)}
+        return frozenset(name for name, node in self.detected.items() if node not in fed)
+
     def delivers(self, number: int, rail: int) -> bool:
-        """Whether an edge is the last of a rail's own feed: its bus, or a pole with what lies across it."""
+        """Whether an edge is the last of a rail's own feed: its bus, or a pole with what lies across it; of a block
+        that others feed by their rails, a joint."""
         edge = self.edges[number]
+        if edge.kind is Kind.JOINT and self.block_of[rail] in self.through:
+            return True
         return edge.b == rail and edge.kind in (Kind.BUS, Kind.POLE, Kind.HOLD)
 
     @cached_property

@@ -6,6 +6,7 @@ from blockcheck.core.spans import Path
 from blockcheck.model.layout import Block, Isolator
 from blockcheck.model.naming import Naming
 from blockcheck.model.quantities import DIMENSIONS, Metres, show
+from blockcheck.model.through import feeder_of
 from blockcheck.model.wiring import Fed, bank_district
 
 MOST_DROPS = 1000
@@ -13,7 +14,7 @@ MOST_DROPS = 1000
 MOST_JOINTS = 1_000_000
 """Bench-work joints along the bus of one block."""
 _FEED = {
-    **{one: one for one in ("channel", "undetected", "district", "harness", "feeders")},
+    **{one: one for one in ("channel", "undetected", "fed_through", "district", "harness", "feeders")},
     "isolator": "isolated_by",
     "lead": "lead_m",
     "feeders_at": "feeders_at_m",
@@ -33,7 +34,7 @@ def feed(names: Naming, block: Block) -> Fed:
     if not names.known((*path, "district"), block.district, "district", layout.districts):
         missing.append((*path, "district"))
     poles = _poles(names, block, path, missing)
-    if block.unpowered is not None:
+    if block.unpowered is not None or block.fed_through is not None:
         return Fed(block)
     if block.channel is None:
         return _undetected(names, block, path, poles, missing)
@@ -49,6 +50,21 @@ def feed(names: Naming, block: Block) -> Fed:
     if district not in layout.districts:
         missing.append(("boards", board.name, "banks"))
     return Fed(block, board, kind, bank, district, poles, (*missing, *_unpowered(names, district)))
+
+
+def through(names: Naming, block: Block, host: Fed | None) -> Fed:
+    """How a block is fed that another one feeds by its rails."""
+    path: Path = ("blocks", block.name, "fed_through")
+    known = names.known(path, block.fed_through, "block or turnout", names.layout.blocks, names.layout.turnouts)
+    if known and feeder_of(names.layout, block.name) == block.name:
+        help_ = "name the block, or the turnout of the block, that is before it"
+        names.fault(path, f"{block.name} is fed through itself", help_)
+    elif known and host is None:
+        message = f"{block.name} is fed through blocks of which none has a feed"
+        names.fault(path, message, "write what feeds one of them")
+    if host is None:
+        return Fed(block, missing=(path,))
+    return Fed(block, host.board, host.type, host.bank, host.district, (), host.missing, host.block)
 
 
 def _unpowered(names: Naming, district: str | None) -> list[Path]:
@@ -98,10 +114,12 @@ def _block_keys(names: Naming, block: Block, path: Path) -> None:
     if block.channel is not None and block.undetected is not None:
         message = f"{block.name} has a channel and a reason for having none"
         names.fault((*path, "undetected"), message, "keep channel or undetected", key=True)
-    for key, value in () if block.unpowered is None else _FEED.items():
-        if getattr(block, value) not in (None, ()):
-            message = f"{block.name} is plain track without power, and has {key}"
-            names.fault((*path, key), message, f"keep unpowered or {key}", key=True)
+    plain = block.unpowered is not None
+    for key, value in _FEED.items() if plain or block.fed_through is not None else ():
+        if getattr(block, value) not in (None, ()) and (plain or key not in ("harness", "fed_through")):
+            kind = "is plain track without power" if plain else f"is fed through {block.fed_through}"
+            help_ = f"keep {'unpowered' if plain else 'fed_through'} or {key}"
+            names.fault((*path, key), f"{block.name} {kind}, and has {key}", help_, key=True)
     if block.feeders is not None and block.feeders_at_m is not None:
         message = f"{block.name} has both feeders and feeders_at"
         names.fault((*path, "feeders"), message, "keep one of the two", key=True)

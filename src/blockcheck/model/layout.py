@@ -430,6 +430,13 @@ class Block(Table):
         default=None,
         example="a display track behind the buffer stop",
     )
+    fed_through: Name | None = key(
+        "fed_through",
+        "Instead of a channel: the block, or the turnout of the block, whose rails feed this one. It has no drops of "
+        "its own, meets that block where no rail is cut, and is part of its detection.",
+        default=None,
+        example="W3",
+    )
     district: Name | None = key(
         "district", "Its power district; needed only where no channel tells it.", default=None, example="lower"
     )
@@ -630,6 +637,12 @@ class Turnout(Table):
         "The rail of the through leg that the frog carries on; on the diverging leg it is the other.",
         default="detected",
         why="either may be; it matters only where the frog is not cut off",
+    )
+    routes: bool | None = key(
+        "routes",
+        "Whether the points switch power: the rail that the frog carries on has it only on the leg for which they are "
+        "set, so that the other leg has none from the toe. Left out: every leg is taken to stay fed.",
+        default=None,
     )
     usually: Literal["through", "diverging"] = key(
         "usually", "Its usual position.", default="through", why="the through route is the usual one", words=True

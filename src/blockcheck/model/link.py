@@ -14,12 +14,13 @@ from blockcheck.core.findings import Label
 from blockcheck.core.natural import natural_key
 from blockcheck.core.shown import plain, shown
 from blockcheck.core.spans import Path
-from blockcheck.model.feed import SHORTEST_M, feed
+from blockcheck.model.feed import SHORTEST_M, feed, through
 from blockcheck.model.layout import Interlock, Isolator, Layout
 from blockcheck.model.naming import Naming
 from blockcheck.model.quantities import QuantityError
 from blockcheck.model.selectors import places
 from blockcheck.model.standards import RAILS, SCALES, parse_size
+from blockcheck.model.through import hosts
 from blockcheck.model.wiring import LEGS, Wiring, bank_count, positions
 from blockcheck.text.document import Document
 from blockcheck.text.edits import key_of
@@ -36,11 +37,14 @@ def link(document: Document, layout: Layout) -> Wiring:
     linker = _Linker(document, layout)
     linker.tables()
     fed = {name: feed(linker, layout.blocks[name]) for name in sorted(layout.blocks, key=natural_key)}
+    hung = hosts(layout)
+    fed |= {name: through(linker, layout.blocks[name], fed.get(host or "")) for name, host in hung.items()}
     switched: dict[str, list[str]] = {name: [] for name in sorted(layout.isolators, key=natural_key)}
     for name, one in fed.items():
         for isolator in dict.fromkeys(one.isolators):
             switched[isolator.name].append(name)
-    meant = {name: linker.meant(layout.isolators[name], blocks) for name, blocks in switched.items()}
+    also = {name: [*blocks, *(one for one in hung if hung[one] in blocks)] for name, blocks in switched.items()}
+    meant = {name: linker.meant(layout.isolators[name], blocks) for name, blocks in also.items()}
     wired = {name: tuple(blocks) for name, blocks in switched.items()}
     linker.faults.stop()
     return Wiring(document, layout, fed, meant, wired, tuple(linker.unresolved))
@@ -227,6 +231,9 @@ class _Linker(Naming):
         self._meetings()
         for name, turnout in layout.turnouts.items():
             self.known(("turnouts", name, "block"), turnout.block, "block", layout.blocks)
+            if turnout.routes and turnout.through is not None and turnout.through == turnout.diverging:
+                message = f"both legs of {name} lead to {turnout.through}: no rail there hangs on one of them"
+                self.fault(("turnouts", name, "routes"), message, "leave routes out, or make a block of each leg")
             if turnout.frog_wire:
                 self.conductor(("turnouts", name, "frog_wire", "wire"), turnout.frog_wire.wire)
                 if turnout.frog != "switched":

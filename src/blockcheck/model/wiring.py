@@ -46,6 +46,8 @@ class Fed:
     """The isolators in its feed, as far as they exist, each with its pole, in the order in which the feed passes them.
     """
     missing: tuple[Path, ...] = ()
+    through: Block | None = None
+    """The block whose feed it has by its rails, where it has none of its own."""
 
     @property
     def isolators(self) -> tuple[Isolator, ...]:
@@ -75,7 +77,7 @@ class Fed:
     @property
     def channel(self) -> ChannelRef | None:
         """Its channel, where board and number exist."""
-        return self.block.channel if self.bank is not None else None
+        return (self.through or self.block).channel if self.bank is not None else None
 
     @property
     def lost_v(self) -> float:
@@ -116,7 +118,7 @@ class Wiring:
         """Channel -> the blocks on it, in natural order."""
         found: dict[ChannelRef, list[str]] = {}
         for name, fed in self.fed.items():
-            if fed.channel is not None:
+            if fed.channel is not None and fed.through is None:
                 found.setdefault(fed.channel, []).append(name)
         return {channel: tuple(found[channel]) for channel in sorted(found)}
 
@@ -188,6 +190,26 @@ class Wiring:
                 return bar, f"{standing(held)} cannot be: {says(self.layout.interlocks[bar.index])}"
         return None
 
+    def host(self, block: str) -> Fed:
+        """The feed of a block: that of the one whose rails feed it, where it has none of its own."""
+        own = self.fed[block]
+        return own if own.through is None else self.fed[own.through.name]
+
+    @cached_property
+    def routed(self) -> Mapping[tuple[int, str], tuple[str, str]]:
+        """Joint and rail -> the points, and the leg for which they are set, that alone pass power there."""
+        found: dict[tuple[int, str], tuple[str, str]] = {}
+        for name, turnout in self.layout.turnouts.items():
+            other = "common" if turnout.frog_rail == "detected" else "detected"
+            for leg, rail in (("through", turnout.frog_rail), ("diverging", other)) if turnout.routes else ():
+                beyond = getattr(turnout, leg)
+                beyond = self.layout.turnouts[beyond].block if beyond in self.layout.turnouts else beyond
+                if beyond is None or beyond == turnout.block:
+                    continue
+                for index in self.joints_of.get(frozenset((turnout.block, beyond)), ()):
+                    found[index, rail] = (name, leg)
+        return found
+
     @cached_property
     def joints_at(self) -> Mapping[str, tuple[int, ...]]:
         """Block -> indices of its joints, in the order of the file."""
@@ -223,7 +245,8 @@ def bus_colours(wiring: Wiring) -> dict[str, str]:
     counts: dict[str, int] = {}
     for name, block in wiring.layout.blocks.items():
         harness = wiring.layout.harnesses.get(block.harness) if block.harness is not None else None
-        if harness is None or harness.colours is None or not harness.colours.detected:
+        own = block.fed_through is None
+        if harness is None or harness.colours is None or not harness.colours.detected or not own:
             continue
         number = counts.get(harness.name, 0)
         counts[harness.name] = number + 1

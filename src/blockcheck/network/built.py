@@ -215,7 +215,8 @@ def _pieces(wiring: Wiring, circuit: Circuit, grid: Grid) -> Iterator[Piece]:
     for number, (a, b, ohms) in enumerate(zip(*resistors, strict=True)):
         part = part_of.get(number, ())
         edge = circuit.edges[int(part[1])] if part and part[0] == "edge" else None
-        if number in detectors or (edge is not None and edge.control is not None):
+        switched = part[:1] == ("joint",) and part[1:] in wiring.routed
+        if number in detectors or switched or (edge is not None and edge.control is not None):
             continue  # each as a piece of its own, below
         if edge is None or edge.kind not in (Kind.BREAKER, Kind.POLARITY):
             powered = False
@@ -225,7 +226,9 @@ def _pieces(wiring: Wiring, circuit: Circuit, grid: Grid) -> Iterator[Piece]:
             yield Piece(a, b, ohms, part, powered=powered)
     for number, edge in enumerate(circuit.edges):
         here: Part = ("edge", number)
-        if edge.control is not None:
+        if edge.kind is Kind.JOINT:
+            pass  # between the rails' ends, below
+        elif edge.control is not None:
             a, b = grid.ties.get(number, (edge.a, edge.b))
             isolator = wiring.layout.isolators.get(edge.control)
             if isolator is not None:
@@ -243,5 +246,18 @@ def _pieces(wiring: Wiring, circuit: Circuit, grid: Grid) -> Iterator[Piece]:
             assert kind is not None
             series = kind.sensing == "series"
             yield Piece(edge.a, edge.b, kind.drop_v if series else 0.0, ("detector", block))
+    yield from _routed(wiring, grid)
     for name, node in circuit.hot.items():
         yield Piece(node, circuit.back[name], wiring.layout.boosters[name].resistance_ohm, ("source", name))
+
+
+def _routed(wiring: Wiring, grid: Grid) -> Iterator[Piece]:
+    """The rails that run through a joint only with the points set for them."""
+    for (index, rail), (points, leg) in wiring.routed.items():
+        joint = wiring.layout.joints[index]
+        if joint.gap not in ("both", rail) and {*joint.blocks} <= grid.tracks.keys():
+            one, two = (
+                getattr(grid.tracks[block], rail)[0 if end == "near" else -1]
+                for block, end in zip(joint.blocks, joint.ends, strict=True)
+            )
+            yield Piece(one, two, 0.0, ("joint", index, rail), points, leg)

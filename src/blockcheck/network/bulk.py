@@ -175,6 +175,10 @@ class LargeExpander(Expander):
         for at, blocks in enumerate(self.starts.values()):
             for block in blocks:
                 self.numbered[block] = len(self.numbered), len(ladders) + at
+        alone = [block for block in ladders if block in self.circuit.through]
+        for at, block in enumerate(alone, start=len(self.starts)):
+            self.numbered[block] = len(self.numbered), len(ladders) + at
+            self.detected_by_host(block)
         own = np.full(len(self.circuit.labels), -1)
         for block, (detected, common) in self.numbered.items():
             own[self.circuit.detected[block]], own[self.circuit.common[block]] = detected, common
@@ -270,7 +274,8 @@ class LargeExpander(Expander):
         here = np.where(count > already[bus], np.append(nodes, 0)[count - 1], terminals[bus])
         whole = np.zeros(len(terminals))
         for group, at in zip(self.groups, homes, strict=True):
-            np.maximum.at(whole, at - first_cell, (group.lead + group.length)[:, 0])
+            if group.shape.of_drop:
+                np.maximum.at(whole, at - first_cell, (group.lead + group.length)[:, 0])
         ladder_of = {
             block: own for group in self.groups for block, own in zip(group.blocks, group.ladders, strict=True)
         }
@@ -335,6 +340,8 @@ class LargeExpander(Expander):
             found.append(self.common_run(blocks, along))
         for bunch, columns in zip(bunches, numbers, strict=True):
             for block, *rows in zip(bunch.blocks, *(column.tolist() for column in columns), strict=True):
+                if block in self.circuit.through:
+                    continue
                 found.append(self.bus_run(block, rows[0]))
                 found += (
                     self.drop_run(block, what, row)

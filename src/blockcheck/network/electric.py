@@ -87,7 +87,8 @@ class Expander:
             fed = self.wiring.fed[name]
             block, feeding = fed.block, self._feeding(fed)
             own = fed.board.feed if fed.board is not None else None  # a wire that does not exist
-            key = (block.harness, block.length_m, block.lead_m, block.feeders, block.feeders_at_m, feeding, own)
+            alone = fed.through is not None
+            key = (block.harness, block.length_m, block.lead_m, block.feeders, block.feeders_at_m, feeding, alone, own)
             found = known.get(key) if not fed.missing else None
             if found is None:
                 found, lacks = ladder(self.wiring.layout, fed, feeding)
@@ -100,6 +101,7 @@ class Expander:
 
     def _feeding(self, fed: Fed) -> str | None:
         """The district that feeds a block in this state: the one that its changeover stands at, else its home."""
+        fed = self.wiring.host(fed.block.name)
         if fed.changeover is not None:
             position = self.state[fed.changeover.name]
             return position if position in self.wiring.layout.districts else fed.district
@@ -197,7 +199,22 @@ class Expander:
             ) in nodes:  # nobody knows where on the bus: at its end, what stands there takes most from the others
                 self.build.resistor(ends.get(terminal, terminal), node, 0.0)
         for block in ladders:
-            self.bus(block, ladders[block])
+            if block in self.circuit.through:
+                self.alone(block, ladders[block])
+            else:
+                self.bus(block, ladders[block])
+
+    def alone(self, block: str, own: Ladder) -> None:
+        """The rails of a block without drops, whose detector is that of the block that feeds it."""
+        self.rails(block, own, ())
+        self.detected_by_host(block)
+
+    def detected_by_host(self, block: str) -> None:
+        """What is asked of the detector of a block without a feed of its own is asked of that which feeds it."""
+        host = self.wiring.host(block).block.name
+        for known in (self.drops, self.channels):
+            if host in known:
+                known[block] = known[host]
 
     def harnessed(self, ladders: Mapping[str, Ladder]) -> dict[int, list[str]]:
         """Node at which a common bus begins -> the blocks whose drops attach to it."""
@@ -259,7 +276,8 @@ class Expander:
             for place, tap in zip(own.drops_m, taps, strict=True)
         ]
         self.parts.update({("drop", block, "common", place): number for place, number in enumerate(numbers)})
-        self.runs.append(self.drop_run(block, "common drops", numbers))
+        if block not in self.circuit.through:
+            self.runs.append(self.drop_run(block, "common drops", numbers))
         if not own.drops_m:
             return
         # the contacts' view has one node for this rail
@@ -306,7 +324,7 @@ class Expander:
             first, second = map(self.ends, joint.blocks, (0 if end == "near" else -1 for end in joint.ends))
             if first is None or second is None:
                 continue
-            if joint.gap in ("none", "common"):
-                self.parts["joint", index, "detected"] = self.build.resistor(first[0], second[0], 0.0)
-            if joint.gap in ("none", "detected"):
-                self.parts["joint", index, "common"] = self.build.resistor(first[1], second[1], 0.0)
+            for side, rail in enumerate(("detected", "common")):
+                points, leg = self.wiring.routed.get((index, rail), (None, None))
+                if joint.gap not in ("both", rail) and (points is None or self.state[points] == leg):
+                    self.parts["joint", index, rail] = self.build.resistor(first[side], second[side], 0.0)

@@ -16,7 +16,7 @@ def check(study: Study) -> Said:
     """A finding for each block that has neither a channel nor a reason for having none."""
     for name, fed in study.wiring.fed.items():
         yield Judged(name)
-        if not (fed.block.channel or fed.block.undetected or fed.block.unpowered):
+        if not (fed.block.channel or fed.block.undetected or fed.block.unpowered or fed.through):
             yield Finding(
                 f"{name} has no detector channel and does not say why",
                 subject=name,

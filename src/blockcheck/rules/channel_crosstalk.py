@@ -30,7 +30,8 @@ def check(study: Study) -> Said:
     follows from them is told where those are off, or accept it.
     """
     yield from _shared(study)
-    owners = {str(fed.channel): name for name, fed in study.wiring.fed.items() if fed.channel is not None}
+    own = [fed for fed in study.wiring.fed.values() if fed.channel is not None and fed.through is None]
+    owners = {str(fed.channel): fed.block.name for fed in own}
     for block, fed in study.wiring.fed.items():
         if block not in study.circuit.detected:
             if fed.missing:

@@ -17,6 +17,7 @@ from blockcheck.circuit.state import BLIND, OFF, ON, TRICKLE, State
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.operate import Operation, Placed, open_position
 from blockcheck.model.quantities import Amperes
+from blockcheck.model.through import feeder_of
 from blockcheck.rules._claims import Reads, Starved, Unseen, told_of
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, in_scenario, unbuilt
 from blockcheck.rules._volts import apart, volts
@@ -73,10 +74,28 @@ def check(study: Study) -> Said:
 
 def _on_purpose(study: Study, block: str, state: State) -> bool:
     """Whether an open isolator is meant to blind the block, or is known already not to do what it should."""
-    return told_of(study, block, state) or any(
-        study.layout.isolators[name].detection == "off" and state.get(name) == open_position(study.wiring, name)
-        for name in study.wiring.isolators_of[block]
+    return (
+        told_of(study, block, state)
+        or _points_away(study, block, state)
+        or any(
+            study.layout.isolators[name].detection == "off" and state.get(name) == open_position(study.wiring, name)
+            for name in study.wiring.isolators_of[block]
+        )
     )
+
+
+def _points_away(study: Study, block: str, state: State) -> bool:
+    """Whether points that pass power to one leg only stand against the way by which other blocks feed this one."""
+    wiring, on_the_way = study.wiring, block
+    while wiring.layout.blocks[on_the_way].fed_through is not None:
+        before = str(feeder_of(wiring.layout, on_the_way))
+        for index in wiring.joints_of.get(frozenset((before, on_the_way)), ()):
+            for rail in ("detected", "common"):
+                points, leg = wiring.routed.get((index, rail), ("", ""))
+                if points and state.get(points) != leg:
+                    return True
+        on_the_way = before
+    return False
 
 
 def _shows_asleep(study: Study, one: Placed) -> bool:

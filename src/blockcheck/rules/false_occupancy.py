@@ -25,6 +25,8 @@ def check(study: Study) -> Said:
         if block not in study.circuit.detected and fed.block.channel is not None:
             yield unbuilt(study, block)
     for block, district in usual(study).feeding.supply.items():
+        if study.wiring.fed[block].through is not None:
+            continue  # it has no cable of its own
         fed = study.wiring.fed[block]
         if fed.channel is None or fed.type is None:
             continue

@@ -36,7 +36,8 @@ def check(study: Study) -> Said:
                 yield Lacks(name, (need,))
         others = {number for number, edge in enumerate(circuit.edges) if edge.kind is Kind.FROG and edge.part != name}
 
-        commons = frozenset(circuit.common.values()) | frozenset(circuit.back.values())
+        own = (node for name, node in circuit.common.items() if name not in circuit.through)  # it has no return else
+        commons = frozenset(own) | frozenset(circuit.back.values())
         rails = Route(frozenset({circuit.detected[turnout.block]}), commons)
         answer = Question(circuit, [rails], without=others.__contains__, mended=study.mended).answer()
         path = ("turnouts", name, "frog_gaps")

@@ -197,7 +197,7 @@ class Wired:
         found = []
         for block in self.study.blocks:
             fed = self.study.wiring.fed[block]
-            if fed.channel is not None and fed.type is not None:
+            if fed.channel is not None and fed.type is not None and fed.through is None:
                 number = self.built.number["detector", block]
                 found.append((block, number, fed.type.threshold_a, str(fed.channel)))
         return tuple(found)

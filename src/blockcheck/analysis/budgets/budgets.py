@@ -145,7 +145,7 @@ class Budget:
 
     def channels(self) -> Iterator[Draw]:
         """The most that each channel carries (its trains, or the heaviest vehicle expected) against its limit."""
-        for block, amps, needs, expected in self._heaviest():
+        for block, amps, needs, expected in self._at_feeds():
             fed = self.study.wiring.fed[block]
             if fed.channel is not None and fed.type is not None:
                 path: Path = ("board_types", fed.type.name, "channel_current")
@@ -156,7 +156,7 @@ class Budget:
         sums: dict[str, float] = {}
         missing: dict[str, tuple[str, ...]] = {}
         placed: set[str] = set()
-        for block, amps, needs, expected in self._heaviest():
+        for block, amps, needs, expected in self._at_feeds():
             for isolator in self.study.wiring.fed[block].isolators:
                 if self.feeding.now.state[isolator.name] == OPEN:
                     continue
@@ -171,6 +171,17 @@ class Budget:
             rating = self.study.layout.isolators[name].rating_a
             needs = tuple(dict.fromkeys(missing[name]))
             yield Draw("contact", name, sums[name], rating, ("isolators", name, "rating"), needs, name not in placed)
+
+    def _at_feeds(self) -> Iterator[tuple[str, float, tuple[str, ...], bool]]:
+        """As ``_heaviest``, what stands in blocks that others feed by their rails added to those that feed them."""
+        every: dict[str, list[tuple[float, tuple[str, ...], bool]]] = {}
+        for block, amps, needs, expected in self._heaviest():
+            every.setdefault(self.study.wiring.host(block).block.name, []).append((amps, needs, expected))
+        for block, them in every.items():
+            placed = fsum(amps for amps, _, expected in them if not expected)
+            heaviest = max((amps for amps, _, expected in them if expected), default=0.0)
+            lacks = tuple(dict.fromkeys(need for _, mine, _ in them for need in mine))
+            yield block, max(placed, heaviest), lacks, all(one[2] for one in them) or placed < heaviest
 
     def _heaviest(self) -> Iterator[tuple[str, float, tuple[str, ...], bool]]:
         """Block -> the most that its vehicles draw: as placed, or the larger of its share and one expected vehicle.

@@ -28,7 +28,7 @@ def round_detector(study: Study, block: str) -> Iterator[Stray | Undecided]:
     """Every way by which current reaches a block but through its own channel, one for each part at fault."""
     circuit = study.circuit
     mine = [circuit.edges[number] for number in circuit.around[circuit.channels[block]]]
-    detectors = [circuit.through[edge.a, edge.part] for edge in mine if edge.kind is Kind.DETECTOR]
+    detectors = [circuit.detecting[edge.a, edge.part] for edge in mine if edge.kind is Kind.DETECTOR]
     own = frozenset[int]().union(*detectors)  # one detector, also where other blocks share it
     route = Route(frozenset({circuit.detected[block]}), frozenset(circuit.hot.values()))
     yield from _strays(study, route, own.__contains__, frozenset(), "detected", reverse=True)
