@@ -18,7 +18,8 @@ from blockcheck.network.expand import expand
 from blockcheck.solver.drops import Conduct
 from blockcheck.solver.linear import GUARD_OHMS
 from blockcheck.solver.network import Network, Resistors, Sinks
-from blockcheck.solver.solve import Operating, effective_resistance, operating_point
+from blockcheck.solver.solve import Operating, operating_point
+from tests.outside.networks.pairs import effective_resistance
 from tests.outside.yards import Values, case_of, yards
 
 

@@ -1,7 +1,6 @@
-"""The operating point of a network, and what a pair of its nodes looks like from outside."""
+"""The operating point of a network, and what part of a current each of its parts carries."""
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from attrs import frozen
 
@@ -43,14 +42,6 @@ class Operating:
     converged: bool
     linear: Linear
     settler: Settler
-
-
-class Thevenin(NamedTuple):
-    """A pair of nodes from outside. volts: without current. ohms: volts lost for an ampere (infinite: no way
-    through)."""
-
-    volts: float
-    ohms: float
 
 
 class _Loads:
@@ -173,18 +164,6 @@ def _cut_off_unfed(branches: Branches, loads: _Loads) -> bool:
     return not all(driven)
 
 
-def thevenin(operating: Operating, pairs: Sequence[tuple[int, int]]) -> list[Thevenin]:
-    """What each pair of nodes looks like from outside at an operating point: its drops stay as they are, its loads
-    draw on.
-
-    For a short circuit, where no load draws, give the operating point of the network without sinks; see
-    `opposing_volts` then.
-    """
-    ohms = operating.linear.transfer([(a, b, a, b) for a, b in pairs])
-    volts = operating.volts
-    return [Thevenin(volts[a] - volts[b], loop) for (a, b), loop in zip(pairs, ohms, strict=True)]
-
-
 def drop_shares(network: Network, linear: Linear, a: int, b: int) -> list[float]:
     """What part of a current out of node a and back into b each drop carries, as long as none changes its state.
 
@@ -219,32 +198,3 @@ def opposing_volts(network: Network, operating: Operating, pairs: Sequence[tuple
         shares = drop_shares(network, operating.linear, a, b) if idle else []
         found.append(sum(abs(shares[k]) * volts[k] for k in idle))
     return found
-
-
-def effective_resistance(
-    network: Network, pairs: Sequence[tuple[int, int]], *, plain_up_to: int = PLAIN_UNKNOWNS
-) -> list[float]:
-    """Ohms between pairs of nodes with sources and drops as plain connections behind their resistances and no load."""
-    linear = Linear(branches_of(network), plain_up_to=plain_up_to)
-    return linear.transfer([(a, b, a, b) for a, b in pairs])
-
-
-def along_rail(z00: float, z01: float, z11: float, ra: float, rb: float) -> tuple[float, float]:
-    """The place between two pairs of nodes on two rails where the loop resistance is largest, and that resistance.
-
-    z00, z11: ohms of the pair at either end; z01: transfer ohms from one pair to the other; ra, rb: ohms of the
-    two rails between the pairs. At the fraction t of the way it is (1 - t)^2 z00 + 2 t (1 - t) z01 + t^2 z11 + t
-    (1 - t) (ra + rb), exactly. Returns (t, ohms) with t in 0 .. 1, the smaller t of equals.
-    """
-
-    def ohms(t: float) -> float:
-        return (1 - t) ** 2 * z00 + 2 * t * (1 - t) * z01 + t * t * z11 + t * (1 - t) * (ra + rb)
-
-    places = [0.0, 1.0]
-    bend = z00 - 2 * z01 + z11 - (ra + rb)
-    if bend < 0:
-        turn = (z00 - z01 - (ra + rb) / 2) / bend
-        if 0 < turn < 1:
-            places.insert(1, turn)
-    best = max(places, key=ohms)
-    return best, ohms(best)

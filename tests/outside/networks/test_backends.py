@@ -9,9 +9,10 @@ from hypothesis import given, settings
 
 from blockcheck.solver.linear import GUARD_OHMS, branches_of
 from blockcheck.solver.network import Builder, Drops, Network, NetworkError, Resistors, Sinks, Sources
-from blockcheck.solver.solve import effective_resistance, operating_point
+from blockcheck.solver.solve import operating_point
 from blockcheck.solver.sparse import PlainFactor, components, factor
 from blockcheck.solver.superlu import SuperFactor
+from tests.outside.networks.pairs import effective_resistance
 
 from .strategies import grids, networks
 
@@ -89,9 +90,9 @@ def test_small_networks_load_neither_numpy_nor_scipy() -> None:
         "import sys\n"
         "from blockcheck.solver.network import Builder\n"
         "from blockcheck.solver.netlist import netlist\n"
-        "from blockcheck.solver.solve import operating_point, thevenin\n"
+        "from blockcheck.solver.solve import operating_point\n"
         "b = Builder(3); b.source(0, 1, 15.0, 0.1); b.drop(0, 2, 0.7); b.sink(2, 1, 1.0, 7.0)\n"
-        "thevenin(operating_point(b.build()), [(2, 1)]); netlist(b.build())\n"
+        "operating_point(b.build()).linear.transfer([(2, 1, 2, 1)]); netlist(b.build())\n"
         "assert not {'numpy', 'scipy'} & set(sys.modules)\n"
     )
     subprocess.run([sys.executable, "-c", code], check=True, env={"PYTHONPATH": sys.path[0]})

@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from blockcheck.solver.network import Builder, Network, Resistors
-from blockcheck.solver.solve import along_rail, effective_resistance, operating_point, opposing_volts, thevenin
+from blockcheck.solver.solve import operating_point, opposing_volts
+from tests.outside.networks.pairs import along_rail, effective_resistance, thevenin
 
 from .circuits import circuit
 from .strategies import grids, networks

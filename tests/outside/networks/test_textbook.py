@@ -10,7 +10,8 @@ from decimal import Decimal
 import pytest
 
 from blockcheck.solver.network import Builder, Network
-from blockcheck.solver.solve import operating_point, thevenin
+from blockcheck.solver.solve import operating_point
+from tests.outside.networks.pairs import thevenin
 
 from .circuits import circuit
 

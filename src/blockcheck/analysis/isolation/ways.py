@@ -39,21 +39,20 @@ def between_districts(study: Study, district: str) -> Iterator[Stray | Undecided
     circuit = study.circuit
     feeds = frozenset(node for name, node in circuit.feeds.items() if name != district)
     supply = frozenset((*circuit.hot.values(), *circuit.back.values()))
-    for stray in _strays(
-        study, Route(frozenset({circuit.feeds[district]}), feeds), None, supply, "detected", district=district
-    ):
+    route = Route(frozenset({circuit.feeds[district]}), feeds)
+    for stray in _strays(study, route, None, supply, "detected", {name: name for name in circuit.feeds}):
         yield stray
         if isinstance(stray, Stray) and stray.culprit is not None:  # it may join the returns too: one cause
             study = study.mending(frozenset({stray.culprit}))
     mine = circuit.returns[district]
-    group = study.circuit.return_of
+    group = circuit.return_of
     separate = frozenset(node for name, node in circuit.returns.items() if group[name] != group[district])
     if separate:
         hot = frozenset(circuit.hot.values())
         turned = frozenset(
             number for number, edge in enumerate(circuit.edges) if edge.kind is Kind.POLARITY
         ).__contains__
-        yield from _strays(study, Route(frozenset({mine}), separate), turned, hot, "common", district=district)
+        yield from _strays(study, Route(frozenset({mine}), separate), turned, hot, "common", group)
 
 
 def _strays(
@@ -62,8 +61,8 @@ def _strays(
     without: Callable[[int], bool] | None,
     shut: frozenset[int],
     rail: str,
+    groups: Mapping[str, str] | None = None,
     reverse: bool = False,
-    district: str | None = None,
 ) -> Iterator[Stray | Undecided]:
     """Find a way, name the part at fault, judge it mended, and look again, until there is none."""
     circuit = study.circuit
@@ -77,14 +76,7 @@ def _strays(
         if isinstance(answer, Undecided):
             yield answer
             return
-        groups = (
-            {}
-            if district is None
-            else circuit.return_of
-            if rail == "common"
-            else {name: name for name in circuit.feeds}
-        )
-        culprit = _culprit(study, answer, groups)
+        culprit = _culprit(study, answer, groups or {})
         passed = [circuit.edges[number] for number in answer.paths[0]]
         through = tuple(edge.part for edge in passed if edge.kind is Kind.DETECTOR)
         way = hops(circuit, answer, 0, reverse)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from typing import Literal
+from typing import Any, Literal
 
 from attrs import frozen
 
@@ -28,8 +28,57 @@ class Point:
     ohms: float
 
 
+class Between:
+    """What a load sees at the fraction ``t`` of the way from one pair of places on both rails to the next, exactly.
+
+    Numbers, or arrays of many stretches at once: the formulas are the same. ``volts`` and ``ohms`` are those of the two
+    ends, ``transfer_ohm`` from one to the other, ``rails_ohm`` of both rails between.
+    """
+
+    __slots__ = ()
+    transfer_ohm: Any
+    rails_ohm: Any
+
+    @property
+    def volts(self) -> tuple[Any, Any]:
+        raise NotImplementedError
+
+    @property
+    def ohms(self) -> tuple[Any, Any]:
+        raise NotImplementedError
+
+    def source(self, t: Any) -> Any:
+        """Volts without the load."""
+        near, far = self.volts
+        return (1 - t) * near + t * far
+
+    def resistance(self, t: Any) -> Any:
+        """Ohms of the loop."""
+        near, far = self.ohms
+        return (1 - t) ** 2 * near + 2 * t * (1 - t) * self.transfer_ohm + t * t * far + t * (1 - t) * self.rails_ohm
+
+    def lowest_level(self, amperes: float) -> tuple[Any, Any]:
+        """What vanishes where the volts of a load are level: a polynomial of t, its highest power first."""
+        near, far = self.volts
+        slope, curve = self._resistance
+        return -2 * amperes * curve, far - near - amperes * slope
+
+    def least_level(self, ohms: float) -> tuple[Any, Any, Any]:
+        """Likewise for the current through a resistance: source / whole is level where rise x whole = source x whole's
+        own slope."""
+        (first, last), (slope, curve) = self.volts, self._resistance
+        rise, whole = last - first, self.ohms[0] + ohms
+        return -rise * curve, -2 * first * curve, rise * whole - first * slope
+
+    @property
+    def _resistance(self) -> tuple[Any, Any]:
+        """The resistance is the near one's, and so much t, and so much t squared."""
+        near, far = self.ohms
+        return 2 * self.transfer_ohm - 2 * near + self.rails_ohm, near - 2 * self.transfer_ohm + far - self.rails_ohm
+
+
 @frozen(eq=False, repr=False)
-class Stretch:
+class Stretch(Between):
     """A stretch of track between two neighbouring points; both quantities are exact in between."""
 
     near: Point
@@ -37,41 +86,26 @@ class Stretch:
     transfer_ohm: float
     rails_ohm: float
 
+    @property
+    def volts(self) -> tuple[float, float]:
+        return self.near.volts - self.near.opposing, self.far.volts - self.far.opposing
+
+    @property
+    def ohms(self) -> tuple[float, float]:
+        return self.near.ohms, self.far.ohms
+
     def lowest(self, amperes: float) -> Spot:
         """The lowest voltage that a load of some amperes sees on the stretch, and where."""
-        slope, curve = self._slope, self._curve
-        rise = self._source(1.0) - self._source(0.0)
-        return self._worst(
-            lambda t: self._source(t) - amperes * self._ohms(t), (-2 * amperes * curve, rise - amperes * slope)
-        )
+        return self._worst(lambda t: self.source(t) - amperes * self.resistance(t), self.lowest_level(amperes))
 
     def least_current(self, ohms: float) -> Spot:
         """The least current through a resistance laid across the rails on the stretch, and where."""
 
         def amperes(t: float) -> float:
-            whole = self._ohms(t) + ohms
-            return max(self._source(t), 0.0) / whole if whole > 0 else math.inf
+            whole = self.resistance(t) + ohms
+            return max(self.source(t), 0.0) / whole if whole > 0 else math.inf
 
-        # source / whole is level where rise x whole = source x whole's own slope
-        first, rise = self._source(0.0), self._source(1.0) - self._source(0.0)
-        whole, slope, curve = self.near.ohms + ohms, self._slope, self._curve
-        return self._worst(amperes, (-rise * curve, -2 * first * curve, rise * whole - first * slope))
-
-    def _source(self, t: float) -> float:
-        return (1 - t) * (self.near.volts - self.near.opposing) + t * (self.far.volts - self.far.opposing)
-
-    @property
-    def _slope(self) -> float:
-        """The resistance is the near one's, and so much t, and so much t squared."""
-        return 2 * self.transfer_ohm - 2 * self.near.ohms + self.rails_ohm
-
-    @property
-    def _curve(self) -> float:
-        return self.near.ohms - 2 * self.transfer_ohm + self.far.ohms - self.rails_ohm
-
-    def _ohms(self, t: float) -> float:
-        a, b = self.near.ohms, self.far.ohms
-        return (1 - t) ** 2 * a + 2 * t * (1 - t) * self.transfer_ohm + t * t * b + t * (1 - t) * self.rails_ohm
+        return self._worst(amperes, self.least_level(ohms))
 
     def _worst(self, value: Callable[[float], float], level: tuple[float, ...]) -> Spot:
         """The smallest value at an end, or where the polynomial ``level`` (highest power first) vanishes."""

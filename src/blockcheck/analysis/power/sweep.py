@@ -12,7 +12,7 @@ import numpy as np
 from attrs import frozen
 from numpy.typing import NDArray
 
-from blockcheck.analysis.power.stretch import Find, Spot
+from blockcheck.analysis.power.stretch import Between, Find, Spot
 from blockcheck.network.bunch import Bunch
 from blockcheck.network.grid import Grid
 from blockcheck.solver.drops import Conduct
@@ -63,53 +63,38 @@ class _Ohms:
 
 
 @frozen(eq=False)
-class Stretches:
-    """Of a bunch: what every stretch's ends look like, as `stretch.Stretch` has it."""
+class Stretches(Between):
+    """The stretches of a bunch, a row a block: what their ends look like."""
 
     at_m: Floats
-    source: Floats
-    ohms: Floats
-    transfer: Floats
-    rails: Floats
+    ends_v: Floats
+    ends_ohm: Floats
+    transfer_ohm: Floats
+    rails_ohm: Floats
+
+    @property
+    def volts(self) -> tuple[Floats, Floats]:
+        return self.ends_v[:, :-1], self.ends_v[:, 1:]
+
+    @property
+    def ohms(self) -> tuple[Floats, Floats]:
+        return self.ends_ohm[:, :-1], self.ends_ohm[:, 1:]
 
     def lowest(self, amperes: float) -> tuple[Floats, Floats]:
         """As `stretch.Stretch.lowest`, the worst of each block: values and places."""
-        slope, curve = self._slope, self._curve
-        rise = self.source[:, 1:] - self.source[:, :-1]
-        level = -2 * amperes * curve
-        turn = np.divide(-(rise - amperes * slope), level, out=np.zeros_like(level), where=level != 0)
-        return self._worst(lambda t: self._source(t) - amperes * self._resistance(t), (turn,))
+        level, rest = self.lowest_level(amperes)
+        turn = np.divide(-rest, level, out=np.zeros_like(level), where=level != 0)
+        return self._worst(lambda t: self.source(t) - amperes * self.resistance(t), (turn,))
 
     def least_current(self, ohms: float) -> tuple[Floats, Floats]:
         """As `stretch.Stretch.least_current`, the worst of each block: values and places."""
 
         def amperes(t: Floats) -> Floats:
-            whole = self._resistance(t) + ohms
-            source = np.maximum(self._source(t), 0.0)
+            whole: Floats = self.resistance(t) + ohms
+            source: Floats = np.maximum(self.source(t), 0.0)
             return np.divide(source, whole, out=np.full_like(whole, np.inf), where=whole > 0)
 
-        first, rise = self.source[:, :-1], self.source[:, 1:] - self.source[:, :-1]
-        whole, slope, curve = self.ohms[:, :-1] + ohms, self._slope, self._curve
-        return self._worst(amperes, _roots(-rise * curve, -2 * first * curve, rise * whole - first * slope))
-
-    def _source(self, t: Floats) -> Floats:
-        found: Floats = (1 - t) * self.source[:, :-1] + t * self.source[:, 1:]
-        return found
-
-    @property
-    def _slope(self) -> Floats:
-        found: Floats = 2 * self.transfer - 2 * self.ohms[:, :-1] + self.rails
-        return found
-
-    @property
-    def _curve(self) -> Floats:
-        found: Floats = self.ohms[:, :-1] - 2 * self.transfer + self.ohms[:, 1:] - self.rails
-        return found
-
-    def _resistance(self, t: Floats) -> Floats:
-        a, b = self.ohms[:, :-1], self.ohms[:, 1:]
-        found: Floats = (1 - t) ** 2 * a + 2 * t * (1 - t) * self.transfer + t * t * b + t * (1 - t) * self.rails
-        return found
+        return self._worst(amperes, _roots(*self.least_level(ohms)))
 
     def _worst(self, value: Callable[[Floats], Floats], turns: tuple[Floats, ...]) -> tuple[Floats, Floats]:
         near, far = self.at_m[:, :-1], self.at_m[:, 1:]
