@@ -116,6 +116,7 @@ if TYPE_CHECKING:
     from blockcheck.answers.workshop.wires import (
         Breaker as Breaker,
         End as End,
+        Fuse as Fuse,
         Part as Part,
         Piece as Piece,
         Saving as Saving,
@@ -207,7 +208,7 @@ else:
             "blockcheck.answers.workshop.trace": "Candidate MaterialFactor NextTest Prediction SuspectFault Told "
             "TraceAnswer",
             "blockcheck.answers.wake": "DistrictWaking Stage WakeAnswer",
-            "blockcheck.answers.workshop.wires": "Breaker End Part Piece Saving Sums Total WireList",
+            "blockcheck.answers.workshop.wires": "Breaker End Fuse Part Piece Saving Sums Total WireList",
             "blockcheck.core.findings": "Accepted Edit Finding Label Laxer Milder Off Rewrite Severity Unchecked",
             "blockcheck.core.spans": "Place",
             "blockcheck.model.layout": "About Accept Block Board BoardType Booster ChannelRef Colours District Expect "

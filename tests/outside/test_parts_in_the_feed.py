@@ -8,12 +8,18 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date
 
+import attrs
 import pytest
 
 import blockcheck
+from blockcheck.analysis.power.across import bridging_amperes
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.circuit.parts import Kind
 from blockcheck.network.electric import Expander
+from blockcheck.solver.netlist import name_of, netlist
+from blockcheck.solver.network import Resistors
+from blockcheck.solver.solve import operating_point
+from tests.outside.networks.spice import run_ngspice
 
 RHO = 1 / 58
 YARD = """
@@ -119,3 +125,94 @@ def test_the_wire_of_a_frog_is_in_its_short() -> None:
         if edge.kind is Kind.POINTS and ("edge", at) in grid.parts
     )
     assert grid.network.resistors.ohms[number] == pytest.approx(RHO * 0.5 / 0.5, rel=1e-12)
+
+
+def fused(rating: str, of: str = "boards") -> str:
+    if of == "boards":
+        return YARD.replace('type = "two"', f'type = "two", fuse = "{rating}"')
+    return YARD.replace('length = "1 m"', f'length = "1 m", fuse = "{rating}"')
+
+
+@pytest.mark.parametrize("of", ["boards", "blocks"])
+def test_a_fuse_is_held_against_what_flows_and_protects_its_bus(of: str) -> None:
+    """A pug draws 0.4 A. A bus of 0.14 mm2 may carry more than 1 A, and less than a fuse of 3.9 A or the breaker lets
+    through."""
+    assert said(fused("1 A", of)) == []
+    placed = 'trains.coal = { vehicles = { pug = 1 }, at = "Q1", state = "running" }\n'
+    assert said(fused("0.3 A", of) + placed) == [("channel-over-current", "D1.1")]
+    assert said(fused("0.5 A", of) + placed) == []
+    thin = 'bus = "0.14 mm2"'
+    assert said(YARD.replace('bus = "1.5 mm2"', thin)) == [("wire-over-current", "main bus")]
+    assert said(fused("1 A", of).replace('bus = "1.5 mm2"', thin)) == []
+    assert said(fused("3.9 A", of).replace('bus = "1.5 mm2"', thin)) == [("wire-over-current", "main bus")]
+
+
+def test_a_block_has_its_own_fuse_before_its_boards() -> None:
+    text = fused("1 A").replace('length = "1 m"', 'length = "1 m", fuse = "2 A"')
+    assert [(one.rating_a, one.count) for one in blockcheck.wires(blockcheck.loads(text, "quay.toml")).fuses] == [
+        (2, 2)
+    ]
+    answer = blockcheck.wires(blockcheck.loads(fused("1 A"), "quay.toml"))
+    assert [(one.rating_a, one.blocks) for one in answer.fuses] == [(1, ("Q1", "Q2"))]
+    assert "Fuses in the feeds of blocks: 2 of 1 A." in " ".join(str(answer).split())
+
+
+BORDER = """
+format = 1
+layout = { name = "Larch Border", control = "dcc" }
+boosters.B1 = { voltage = "15 V", current = "3 A", trip = "4 A", resistance = "0.05 ohm" }
+boosters.B2 = { voltage = "18 V", current = "3 A", trip = "4 A", resistance = "0.05 ohm" }
+districts.east = { booster = "B1", feed = { wire = "2.5 mm2", length = "3 m" } }
+districts.west = { booster = "B2", feed = { wire = "1.5 mm2", length = "2 m" } }
+board_types.two = { channels = 2, threshold = "1 mA", drop = "0.7 V" }
+boards.D1 = { type = "two", banks = ["east"] }
+boards.D2 = { type = "two", banks = ["west"] }
+harnesses.east = { bus = "1.5 mm2", common = "2.5 mm2", lead = "2 m", feeder = "1 mm2", feeder_length = "0.2 m", \
+rail = "code83" }
+harnesses.west = { bus = "1.5 mm2", common = "2.5 mm2", lead = "3 m", feeder = "1 mm2", feeder_length = "0.2 m", \
+rail = "code100" }
+blocks.E1 = { channel = "D1.1", length = "1 m", harness = "east", feeders_at = ["1 m"] }
+blocks.W1 = { channel = "D2.1", length = "1 m", harness = "west", feeders_at = ["0 m"] }
+joints = [{ blocks = ["E1", "W1"], gap = "both" }]
+"""
+
+
+def crossing(text: str) -> float:
+    study = blockcheck.loads(text, "border.toml")
+    return bridging_amperes(Electrics.of(study, study.operations[0]), study.layout.joints[0])
+
+
+def test_what_flows_between_boosters_by_hand() -> None:
+    """Around both loops: feeds there and back, buses and commons, four drops, two outputs, and two detectors' drops."""
+    east = RHO * (2 * 3 / 2.5 + 3 / 1.5 + 3 / 2.5 + 2 * 0.2)
+    west = RHO * (2 * 2 / 1.5 + 3 / 1.5 + 3 / 2.5 + 2 * 0.2)
+    assert crossing(BORDER) == pytest.approx((18 - 15 - 1.4) / (east + west + 0.1), rel=1e-9)
+    assert crossing(BORDER.replace('"18 V"', '"16.4 V"')) == 0.0
+    tied = BORDER.replace('booster = "B1"', 'booster = "B1", return = "R"').replace(
+        'booster = "B2"', 'booster = "B2", return = "R"'
+    )
+    alone = RHO * (2 * 3 / 2.5 + 3 / 1.5 + 2 * 2 / 1.5 + 3 / 1.5 + 2 * 0.2)  # no current in the commons and their drops
+    assert crossing(tied) == pytest.approx((18 - 15 - 1.4) / (alone + 0.1), rel=1e-9)
+
+
+def test_what_flows_between_boosters_by_ngspice() -> None:
+    study = blockcheck.loads(BORDER.replace('gap = "both"', 'gap = "detected"'), "border.toml")
+    electrics = Electrics.of(study, study.operations[0])
+    tracks = electrics.grid.tracks
+    ends = tracks["E1"].detected[-1], tracks["W1"].detected[0]
+    network = electrics.grid.network
+    columns = (*network.resistors.a, ends[0]), (*network.resistors.b, ends[1]), (*network.resistors.ohms, 1e-9)
+    bridged = attrs.evolve(network, resistors=Resistors(*columns))
+    operating = operating_point(bridged)
+    found = run_ngspice(netlist(bridged, operating))
+    feeder = next(run for run in electrics.grid.runs if run.name == "drops of E1").resistors[0]
+    a, b = network.resistors.a[feeder], network.resistors.b[feeder]
+    volts = [0.0 if name_of(operating, node) == "0" else found[f"v({name_of(operating, node)})"] for node in (a, b)]
+    flows = abs(volts[0] - volts[1]) / network.resistors.ohms[feeder]
+    assert bridging_amperes(electrics, study.layout.joints[0]) == pytest.approx(flows, rel=1e-6)
+
+
+def test_cabs_are_set_by_hand() -> None:
+    told = {one for one, _ in said(BORDER.replace('"18 V"', '"28 V"'))}
+    assert "supplies-unequal" in told
+    assert "supplies-unequal" not in {one for one, _ in said(BORDER.replace('"18 V"', '"28 V"').replace("dcc", "dc"))}

@@ -84,6 +84,7 @@ sensing = "series"
 type = "eight"
 banks = ["quay", "shed"]
 feed = { wire = "1 mm2", length = "1.5 m" }
+fuse = "3 A"
 first_address = 101
 at = "under the quay"
 spare = [3, 4]
@@ -108,6 +109,7 @@ isolator = "I1"
 length = "3 m"
 harness = "quay"
 lead = "2.5 m"
+fuse = "2 A"
 feeders = 2
 track = 1
 group = "quay"

@@ -11,8 +11,6 @@ from blockcheck.core.columns import column
 from blockcheck.core.natural import natural_key
 from blockcheck.model.operate import vehicles
 
-ORDER = "breaker order"
-UNEQUAL = "unequal boosters bridged at a gap"
 POLARITY = "polarity between boosters"
 POINTS = "points that feed a leg"
 CHARGING = "volts while decoders charge"
@@ -36,13 +34,7 @@ def not_modelled(study: Study) -> tuple[NotModelled, ...]:
 
 def _seen(study: Study) -> Iterator[tuple[str, Iterable[str]]]:
     layout = study.layout
-    boosters = layout.boosters
-    own = [one for one in layout.districts.values() if one.trip_a is not None and one.booster in boosters]
-    if behind := [one.name for one in own if boosters[one.booster].trip_a is not None]:
-        yield ORDER, behind
     borders = list(_borders(study))
-    if unequal := [name for pair in borders for name in pair if len({boosters[one].voltage_v for one in pair}) > 1]:
-        yield UNEQUAL, unequal
     if borders:
         yield POLARITY, (name for pair in borders for name in pair)
     if untold := [name for name, turnout in layout.turnouts.items() if turnout.routes is None]:

@@ -241,6 +241,13 @@ class Board(Table):
         default=None,
         why="a board beside its district's terminal",
     )
+    fuse_a: Amperes | None = key(
+        "fuse",
+        "Rating of the fuse in each of its channels' feeds; a block's own takes its place.",
+        default=None,
+        example="2 A",
+        above=0,
+    )
     first_address: Number | None = key(
         "first_address",
         "Number that channel 1 reports as; channel n reports first_address + n - 1.",
@@ -447,6 +454,14 @@ class Block(Table):
         default=(),
         example="I3",
         dealt=True,
+    )
+    fuse_a: Amperes | None = key(
+        "fuse",
+        "Rating of the fuse in its feed; left out: its board's, where that has one. It is held against what flows "
+        "there and what the bus behind it may carry; that a short trips the breaker is asked all the same.",
+        default=None,
+        example="2 A",
+        above=0,
     )
     length_m: Metres | None = key("length", "Length of its track.", default=None, example="9.0 m", above=0)
     harness: Name | None = key("harness", "The harness that wires it.", default=None, example="lower")

@@ -80,6 +80,15 @@ class Fed:
         return (self.through or self.block).channel if self.bank is not None else None
 
     @property
+    def fuse(self) -> tuple[float, Path] | None:
+        """The rating of the fuse in its feed, and where that is written: its own, else its board's."""
+        if self.block.fuse_a is not None:
+            return self.block.fuse_a, ("blocks", self.block.name, "fuse")
+        if self.board is not None and self.board.fuse_a is not None:
+            return self.board.fuse_a, ("boards", self.board.name, "fuse")
+        return None
+
+    @property
     def lost_v(self) -> float:
         """The volts that its detector takes off while it conducts."""
         return self.type.drop_v if self.type is not None and self.type.sensing == "series" else 0.0

@@ -82,7 +82,8 @@ def _conductors(study: Study) -> dict[Path, tuple[_Most, tuple[str, ...]]]:
             continue
         needs = tuple(datum("districts", home, "trip") for home in homes if breaker(study, home)[0] is None)
         known = [home for home in homes if breaker(study, home)[0] is not None]
-        found[path] = (_together if path[-1] == "common" else _alone)(study, name, size, known), needs
+        most_of = {"common": _together, "bus": _fused}.get(str(path[-1]), _alone)
+        found[path] = most_of(study, name, size, known), needs
     for operation in study.operations:
         for path, most in _in_service(study, operation).items():
             if path in found and most.amperes > found[path][0].amperes:
@@ -107,6 +108,23 @@ def _alone(study: Study, name: str, size: str, homes: list[str]) -> _Most:
     trip, home = max(((breaker(study, home)[0] or 0.0, home) for home in homes), default=(0.0, ""))
     lets = ((breaker_line(study, home, "trip"), "the trip current"),) if home else ()
     return _Most(name, size, trip, f"before the breaker of {home} trips", lets)
+
+
+def _fused(study: Study, name: str, size: str, homes: list[str]) -> _Most:
+    """Of the buses of a harness: what the breaker lets through, or a fuse where that goes first, at most."""
+    harness, supply = name.removeprefix("buses of "), usual(study).feeding.supply
+    found, lets = _Most(name, size, 0.0, ""), _alone(study, name, size, homes)
+    for block, home in supply.items():
+        fuse = study.wiring.fed[block].fuse
+        if str(study.layout.blocks[block].harness) != harness or home not in homes:
+            continue
+        one = _alone(study, name, size, [home])
+        if fuse is None or fuse[0] >= one.amperes:
+            one = lets if one.amperes == lets.amperes else one
+        else:
+            one = _Most(name, size, fuse[0], f"before the fuse of {block} goes", ((fuse[1], "its rating"),))
+        found = max(found, one, key=lambda most: most.amperes)
+    return found
 
 
 def _together(study: Study, name: str, size: str, homes: list[str]) -> _Most:

@@ -169,8 +169,6 @@ TWO = BARE.replace('districts.west = { booster = "B1"', 'districts.west = { boos
     'joints = [{ blocks = ["E1", "W1"], gap = "both" }]\n'
 )
 SEEN = {
-    not_modelled.ORDER: (TWO.replace("count = 1 }]", 'count = 1 }], trip = "2 A"'), ("east",)),
-    not_modelled.UNEQUAL: (TWO, ("B1", "B2")),
     not_modelled.POLARITY: (TWO.replace("16 V", "15 V"), ("B1", "B2")),
     not_modelled.POINTS: (BARE + 'turnouts.P1 = { block = "E1" }\n', ("P1",)),
     not_modelled.CHARGING: (BARE.replace('running = "0.3 A"', 'running = "0.3 A", capacitance = "1 mF"'), ("pug",)),
@@ -189,10 +187,6 @@ def test_what_is_not_modelled_is_told_where_it_is_there(what: str) -> None:
     assert what in lines(checked(text))["not modelled"]
     assert {one.what for one in basis(BARE).not_modelled} == {not_modelled.RINGING}
     assert basis(BARE.replace('"dcc"', '"dc"')).not_modelled == ()  # nothing rings there
-
-
-def test_boosters_alike_are_not_unequal() -> None:
-    assert not_modelled.UNEQUAL not in {one.what for one in basis(TWO.replace("16 V", "15 V")).not_modelled}
 
 
 def test_the_front_page_tells_all_that_is_not_modelled() -> None:
@@ -240,7 +234,6 @@ def test_it_stands_in_every_format() -> None:
     assert answer.basis is not None
     assert [one["key"] for one in whole["defaults"]] == [one.key for one in answer.basis.defaults]
     assert {one["what"] for one in whole["not_modelled"]} == {
-        not_modelled.UNEQUAL,
         not_modelled.POLARITY,
         not_modelled.RINGING,
     }

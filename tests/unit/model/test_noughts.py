@@ -17,15 +17,16 @@ from blockcheck.model.schema import layout_schema
 START = 'format = 1\n[layout]\nname = "Mallow Wharf"\ncontrol = "dcc"\n'
 ABOVE = """boosters: voltage current trip
 districts: current trip turns_at feed
-boards: feed
+boards: feed fuse
 turnouts: frog_wire
 board_types: threshold channel_current
 harnesses: feeder_spacing segment leakage
 wires: resistance current
 runs: length segment
 rails: resistance leakage
-blocks: length
+blocks: length fuse
 isolators: hold rating
+selectors: rating
 loads: axle length
 trains: length"""
 LENGTHS = {("districts", "feed"): Feed, ("boards", "feed"): Single, ("turnouts", "frog_wire"): Single}

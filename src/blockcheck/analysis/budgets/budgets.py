@@ -144,12 +144,17 @@ class Budget:
             yield Draw("booster", name, amps, layout.boosters[name].current_a, ("boosters", name, "current"), needs)
 
     def channels(self) -> Iterator[Draw]:
-        """The most that each channel carries (its trains, or the heaviest vehicle expected) against its limit."""
+        """The most that each channel carries (its trains, or the heaviest vehicle expected) against its board's limit,
+        or its fuse."""
+        path: Path
         for block, amps, needs, expected in self._at_feeds():
             fed = self.study.wiring.fed[block]
             if fed.channel is not None and fed.type is not None:
-                path: Path = ("board_types", fed.type.name, "channel_current")
-                yield Draw("channel", str(fed.channel), amps, fed.type.channel_current_a, path, needs, expected)
+                limit: float | None = fed.type.channel_current_a
+                path = ("board_types", fed.type.name, "channel_current")
+                if fed.fuse is not None and (limit is None or fed.fuse[0] < limit):
+                    limit, path = fed.fuse
+                yield Draw("channel", str(fed.channel), amps, limit, path, needs, expected)
 
     def contacts(self) -> Iterator[Draw]:
         """The most that each isolator's contact carries against its rating; one before a bank carries all of it."""

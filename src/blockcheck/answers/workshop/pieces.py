@@ -10,7 +10,7 @@ from attrs import evolve, field, frozen
 
 from blockcheck.analysis.study import Study
 from blockcheck.answers.workshop.strips import Strips
-from blockcheck.answers.workshop.wires import Breaker, End, Part, Piece, Saving, Sums, Total, WireList
+from blockcheck.answers.workshop.wires import Breaker, End, Fuse, Part, Piece, Saving, Sums, Total, WireList
 from blockcheck.circuit.ladder import bench_joints, drop_places
 from blockcheck.circuit.terminals import SCREW, SOLDER, TAP, Terminal
 from blockcheck.circuit.wires import Line, Lines, lines
@@ -89,6 +89,7 @@ class Cutter:
             pieces,
             resistors,
             tuple(self._breakers()),
+            tuple(self._fuses()),
             tuple(_totals(pieces)),
             _sums(len(wanted), pieces, sum(one.saved for one in savings)),
             savings,
@@ -170,6 +171,15 @@ class Cutter:
             if line.kind == "breaker":
                 district = self.study.layout.districts[line.subject]
                 yield Breaker(line.end.item, district.trip_a, district.breaker)
+
+    def _fuses(self) -> Iterator[Fuse]:
+        rated: dict[float, list[str]] = {}
+        for name in self.study.circuit.detected:
+            fuse = self.study.wiring.fed[name].fuse
+            if fuse is not None:
+                rated.setdefault(fuse[0], []).append(name)
+        for rating_a, names in sorted(rated.items()):
+            yield Fuse(rating_a, len(names), tuple(sorted(names, key=natural_key)))
 
     def _savings(self) -> Iterator[Saving]:
         """Blocks that have fewer drops than one pair a turnout and one every ``feeder_spacing`` would take."""

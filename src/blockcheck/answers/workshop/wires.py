@@ -168,6 +168,15 @@ class Breaker:
 
 
 @frozen
+class Fuse:
+    """Fuses of one rating, in amperes, in the feeds of blocks."""
+
+    rating_a: float = column("Current for which it is rated.", title="fuse")
+    count: int = column("How many of them.", least=1)
+    blocks: tuple[str, ...] = column("The blocks in whose feeds they are.")
+
+
+@frozen
 class WireList(Answer):
     """The wires of a layout. ``allowance`` is the share added to every length, None where the layout has none."""
 
@@ -182,6 +191,7 @@ class WireList(Answer):
     breakers: tuple[Breaker, ...] = column(
         "The breakers that districts have of their own, each between its booster and the district's feed."
     )
+    fuses: tuple[Fuse, ...] = column("The fuses in the feeds of blocks, by rating.")
     totals: tuple[Total, ...] = column("What to buy, by conductor and colour.")
     sums: Sums = column("Counts over the whole list.")
     savings: tuple[Saving, ...] = column(
@@ -203,6 +213,7 @@ class WireList(Answer):
             parts += [Says((LABELS,)), *(self._wires(heading, kinds) for heading, kinds in _GROUPS)]
             parts.append(table("Hold resistors across open contacts", Part, self.parts))
             parts.append(table("Breakers of districts", Breaker, breakers))
+            parts.append(table("Fuses in the feeds of blocks", Fuse, self.fuses))
             data.append(table("Pieces", Piece, self.pieces))
         if "totals" in wanted:
             parts.append(self._to_buy())
@@ -293,6 +304,9 @@ class WireList(Answer):
         if self.breakers:
             told = ", ".join(f"{one.name} ({_trip(one)})" for one in self.breakers)
             yield f"Breakers of districts, with the current at which they trip: {told}."
+        if self.fuses:
+            told = ", ".join(f"{one.count} of {show(one.rating_a, DIMENSIONS[Amperes])}" for one in self.fuses)
+            yield f"Fuses in the feeds of blocks: {told}."
         blocks = ", ".join(f"{one.block} {one.saved}" for one in self.savings)
         saved = (
             f" Bonding short pieces to their neighbours saves {sums.saved} ({blocks}), against a pair for each turnout "
