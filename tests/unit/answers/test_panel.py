@@ -16,7 +16,7 @@ from blockcheck.formats.panel import panel_html, panel_svg, tiling
 from blockcheck.formats.paper import Size
 from blockcheck.formats.programs.json_v1 import answer_json
 
-EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+EXAMPLES = Path(__file__).resolve().parents[3] / "examples"
 
 
 def panel_of(name: str, pitch: str = "25 mm", columns: int = 10, group: str | None = None) -> PanelAnswer:

@@ -19,7 +19,7 @@ from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM
 from blockcheck.text.includes import shipped
 
 FULL = ("--with", "axle,supply", "--each")
-ROOT = Path(__file__).resolve().parents[2]
+ROOT = Path(__file__).resolve().parents[3]
 SMALL, DC = ROOT / "examples/small-yard/yard.toml", ROOT / "examples/dc-yard/yard.toml"
 
 

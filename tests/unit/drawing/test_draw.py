@@ -22,7 +22,7 @@ from blockcheck.drawing.shapes import short, text_width
 from blockcheck.formats.svg import drawing_svg
 from blockcheck.text.includes import shipped
 
-ROOT = Path(__file__).resolve().parents[2]
+ROOT = Path(__file__).resolve().parents[3]
 SVG = "{http://www.w3.org/2000/svg}"
 EXAMPLES = (
     "small-yard/yard.toml",
