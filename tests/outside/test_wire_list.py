@@ -125,7 +125,7 @@ def counts_edges(case: Study, answer: WireList) -> None:
     wires = [one.frog_wire for name, one in case.layout.turnouts.items() if name in case.circuit.frogs]
     lengths = [one.length_m for one in answer.pieces if one.kind == "frog"]
     assert lengths == [one.length_m if one is not None else None for one in wires]
-    assert kinds.count("bus") == len(case.circuit.detected)
+    assert kinds.count("bus") == len(case.circuit.detected) - len(case.circuit.through)
     assert kinds.count("throw") + kinds.count("return throw") == edges.count("throw")
     assert kinds.count("frog") == len(case.circuit.frogs)
     assert kinds.count("frog tie") == edges.count("points")

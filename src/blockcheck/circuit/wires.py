@@ -332,7 +332,7 @@ class _Drawer:
                 )
             block = self.circuit.block_of[edge.b]
             rail = "detected" if self.circuit.detected[block] == edge.b else "common"
-            there = self.stems[block, rail]
+            there = self.stems.get((block, rail)) or Terminal("block", block, rail, fixing=SOLDER)
             if there.fixing != SOLDER:
                 there = there._replace(spot=BUS, fixing=TAP)
             contact = Terminal("turnout", name, position)
