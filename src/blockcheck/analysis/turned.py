@@ -27,6 +27,15 @@ class Way:
 
 def turned_ways(layout: Layout, joints: Iterable[int]) -> Iterator[Way]:
     """One way for every joint, of those given, that closes one with an odd number of like ends."""
+    return _closed(layout, joints, every=False)
+
+
+def closed_ways(layout: Layout, joints: Iterable[int]) -> Iterator[Way]:
+    """One way for every joint, of those given, that closes one."""
+    return _closed(layout, joints, every=True)
+
+
+def _closed(layout: Layout, joints: Iterable[int], every: bool) -> Iterator[Way]:
     meets: dict[str, list[tuple[str, int, bool]]] = {}
     for index in joints:
         one, other = map(str, layout.joints[index].blocks)
@@ -48,7 +57,7 @@ def turned_ways(layout: Layout, joints: Iterable[int]) -> Iterator[Way]:
                 if beyond not in turned:
                     turned[beyond], back[beyond] = turned[block] ^ like, (block, index)
                     row.append(beyond)
-                elif turned[beyond] != turned[block] ^ like:
+                elif every or turned[beyond] != turned[block] ^ like:
                     yield _way(back, block, beyond, index)
 
 
