@@ -27,15 +27,15 @@ class Way:
 
 def turned_ways(layout: Layout, joints: Iterable[int]) -> Iterator[Way]:
     """One way for every joint, of those given, that closes one with an odd number of like ends."""
-    return _closed(layout, joints, every=False)
+    return _closed(layout, joints, odd=True)
 
 
-def closed_ways(layout: Layout, joints: Iterable[int]) -> Iterator[Way]:
-    """One way for every joint, of those given, that closes one."""
-    return _closed(layout, joints, every=True)
+def rings(layout: Layout, joints: Iterable[int]) -> Iterator[Way]:
+    """One way for every joint, of those given, that closes one with an even number of like ends."""
+    return _closed(layout, joints, odd=False)
 
 
-def _closed(layout: Layout, joints: Iterable[int], every: bool) -> Iterator[Way]:
+def _closed(layout: Layout, joints: Iterable[int], odd: bool) -> Iterator[Way]:
     meets: dict[str, list[tuple[str, int, bool]]] = {}
     for index in joints:
         one, other = map(str, layout.joints[index].blocks)
@@ -57,7 +57,7 @@ def _closed(layout: Layout, joints: Iterable[int], every: bool) -> Iterator[Way]
                 if beyond not in turned:
                     turned[beyond], back[beyond] = turned[block] ^ like, (block, index)
                     row.append(beyond)
-                elif every or turned[beyond] != turned[block] ^ like:
+                elif (turned[beyond] != turned[block] ^ like) is odd:
                     yield _way(back, block, beyond, index)
 
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from blockcheck.analysis.study import Study
-from blockcheck.analysis.turned import Way, closed_ways
+from blockcheck.analysis.turned import Way, rings
 from blockcheck.analysis.turnouts import Ladders
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import condensed, natural_key
@@ -20,7 +20,7 @@ from blockcheck.rules._rule import Judged, Rule, Said, listed
 
 
 def check(study: Study) -> Said:
-    """A finding for each block at which a closed way may turn, as far as its joints say.
+    """A finding for each block at which a closed way that seems to be a ring may turn, as far as its joints say.
 
     A way through plain track enters at one end and leaves at the other, whatever is written: a block of two joints
     leaves nothing open. Nor do two joints of one range, which are at one end, or a turnout's legs, which tell the ends.
@@ -28,7 +28,7 @@ def check(study: Study) -> Said:
     layout = study.layout
     powered = {name for name, block in layout.blocks.items() if block.unpowered is None}
     whole = [index for index, joint in enumerate(layout.joints) if {*joint.blocks} <= powered]
-    points = {turnout.block for turnout in layout.turnouts.values()}
+    points = {str(turnout.block) for turnout in layout.turnouts.values()}
     points |= {name for name, block in layout.blocks.items() if block.kind == "throat"}
     hubs = {name for name, own in study.wiring.joints_at.items() if len(own) > 2 or name in points}
     yield from map(Judged, sorted(hubs, key=natural_key))
@@ -38,7 +38,7 @@ def check(study: Study) -> Said:
         index for index in whole if "ends" not in written[index] and frozenset(layout.joints[index].blocks) not in legs
     }
     found: dict[str, tuple[Way, set[int]]] = {}
-    for way in closed_ways(layout, whole):
+    for way in rings(layout, whole):
         for at, name in enumerate(way.blocks):
             passed = {way.joints[at - 1], way.joints[at]}
             missing = passed & silent
@@ -59,7 +59,7 @@ def _finding(study: Study, name: str, way: Way, silent: list[int]) -> Finding:
     beyond = list(dict.fromkeys(beyond))
     return Finding(
         f"whether {' > '.join((*way.blocks, way.blocks[0]))} turns trains round hangs on which ends of {name} meet "
-        f"{listed(condensed(beyond))}, and no joint says so",
+        f"{listed(condensed(beyond))}, and no joint says; it is taken that it does not",
         subject=name,
         at=("joints", silent[0], "blocks"),
         others=tuple(beyond),
