@@ -189,7 +189,7 @@ def many(count: int) -> CheckAnswer:
     return CheckAnswer("Yard", tuple(attrs.evolve(finding, subject=f"S{number}") for number in range(count)))
 
 
-@pytest.mark.parametrize(("most", "kept"), [({"most_results": 7}, 7), ({"most_bytes": 80_000}, None)])
+@pytest.mark.parametrize(("most", "kept"), [({"most_results": 7}, 7), ({"most_bytes": 100_000}, None)])
 def test_what_is_too_much_is_cut_and_said(most: dict[str, Any], kept: int | None) -> None:
     log = log_of(many(60), **most)
     (run,) = log["runs"]
