@@ -11,7 +11,7 @@ from playwright.sync_api import Browser
 from blockcheck import api
 from blockcheck.answers.workshop.panel import PanelAnswer
 from blockcheck.answers.workshop.wires import WireList
-from blockcheck.formats.labels import Sheet, labels_html, labels_svg, sheet_count, sheet_of
+from blockcheck.formats.labels import LabelSheet, labels_html, labels_svg, sheet_count, sheet_of
 from blockcheck.formats.panel import panel_html, panel_svg
 from blockcheck.formats.paper import PAPERS, Size
 from tests.outside.browser import BOXES, opened, overlaps
@@ -60,7 +60,7 @@ def test_labels_stand_where_the_sheet_says(wire_list: WireList) -> None:
     assert sum(counts) == wire_list.sums.labels
 
 
-def boxes(answer: WireList, sheet: Sheet, number: int) -> list[tuple[float, ...]]:
+def boxes(answer: WireList, sheet: LabelSheet, number: int) -> list[tuple[float, ...]]:
     drawing = ElementTree.fromstring(labels_svg(answer, sheet, number))
     return [
         tuple(float(one.attrib[key]) for key in ("x", "y", "width", "height"))

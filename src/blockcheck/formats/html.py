@@ -32,7 +32,7 @@ from blockcheck.core.spans import Place
 from blockcheck.core.words import cut_short
 from blockcheck.formats.elements import Child, Html, element, joined, raw
 from blockcheck.formats.page import anchor, badge, caution, header, notes, page, paragraphs, table_html
-from blockcheck.formats.sources import Sources
+from blockcheck.formats.quotes import Quotes
 from blockcheck.formats.svg import drawing_svg
 from blockcheck.formats.text import cut
 
@@ -57,7 +57,7 @@ class _Walk:
     def __init__(self, document: Document) -> None:
         self.document = document
         self.shown = document.shown
-        self.sources = Sources.of(
+        self.sources = Quotes.of(
             (
                 [place_of(finding), *(at for at, _ in related_of(finding))]
                 for cards in _cards_of(self.shown)

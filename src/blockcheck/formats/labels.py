@@ -28,7 +28,7 @@ _STYLE = (
 )
 
 
-class Label(NamedTuple):
+class EndLabel(NamedTuple):
     """What one label says: where the end belongs, where it comes from, and the wire."""
 
     text: str
@@ -40,7 +40,7 @@ class Label(NamedTuple):
 
 
 @frozen
-class Sheet:
+class LabelSheet:
     """A sheet of labels: sizes in millimetres, ``columns`` by ``rows`` of them, the first one's corner at ``origin``.
 
     ``start`` is the place of the first label on the first sheet, counted from 1 along the rows.
@@ -58,7 +58,7 @@ class Sheet:
 
 def sheet_of(
     paper: Size, size: str = "38x12", gap: str = "2x0", margin: str | None = None, start: int = 1, outline: bool = True
-) -> Sheet:
+) -> LabelSheet:
     """A sheet as the options ask for it: as many labels as the paper holds. Raises CallError.
 
     ``margin`` is what is free left and above; left out, the labels are centred and room is left for the scale bar.
@@ -84,15 +84,15 @@ def sheet_of(
     if edge is None:
         whole = columns * one.width + (columns - 1) * space.width
         edge = Size((paper.width - whole) / 2, _MARGIN)
-    return Sheet(paper, one, space, edge, columns, rows, start, outline)
+    return LabelSheet(paper, one, space, edge, columns, rows, start, outline)
 
 
-def labels(answer: WireList) -> Iterator[Label]:
+def labels(answer: WireList) -> Iterator[EndLabel]:
     """One label for each end, in the order of the wire list: the two of a piece follow each other."""
     for piece in answer.pieces:
         for end in (piece.start, piece.end):
             here, _, there = end.label.partition(" > ")
-            yield Label(end.label, here, there, piece.colour, piece.size, piece.cut_m)
+            yield EndLabel(end.label, here, there, piece.colour, piece.size, piece.cut_m)
 
 
 def labels_csv(answer: WireList, style: Style) -> str:
@@ -101,12 +101,12 @@ def labels_csv(answer: WireList, style: Style) -> str:
     return csv_table(COLUMNS, rows, style.csv_dialect)
 
 
-def sheet_count(answer: WireList, sheet: Sheet) -> int:
+def sheet_count(answer: WireList, sheet: LabelSheet) -> int:
     """How many sheets the labels take."""
     return max(1, -(-(answer.sums.labels + sheet.start - 1) // (sheet.columns * sheet.rows)))
 
 
-def labels_svg(answer: WireList, sheet: Sheet, number: int = 1) -> str:
+def labels_svg(answer: WireList, sheet: LabelSheet, number: int = 1) -> str:
     """One sheet of labels as a drawing. Raises CallError for a sheet that there is none of."""
     count = sheet_count(answer, sheet)
     if not 1 <= number <= count:
@@ -114,7 +114,7 @@ def labels_svg(answer: WireList, sheet: Sheet, number: int = 1) -> str:
     return f"{_sheet(answer, sheet, number, list(labels(answer)))}\n"
 
 
-def labels_html(answer: WireList, sheet: Sheet) -> str:
+def labels_html(answer: WireList, sheet: LabelSheet) -> str:
     """All sheets of labels as a page to print."""
     told = list(labels(answer))
     style = sheet_style(sheet.paper)
@@ -122,7 +122,7 @@ def labels_html(answer: WireList, sheet: Sheet) -> str:
     return sheets_html(sheet.paper, f"Labels: {answer.layout}", pages)
 
 
-def _sheet(answer: WireList, sheet: Sheet, number: int, told: list[Label], style: str = "") -> Html:
+def _sheet(answer: WireList, sheet: LabelSheet, number: int, told: list[EndLabel], style: str = "") -> Html:
     places = sheet.columns * sheet.rows
     first = (number - 1) * places - (sheet.start - 1)
     parts = [_label(sheet, place, told[first + place]) for place in range(places) if 0 <= first + place < len(told)]
@@ -131,7 +131,7 @@ def _sheet(answer: WireList, sheet: Sheet, number: int, told: list[Label], style
     return sheet_svg(sheet.paper, title, *parts, *_foot(sheet, title), style=_STYLE + style)
 
 
-def _foot(sheet: Sheet, title: str) -> list[Html]:
+def _foot(sheet: LabelSheet, title: str) -> list[Html]:
     """The scale bar and a line of words below the labels, where there is room for them."""
     bottom = sheet.origin.height + sheet.rows * (sheet.size.height + sheet.gap.height) - sheet.gap.height
     if sheet.paper.height - bottom < 10 or sheet.paper.width < SCALE_MM + 2 * _MARGIN + 15:
@@ -141,7 +141,7 @@ def _foot(sheet: Sheet, title: str) -> list[Html]:
     return [scale_bar(_MARGIN, y), *told, label(PRINTING, _MARGIN + SCALE_MM + 18, y, 1.9)]
 
 
-def _label(sheet: Sheet, place: int, one: Label) -> Html:
+def _label(sheet: LabelSheet, place: int, one: EndLabel) -> Html:
     """A label: where this end belongs, large; where the wire comes from; and, small, the wire itself."""
     row, column = divmod(place, sheet.columns)
     x = sheet.origin.width + column * (sheet.size.width + sheet.gap.width)

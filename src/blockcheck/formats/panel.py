@@ -52,7 +52,7 @@ def panel_svg(answer: PanelAnswer, hole_mm: float | None = None) -> str:
 
 
 @frozen
-class Drawing:
+class Plate:
     """The whole drawing: the plate with a head above it and the scale bar below, and the holes with their places."""
 
     size: Size
@@ -60,7 +60,7 @@ class Drawing:
     holes: tuple[tuple[float, float, Html], ...]
 
 
-def _drawing(answer: PanelAnswer, hole_mm: float | None) -> Drawing:
+def _drawing(answer: PanelAnswer, hole_mm: float | None) -> Plate:
     """All parts at their places."""
     room = max(answer.width_mm, SCALE_MM + 20)
     lines = textwrap.wrap(LOW_VOLTAGE, int(room / 1.35))
@@ -85,7 +85,7 @@ def _drawing(answer: PanelAnswer, hole_mm: float | None) -> Drawing:
         holes.append((x, y, _hole(hole, x, y, answer.pitch_mm, hole_mm)))
     parts.append(scale_bar(left, bottom + 11))
     parts.append(label(MEASURE, left, bottom + 15.5, min(2.4, room / 54), class_="dim"))
-    return Drawing(size, tuple(parts), tuple(holes))
+    return Plate(size, tuple(parts), tuple(holes))
 
 
 def _hole(hole: Hole, x: float, y: float, pitch_mm: float, hole_mm: float | None) -> Html:
@@ -162,7 +162,7 @@ def panel_html(answer: PanelAnswer, paper: Size, hole_mm: float | None = None) -
     return sheets_html(tiles.paper, f"Control panel: {answer.layout}", sheets, intro)
 
 
-def _tile(answer: PanelAnswer, drawing: Drawing, tiles: Tiling, row: int, column: int) -> Html:
+def _tile(answer: PanelAnswer, drawing: Plate, tiles: Tiling, row: int, column: int) -> Html:
     """One sheet: a window on the drawing, where it meets its neighbours, and a scale bar of its own."""
     window, paper = tiles.window, tiles.paper
     x, y = column * (window.width - _OVERLAP), row * (window.height - _OVERLAP)

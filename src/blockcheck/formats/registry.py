@@ -244,7 +244,7 @@ def _wires(
 
     part_named(only)
 
-    def labelled() -> labels.Sheet:
+    def labelled() -> labels.LabelSheet:
         from blockcheck.formats.paper import paper_of
 
         size = paper_of(paper, answer.imperial)

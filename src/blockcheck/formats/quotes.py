@@ -15,7 +15,7 @@ _LONGEST = 300  # characters of a line that are shown
 
 
 @frozen
-class Sources:
+class Quotes:
     """The files that places are in, by name, and their texts where those are known.
 
     ``meant`` maps file and line to the numbers of the findings that point there.
@@ -27,7 +27,7 @@ class Sources:
     known: Mapping[tuple[str, int], str] = field(factory=dict)
 
     @classmethod
-    def of(cls, findings: Iterable[Iterable[Place]], texts: Mapping[str, str]) -> Sources:
+    def of(cls, findings: Iterable[Iterable[Place]], texts: Mapping[str, str]) -> Quotes:
         """The places of each finding, in the order of the findings, which are numbered from 1."""
         meant: dict[tuple[str, int], list[int]] = {}
         known: dict[tuple[str, int], str] = {}
