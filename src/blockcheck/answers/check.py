@@ -81,11 +81,9 @@ class CheckAnswer(Answer):
         return tuple(make() for make in self._drawn())
 
     def _drawn(self) -> Iterator[Callable[[], Drawing]]:
-        from blockcheck.answers.draw import drawing
-
         for one in self.parts or (self,) if self.understood else ():
             if one._of is not None:
-                yield partial(drawing, one._of[0], today=one._of[1])
+                yield partial(_drawing, *one._of)
 
     @property
     def undecided(self) -> int:
@@ -335,3 +333,10 @@ def _row(status: str, finding: Finding, because: str | None = None) -> tuple[Cel
 
 def _said(status: str, told: str) -> tuple[Cell, ...]:
     return (status, None, None, None, told, *[None] * 9)
+
+
+def _drawing(study: Study, today: date | None) -> Drawing:
+    """The drawing of a study: what draws is loaded where one is shown."""
+    from blockcheck.answers.draw import drawing
+
+    return drawing(study, today=today)

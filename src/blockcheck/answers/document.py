@@ -18,7 +18,7 @@ CAUTION = (
 )
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Says:
     """Sentences.
 
@@ -31,7 +31,7 @@ class Says:
     command: str = ""
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Lines:
     """A list, under a title where it has one; what is wrong where it is an ``alarm``. ``dashes``: in text too."""
 
@@ -41,7 +41,7 @@ class Lines:
     dashes: bool = False
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Todo:
     """Things to tick off: what it is about, and what to do or to expect. ``named``: that does not say about what."""
 
@@ -54,7 +54,7 @@ class Todo:
         return Table("", self.headers, self.rows, ticks=True)
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Item:
     """One of a numbered list: a title, lines, and a table, for which plain text has lines (its ``brief``).
 
@@ -68,14 +68,14 @@ class Item:
     ticks: bool = False
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Findings:
     """Findings in a few lines each, with a remark or without."""
 
     rows: tuple[tuple[Finding, str], ...] = field(converter=tuple[tuple[Finding, str], ...])
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Cards:
     """Findings whole: what is wrong, the lines where it is, what was measured, how to mend it.
 
@@ -86,14 +86,14 @@ class Cards:
     title: str = ""
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Excerpts:
     """The lines that the cards of the document point at, and those around them; on pages alone."""
 
     title: str
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Quoted:
     """A file of the document's ``sources``, whole, with its lines numbered; on pages alone."""
 
@@ -101,7 +101,7 @@ class Quoted:
     digest: str
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Verdict:
     """What a check comes to. ``name`` is what was checked, empty where it could not be understood.
 
@@ -121,7 +121,7 @@ class Verdict:
         return tuple(f"{head}: {', '.join(told)}" for head, told in self.rests)
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Facts:
     """Words, and what is told to each; without a word it stands alone. A tuple holds names as a file has them.
 
@@ -132,7 +132,7 @@ class Facts:
     grid: bool = False
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Rank:
     """How bad what breaks a rule is, and what family the rule is of."""
 
@@ -140,7 +140,7 @@ class Rank:
     family: str
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Listing:
     """A layout as it is written, with marks at the lines that ``other`` has not."""
 
@@ -154,21 +154,21 @@ class Listing:
             yield line, line not in others
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Terms:
     """Groups of rows whose cells stand below each other through all groups, the last one wrapped; for plain text."""
 
     groups: tuple[tuple[str, tuple[tuple[str, ...], ...]], ...]
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Contents:
     """The sections and drawings of the document, on pages alone."""
 
     title: str
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Form:
     """Lines to write on, on pages alone."""
 
@@ -177,7 +177,7 @@ class Form:
     rows: tuple[tuple[str, ...], ...]
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Section:
     """Parts under a heading. One of ``level`` 3 belongs to the one before; ``folds``: it may be folded away.
 
@@ -199,7 +199,7 @@ class Section:
         return sum(len(one.rows) for one in self.parts if isinstance(one, Table | Todo))
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Figure:
     """A drawing (the answer of ``draw``), made where a format shows it; ``name`` is where a link to it leads."""
 
@@ -207,7 +207,7 @@ class Figure:
     name: str = "drawing"
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Brief:
     """``parts``, and the shorter ``text`` that plain text has in their place."""
 
@@ -238,7 +238,7 @@ Shown = (
 Part = Shown | Brief
 
 
-@frozen
+@frozen(eq=False, repr=False)
 class Document:
     """What one command answers. ``parts`` stand one after the other; those without anything in them are not shown.
 
