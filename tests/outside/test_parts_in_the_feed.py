@@ -216,3 +216,29 @@ def test_cabs_are_set_by_hand() -> None:
     told = {one for one, _ in said(BORDER.replace('"18 V"', '"28 V"'))}
     assert "supplies-unequal" in told
     assert "supplies-unequal" not in {one for one, _ in said(BORDER.replace('"18 V"', '"28 V"').replace("dcc", "dc"))}
+
+
+COIL = (
+    YARD.replace('drop = "0.7 V"', 'sensing = "coil"').replace('threshold = "1 mA"', 'threshold = "2 mA"')
+    + 'loads.van = { axle = "10 kohm" }\n'
+)
+
+
+def passing(many: int) -> str:
+    return COIL.replace('length = "1 m"', f'length = "1 m", passes = {many}')
+
+
+def test_each_pass_through_a_coil_divides_the_threshold() -> None:
+    """A van draws 1.5 mA at 15 V: less than 2 mA; and, for what the wires take, less than the margin of 1.5 over the
+    1 mA of two passes. Three read from 0.67 mA."""
+    for text in (COIL, passing(2)):
+        assert [one for one, _ in said(text)] == ["vehicle-unseen"]
+    assert said(passing(3)) == []
+    rows = blockcheck.power(blockcheck.loads(passing(3), "quay.toml")).rows
+    assert [one.threshold_a for one in rows] == pytest.approx([0.002 / 3] * 2, rel=1e-12)
+
+
+def test_only_a_coil_is_passed_twice() -> None:
+    with pytest.raises(blockcheck.InputError, match="the feed of Q1 passes through no coil"):
+        blockcheck.loads(passing(2).replace('sensing = "coil"', 'sensing = "series"'), "quay.toml")
+    assert blockcheck.loads(passing(1).replace('sensing = "coil"', 'sensing = "series"'), "quay.toml")

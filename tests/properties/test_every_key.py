@@ -72,14 +72,14 @@ threshold = "0.5 mA"
 bank_size = 4
 channel_current = "2 A"
 drop = "0.7 V"
-sensing = "series"
+sensing = "coil"
 [board_types.other]
 channels = 6
 threshold = "1 mA"
 bank_size = 3
 channel_current = "1 A"
 drop = "0.6 V"
-sensing = "series"
+sensing = "coil"
 [boards.D1]
 type = "eight"
 banks = ["quay", "shed"]
@@ -110,6 +110,7 @@ length = "3 m"
 harness = "quay"
 lead = "2.5 m"
 fuse = "2 A"
+passes = 2
 feeders = 2
 track = 1
 group = "quay"
@@ -372,6 +373,8 @@ def test_a_key_that_changes_is_told(whole: Study, cls: type, key: str, hint: Any
         table |= {"between": ["quay", "shed"]} if changed == "changeover" else {}
     if path[-1] == "frog":  # no wire comes to an insulated one
         del table["frog_wire"]
+    if path[-1] == "sensing":  # nothing passes through the coil of another kind twice
+        del values["blocks"]["S1"]["passes"]
     if changed is None:
         del table[key]
     elif changed == table[key]:

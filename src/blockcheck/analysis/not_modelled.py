@@ -15,7 +15,6 @@ POLARITY = "polarity between boosters"
 POINTS = "points that feed a leg"
 CHARGING = "volts while decoders charge"
 RESISTORS = "charge resistors"
-TURNS = "turns through a coil"
 RINGING = "ringing of the signal"
 
 
@@ -43,8 +42,6 @@ def _seen(study: Study) -> Iterator[tuple[str, Iterable[str]]]:
     if charged and layout.about.control == "dcc":
         yield CHARGING, charged
         yield RESISTORS, charged
-    if coils := {fed.type.name for fed in study.wiring.fed.values() if fed.type and fed.type.sensing == "coil"}:
-        yield TURNS, coils
     if layout.about.control == "dcc" and layout.harnesses:
         yield RINGING, ()
 

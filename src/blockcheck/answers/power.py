@@ -217,7 +217,7 @@ def _row(study: Study, electrics: Electrics, block: str, bound: bool) -> PowerRo
         settled(seen.value) if seen else None,
         settled(seen.at_m) if seen else None,
         electrics.smallest.name if seen and electrics.smallest else None,
-        fed.type.threshold_a if fed.type is not None and fed.channel is not None else None,
+        fed.threshold_a if fed.type is not None and fed.channel is not None else None,
         None if empty is None or empty.needs else empty.amperes,
         bound,
     )

@@ -120,6 +120,11 @@ def _block_keys(names: Naming, block: Block, path: Path) -> None:
             kind = "is plain track without power" if plain else f"is fed through {block.fed_through}"
             help_ = f"keep {'unpowered' if plain else 'fed_through'} or {key}"
             names.fault((*path, key), f"{block.name} {kind}, and has {key}", help_, key=True)
+    board = names.layout.boards.get(block.channel.board) if block.channel is not None else None
+    type_ = names.layout.board_types.get(board.type) if board is not None else None
+    if block.passes > 1 and (block.channel is None or (type_ is not None and type_.sensing != "coil")):
+        message = f"the feed of {block.name} passes through no coil"
+        names.fault((*path, "passes"), message, 'leave passes out, or write sensing = "coil" in its board\'s type')
     if block.feeders is not None and block.feeders_at_m is not None:
         message = f"{block.name} has both feeders and feeders_at"
         names.fault((*path, "feeders"), message, "keep one of the two", key=True)

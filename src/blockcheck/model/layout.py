@@ -468,6 +468,13 @@ class Block(Table):
     lead_m: Metres | None = key(
         "lead", "Lead of bus and common, instead of the harness's.", default=None, example="3 m"
     )
+    passes: Count = key(
+        "passes",
+        "How often its feed passes through the coil of its detector: it reads from the threshold divided by that.",
+        default=1,
+        why="a wire that is put through a coil passes it once",
+        example=2,
+    )
     feeders: Count | None = key(
         "feeders", "Count of drops, instead of one every feeder_spacing.", default=None, example=3
     )

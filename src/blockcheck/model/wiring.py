@@ -80,6 +80,12 @@ class Fed:
         return (self.through or self.block).channel if self.bank is not None else None
 
     @property
+    def threshold_a(self) -> float:
+        """The least current of the block that reads occupied: each pass through a coil counts once more."""
+        assert self.type is not None
+        return self.type.threshold_a / self.block.passes
+
+    @property
     def fuse(self) -> tuple[float, Path] | None:
         """The rating of the fuse in its feed, and where that is written: its own, else its board's."""
         if self.block.fuse_a is not None:

@@ -114,16 +114,16 @@ def _trickle(study: Study, electrics: Electrics, name: str, block: str) -> Itera
         yield Lacks(block, (AXLE,))
         return
     least = layout.least_voltage_v
-    spot, limit = least_detected(electrics, block, held=True), layout.limits.detection_margin * fed.type.threshold_a
+    spot, limit = least_detected(electrics, block, held=True), layout.limits.detection_margin * fed.threshold_a
     if spot is not None and spot.value < limit:
         load, margin = electrics.smallest, layout.limits.detection_margin
-        own = marginal(settled(spot.value) >= fed.type.threshold_a)
+        own = marginal(settled(spot.value) >= fed.threshold_a)
         draws, wanted = apart(spot.value, limit, Amperes)
         asleep = ", asleep," if load.locomotive and least is not None else ""
         message = (
             f"with {name} open, one {load.name}{asleep} draws {draws} "
             f"{at_place(block, spot.at_m, study)}; channel "
-            f"{fed.channel} reads from {amps(fed.type.threshold_a)} and should see {wanted}, {margin:g} times that"
+            f"{fed.channel} reads from {amps(fed.threshold_a)} and should see {wanted}, {margin:g} times that"
         )
         help_ = _instead(study, name, "smaller")
         if not load.axle_ohm:

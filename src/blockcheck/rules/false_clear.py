@@ -122,7 +122,7 @@ def _drawing(study: Study, operation: Operation, one: Placed) -> Iterator[Findin
     claims = {(Starved if starved else Unseen)(one.block), Reads(one.block, operation.scenario)}
     if claims & study.claims or told_of(study, one.block, state):
         return
-    draws, reads = apart(found.amperes, fed.type.threshold_a, Amperes)
+    draws, reads = apart(found.amperes, fed.threshold_a, Amperes)
     between = "" if seen is None else f"{volts(seen)} between the rails of {one.block}"
     yield Finding(
         f"{one.train} stands in {one.block}{in_scenario(operation.scenario)}, and channel {fed.channel} carries "
@@ -136,7 +136,7 @@ def _drawing(study: Study, operation: Operation, one: Placed) -> Iterator[Findin
             *((Label(("scenarios", operation.scenario), "in this scenario"),) if operation.scenario else ()),
         ),
         measured=found.amperes,
-        limit=fed.type.threshold_a,
+        limit=fed.threshold_a,
         unit="A",
         state={name: state[name] for name in operation.positions if name in state} or None,
         help="give the train an axle with a resistor, or "

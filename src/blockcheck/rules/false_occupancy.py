@@ -35,14 +35,14 @@ def check(study: Study) -> Said:
         if empty.needs:
             yield Lacks(block, empty.needs)
             continue
-        limit = fed.type.threshold_a / margin
+        limit = fed.threshold_a / margin
         if empty.amperes > limit:
-            own = marginal(settled(empty.amperes) < fed.type.threshold_a)
+            own = marginal(settled(empty.amperes) < fed.threshold_a)
             cause, help_ = _cause(study, block, empty)
             draws, most = apart(empty.amperes, limit, Amperes)
             yield Finding(
                 f"{block} may draw {draws} while it is empty; channel {fed.channel} reads from "
-                f"{amps(fed.type.threshold_a)}, and {most} is the most that leaves the margin",
+                f"{amps(fed.threshold_a)}, and {most} is the most that leaves the margin",
                 subject=block,
                 at=("blocks", block, "channel"),
                 related=(cause, Label(("board_types", fed.type.name, "threshold"), "the threshold")),

@@ -46,17 +46,17 @@ def _block(study: Study, block: str, whatever: str = "") -> Iterator[Finding]:
         return
     divided = Feeding.of(study, study.operations[0]).divided(block)
     spot = least_detected(electrics, block, divided=divided)
-    limit = margin * fed.type.threshold_a
+    limit = margin * fed.threshold_a
     if spot is None or spot.value >= limit:
         return
-    own = marginal(settled(spot.value) >= fed.type.threshold_a)
+    own = marginal(settled(spot.value) >= fed.threshold_a)
     draws, wanted = apart(spot.value, limit, Amperes)
     place = at_place(block, spot.at_m, study) if not whatever and (load.axle_ohm or divided) else f"in {block}"
     axle = "an axle of less resistance" if load.axle_ohm else "an axle with a resistor"
     bound, labels = as_bound(study, block) if load.axle_ohm else ("", ())
     draws, place = f"{'at most ' * bool(whatever)}{draws}", f"{place}{whatever}"
     yield Finding(
-        f"{_share(str(fed.channel), load.name, draws, place, divided)} from {amps(fed.type.threshold_a)} "
+        f"{_share(str(fed.channel), load.name, draws, place, divided)} from {amps(fed.threshold_a)} "
         f"and should see {wanted}, {margin:g} times that{bound}",
         subject=block,
         at=("blocks", block, "channel"),

@@ -173,7 +173,6 @@ SEEN = {
     not_modelled.POINTS: (BARE + 'turnouts.P1 = { block = "E1" }\n', ("P1",)),
     not_modelled.CHARGING: (BARE.replace('running = "0.3 A"', 'running = "0.3 A", capacitance = "1 mF"'), ("pug",)),
     not_modelled.RESISTORS: (BARE.replace('running = "0.3 A"', 'running = "0.3 A", capacitance = "1 mF"'), ("pug",)),
-    not_modelled.TURNS: (BARE.replace("channels = 2", 'channels = 2, sensing = "coil"'), ("two",)),
     not_modelled.RINGING: (BARE, ()),
 }
 """What is not modelled -> a layout that shows it to be there, and by which names."""

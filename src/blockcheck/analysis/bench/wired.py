@@ -199,7 +199,7 @@ class Wired:
             fed = self.study.wiring.fed[block]
             if fed.channel is not None and fed.type is not None and fed.through is None:
                 number = self.built.number["detector", block]
-                found.append((block, number, fed.type.threshold_a, str(fed.channel)))
+                found.append((block, number, fed.threshold_a, str(fed.channel)))
         return tuple(found)
 
     @cached_property

@@ -47,7 +47,7 @@ def hold_of(study: Study, isolator: str, blocks: Sequence[str]) -> Hold | None:
         booster = layout.boosters.get(home.booster) if home is not None else None
         if fed.type is None or booster is None:
             continue
-        volts, wanted = booster.voltage_v - fed.lost_v, layout.limits.detection_margin * fed.type.threshold_a
+        volts, wanted = booster.voltage_v - fed.lost_v, layout.limits.detection_margin * fed.threshold_a
         if wanted <= drawn:
             most.append(volts / wanted)
         else:

@@ -42,11 +42,11 @@ def reading(electrics: Electrics, block: str) -> Reading:
     left_out = electrics.lacking.get(block)
     if left_out is not None and block in electrics.grid.tracks:
         return Reading(None, needs=left_out)
-    if drawn >= fed.type.threshold_a * (1 - 1e-9):
+    if drawn >= fed.threshold_a * (1 - 1e-9):
         steady = 0.0  # what flows whatever the wires are
         if block in electrics.feeding.supply:
             steady = sum(train_current(study, study.layout.trains[one.train], one.state)[0] for one in here)
-        if left_out is not None and steady < fed.type.threshold_a:
+        if left_out is not None and steady < fed.threshold_a:
             return Reading(None, drawn, left_out)
         return Reading(True, drawn)
     needs: dict[str, None] = {}
