@@ -52,7 +52,7 @@ def _called(args: list[str] | None) -> int:
         _say(*_lines(str(error), error.help))
         return status.NOT_UNDERSTOOD
     except InputError as error:
-        from blockcheck.answers.check import refused
+        from blockcheck.answers.checking.check import refused
         from blockcheck.formats.style import Style
         from blockcheck.formats.text import document_text
 

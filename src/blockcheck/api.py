@@ -58,12 +58,12 @@ def check(
     answer, or its ``to_dict()``: findings that it has are then ``known``, and only ``new`` ones fail. Raises InputError
     where the layout names a rule that does not exist, and CallError for a baseline that is no answer of a check.
     """
-    from blockcheck.answers.check import check as check_study
+    from blockcheck.answers.checking.check import check as check_study
 
     answer = check_study(_loaded(study), today or date.today())
     if baseline is None:
         return answer
-    from blockcheck.answers.baseline import compared, fingerprints_of
+    from blockcheck.answers.checking.baseline import compared, fingerprints_of
 
     earlier = baseline.to_dict() if isinstance(baseline, types.CheckAnswer) else baseline
     return compared(answer, fingerprints_of(earlier, "the baseline"))

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from blockcheck.analysis.difference.tables import Change as Change
     from blockcheck.analysis.bench.tolerance import Tolerance as Tolerance
     from blockcheck.answers.answer import Answer as Answer
-    from blockcheck.answers.basis import Basis as Basis
+    from blockcheck.answers.checking.basis import Basis as Basis
     from blockcheck.answers.workshop.bench import (
         BenchAnswer as BenchAnswer,
         Setup as Setup,
@@ -45,7 +45,7 @@ if TYPE_CHECKING:
         SpareRow as SpareRow,
         UndetectedRow as UndetectedRow,
     )
-    from blockcheck.answers.check import CheckAnswer as CheckAnswer, Held as Held
+    from blockcheck.answers.checking.check import CheckAnswer as CheckAnswer, Held as Held
     from blockcheck.answers.difference.changes import (
         BudgetChange as BudgetChange,
         CheckChanges as CheckChanges,
@@ -179,13 +179,13 @@ else:
             "blockcheck.analysis.difference.tables": "Change",
             "blockcheck.analysis.bench.tolerance": "Tolerance",
             "blockcheck.answers.answer": "Answer",
-            "blockcheck.answers.basis": "Basis",
+            "blockcheck.answers.checking.basis": "Basis",
             "blockcheck.answers.workshop.bench": "BenchAnswer Besides Seen Setup SheetFault Untold",
             "blockcheck.answers.workshop.steps": "SheetStep",
             "blockcheck.answers.workshop.book": "BookAnswer BookFile",
             "blockcheck.answers.budget": "BudgetAnswer FitRow LoadRow ScenarioBudget Sleep",
             "blockcheck.answers.channels": "ChannelMap ChannelRow SpareRow UndetectedRow",
-            "blockcheck.answers.check": "CheckAnswer Held",
+            "blockcheck.answers.checking.check": "CheckAnswer Held",
             "blockcheck.answers.difference.changes": "BudgetChange CheckChanges FindingChange FindingChanges "
             "LabelChange ValueChange",
             "blockcheck.answers.difference.compare": "CompareAnswer",

@@ -26,7 +26,7 @@ from attrs import fields, frozen
 
 from blockcheck import api
 from blockcheck.analysis.study import Study
-from blockcheck.answers.check import CheckAnswer
+from blockcheck.answers.checking.check import CheckAnswer
 from blockcheck.core.errors import BlockcheckError, InputError
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.spans import Place as Spot

@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 
 from blockcheck import api
-from blockcheck.answers.report import report_of
+from blockcheck.answers.checking.report import report_of
 from blockcheck.formats.programs.json_v1 import answer_json
 
 _WIRES = {

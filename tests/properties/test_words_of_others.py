@@ -29,7 +29,7 @@ from markdown_it import MarkdownIt
 
 from blockcheck import api, render
 from blockcheck.answers.answer import Answer
-from blockcheck.answers.check import refused
+from blockcheck.answers.checking.check import refused
 from blockcheck.answers.document import (
     Cards,
     Document,

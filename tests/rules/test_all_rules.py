@@ -10,7 +10,7 @@ import pytest
 
 import blockcheck
 from blockcheck.__main__ import main
-from blockcheck.answers.check import CheckAnswer
+from blockcheck.answers.checking.check import CheckAnswer
 from blockcheck.answers.explain import RuleAnswer
 from blockcheck.core.findings import Severity
 from blockcheck.rules import RULES, rule_named

@@ -14,7 +14,7 @@ from tests.edited import edited
 from tests.rules.typed import OTHERWISE, TYPED, Typed
 
 import blockcheck
-from blockcheck.answers.check import CheckAnswer
+from blockcheck.answers.checking.check import CheckAnswer
 from blockcheck.core.findings import Edit
 from blockcheck.rules import RULES
 from blockcheck.rules._examples import example_in, example_of

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 import blockcheck
-from blockcheck.answers.check import CheckAnswer
+from blockcheck.answers.checking.check import CheckAnswer
 from blockcheck.rules import RULES, example_of, run
 
 HERE = Path(__file__).parent

@@ -16,6 +16,7 @@ from jsonschema import Draft7Validator
 from blockcheck.__main__ import main
 from blockcheck.answers.budget import BudgetAnswer
 from blockcheck.answers.channels import ChannelMap
+from blockcheck.answers.checking.report import CheckReport
 from blockcheck.answers.columns import schema_of
 from blockcheck.answers.difference.compare import CompareAnswer
 from blockcheck.answers.draw import Drawing
@@ -24,7 +25,6 @@ from blockcheck.answers.explain import Explained
 from blockcheck.answers.isolate import IsolateAnswer
 from blockcheck.answers.new import NewLayout
 from blockcheck.answers.power import PowerAnswer
-from blockcheck.answers.report import CheckReport
 from blockcheck.answers.standing import StateAnswer
 from blockcheck.answers.wake import WakeAnswer
 from blockcheck.answers.workshop.bench import BenchAnswer

@@ -67,7 +67,7 @@ def check(
 
     What was accepted in the layout is listed too. Exits 1 when there is a finding at or above --fail-on.
     """
-    from blockcheck.answers.baseline import HELP, compared, fingerprints
+    from blockcheck.answers.checking.baseline import HELP, compared, fingerprints
     from blockcheck.cli.layouts import check_files
     from blockcheck.cli.repository import in_repository, job_summary
     from blockcheck.text.includes import read_text

@@ -24,7 +24,7 @@ def check_files(
 
     Raises CallError where a file cannot be opened.
     """
-    from blockcheck.answers.check import joined, refused
+    from blockcheck.answers.checking.check import joined, refused
 
     answers = []
     for path in paths:

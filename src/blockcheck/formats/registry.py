@@ -18,7 +18,7 @@ from blockcheck.formats.table import dialect_named
 
 if TYPE_CHECKING:
     from blockcheck.answers.channels import ChannelMap
-    from blockcheck.answers.check import CheckAnswer
+    from blockcheck.answers.checking.check import CheckAnswer
     from blockcheck.answers.draw import Drawing
     from blockcheck.answers.explain import KeyAnswer, Reference, RuleAnswer
     from blockcheck.answers.new import NewLayout
@@ -189,7 +189,7 @@ def _check(
     answer: CheckAnswer, *, fail_on: Severity | None = Severity.ERROR, path_of: Callable[[str], str] = str
 ) -> Renderers:
     def report() -> object:
-        from blockcheck.answers.report import report_of
+        from blockcheck.answers.checking.report import report_of
 
         return report_of(answer)
 

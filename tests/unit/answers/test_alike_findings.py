@@ -7,8 +7,8 @@ from datetime import date
 from xml.etree import ElementTree
 
 import blockcheck
-from blockcheck.answers.baseline import compared, fingerprints
-from blockcheck.answers.check import CheckAnswer
+from blockcheck.answers.checking.baseline import compared, fingerprints
+from blockcheck.answers.checking.check import CheckAnswer
 
 YARD = """format = 1
 layout = { name = "Burnet Shed", control = "dcc" }

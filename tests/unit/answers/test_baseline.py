@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 
 import blockcheck
 from blockcheck.__main__ import main
-from blockcheck.answers.baseline import compared, fingerprints
-from blockcheck.answers.check import CheckAnswer, joined
+from blockcheck.answers.checking.baseline import compared, fingerprints
+from blockcheck.answers.checking.check import CheckAnswer, joined
 from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.spans import Place

@@ -16,8 +16,8 @@ import pytest
 import blockcheck
 from blockcheck.analysis import not_modelled
 from blockcheck.analysis.power.defaults import HOPEFUL
-from blockcheck.answers.basis import Basis
-from blockcheck.answers.check import CheckAnswer, joined, rests_on, verdict
+from blockcheck.answers.checking.basis import Basis
+from blockcheck.answers.checking.check import CheckAnswer, joined, rests_on, verdict
 from blockcheck.formats.programs.github import summary_markdown
 from blockcheck.formats.style import Style
 from blockcheck.formats.text import document_text
@@ -253,7 +253,7 @@ def test_of_several_layouts_it_is_told_as_one() -> None:
 
 def test_what_could_not_be_understood_rests_on_nothing(tmp_path: Path) -> None:
     (tmp_path / "bad.toml").write_text("format = 1\n")
-    from blockcheck.answers.check import refused
+    from blockcheck.answers.checking.check import refused
     from blockcheck.core.errors import InputError
 
     with pytest.raises(InputError) as caught:

@@ -16,7 +16,7 @@ import pytest
 from openpyxl import load_workbook
 
 import blockcheck
-from blockcheck.answers.check import CheckAnswer, joined
+from blockcheck.answers.checking.check import CheckAnswer, joined
 from blockcheck.core.findings import UNDECIDED, Laxer, Milder, Off, Severity, Unchecked
 from blockcheck.formats.programs.github import summary_markdown
 from blockcheck.model.layout import Limits

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
 import blockcheck
-from blockcheck.answers.check import CheckAnswer
+from blockcheck.answers.checking.check import CheckAnswer
 from blockcheck.core.findings import Accepted, Finding, Severity, Unchecked, order
 from blockcheck.core.shown import on_one_line
 from blockcheck.core.spans import Place

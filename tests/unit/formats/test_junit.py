@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from junitparser import Error, Failure, JUnitXml, Skipped
 
 import blockcheck
-from blockcheck.answers.check import CheckAnswer, joined
+from blockcheck.answers.checking.check import CheckAnswer, joined
 from blockcheck.cli.layouts import check_files
 from blockcheck.core.findings import Accepted, Finding, Severity
 from blockcheck.core.spans import Place

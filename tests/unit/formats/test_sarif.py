@@ -14,7 +14,7 @@ import pytest
 from sarif_kit.validate import validation_errors
 
 import blockcheck
-from blockcheck.answers.check import CheckAnswer, joined
+from blockcheck.answers.checking.check import CheckAnswer, joined
 from blockcheck.cli.layouts import check_files
 from blockcheck.core.findings import Edit, Finding, Label
 from blockcheck.core.spans import Place

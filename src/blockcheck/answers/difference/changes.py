@@ -11,7 +11,7 @@ from blockcheck.analysis.budgets.budgets import Budget, Draw
 from blockcheck.analysis.difference.renames import Names
 from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.study import Study
-from blockcheck.answers.check import CheckAnswer
+from blockcheck.answers.checking.check import CheckAnswer
 from blockcheck.answers.power import PowerAnswer, PowerRow
 from blockcheck.answers.workshop.pieces import end_labels
 from blockcheck.core.columns import column

@@ -13,7 +13,7 @@ from blockcheck.analysis.difference.steps import steps
 from blockcheck.analysis.difference.tables import Change, changes
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
-from blockcheck.answers.check import check
+from blockcheck.answers.checking.check import check
 from blockcheck.answers.columns import table
 from blockcheck.answers.difference.changes import (
     BudgetChange,

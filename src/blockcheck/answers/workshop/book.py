@@ -15,7 +15,7 @@ from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.budget import BudgetAnswer, budget
 from blockcheck.answers.channels import ChannelMap, channels
-from blockcheck.answers.check import CheckAnswer, accepted_table, check, kept_back_table, verdict
+from blockcheck.answers.checking.check import CheckAnswer, accepted_table, check, kept_back_table, verdict
 from blockcheck.answers.document import (
     CAUTION,
     Cards,

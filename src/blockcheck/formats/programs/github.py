@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from blockcheck.answers.check import kept_back, sum_of, verdict
+from blockcheck.answers.checking.check import kept_back, sum_of, verdict
 from blockcheck.answers.lacking import kind_of_need
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.shown import on_one_line
@@ -18,7 +18,7 @@ from blockcheck.core.words import cut_short, plural
 from blockcheck.formats.escape import for_command, for_markdown, for_property, for_text
 
 if TYPE_CHECKING:
-    from blockcheck.answers.check import CheckAnswer
+    from blockcheck.answers.checking.check import CheckAnswer
 
 MOST_OF_A_TYPE = 10
 MOST_OF_A_JOB = 50

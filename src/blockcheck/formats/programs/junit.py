@@ -11,7 +11,7 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from attrs import Factory, define
 
-from blockcheck.answers.check import kept_back, rests_on, sum_of
+from blockcheck.answers.checking.check import kept_back, rests_on, sum_of
 from blockcheck.core.findings import Finding, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.shown import on_one_line
@@ -20,7 +20,7 @@ from blockcheck.core.words import plural
 from blockcheck.formats.escape import for_text
 
 if TYPE_CHECKING:
-    from blockcheck.answers.check import CheckAnswer
+    from blockcheck.answers.checking.check import CheckAnswer
 
 WHOLE = "the whole layout"
 

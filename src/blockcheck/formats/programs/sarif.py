@@ -13,11 +13,11 @@ from urllib.parse import quote
 
 from attrs import field, frozen
 
-from blockcheck.answers.check import kept_back
+from blockcheck.answers.checking.check import kept_back
+from blockcheck.answers.checking.report import summary_of
 from blockcheck.answers.columns import to_dict
 from blockcheck.answers.explain import RuleAnswer, explain_all
 from blockcheck.answers.lacking import kind_of_need
-from blockcheck.answers.report import summary_of
 from blockcheck.core.findings import Edit, Finding, Label, Unchecked
 from blockcheck.core.spans import Path, Place
 from blockcheck.core.words import cut_short
@@ -25,7 +25,7 @@ from blockcheck.formats.programs.json_v1 import json_text
 from blockcheck.formats.programs.line_hash import line_hashes
 
 if TYPE_CHECKING:
-    from blockcheck.answers.check import CheckAnswer
+    from blockcheck.answers.checking.check import CheckAnswer
 
 Json = dict[str, Any]
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"

@@ -14,7 +14,7 @@ from attrs import field, frozen
 from blockcheck.analysis.power.defaults import laxer
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
-from blockcheck.answers.basis import Basis, basis_of, together
+from blockcheck.answers.checking.basis import Basis, basis_of, together
 from blockcheck.answers.document import Brief, Cards, Document, Excerpts, Figure, Lines, Verdict
 from blockcheck.answers.facts import place_of
 from blockcheck.answers.lacking import in_brief, taken, unchecked_table

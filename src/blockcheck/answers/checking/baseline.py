@@ -7,7 +7,7 @@ from collections import Counter
 
 import attrs
 
-from blockcheck.answers.check import CheckAnswer, joined
+from blockcheck.answers.checking.check import CheckAnswer, joined
 from blockcheck.core.errors import CallError
 from blockcheck.core.shown import shown
 

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 
 from attrs import frozen
 
-from blockcheck.answers.basis import Basis
-from blockcheck.answers.check import CheckAnswer
+from blockcheck.answers.checking.basis import Basis
+from blockcheck.answers.checking.check import CheckAnswer
 from blockcheck.core.columns import column
 from blockcheck.core.findings import Edit, Finding, Laxer, Milder, Off, Severity, Unchecked
 from blockcheck.core.spans import Place
