@@ -35,6 +35,7 @@ rail = "code83" }
 isolators.I1-I2 = { rating = "6 A" }
 blocks.Q1-Q2 = { channel = "D1.1-2", isolator = "I1-I2", length = "1 m", harness = "main", feeders_at = ["0.5 m"] }
 joints = [{ blocks = ["Q1", "Q2"], gap = "detected" }]
+rules = { same-start = "off" }
 turnouts.W1 = { block = "Q1", through = "Q2", frog = "switched", frog_gaps = true }
 """
 

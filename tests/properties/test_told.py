@@ -58,7 +58,7 @@ WHOLE: dict[str, Any] = {
             "sensing": "series",
         }
     },
-    "boards": {"D1": {"type": "t", "banks": ["d", "e"]}},
+    "boards": {"D1": {"type": "t", "banks": ["d", "e"], "feed": {"wire": "w", "length": "1 m"}}},
     "loads": {
         "pug": {
             "locomotive": True,
@@ -81,9 +81,9 @@ WHOLE: dict[str, Any] = {
     },
     "blocks": {
         "S1": {"channel": "D1.1", "length": "2 m", "harness": "h", "isolator": "I1"},
-        "S2": {"channel": "D1.2", "length": "2 m", "harness": "h", "isolator": "I2"},
+        "S2": {"channel": "D1.2", "length": "2 m", "harness": "h", "isolator": "I2", "lead": "3 m"},
         "S3": {"channel": "D1.3", "length": "2 m", "harness": "g", "isolator": "I3"},
-        "S4": {"channel": "D1.4", "length": "2 m", "harness": "g"},
+        "S4": {"channel": "D1.4", "length": "2 m", "harness": "g", "lead": "3 m"},
     },
     "joints": [
         {"blocks": ["S1", "S2"], "gap": "detected"},
