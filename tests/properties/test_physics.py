@@ -167,6 +167,7 @@ def close_isolator(values: Values, data: st.DataObject) -> str:
 
 def another_joint(values: Values, data: st.DataObject) -> str:
     pair = data.draw(st.lists(st.sampled_from([*values["blocks"]]), min_size=2, max_size=2, unique=True))
+    assume(all({*one["blocks"]} != {*pair} for one in values["joints"]))  # two ways to meet contradict each other
     values["joints"].append({"blocks": pair, "gap": data.draw(st.sampled_from(["none", "detected", "common"]))})
     return "another joint"
 
@@ -233,8 +234,9 @@ def test_contacts_and_network_agree(values: Values) -> None:
         seen = [across(found, a, b) for a, b in zip(track.detected, track.common, strict=True)]
         if now.power(block) == OFF:
             assert all(volts is None or abs(volts) < 1e-6 for volts in seen), block
-        elif short:  # a frog that is not cut may short a place of it: elsewhere there is something left
-            assert any(volts is not None and abs(volts) > 1e-3 for volts in seen), block
+        elif short:  # a frog that is not cut may short a place of it: elsewhere there is something left, of what a
+            # hold resistor lets through some microvolts
+            assert any(volts is not None and abs(volts) > 1e-7 for volts in seen), block
         else:  # bridged boosters share what they differ by, detectors hold off no more than they drop
             assert all(volts is not None and volts > least - 1.5 for volts in seen), block
         event(now.power(block))
