@@ -56,16 +56,12 @@ class Todo:
 
 @frozen(eq=False, repr=False)
 class Item:
-    """One of a numbered list: a title, lines, and a table, for which plain text has lines (its ``brief``).
-
-    ``ticks``: plain text has a box to tick before it.
-    """
+    """One of a numbered list: a title, lines, and a table, for which plain text has lines (its ``brief``)."""
 
     number: int
     title: str
     lines: tuple[str, ...] = field(converter=tuple[str, ...])
     table: Table | None = None
-    ticks: bool = False
 
 
 @frozen(eq=False, repr=False)

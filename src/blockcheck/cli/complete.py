@@ -38,8 +38,9 @@ def dialects(incomplete: str) -> list[str]:
 
 def instruments(incomplete: str) -> list[str]:
     """What --with takes; of a list the last one."""
-    before, comma, last = incomplete.rpartition(",")
-    return [f"{before}{comma}{name}" for name in _begun(("beeper", "axle", "meter", "supply"), last)]
+    from blockcheck.analysis.bench.wired import INSTRUMENTS
+
+    return _listed(INSTRUMENTS, incomplete)
 
 
 def explained(incomplete: str) -> list[str]:
@@ -51,12 +52,11 @@ def explained(incomplete: str) -> list[str]:
 
 def track_names(context: Context, incomplete: str) -> list[str]:
     """Blocks, isolators and groups of the layout that is named before; of a list the last one."""
-    before, comma, last = incomplete.rpartition(",")
     study = _study(context)
     if study is None:
         return []
     known = [*study.wiring.fed, *study.layout.isolators, *study.wiring.groups]
-    return [f"{before}{comma}{name}" for name in _begun(dict.fromkeys(known), last)]
+    return _listed(dict.fromkeys(known), incomplete)
 
 
 def scenario_names(context: Context, incomplete: str) -> list[str]:
@@ -74,6 +74,12 @@ def _study(context: Context) -> Study | None:
     with suppress(BlockcheckError):
         return load(file) if file is not None else None
     return None
+
+
+def _listed(names: Iterable[str], incomplete: str) -> list[str]:
+    """The last name of a list that is being typed."""
+    before, comma, last = incomplete.rpartition(",")
+    return [f"{before}{comma}{name}" for name in _begun(names, last)]
 
 
 def _begun(names: Iterable[str], incomplete: str) -> list[str]:

@@ -97,7 +97,7 @@ def _item(part: Item, style: Style) -> str:
 
 
 def _item_lines(part: Item, style: Style) -> Iterator[str]:
-    head = f"{'[ ] ' if part.ticks else ''}{part.number:>3}  "
+    head = f"{part.number:>3}  "
     indent = " " * len(head)
     yield style.wrap(part.title, head, indent, "bold")
     for line in part.lines:

@@ -95,7 +95,7 @@ def cover(
     """The rows of ``found`` [way, case] by which every case that any row sees is seen ``times`` times, as far as so
     many rows see it; ``always`` are among them. Greedy by what is seen for its cost, then what is spare goes.
     """
-    want = np.minimum(found.sum(axis=0), times)
+    want, kept = np.minimum(found.sum(axis=0), times), set(always)
     chosen = list(dict.fromkeys(always))
     left = want - found[chosen].sum(axis=0)
     cost, out = np.asarray(costs), np.zeros(len(costs), dtype=bool)
@@ -108,7 +108,7 @@ def cover(
         out[best] = True
         left -= found[best]
     count = found[chosen].sum(axis=0)
-    for one in [one for one in chosen if one not in set(always)]:
+    for one in [one for one in chosen if one not in kept]:
         if (count - found[one] >= want).all():
             chosen.remove(one)
             count = count - found[one]

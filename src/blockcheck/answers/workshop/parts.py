@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 
 from attrs import evolve, frozen
@@ -47,7 +46,7 @@ class SheetPart:
         progress: Progress | None,
     ) -> SheetPart:
         """The tests of a unit with what is at hand."""
-        steps = tuple(one for one in own.tests if names is None or not set(names).isdisjoint(one.about))
+        steps = tuple(one for one in own.tests if names is None or any(name in names for name in one.about))
         sheet = Sheet(own, steps, at_hand, tolerance, names, progress)
         rows, faults = tuple[Row, ...](), tuple[Fault, ...]()
         unseen, untold = tuple[str, ...](), list[tuple[str, tuple[str, ...]]]()
@@ -89,13 +88,13 @@ def joined(parts: Sequence[SheetPart]) -> tuple[SheetStep, ...]:
         if step.kind == TRIPS and step.names and len(parts) > 1:
             least[step.names] = min(least.get(step.names, float("inf")), step.amperes or 0.0)
     whole, caught = sum(part.worth for part in parts), 0.0
-    found, seen = list[SheetStep](), Counter[str]()
+    found, made = list[SheetStep](), set[tuple[str, str]]()
     for _, more, step in rows:
         caught += more
         spare = step.kind == TRIPS and step.names in least and (step.amperes or 0.0) > least[step.names]
-        if seen[step.id + step.instrument] or spare:
+        if (step.id, step.instrument) in made or spare:
             continue
-        seen[step.id + step.instrument] += 1
+        made.add((step.id, step.instrument))
         share = min(round(caught / whole, 4), 1.0) if whole else 1.0
         found.append(evolve(step, number=len(found) + 1, caught=share))
     return tuple(found)
