@@ -14,7 +14,7 @@ from contextlib import suppress
 from datetime import date
 from functools import cache
 from itertools import islice
-from typing import Any, Literal, get_args, get_origin, get_type_hints
+from typing import Any, Literal, get_args, get_origin
 
 import attrs
 from cattrs import (
@@ -32,7 +32,7 @@ from blockcheck.core.findings import Finding
 from blockcheck.core.nearest import nearest
 from blockcheck.core.shown import joined, plain, shown, unseen
 from blockcheck.core.spans import Path, Place
-from blockcheck.model.keys import Conductor, Count, Factor, Name, Number, Reason, Selection
+from blockcheck.model.keys import Conductor, Count, Factor, Name, Number, Reason, Selection, key_kinds
 from blockcheck.model.layout import SUBJECTS, ChannelRef, Layout, PoleRef
 from blockcheck.model.quantities import DIMENSIONS, Dimension, QuantityError, parse, show
 from blockcheck.text.document import Document
@@ -147,7 +147,7 @@ def _toml_names() -> Mapping[str, str]:
 def _classes(cls: type) -> Iterator[type]:
     """The attrs classes that a class is made of, itself first."""
     yield cls
-    for hint in get_type_hints(cls).values():
+    for hint in key_kinds(cls).values():
         for part in _parts(hint):
             if attrs.has(part) and part not in (ChannelRef, PoleRef):
                 yield from _classes(part)
@@ -190,7 +190,7 @@ def _table_of(converter: Converter, cls: type) -> Hook:
     """One table; its name, where it has one, is handed over under the empty key."""
     renames = {}
     for field in attrs.fields(cls):
-        above = None if field.metadata.get("above") is None else _above(get_type_hints(cls)[field.name], field)
+        above = None if field.metadata.get("above") is None else _above(key_kinds(cls)[field.name], field)
         renames[field.name] = override(rename=field.metadata["toml"] or "", struct_hook=above)
     structure: Hook = make_dict_structure_fn(cls, converter, **renames)  # type: ignore[arg-type]
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any, NewType
+from collections.abc import Mapping
+from functools import cache
+from typing import Any, NewType, get_type_hints
 
 import attrs
 
@@ -49,3 +51,9 @@ def key(
 def subject() -> Any:
     """The field that holds the table's own name, which stands in its header and not among its keys."""
     return attrs.field(default="", metadata={"toml": None})
+
+
+@cache
+def key_kinds(cls: type) -> Mapping[str, Any]:
+    """The kind of each key of a table, by its field's name."""
+    return get_type_hints(cls)

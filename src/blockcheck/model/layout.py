@@ -4,12 +4,9 @@ Names stay names here; ``link`` resolves them. The docstring and the keys' descr
 editors and ``explain`` show.
 """
 
-from __future__ import annotations
-
-import re
 from collections.abc import Mapping
 from datetime import date
-from typing import TYPE_CHECKING, Any, Literal, cast
+from typing import TYPE_CHECKING, Any, Literal, cast, get_args
 
 from attrs import fields, frozen
 
@@ -890,17 +887,16 @@ class Layout(Table):
         return 7.0 if self.about.control == "dcc" else None
 
 
-_OF = re.compile(r"Mapping\[str, (\w+)\]")
-_HELD = {one.metadata["toml"]: globals().get("".join(_OF.findall(str(one.type)))) for one in fields(Layout)}
+_HELD = {one.metadata["toml"]: get_args(one.type)[-1:] for one in fields(Layout)}
 SUBJECTS: Mapping[str, type] = {
-    toml: kind for toml, kind in _HELD.items() if isinstance(kind, type) and issubclass(kind, Table)
+    toml: kind for toml, held in _HELD.items() for kind in held if isinstance(kind, type) and issubclass(kind, Table)
 }
 """The named tables, and the class of one."""
 
 
 def _dealt(kind: Any) -> Mapping[str, bool]:
     own = fields(kind)
-    return {one.metadata["toml"]: str(one.type).startswith("Number") for one in own if one.metadata.get("dealt")}
+    return {one.metadata["toml"]: Number in (one.type, *get_args(one.type)) for one in own if one.metadata.get("dealt")}
 
 
 TABLES = Tables(

@@ -10,12 +10,12 @@ from __future__ import annotations
 import collections.abc
 from datetime import date
 from functools import cache
-from typing import Any, Literal, get_args, get_origin, get_type_hints
+from typing import Any, Literal, get_args, get_origin
 
 import attrs
 
 from blockcheck.core.docs import docstring
-from blockcheck.model.keys import Conductor, Count, Factor, Name, Number, Reason, Selection
+from blockcheck.model.keys import Conductor, Count, Factor, Name, Number, Reason, Selection, key_kinds
 from blockcheck.model.layout import SUBJECTS, TABLES, ChannelRef, Layout, PoleRef
 from blockcheck.model.quantities import DIMENSIONS
 from blockcheck.text.merge import FORMAT
@@ -36,7 +36,7 @@ def layout_schema() -> Schema:
 
 
 def _table(cls: type, table: str | None = None) -> Schema:
-    hints = get_type_hints(cls)
+    hints = key_kinds(cls)
     properties: Schema = {}
     required: list[str] = []
     for field in attrs.fields(cls):

@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from itertools import islice
-from typing import Any, Literal, get_args, get_origin, get_type_hints
+from typing import Any, Literal, get_args, get_origin
 
 import attrs
 from cattrs import ForbiddenExtraKeysError
@@ -21,7 +21,7 @@ from blockcheck.core.findings import Finding
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import plain, shown
 from blockcheck.core.spans import Path
-from blockcheck.model.keys import Conductor, Count, Factor, Number
+from blockcheck.model.keys import Conductor, Count, Factor, Number, key_kinds
 from blockcheck.model.layout import SUBJECTS, TABLES, Layout
 from blockcheck.model.not_described import not_described
 from blockcheck.model.schema import layout_schema
@@ -240,7 +240,7 @@ def _field(path: Path) -> tuple[attrs.Attribute[Any] | None, Any]:
             field = next((one for one in attrs.fields(hint) if one.metadata.get("toml") == step), None)
             if field is None:
                 return None, None
-            hint = get_type_hints(hint)[field.name]
+            hint = key_kinds(hint)[field.name]
         elif get_origin(hint) in (tuple, collections.abc.Mapping):
             hint = get_args(hint)[0 if isinstance(step, int) else 1]
     return field, _bare(hint)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from functools import cache
-from typing import Any, get_args, get_type_hints
+from typing import Any, get_args
 
 import attrs
 
-from blockcheck.model.keys import Conductor
+from blockcheck.model.keys import Conductor, key_kinds
 from blockcheck.model.layout import Layout
 from blockcheck.model.wiring import Wiring
 
@@ -54,7 +54,7 @@ def _conductors(value: Any, hint: Any) -> Iterator[str]:
     if isinstance(value, str):
         yield value
     elif attrs.has(type(value)):
-        for name, inner in get_type_hints(type(value)).items():
+        for name, inner in key_kinds(value.__class__).items():
             yield from _conductors(getattr(value, name), inner)
     else:
         for one in value.values() if isinstance(value, Mapping) else value:
@@ -64,5 +64,5 @@ def _conductors(value: Any, hint: Any) -> Iterator[str]:
 @cache
 def _wired(hint: Any) -> bool:
     """Whether a conductor may stand somewhere in a value of a kind."""
-    inner = get_type_hints(hint).values() if attrs.has(hint) else get_args(hint)
+    inner = key_kinds(hint).values() if attrs.has(hint) else get_args(hint)
     return hint is Conductor or any(map(_wired, inner))

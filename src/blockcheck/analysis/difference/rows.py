@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Container, Iterator, Mapping, Set
 from functools import cached_property, lru_cache
 from types import NoneType
-from typing import Any, get_args, get_type_hints
+from typing import Any, get_args
 
 import attrs
 from attrs import evolve, frozen
@@ -19,7 +19,7 @@ from blockcheck.analysis.difference.renames import Renames
 from blockcheck.circuit.ladder import rail_ohm_per_m
 from blockcheck.core.natural import condensed, natural_key
 from blockcheck.model import layout
-from blockcheck.model.keys import Conductor
+from blockcheck.model.keys import Conductor, key_kinds
 from blockcheck.model.layout import (
     Block,
     Board,
@@ -243,7 +243,7 @@ class Side:
 
 @lru_cache(maxsize=64)
 def _hints(cls: str) -> Mapping[str, Any]:
-    return get_type_hints(getattr(layout, cls))
+    return key_kinds(getattr(layout, cls))
 
 
 def _given(hint: Any) -> Any:

@@ -7,7 +7,7 @@ the layout's schema like every default.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from typing import Any, get_args, get_type_hints
+from typing import Any, get_args
 
 from attrs import Factory, evolve, fields_dict, frozen
 
@@ -18,6 +18,7 @@ from blockcheck.circuit.ladder import conductor_ohm_per_m
 from blockcheck.core.columns import column
 from blockcheck.core.findings import Laxer
 from blockcheck.core.natural import natural_key
+from blockcheck.model.keys import key_kinds
 from blockcheck.model.layout import Board, BoardType, Booster, Expected, Harness, Isolator, Layout, Limits, Load, Train
 from blockcheck.model.operate import Operation
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Celsius, Fraction, Ohms, OhmsPerMetre, Seconds, Volts, show
@@ -132,7 +133,7 @@ def hopeful(study: Study, electrics: Electrics) -> tuple[Default, ...]:
 
 def laxer(layout: Layout) -> tuple[Laxer, ...]:
     """The limits by which the layout forgives more than their defaults would."""
-    plain, kinds, found = evolve(layout, limits=Limits()), get_type_hints(Limits), list[Laxer]()
+    plain, kinds, found = evolve(layout, limits=Limits()), key_kinds(Limits), list[Laxer]()
     for name, field in fields_dict(Limits).items():
         key = field.metadata["toml"]
         given, default = (
