@@ -44,6 +44,7 @@ def yards(
     for number in range(1, draw(st.integers(2, 7)) + 1):
         made.block(f"A{number}")
     made.isolators(open_ones)
+    made.selector(open_ones)
     if changeovers:
         made.changeover()
     made.joints()
@@ -174,6 +175,19 @@ class _Yard:
                     body |= {"usually": "open", **self.one({}, {"hold": "33 kohm"})}
                 self.values["isolators"][second] = body
                 block["isolator"] = [block["isolator"], second]
+
+    def selector(self, open_ones: bool) -> None:
+        """Now and then a rotary switch of one pole or two, over tracks that may be behind another switch too."""
+        tracks = [name for name in self.values["blocks"] if self.one(True, False)]
+        if len(tracks) > 1 and self.one(True, False, False):
+            self.values["selectors"] = {
+                "R": {
+                    "tracks": tracks,
+                    "poles": self.one(1, 2),
+                    "usually": self.one(*tracks, *(["off"] if open_ones else [])),
+                    "contact_resistance": self.one("0 ohm", "15 mohm"),
+                }
+            }
 
     def changeover(self) -> None:
         """One changeover in the feed of the first board's first bank."""

@@ -211,6 +211,8 @@ def selectors(pick: Draw, values: Values) -> None:
         body["off"] = False
     elif pick.one_in(2):
         body["usually"] = free[0]
+    if pick.one_in(2):
+        body["poles"] = 2
     values["selectors"] = {"R": body}
 
 

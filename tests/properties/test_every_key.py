@@ -154,6 +154,7 @@ centre_off = true
 [selectors.Z]
 tracks = ["Q1", "Q2"]
 wired = "contacts"
+poles = 1
 off = true
 usually = "Q1"
 contact_resistance = "20 mohm"

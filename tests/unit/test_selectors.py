@@ -68,13 +68,17 @@ state = "running"
 POLE = YARD.replace('channel = "D1.1-3"', 'channel = "D1.1"').replace(
     'tracks = "S1-S3"', 'tracks = "S1-S3"\nwired = "pole"'
 )
+BOTH = {
+    kind: text.replace("[selectors.R]", "[selectors.R]\npoles = 2").replace('gap = "detected"', 'gap = "both"')
+    for kind, text in (("contacts", YARD), ("pole", POLE))
+}
 
 
 def errors(text: str) -> list[str]:
     return [one.rule for one in blockcheck.check(blockcheck.loads(text)).findings if one.severity.value == "error"]
 
 
-@pytest.mark.parametrize("text", [YARD, POLE], ids=["contacts", "pole"])
+@pytest.mark.parametrize("text", [YARD, POLE, *BOTH.values()])
 def test_what_is_sound_draws_no_error(text: str) -> None:
     assert errors(text) == []
 
@@ -102,11 +106,36 @@ def test_by_every_state_of_its_contacts_that_can_be_at_most_one_track_has_power(
     assert lit == {("S1",), ("S2",), ("S3",), *({()} if off == "true" else set())}
 
 
+@pytest.mark.parametrize("text", [YARD, POLE, *BOTH.values()])
+def test_in_every_state_that_can_be_a_return_is_joined_exactly_where_it_should(text: str) -> None:
+    """Brute force over its contacts, told apart by what hangs together and not by who has power."""
+    case = blockcheck.loads(text)
+    contacts = [f"R/S{number}" for number in (1, 2, 3)]
+    both = "poles = 2" in text
+    for places in product(("closed", "open"), repeat=3):
+        state = dict(zip(contacts, places, strict=True))
+        if not case.circuit.can_be({**case.circuit.usual, **state}):
+            continue
+        now = case.now(state)
+        for track, place in zip(("S1", "S2", "S3"), places, strict=True):
+            joined = now.pieces[case.circuit.common[track]] == now.pieces[case.circuit.back["B1"]]
+            assert joined == (place == "closed" or not both)
+            assert (now.power(track) == "on") == (place == "closed")
+
+
 def test_its_contact_takes_volts() -> None:
     """By hand: at one ampere, 25 mohm are 25 mV."""
     answers = [blockcheck.power(blockcheck.loads(text)) for text in (YARD, YARD.replace("25 mohm", "0 ohm"))]
     volts = [{row.block: row.voltage_v for row in one.rows}["S1"] or 0.0 for one in answers]
     assert volts[1] - volts[0] == pytest.approx(0.025, abs=1e-6)
+
+
+def test_its_second_pole_takes_as_much() -> None:
+    """By hand: at one ampere, two contacts of 25 mohm are 50 mV."""
+    text = BOTH["contacts"]
+    answers = [blockcheck.power(blockcheck.loads(one)) for one in (text, text.replace("25 mohm", "0 ohm"))]
+    volts = [{row.block: row.voltage_v for row in one.rows}["S1"] or 0.0 for one in answers]
+    assert volts[1] - volts[0] == pytest.approx(0.050, abs=1e-6)
 
 
 def test_it_is_one_switch_of_the_panel_and_of_the_sheet_for_tonight() -> None:
@@ -122,6 +151,28 @@ def test_its_wires() -> None:
     assert {("D1:1", "R/S1:in"), ("R/S1:out", "S1:end"), ("D1:3", "R/S3:in")} <= ends
     ends = {(piece.from_, piece.to) for piece in blockcheck.wires(blockcheck.loads(POLE)).pieces}
     assert {("D1:1", "R:in"), ("R:S1", "S1:end"), ("R:S3", "S3:end")} <= ends
+
+
+def test_the_wires_of_its_second_pole() -> None:
+    pieces = blockcheck.wires(blockcheck.loads(BOTH["contacts"])).pieces
+    ends = {(piece.from_, piece.to) for piece in pieces}
+    assert {("dock:return", "R/S1.2:in"), ("R/S1.2:out", "S1.com:end"), ("dock:return", "R/S3.2:in")} <= ends
+    pieces = blockcheck.wires(blockcheck.loads(BOTH["pole"])).pieces
+    ends = {(piece.from_, piece.to) for piece in pieces}
+    assert {("D1:1", "R:in"), ("R:S3", "S3:end"), ("R.2:S1", "S1.com:end"), ("R.2:S3", "S3.com:end")} <= ends
+    assert [one.from_ for one in pieces if one.to == "R.2:in"] == ["dock:return"]  # one wire, whatever it chooses from
+
+
+def test_the_sheet_knows_its_second_pole() -> None:
+    """A gap in the common rail is cut now, and is looked at."""
+    answer = blockcheck.bench(blockcheck.loads(BOTH["contacts"]), every=True)
+    assert {"gap-bridged:S1,S2.common", "gap-bridged:S2,S3.common"} <= {*answer.faults}
+    assert [one for one in answer.steps if one.id == "joint.S1.S2.common"]
+
+
+def test_a_third_pole_has_nothing_to_switch() -> None:
+    with pytest.raises(InputError, match="R has 3 poles for each track, which has two rails"):
+        blockcheck.loads(YARD.replace("[selectors.R]", "[selectors.R]\npoles = 3"))
 
 
 def test_the_sheet_turns_it_and_never_asks_for_two_closed_contacts() -> None:

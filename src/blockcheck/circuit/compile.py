@@ -214,7 +214,7 @@ class _Maker:
         assert fed.district is not None
         terminal, key = self.returns[fed.district], self.return_of(fed.district)
         changeover = fed.changeover
-        if changeover is not None and changeover.poles > 1:
+        if changeover is not None and changeover.switches_return:
             key = f"\0{changeover.name}"
             terminal, new = self.shared("return throw", changeover.name)
             if new:

@@ -112,10 +112,10 @@ class Terminals:
 
     def _side(self, edge: Edge, spot: str) -> Terminal:
         name = str(edge.path[1])
+        pole = "2" * (edge.a in self._returns) if edge.kind is Kind.THROW else edge.part[len(name) + 1 :]
         selector = selector_of(self.wiring.layout, name)
         if selector is not None and selector.wired == "pole" and spot in (IN, OUT):
-            return Terminal("isolator", selector.name, IN if spot == IN else name.partition("/")[2])
-        pole = "2" * (edge.a in self._returns) if edge.kind is Kind.THROW else edge.part[len(name) + 1 :]
+            return Terminal("isolator", selector.name, IN if spot == IN else name.partition("/")[2], pole)
         return Terminal("isolator", name, spot, pole)
 
     @cached_property

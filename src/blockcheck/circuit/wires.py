@@ -193,7 +193,9 @@ class _Drawer:
         block = self.circuit.block_of[rail]
         if rail == self.circuit.common[block]:
             self.own[block] = out
-            yield Line(kind="common switch", subject=block, start=start, end=contact, path=edge.path, rail="common")
+            if (start, contact) not in self.poles:
+                self.poles.add((start, contact))
+                yield Line(kind="common switch", subject=block, start=start, end=contact, path=edge.path, rail="common")
             return
         self.starts[block] = out
         if (start, contact) in self.poles:

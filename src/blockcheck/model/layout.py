@@ -577,6 +577,11 @@ class Isolator(Table):
         "panel", "Where on the control panel it is.", default=None, example="left, row 2", words=True
     )
 
+    @property
+    def switches_return(self) -> bool:
+        """Whether its second pole switches the return alike: that of a changeover, and of a selector's contact."""
+        return self.poles > 1 and (self.contact == "changeover" or "/" in self.name)
+
 
 @frozen(kw_only=True, eq=False, repr=False)
 class Selector(Table):
@@ -593,6 +598,12 @@ class Selector(Table):
         "single pole, and all its tracks are on that channel.",
         default="contacts",
         why="relays and switches of many decks keep a detector for each track",
+    )
+    poles: Count = key(
+        "poles",
+        "1, or 2: the second pole switches the return of each track alike.",
+        default=1,
+        why="a common return serves all tracks",
     )
     off: bool = key("off", "Whether it has a position in which none is closed.", default=True, why="most have one")
     usually: Name | None = key(

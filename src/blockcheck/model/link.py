@@ -207,6 +207,9 @@ class _Linker(Naming):
             if selector.usually is not None and selector.usually not in places(selector):
                 message = f"{name} has no position {shown(selector.usually)}"
                 self.fault((*path, "usually"), message, f"write one of {', '.join(places(selector))}")
+            if selector.poles > 2:
+                message = f"{name} has {selector.poles} poles for each track, which has two rails"
+                self.fault((*path, "poles"), message, "write poles = 2, or leave poles out")
             channels = {layout.blocks[one].channel for one in named if one in layout.blocks}
             if selector.wired == "pole" and len(channels) > 1:
                 told = ", ".join(sorted(map(str, channels - {None})))

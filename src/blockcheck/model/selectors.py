@@ -94,6 +94,7 @@ def _isolators(selector: Selector) -> Iterator[Isolator]:
         name = contact(selector.name, track)
         yield Isolator(
             name=name,
+            poles=selector.poles,
             usually=Name(usual[name]),
             contact_resistance_ohm=selector.contact_resistance_ohm,
             rating_a=selector.rating_a,

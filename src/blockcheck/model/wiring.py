@@ -66,8 +66,12 @@ class Fed:
 
     @property
     def common_poles(self) -> tuple[tuple[Isolator, int], ...]:
-        """The on-off ones in its return."""
-        return tuple((one, pole) for one, pole in self.poles if one.contact == "on-off" and one.side == "common-rail")
+        """The on-off ones in its return, each with its pole there."""
+        return tuple(
+            (one, 2 if one.switches_return else pole)
+            for one, pole in self.poles
+            if one.contact == "on-off" and (one.side == "common-rail" or one.switches_return)
+        )
 
     @property
     def changeover(self) -> Isolator | None:

@@ -59,7 +59,7 @@ def gap_between(study: Study, one: str, other: str, leg: Leg | None, like: bool)
     feds = [study.wiring.fed[name] for name in (one, other)]
     groups = study.circuit.return_of
     returns = {groups.get(str(fed.district)) for fed in feds} - {None}
-    switched = any(one.side == "common-rail" or one.poles > 1 for fed in feds for one in fed.isolators)
+    switched = any(one.side == "common-rail" or one.switches_return for fed in feds for one in fed.isolators)
     return (
         "both"
         if like or len(returns) > 1 or switched or (leg is not None and _carries_common(study, leg))

@@ -1,11 +1,12 @@
 """Closing and opening an isolator makes a difference to each block that it is meant for, and a changeover feeds its
-blocks in either of its positions.
+blocks in either of its positions. A pole that switches the return alike leaves the common rail no other way back.
 
 Why: a switch that is thrown and changes nothing leaves the track live, and somebody's hand on it; one that feeds a rail
 and leaves the return with another booster feeds nothing.
 
 Mend: wire the block through the isolator (isolator = "..."), or take the block out of what it isolates; switch the
-return along with the feed (poles = 2), or let the two districts share one.
+return along with the feed (poles = 2), or let the two districts share one; where a return is switched, cut the common
+rail too.
 """
 
 from __future__ import annotations
@@ -13,13 +14,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from blockcheck.analysis.isolation.isolation import Isolation
-from blockcheck.analysis.study import Study
-from blockcheck.circuit.reach import Witness
+from blockcheck.analysis.study import Study, hops
+from blockcheck.circuit.parts import Kind
+from blockcheck.circuit.reach import Question, Route, Undecided, Witness
 from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.operate import open_position
 from blockcheck.rules._claims import Isolates
+from blockcheck.rules._joints import wider, with_gap
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, listed, unbuilt
 from blockcheck.text.ranges import names_of
 
@@ -28,6 +31,7 @@ def check(study: Study) -> Said:
     """A finding for each isolator and block that it is meant for and does not affect in any state."""
     isolation = Isolation(study)
     yield from _dead_positions(study)
+    yield from _returns(study)
     for name, blocks in study.wiring.meant.items():
         opens, listed_in = open_position(study.wiring, name) is not None, study.layout.isolators[name].isolates
         if blocks and (opens or listed_in is not None) and study.circuit.detected.keys() >= {*blocks}:
@@ -72,6 +76,47 @@ def _dead_positions(study: Study) -> Iterator[Finding]:
                     state={name: district},
                     help="switch the return alike (poles = 2), or let both districts name one return",
                 )
+
+
+def _returns(study: Study) -> Said:
+    """A finding for each joint by which a common rail finds its return round the open pole that switches it; what a
+    frog joins is frog-short's."""
+    circuit, back = study.circuit, frozenset(study.circuit.back.values())
+    frogs = frozenset(number for number, edge in enumerate(circuit.edges) if edge.kind is Kind.FROG)
+    for name, blocks in study.wiring.switched.items():
+        isolator = study.layout.isolators[name]
+        if isolator.contact != "on-off" or not isolator.switches_return:
+            continue
+        for block in blocks:
+            route = [Route(frozenset({circuit.common[block]}), back)] if block in circuit.common else []
+            while route:
+                answer = Question(circuit, route, {name: "open"}, frogs.__contains__, mended=study.mended).answer()
+                if isinstance(answer, Undecided):
+                    yield Lacks(name, UNDECIDED)
+                if not isinstance(answer, Witness):
+                    break
+                joint = next(
+                    edge.path for edge in map(circuit.edges.__getitem__, answer.paths[0]) if edge.kind is Kind.JOINT
+                )
+                yield _round_the_return(study, name, block, joint, answer)
+                study = study.mending(frozenset({joint}))
+
+
+def _round_the_return(study: Study, name: str, block: str, joint: Path, answer: Witness) -> Finding:
+    gap = wider(study.layout.joints[int(joint[1])].gap, "common")
+    return Finding(
+        f"with {name} open the common rail of {block} still finds the return",
+        subject=name,
+        at=(*joint, "gap"),
+        others=(block,),
+        related=(Label(("isolators", name), f"a pole of {name} switches the return"),),
+        state=answer.state,
+        way=hops(study.circuit, answer, 0),
+        help=f'cut that rail too: gap = "{gap}"',
+        edits=with_gap(joint, gap),
+        causes=frozenset({joint}),
+        own=Severity.WARNING,
+    )
 
 
 def _leaks(isolation: Isolation, name: str, block: str) -> bool:
