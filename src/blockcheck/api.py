@@ -220,6 +220,17 @@ def trace(
     )
 
 
+def where(study: types.Study, label: str) -> types.WhereAnswer:
+    """Where a label leads: both ends of its wire, what is beside it, its blocks, the way of the current, the next test.
+
+    ``label`` is one whole, a terminal (``I3:in``), a channel (``D1.3``, or the number that it reports as) or the name
+    of a part of the layout. Lengths in metres. Raises CallError, with the nearest names, for what is none of these.
+    """
+    from blockcheck.answers.workshop.leads import where as leads
+
+    return leads(_loaded(study), label)
+
+
 def isolate(study: types.Study, tracks: str, scenario: str | None = None) -> types.IsolateAnswer:
     """What happens if these tracks are isolated, as usual or in a scenario: every block, train and district.
 

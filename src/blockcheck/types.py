@@ -113,6 +113,12 @@ if TYPE_CHECKING:
         TraceAnswer as TraceAnswer,
     )
     from blockcheck.answers.wake import DistrictWaking as DistrictWaking, Stage as Stage, WakeAnswer as WakeAnswer
+    from blockcheck.answers.workshop.where import (
+        Beside as Beside,
+        LooksThere as LooksThere,
+        WhereAnswer as WhereAnswer,
+        WireHere as WireHere,
+    )
     from blockcheck.answers.workshop.wires import (
         Breaker as Breaker,
         End as End,
@@ -208,6 +214,7 @@ else:
             "blockcheck.answers.workshop.trace": "Candidate MaterialFactor NextTest Prediction SuspectFault Told "
             "TraceAnswer",
             "blockcheck.answers.wake": "DistrictWaking Stage WakeAnswer",
+            "blockcheck.answers.workshop.where": "Beside LooksThere WhereAnswer WireHere",
             "blockcheck.answers.workshop.wires": "Breaker End Fuse Part Piece Saving Sums Total WireList",
             "blockcheck.core.findings": "Accepted Edit Finding Label Laxer Milder Off Rewrite Severity Unchecked",
             "blockcheck.core.spans": "Place",

@@ -36,6 +36,7 @@ PAGES = {
     "compare-found": (f"compare {FAULTY} {AFTER}", ["Findings that go", "channel-shared", "Caution"], 16),
     "wires": (f"wires {CLUB}", ["D1:3 > I3:in", "To buy", "Joints of harness saltings", "Caution"], 25),
     "wires-totals": (f"wires {CLUB} --only totals", ["Bonding short pieces", "10 % is added"], 2),
+    "where": (f"where {CLUB} lower", ["Where lower leads", "And back", "Next test", "Caution"], 2),
     "book": (f"book {CLUB}", ["Wiring record", "Contents", "Handed over", "joint_resistance", "Caution"], 25),
     "explain": ("explain --all", ["The rules of blockcheck", "gap-missing", "Breaks it", "Keeps it"], 70),
     "explain-rule": ("explain gap-missing", ["P1 and P2 meet without a gap", "Keeps it"], 2),

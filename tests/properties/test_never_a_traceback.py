@@ -275,7 +275,13 @@ READINGS = 'format = 1\n[[steps]]\nid = "rails.R1"\nreading = "46 mohm"\n'
 @given(
     st.one_of(mangled(), altered()),
     st.sampled_from(
-        [["isolate", "-", "1"], ["compare", "-", SMALL], ["compare", SMALL, "-"], ["bench", SMALL, "--since", "-"]]
+        [
+            ["isolate", "-", "1"],
+            ["where", "-", "R1"],
+            ["compare", "-", SMALL],
+            ["compare", SMALL, "-"],
+            ["bench", SMALL, "--since", "-"],
+        ]
         + [
             ["draw", "-"],
             ["draw", "-", "--open", "1"],
@@ -323,7 +329,7 @@ def test_mangled_readings_are_answered(text: str) -> None:
             for one in ("--label-size", "--gap", "--margin", "--paper", "--start", "--sheet", "--only")
         ]
         + [["panel", SMALL, one] for one in ("--pitch", "--columns", "--group", "--hole", "--paper")]
-        + [["bench", SMALL, "--only"], ["draw", SMALL, "--open"], ["draw", SMALL, "--scenario"]]
+        + [["where", SMALL], ["bench", SMALL, "--only"], ["draw", SMALL, "--open"], ["draw", SMALL, "--scenario"]]
         + [["check", SMALL, "--fail-on"], ["check", SMALL, "--csv-dialect"], ["explain"], ["panel", SMALL, "-f"]]
     ),
     st.one_of(st.sampled_from([*TEXTS, "38x12", "0x0", "nanxnan", "1e9x1", "-1", "10" * 30]), st.text(max_size=12)),

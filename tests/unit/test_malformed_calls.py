@@ -32,6 +32,8 @@ CALLS: dict[str, tuple[list[str], str, str]] = {
     "a folder": (["check", "."], "is a directory", "name the layout file in it, such as yard.toml"),
     "no name of a file": (["check", "a\0b"], "cannot be read", "check the name"),
     "an unknown format": (["check", "yard.toml", "--format", "jsno"], 'no format "jsno"', 'did you mean "json"?'),
+    "an unknown label": (["where", "yard.toml", "R11"], 'no label, terminal or part "R11"', "R1"),
+    "a very long label": (["where", "yard.toml", "9" * 5000], "no label, terminal or part", "such as D1:3"),
     "a format of another command": (["check", "yard.toml", "-f", "toml"], 'no format "toml"', "it has text, json"),
     "an output without a format": (
         ["check", "yard.toml", "--output", "json"],
@@ -260,7 +262,7 @@ def test_a_call_that_cannot_be_understood(
     assert {path: path.read_bytes() for path in yard.parent.iterdir()} == before, "no file is touched, none is left"
 
 
-MORE = {"isolate": ["S1"], "compare": ["good.toml"], "trace": ["z-readings.toml"]}
+MORE = {"isolate": ["S1"], "where": ["S1"], "compare": ["good.toml"], "trace": ["z-readings.toml"]}
 """What a command takes beside the layout."""
 COMMANDS = sorted(name for name, made in app.COMMANDS.items() if "file" in signature(made()).parameters)
 LAYOUT_COMMANDS = [*(name for name in COMMANDS if name != "new"), "compare"]

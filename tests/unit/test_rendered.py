@@ -50,6 +50,7 @@ ASKED: dict[str, tuple[list[str], Callable[[], types.Answer]]] = {
     "compare": ([BEFORE, AFTER], lambda: blockcheck.compare(yard(BEFORE), yard(AFTER))),
     "bench": ([SMALL], lambda: blockcheck.bench(yard(SMALL))),
     "trace": ([SMALL, "readings.toml"], lambda: blockcheck.trace(yard(SMALL), "readings.toml", data=READINGS)),
+    "where": ([SMALL, "R3:j2"], lambda: blockcheck.where(yard(SMALL), "R3:j2")),
     "explain": (["gap-missing"], lambda: blockcheck.explain("gap-missing")),
     "new": ([], blockcheck.new),
 }

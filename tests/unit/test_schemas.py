@@ -30,6 +30,7 @@ from blockcheck.answers.wake import WakeAnswer
 from blockcheck.answers.workshop.bench import BenchAnswer
 from blockcheck.answers.workshop.panel import PanelAnswer
 from blockcheck.answers.workshop.trace import TraceAnswer
+from blockcheck.answers.workshop.where import WhereAnswer
 from blockcheck.answers.workshop.wires import WireList
 from blockcheck.model.schema import layout_schema
 from blockcheck.text.includes import shipped
@@ -69,6 +70,7 @@ ANSWERS = {
     "power": PowerAnswer,
     "trace": TraceAnswer,
     "wake": WakeAnswer,
+    "where": WhereAnswer,
     "wires": WireList,
 }
 MADE = {"layout": layout_schema(), **{name: schema_of(cls, name) for name, cls in ANSWERS.items()}}

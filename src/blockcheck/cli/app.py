@@ -271,6 +271,7 @@ COMMANDS: dict[str, Callable[[], Callable[..., None]]] = {
     "panel": lambda: command("svg, text, json, csv, markdown, html, xlsx", "svg", drawn=True)(workshop.panel),
     "bench": lambda: command(f"{TABLES}, toml")(workshop.bench),
     "trace": lambda: command("text, json, markdown, html")(workshop.trace),
+    "where": lambda: command(TABLES)(workshop.where),
     "explain": lambda: command("text, json, markdown, html")(explain),
     "new": lambda: new,
 }

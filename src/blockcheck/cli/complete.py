@@ -65,6 +65,17 @@ def scenario_names(context: Context, incomplete: str) -> list[str]:
     return _begun(study.layout.scenarios, incomplete) if study is not None else []
 
 
+def where_names(context: Context, incomplete: str) -> list[str]:
+    """Parts and terminals of the layout that is named before."""
+    from blockcheck.answers.workshop.leads import where_names as names
+    from blockcheck.core.errors import CallError
+
+    study = _study(context)
+    with suppress(CallError):
+        return _begun(names(study), incomplete) if study is not None else []
+    return []
+
+
 def _study(context: Context) -> Study | None:
     from blockcheck.api import load
     from blockcheck.core.errors import BlockcheckError

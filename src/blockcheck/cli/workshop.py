@@ -158,3 +158,25 @@ def trace(
         answer = api.trace(study, name, data=data, since=since, pairs=pairs, tolerance=tolerance, progress=progress)
     beside = [readings, *([since] if since is not None else [])]
     return Result(answer, read=study.files, beside=beside, status=status.FOUND if answer.off else status.OK)
+
+
+def where(
+    study: "Study",
+    label: Annotated[
+        str,
+        typer.Argument(
+            metavar="LABEL",
+            help="A label, terminal, channel, or a part: 'D1:3 > I3:in', I3:in, D1.3, S3.",
+            autocompletion=complete.where_names,
+            callback=as_typed,
+            show_default=False,
+        ),
+    ],
+) -> Result:
+    """Where a label leads: both ends of its wire, and the next test.
+
+    And what is beside it, the blocks that it serves, and the way of the current from the booster to them and back.
+    """
+    from blockcheck import api
+
+    return Result(api.where(study, label))

@@ -322,6 +322,7 @@ _FORMATS: Mapping[str, Callable[..., Renderers]] = {
     "compare": _documented,
     "bench": _bench,
     "trace": _trace,
+    "where": _documented,
     "explain": _explain,
     "new": _new,
 }

@@ -59,7 +59,7 @@ def test_formats_are_those_of_the_command(command: str, tmp_path: Path) -> None:
     refused = run(
         command,
         *([YARD] if command not in ("explain", "new") else []),
-        *(["R1"] * (command == "isolate")),
+        *(["R1"] * (command in ("isolate", "where"))),
         *([YARD] * (command == "compare")),
         *([str(readings)] * (command == "trace")),
         "--format",
@@ -83,6 +83,7 @@ def test_tracks_and_scenarios_are_those_of_the_layout() -> None:
     assert {"R1", "neck", "I3"} <= set(offered(f"blockcheck isolate {YARD} "))
     assert offered(f"blockcheck isolate {YARD} R1,ne") == ["R1,neck"]
     assert offered(f"blockcheck isolate {YARD} R1 --scenario ") == ["night", "morning"]
+    assert offered(f"blockcheck where {YARD} I3") == ["I3", "I3:in", "I3:out"]
     assert offered("blockcheck isolate no-such-file.toml R") == []
     assert offered("blockcheck check --fail-on w") == ["warning"]
 
