@@ -50,12 +50,12 @@ from blockcheck.core.errors import InputError
 from blockcheck.core.findings import Finding, Label
 from blockcheck.core.shown import unseen
 from blockcheck.core.spans import Place
+from blockcheck.formats.csv_table import DIALECTS, csv_of
 from blockcheck.formats.html import document_html
 from blockcheck.formats.markdown import document_markdown
 from blockcheck.formats.programs.github import summary_markdown
 from blockcheck.formats.programs.xlsx import xlsx_of
 from blockcheck.formats.style import Style
-from blockcheck.formats.table import DIALECTS, csv_of
 from blockcheck.formats.text import document_text
 from blockcheck.model.keys import Reason
 from tests.properties.test_every_key import LEAVES, VALUES

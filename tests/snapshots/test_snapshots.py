@@ -19,6 +19,10 @@ import pytest
 from openpyxl import load_workbook
 
 from blockcheck.__main__ import main
+from blockcheck.answers.document import Document
+from blockcheck.formats import text as texts
+from blockcheck.formats.style import Style
+from blockcheck.formats.text import document_text
 
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parents[1]
@@ -145,7 +149,26 @@ def kept(name: str, format_: str) -> Path:
 @pytest.mark.parametrize(("name", "format_"), CASES)
 def test_an_answer_is_as_it_was(name: str, format_: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(ROOT)
+    documents = list[Document]()
+
+    def kept_too(document: Document, style: Style) -> str:
+        documents.append(document)
+        return document_text(document, style)
+
+    monkeypatch.setattr(texts, "document_text", kept_too)
     assert made(name, format_) == kept(name, format_).read_bytes().decode("utf-8")
+    assert [line for one in documents for line in too_long(one)] == []
+
+
+def too_long(document: Document) -> list[str]:
+    """The lines that do not fit the width that they were set for; a line of a file has a width of its own."""
+    texts = [(width, document_text(document, Style(width))) for width in (60, 80, 120)]
+    return [
+        line
+        for width, text in texts
+        for line in text.splitlines()
+        if len(line) > width and not re.search(r" [|=] ", line)
+    ]
 
 
 def test_nothing_is_kept_that_is_not_compared() -> None:

@@ -34,8 +34,10 @@ class EachRow:
     stays_on: tuple[str, ...] = column("Blocks that are meant to lose power and keep it.", title="stays on")
     district: tuple[str, ...] = column("The districts that carry less, or more.", title="district")
     freed_a: float = column("What the districts carry less.", title="frees", zero="nothing")
-    lowest_v: float | None = column("The lowest voltage that is left where it can be felt.", title="lowest after")
-    lowest_at: str | None = column("Where that is.", title="at")
+    lowest_v: float | None = column(
+        "The lowest voltage that is left where it can be felt.", title="lowest after", spare=1
+    )
+    lowest_at: str | None = column("Where that is.", title="at", spare=2)
 
 
 @frozen

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from blockcheck.analysis.budgets.bounds import bounded, unbuilt
 from blockcheck.analysis.budgets.budgets import Budget, silent_districts
@@ -53,10 +53,10 @@ class PowerRow:
         "Its power in the state asked for; null where its names join it to nothing.", only="programs"
     )
     voltage_v: float | None = column("Lowest voltage that the heaviest runner sees in it.", title="volts")
-    voltage_at_m: float | None = column("Where it is lowest, from the near end.", title="at", zero=_NEAR)
-    voltage_limit_v: float | None = column("Least voltage allowed.", title="least")
+    voltage_at_m: float | None = column("Where it is lowest, from the near end.", title="at", zero=_NEAR, spare=3)
+    voltage_limit_v: float | None = column("Least voltage allowed.", title="least", spare=1)
     short_a: float | None = column("Least current of a short in it.", title="short", key="short_current")
-    short_at_m: float | None = column("Where it is least, from the near end.", title="at", zero=_NEAR)
+    short_at_m: float | None = column("Where it is least, from the near end.", title="at", zero=_NEAR, spare=3)
     trip_a: float | None = column("Trip current of its breaker.")
     detection_a: float | None = column(
         "Least current that the smallest vehicle draws in it.", title="smallest", key="detection_current"
@@ -64,7 +64,9 @@ class PowerRow:
     detection_at_m: float | None = column("Where it draws least, from the near end.", only="programs")
     detection_vehicle: str | None = column("The smallest vehicle.", title="vehicle", only="programs")
     threshold_a: float | None = column("Least current that reads occupied.", title="reads from")
-    false_a: float | None = column("Bound on the current of the empty block.", title="empty", key="false_current")
+    false_a: float | None = column(
+        "Bound on the current of the empty block.", title="empty", key="false_current", spare=2
+    )
     bound: bool = column("Whether a neighbour was left out for want of data, so that the real values are no worse.")
 
 
@@ -100,7 +102,7 @@ class PowerAnswer(Answer):
             "Volts, shorts and detection",
             self.layout,
             (
-                table(worst, PowerRow, self.rows, self._notes(), imperial=self.imperial),
+                evolve(table(worst, PowerRow, self.rows, self._notes(), imperial=self.imperial), ranges=True),
                 taken(self.defaults),
                 unchecked_table(self.unchecked, "Not computed"),
                 Says((CAUTION,), "caution"),

@@ -7,9 +7,11 @@ them as numbers in SI units (amperes, volts, metres, seconds), which they can re
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
 
 from attrs import evolve, field, frozen
 
+from blockcheck.core.natural import condensed
 from blockcheck.model.quantities import DIMENSIONS, Dimension, show
 
 Cell = str | int | float | None
@@ -25,7 +27,8 @@ class Column:
     ``people`` (not in CSV and spreadsheets) or ``programs`` (only there). The column that ``heads`` names the row, the
     first where none does. A cell that says ``alarm`` is set in heavy type. One that ``links`` leads to the section of
     that title; ``verbatim`` ones are written so in a file, and have nothing that markdown must have escaped.
-    One that ``fills`` is written into by hand: a page has a field in each of its cells.
+    One that ``fills`` is written into by hand: a page has a field in each of its cells. Where a terminal is too narrow
+    for all, those that can be ``spare``d are left out, the highest first.
     """
 
     title: str
@@ -40,6 +43,7 @@ class Column:
     links: bool = False
     verbatim: bool = False
     fills: bool = False
+    spare: int = 0
 
     @property
     def dimension(self) -> Dimension | None:
@@ -79,7 +83,8 @@ class Table:
     """A table, said once. ``headers`` are columns, or mere titles; every row has a cell for each.
 
     ``notes`` stand under it. ``imperial`` shows lengths in feet. ``ticks``: a page has a box to tick
-    at the end of each row. ``brief`` are lines that plain text has in its place.
+    at the end of each row. ``brief`` are lines that plain text has in its place. ``ranges``: rows that say the same of
+    names that follow one another are one row in plain text, with their range.
 
     Raises ValueError for a row of another width.
     """
@@ -91,6 +96,7 @@ class Table:
     imperial: bool = False
     ticks: bool = False
     brief: tuple[str, ...] = field(default=(), converter=tuple[str, ...])
+    ranges: bool = False
 
     def __attrs_post_init__(self) -> None:
         """Hold every row to the headers."""
@@ -110,6 +116,21 @@ class Table:
         kept = [i for i, column in enumerate(self.headers) if column.only != "people"]
         rows = [[_settled(row[i]) for i in kept] for row in self.rows]
         return evolve(self, headers=[self.headers[i] for i in kept], rows=rows)
+
+    def in_ranges(self) -> Table:
+        """The table with one row for those, one below the other, that read the same of names in a row."""
+        kept = self.kept()
+        heads = next((i for i in kept if self.headers[i].heads), kept[0])
+
+        def read(row: tuple[Cell, ...]) -> list[str]:
+            return [self.headers[i].shown(row[i], self.imperial) for i in kept if i != heads]
+
+        rows = list[tuple[Cell, ...]]()
+        for _, alike in groupby(self.rows, key=read):
+            first, *others = alike
+            names = condensed(str(row[heads]) for row in (first, *others)) if others else (first[heads],)
+            rows += [(*first[:heads], name, *first[heads + 1 :]) for name in names]
+        return evolve(self, rows=rows)
 
     def beside(self, title: str, cells: Iterable[Cell]) -> Table:
         """The table with a column before its own: what every row belongs to."""

@@ -49,8 +49,8 @@ def deliver(
     ``gate`` tells what is never written over. Without a format, standard output only says which files were written.
     Raises CallError.
     """
+    from blockcheck.formats.csv_table import dialect_named
     from blockcheck.formats.registry import renderer_named
-    from blockcheck.formats.table import dialect_named
 
     dialect_named(csv_dialect)
     wanted = [_output(renderers, output) for output in outputs]

@@ -22,7 +22,7 @@ def column(
     """A field of an answer. ``doc`` says what it is, in a sentence for the schema; units are added to that.
 
     ``title`` stands over the column (the key where it is left out); ``how`` are the other attributes of
-    ``answers.document.Column``.
+    ``answers.tables.Column``.
     A field with ``only="people"`` is in no JSON, CSV or workbook. ``of`` makes it from the fields before it.
     ``choices`` are the words that it may be, ``least`` is the least that a whole number may be.
     """

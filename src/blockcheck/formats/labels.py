@@ -9,10 +9,10 @@ from attrs import frozen
 
 from blockcheck.answers.tables import Cell
 from blockcheck.core.errors import CallError
+from blockcheck.formats.csv_table import csv_table
 from blockcheck.formats.elements import Html, element, label
 from blockcheck.formats.paper import PRINTING, SCALE_MM, Size, scale_bar, sheet_style, sheet_svg, sheets_html, size_of
 from blockcheck.formats.style import Style
-from blockcheck.formats.table import csv_table
 
 if TYPE_CHECKING:
     from blockcheck.answers.workshop.wires import WireList

@@ -12,9 +12,9 @@ from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Severity
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
+from blockcheck.formats.csv_table import dialect_named
 from blockcheck.formats.programs import json_v1
 from blockcheck.formats.style import Style
-from blockcheck.formats.table import dialect_named
 
 if TYPE_CHECKING:
     from blockcheck.answers.channels import ChannelMap
@@ -151,7 +151,7 @@ def _documented(answer: Any, asked: tuple[Any, ...] = (), holds: Callable[[], ob
         return document_text(made(), style)
 
     def csv(style: Style) -> str:
-        from blockcheck.formats.table import csv_of
+        from blockcheck.formats.csv_table import csv_of
 
         return csv_of(made().programs()[:1], style)
 

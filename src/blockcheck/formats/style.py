@@ -17,7 +17,7 @@ _SEVERITY = {Severity.ERROR: "red", Severity.WARNING: "yellow", Severity.NOTE: "
 class Style:
     """Width in characters, and whether colour is wanted. Words always carry what colour carries.
 
-    ``csv_dialect`` is one of ``formats.table.DIALECTS``: what the reader's spreadsheet expects.
+    ``csv_dialect`` is one of ``formats.csv_table.DIALECTS``: what the reader's spreadsheet expects.
     """
 
     width: int = 100

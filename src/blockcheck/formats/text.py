@@ -34,7 +34,7 @@ from blockcheck.core.spans import Place
 from blockcheck.core.words import capital, cut_short
 from blockcheck.formats.escape import for_source, for_text
 from blockcheck.formats.style import Style
-from blockcheck.formats.table import text_of
+from blockcheck.formats.text_table import text_of
 
 _UNSEEN = Brief | Contents | Excerpts | Figure | Form | Rank | Quoted
 """What only pages have."""
@@ -45,7 +45,7 @@ def document_text(document: Document, style: Style) -> str:
     head = document.title if document.head is None else document.head
     if document.layout and head:
         head = f"{document.layout}: {head[:1].lower()}{head[1:]}"
-    parts = [style.paint(head, "bold")] if head else []
+    parts = [style.wrap(head, "", "  ", "bold")] if head else []
     tables = [one.title for one in document.told if isinstance(one, Table)]
     said = document.head if document.head is not None else tables[0] if len(tables) == 1 else ""  # above, by the head
     for one in document.told:
@@ -76,7 +76,7 @@ def _lines(part: Lines, style: Style) -> str:
 
 def _section(part: Section, style: Style) -> str:
     level = part.level == 2
-    head = style.paint(part.title, "bold") if level else style.paint(f"{part.title}:")
+    head = style.wrap(part.title, "", "  ", "bold") if level else style.wrap(f"{part.title}:", "", "  ")
     aside = f"  {style.paint(part.aside)}" if part.aside else ""
     return ("\n\n" if level else "\n").join([f"{head}{aside}", *_parts(part.parts, style)])
 
@@ -154,7 +154,7 @@ def _card(finding: Finding, style: Style) -> Iterator[str]:
 def _excerpt(place: Place, message: str | None, mark: str, style: Style) -> Iterator[str]:
     """Where it stands, the line, and a mark under what is meant."""
     where = f"{place.file}:{place.line}:{place.column}"
-    yield "  " + for_text(where if message is None else f"{where}  {message}")
+    yield style.wrap(where if message is None else f"{where}  {message}", "  ", " " * 6)
     if not place.source.strip():
         return
     source, column = cut(place.source, place.column - 1, style.width - 12)
@@ -175,10 +175,9 @@ def cut(source: str, column: int, width: int) -> tuple[str, int]:
 
 def _verdict(part: Verdict, style: Style) -> str:
     """What a check comes to, and what it rests on: of many items as many as the reader's width holds."""
-    fine = style.paint(part.fine, "bold", "green")
-    sentence = for_text(part.sentence).replace(for_text(part.fine), fine, 1)
-    told = f"{for_text(part.name)}: {sentence}" if part.name else capital(sentence)
-    lines = [f"{told}."]
+    told = f"{part.name}: {part.sentence}" if part.name else capital(part.sentence)
+    fine = for_text(part.fine)
+    lines = [style.wrap(f"{told}.", "", "  ").replace(fine, style.paint(part.fine, "bold", "green"), 1)]
     for head, items in part.rests:
         fits = (n for n in range(len(items), 1, -1) if len(cut_short(items, n)) + len(head) + 4 <= style.width)
         lines.append(style.wrap(f"{head}: {cut_short(items, next(fits, 1))}", "  ", "    "))

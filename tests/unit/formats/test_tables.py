@@ -10,9 +10,10 @@ import pytest
 from blockcheck.answers.document import Document, Says
 from blockcheck.answers.tables import Column, Table
 from blockcheck.core.errors import CallError
+from blockcheck.formats.csv_table import csv_of, dialect_named
 from blockcheck.formats.markdown import document_markdown
 from blockcheck.formats.style import Style
-from blockcheck.formats.table import csv_of, dialect_named, text_of
+from blockcheck.formats.text_table import text_of
 from blockcheck.model.quantities import Amperes, Metres
 
 TABLE = Table(
