@@ -164,6 +164,7 @@ if TYPE_CHECKING:
         Layout as Layout,
         Limits as Limits,
         Load as Load,
+        Panel as Panel,
         PoleRef as PoleRef,
         Rail as Rail,
         Run as Run,
@@ -219,8 +220,8 @@ else:
             "blockcheck.core.findings": "Accepted Edit Finding Label Laxer Milder Off Rewrite Severity Unchecked",
             "blockcheck.core.spans": "Place",
             "blockcheck.model.layout": "About Accept Block Board BoardType Booster ChannelRef Colours District Expect "
-            "Expected Feed Harness Interlock Isolator Joint Layout Limits Load PoleRef Rail Run Scenario Selector "
-            "Single Train Turnout Wire",
+            "Expected Feed Harness Interlock Isolator Joint Layout Limits Load Panel PoleRef Rail Run Scenario "
+            "Selector Single Train Turnout Wire",
             "blockcheck.rules": "Example",
         },
     )

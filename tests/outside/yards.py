@@ -47,6 +47,7 @@ def yards(
     made.selector(open_ones)
     if changeovers:
         made.changeover()
+    made.panel()
     made.joints()
     if frogs and draw(st.integers(0, 3)) == 0:
         made.frog()
@@ -188,6 +189,23 @@ class _Yard:
                     "contact_resistance": self.one("0 ohm", "15 mohm"),
                 }
             }
+
+    def panel(self) -> None:
+        """Now and then a panel or two, with wires of a length there, back, or both; many controls are on it."""
+        if self.one(True, False):
+            return
+        names = ["left", "right"][: self.whole(1, 2)]
+        self.values["panels"] = {
+            name: {
+                "wire": self.one(*SIZES),
+                **self.one({}, {"from_board": self.metres(0.5, 6)}),
+                **self.one({}, {"to_bus": self.metres(0.5, 6)}),
+            }
+            for name in names
+        }
+        for table in ("isolators", "selectors"):
+            for control in self.values.get(table, {}).values():
+                control |= self.one({}, {"panel": self.one(*names)}, {"panel": self.one(*names)})
 
     def changeover(self) -> None:
         """One changeover in the feed of the first board's first bank."""

@@ -151,7 +151,17 @@ panel = "left"
 contact = "changeover"
 between = ["quay", "shed"]
 centre_off = true
+[panels.fascia]
+at = "before the quay"
+wire = "1.5 mm2"
+from_board = "3 m"
+to_bus = "2 m"
+rows = [["Z"]]
+pitch = "30 mm"
+row_pitch = "60 mm"
+size = ["200 mm", "100 mm"]
 [selectors.Z]
+panel = "fascia"
 tracks = ["Q1", "Q2"]
 wired = "contacts"
 poles = 1
@@ -257,6 +267,9 @@ OTHERS: dict[tuple[str, str], Any] = {
     ("Interlock", "never"): {"I3": "open", "T1": "diverging"},
     ("Selector", "tracks"): ["Q1", "Q2", "X"],
     ("Selector", "usually"): "Q2",
+    ("Selector", "panel"): "fascia, below",
+    ("Panel", "rows"): [[], ["Z"]],
+    ("Panel", "size"): ["200 mm", "120 mm"],
     ("Joint", "blocks"): ["S1", "Y"],
     ("Joint", "ends"): ["near", "near"],
     ("Turnout", "block"): "S2",
@@ -374,6 +387,8 @@ def test_a_key_that_changes_is_told(whole: Study, cls: type, key: str, hint: Any
         table |= {"between": ["quay", "shed"]} if changed == "changeover" else {}
     if path[-1] == "frog":  # no wire comes to an insulated one
         del table["frog_wire"]
+    if path == ("selectors", "Z", "panel"):  # nothing else stands in the rows of the old one
+        del values["panels"]["fascia"]["rows"]
     if path[-1] == "sensing":  # nothing passes through the coil of another kind twice
         del values["blocks"]["S1"]["passes"]
     if changed is None:

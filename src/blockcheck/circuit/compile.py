@@ -9,7 +9,9 @@ from attrs import field, frozen
 from blockcheck.circuit.parts import CLOSED, Circuit, Control, Edge, Kind, sharing_return
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
-from blockcheck.model.layout import Block, Isolator, Turnout
+from blockcheck.model.layout import Block, Isolator, Panel, Turnout
+from blockcheck.model.panels import panel_of
+from blockcheck.model.selectors import selector_of
 from blockcheck.model.wiring import Fed, Wiring, positions, usual_position
 
 
@@ -126,21 +128,45 @@ class _Maker:
         self.join(before, behind, Kind.POLARITY, path)
         return behind
 
-    def pole(self, line: int, load: int, isolator: Isolator, pole: int, path: Path) -> None:
+    def pole(self, line: int, load: int, isolator: Isolator, pole: int, back_m: float) -> None:
         """One pole of an on-off isolator, with the resistor across its open contact where it has one."""
+        path: Path = ("isolators", isolator.name)
         part = isolator.name if pole == 1 else f"{isolator.name}.{pole}"
-        self.edges.append(Edge(line, load, Kind.POLE, path, part, isolator.name, CLOSED))
+        self.edges.append(Edge(line, load, Kind.POLE, path, part, isolator.name, CLOSED, back_m))
         if isolator.hold_ohm is not None:
             self.join(line, load, Kind.HOLD, (*path, "hold"), part)
 
-    def throws(self, common: int, isolator: Isolator, terminals: dict[str, int]) -> None:
+    def throws(self, common: int, isolator: Isolator, terminals: dict[str, int], back_m: float = 0.0) -> None:
         """A changeover's throws: from each of its districts' terminals to its common."""
-        path: Path = ("isolators", isolator.name)
+        path, name = ("isolators", isolator.name), isolator.name
         for district in isolator.between or ():
             if district in terminals:
-                self.edges.append(
-                    Edge(terminals[district], common, Kind.THROW, path, isolator.name, isolator.name, district)
-                )
+                line = self.lead(terminals[district], isolator, district)
+                self.edges.append(Edge(line, common, Kind.THROW, path, name, name, district, back_m))
+
+    def lead(self, line: int, isolator: Isolator, part: object) -> int:
+        """The end, at a part of a control, of the wire to the panel that it is on: one for all that hang on it."""
+        panel = panel_of(self.wiring.layout, isolator)
+        if panel is None or panel.from_board_m is None:
+            return line
+        selector = selector_of(self.wiring.layout, isolator.name)
+        owner = isolator.name if selector is None or selector.wired != "pole" else selector.name
+        there, new = self.shared("lead", owner, str(part), str(line))
+        if new:
+            path: Path = ("panels", panel.name, "from_board")
+            self.edges.append(Edge(line, there, Kind.LEAD, path, panel_m=panel.from_board_m))
+        return there
+
+    def homeward(self, line: int, isolator: Isolator, *key: str) -> int:
+        """Where the wire ends that comes back from a changeover on a panel to where a bus begins."""
+        panel = panel_of(self.wiring.layout, isolator)
+        if panel is None or panel.to_bus_m is None:
+            return line
+        there, new = self.shared("back", *key, str(line))
+        if new:
+            path: Path = ("panels", panel.name, "to_bus")
+            self.edges.append(Edge(line, there, Kind.LEAD, path, panel_m=panel.to_bus_m))
+        return there
 
     def bank(self, fed: Fed) -> int:
         """The feed terminal of the bank of a block's channel, fed through what its blocks put before it."""
@@ -156,23 +182,42 @@ class _Maker:
                 changeovers[isolator.name] = isolator
             else:
                 before.setdefault(isolator.name, (isolator, pole))
-        line = self.feeds[fed.district]
+        line, layout, last, came_m = self.feeds[fed.district], self.wiring.layout, None, 0.0
+        first = panel_of(layout, next(iter(before.values()))[0]) if before else None
         if changeovers:  # behind them, in series, what else stands in the feed
             line = self.node()
             for isolator in changeovers.values():
-                self.throws(line, isolator, self.feeds)
+                last = panel_of(layout, isolator)
+                came_m = _back_m(last, first, fed)
+                self.throws(line, isolator, self.feeds, came_m)
         if before:
             behind = self.node()
-            self.row(line, behind, tuple(before.values()))
+            self.row(line, behind, tuple(before.values()), last, came_m, fed)
             line = behind
         self.join(line, terminal, Kind.BANK, ("boards", fed.board.name, "banks"))
         return terminal
 
-    def row(self, line: int, rail: int, poles: Sequence[tuple[Isolator, int]]) -> None:
-        """Poles of on-off isolators in series, in the order in which the current passes them."""
-        for left, (isolator, pole) in enumerate(poles, start=1 - len(poles)):
-            load = self.node() if left else rail
-            self.pole(line, load, isolator, pole, ("isolators", isolator.name))
+    def row(
+        self,
+        line: int,
+        rail: int,
+        poles: Sequence[tuple[Isolator, int]],
+        last: Panel | None = None,
+        came_m: float = 0.0,
+        bank: Fed | None = None,
+    ) -> None:
+        """Poles of on-off isolators in series, in the order in which the current passes them; ``last`` is the panel
+        that it comes from by a wire of ``came_m``. What stands side by side on a panel has no wire of a length between,
+        what stands elsewhere the one that comes from there. The last one leads to a bus, or to the feed terminal of a
+        ``bank``."""
+        panels = [panel_of(self.wiring.layout, isolator) for isolator, _ in poles]
+        for at, (isolator, pole) in enumerate(poles):
+            panel, following = panels[at], panels[at + 1] if at + 1 < len(poles) else None
+            if panel is not last and not came_m:
+                line = self.lead(line, isolator, pole)
+            load, last = rail if at + 1 == len(poles) else self.node(), panel
+            came_m = _back_m(panel, following, bank)
+            self.pole(line, load, isolator, pole, came_m)
             line = load
 
     def rails(self, fed: Fed) -> None:
@@ -197,10 +242,13 @@ class _Maker:
             assert fed.district is not None
             out = self.feeds[fed.district]
         self.channels[block.name] = out
-        own = fed.own_poles
+        own, changeover = fed.own_poles, fed.changeover if fed.channel is None else None
         if own:
-            self.row(out, self.detected[block.name], own)
+            last = panel_of(self.wiring.layout, changeover) if changeover is not None else None
+            self.row(out, self.detected[block.name], own, last)
         else:
+            if changeover is not None and block.harness is not None:
+                out = self.homeward(out, changeover, block.name)
             self.join(out, self.detected[block.name], Kind.BUS, path)
         self.block_return(fed, block)
 
@@ -219,6 +267,8 @@ class _Maker:
             terminal, new = self.shared("return throw", changeover.name)
             if new:
                 self.throws(terminal, changeover, self.returns)
+            if block.harness is not None:
+                terminal = self.homeward(terminal, changeover, "return")
         if block.harness is not None and block.harness in self.wiring.layout.harnesses:
             bus, _ = self.shared("harness", block.harness, key)
             if (bus, terminal) not in self.tied:  # districts that share a return share the bus, and tie it to each
@@ -262,6 +312,16 @@ class _Maker:
                 beyond = rail_beyond(self.wiring, turnout, position, rail)
                 if beyond in rails:
                     self.join(frog, rails[beyond], Kind.FROG, (*path, "frog_gaps"), turnout.name)
+
+
+def _back_m(panel: Panel | None, following: Panel | None, bank: Fed | None) -> float:
+    """Metres of the wire from a control on a panel to what comes behind it: none to one beside it, none where the feed
+    of a board is that wire."""
+    if panel is None or panel is following:
+        return 0.0
+    if bank is None:
+        return panel.to_bus_m or 0.0
+    return 0.0 if bank.board is not None and bank.board.feed is not None else panel.from_board_m or 0.0
 
 
 def rail_beyond(wiring: Wiring, turnout: Turnout, leg: str, rail: str) -> str | None:

@@ -11,8 +11,10 @@ from functools import cache
 
 from attrs import frozen
 
+from blockcheck.circuit.parts import Edge
 from blockcheck.core.spans import Path
-from blockcheck.model.layout import Block, Feed, Harness, Layout, Single
+from blockcheck.model.layout import Block, Feed, Harness, Isolator, Layout, Panel, Single
+from blockcheck.model.panels import panel_of
 from blockcheck.model.standards import (
     COPPER_PER_KELVIN,
     NICKEL_SILVER_PER_KELVIN,
@@ -94,6 +96,18 @@ def stretch_ohm(layout: Layout, stretch: Feed | Single | None) -> float:
     return 0.0 if stretch is None else (conductor_ohm_per_m(layout, stretch.wire) or 0.0) * stretch.length_m
 
 
+def panel_ohm(layout: Layout, panel: Panel | None, metres: float) -> float:
+    """Resistance of so many metres of the wire to a panel; none of a wire that does not exist."""
+    if panel is None or panel.wire is None:
+        return 0.0
+    return (conductor_ohm_per_m(layout, panel.wire) or 0.0) * metres
+
+
+def contact_ohm(layout: Layout, isolator: Isolator, edge: Edge) -> float:
+    """Resistance of a closed contact, with that of the wire back from the panel that it is on."""
+    return isolator.contact_resistance_ohm + panel_ohm(layout, panel_of(layout, isolator), edge.panel_m)
+
+
 @cache
 def _copper_ohm_per_m(size: str, temperature_c: float) -> float | None:
     return copper_resistance(parse_size(size), temperature_c) if size[:1].isdecimal() else None
@@ -137,7 +151,10 @@ def ladder(layout: Layout, fed: Fed, feeding: str | None) -> tuple[Ladder | None
     if lacks:
         return None, tuple(lacks)
     feeds = (district.feed if district is not None else None, fed.board.feed if fed.board is not None else None)
-    if any(one is not None and conductor_ohm_per_m(layout, one.wire) is None for one in feeds):
+    wires = [one.wire for one in feeds if one is not None]
+    panels = (panel_of(layout, isolator) for isolator in fed.isolators)
+    wires += [panel.wire for panel in panels if panel is not None and panel.wire is not None]
+    if any(conductor_ohm_per_m(layout, one) is None for one in wires):
         return None, ()
     return _whole(layout, block, harness), ()
 

@@ -25,6 +25,7 @@ class Kind(Enum):
     RETURN = "return"
     BANK = "bank"
     DETECTOR = "detector"
+    LEAD = "lead"
     POLE = "pole"
     THROW = "throw"
     BUS = "bus"
@@ -39,7 +40,8 @@ class Edge(NamedTuple):
     """A conductor between two nodes; a contact where it has a control: it conducts at that control's ``position``.
 
     ``part`` is the name that a path of the current shows for it, or "". A hold resistor is an edge of kind hold, of a
-    second grade: it trickles.
+    second grade: it trickles. ``panel_m`` are the metres of a control panel's wire in it: a lead is nothing else, and
+    a contact on a panel has those behind it.
     """
 
     a: int
@@ -49,6 +51,7 @@ class Edge(NamedTuple):
     part: str = ""
     control: str | None = None
     position: str | None = None
+    panel_m: float = 0.0
 
 
 @frozen(eq=False, repr=False)
@@ -122,7 +125,7 @@ class Circuit:
         """Node behind a contact in a block's feed or return -> the rail that it leads to, perhaps through others."""
         found = {rail: rail for rail in self.block_of}
         for edge in reversed(self.edges):
-            if edge.kind is Kind.POLE and edge.b in found:
+            if edge.kind in (Kind.POLE, Kind.LEAD) and edge.b in found:
                 found[edge.a] = found[edge.b]  # no contact delivers to what several share
         return found
 

@@ -6,6 +6,7 @@ divides a part from its object: ``I3.2:in`` is on the second pole of I3. Names o
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cached_property
 from typing import NamedTuple
 
@@ -20,8 +21,9 @@ SCREW, TAP, SOLDER = "screw", "tap", "solder"
 """How an end is fixed: crimped and under a screw, tapped onto a bus, or soldered to a rail."""
 IN, OUT = "in", "out"
 """The sides of a contact: current comes in from the booster, and goes out to the track."""
-FEED, RETURN, BAR, BUS, END = "feed", "return", "bar", "bus", "end"
-"""Feed and return terminals, the bar that joins the returns of one name, a tap on a bus, and its far end."""
+FEED, RETURN, BAR, START, BUS, END = "feed", "return", "bar", "start", "bus", "end"
+"""Feed and return terminals, the bar that joins the returns of one name, where a bus begins that comes from a panel, a
+tap on it, and its far end."""
 
 
 class Terminal(NamedTuple):
@@ -93,8 +95,18 @@ class Terminals:
     def at(self, node: int) -> Terminal:
         """The terminal that stands for a node from which wires go on."""
         if node not in self._made:
-            self._made[node] = next(self.out(edge) for edge in self.circuit.edges if _delivers(edge, node))
+            around = [self.circuit.edges[number] for number in self.circuit.around[node]]
+            self._made[node] = next((self.out(edge) for edge in around if _delivers(edge, node)), None) or next(
+                self._led(edge) for edge in around if edge.kind is not Kind.LEAD or edge.a == node
+            )
         return self._made[node]
+
+    def _led(self, edge: Edge) -> Terminal:
+        """What a wire to a panel, or back from it, leads to: the contact there, or the beginning of a bus."""
+        if edge.kind in (Kind.POLE, Kind.THROW, Kind.HOLD):
+            return self.into(edge)
+        part = "com" if edge.kind is Kind.COMMON and edge.path[0] == "blocks" else ""
+        return Terminal("harness" if edge.path[0] == "harnesses" else "block", str(edge.path[1]), START, part)
 
     def out(self, edge: Edge) -> Terminal:
         """The side of a contact at which it delivers; of a changeover its common one. Also of a hold resistor's."""
@@ -112,11 +124,20 @@ class Terminals:
 
     def _side(self, edge: Edge, spot: str) -> Terminal:
         name = str(edge.path[1])
-        pole = "2" * (edge.a in self._returns) if edge.kind is Kind.THROW else edge.part[len(name) + 1 :]
+        pole = "2" * self.in_return(edge) if edge.kind is Kind.THROW else edge.part[len(name) + 1 :]
         selector = selector_of(self.wiring.layout, name)
         if selector is not None and selector.wired == "pole" and spot in (IN, OUT):
             return Terminal("isolator", selector.name, IN if spot == IN else name.partition("/")[2], pole)
         return Terminal("isolator", name, spot, pole)
+
+    def in_return(self, throw: Edge) -> bool:
+        """Whether a changeover's throw comes from a district's return terminal, perhaps by the wire to its panel."""
+        return self.came_from.get(throw.a, throw.a) in self._returns
+
+    @cached_property
+    def came_from(self) -> Mapping[int, int]:
+        """End of a wire to a panel or back -> its beginning."""
+        return {edge.b: edge.a for edge in self.circuit.edges if edge.kind is Kind.LEAD}
 
     @cached_property
     def _returns(self) -> frozenset[int]:

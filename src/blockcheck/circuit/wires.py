@@ -6,12 +6,13 @@ have, so that the wire list and the network cannot disagree. A length that the l
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import cached_property
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from blockcheck.circuit.ladder import drop_places
+from blockcheck.circuit.line import Line, Lines, Resistor
 from blockcheck.circuit.parts import Circuit, Edge, Kind
 from blockcheck.circuit.terminals import (
     BAR,
@@ -20,6 +21,7 @@ from blockcheck.circuit.terminals import (
     IN,
     OUT,
     SOLDER,
+    START,
     TAP,
     Terminal,
     Terminals,
@@ -29,48 +31,6 @@ from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Block, Harness, Run
 from blockcheck.model.wiring import Wiring, bus_colours
-
-
-@frozen(kw_only=True, eq=False, repr=False)
-class Line:
-    """One wire from end to end. Lengths in metres; ``segment_m`` is the length between the bench-work joints in it.
-
-    ``subject`` is the part of the layout that it belongs to; ``at_m`` the place of a drop from the near end, on the
-    rail ``rail`` of it. ``stem`` names the joints within. ``path`` is what made it. ``mark`` tells wires apart that
-    lie side by side between the same ends. ``blocks`` are those that a common bus serves.
-    """
-
-    kind: str
-    subject: str
-    start: Terminal
-    end: Terminal
-    path: Path
-    conductor: str | None = None
-    colour: str | None = None
-    length_m: float | None = None
-    segment_m: float | None = None
-    stem: Terminal | None = None
-    at_m: float | None = None
-    rail: str | None = None
-    mark: str = ""
-    blocks: tuple[str, ...] = ()
-
-
-@frozen(eq=False, repr=False)
-class Resistor:
-    """A hold resistor across an open contact, between the two sides of it."""
-
-    name: str
-    ohm: float
-    across: tuple[Terminal, Terminal]
-
-
-@frozen(eq=False, repr=False)
-class Lines:
-    """All wires of a layout in the order of the current, then the runs that carry none, and the hold resistors."""
-
-    wires: tuple[Line, ...]
-    resistors: tuple[Resistor, ...]
 
 
 def lines(wiring: Wiring, circuit: Circuit) -> Lines:
@@ -108,10 +68,6 @@ class _Drawer:
 
     def at(self, node: int) -> Terminal:
         return self.terminals.at(node)
-
-    @cached_property
-    def _returns(self) -> frozenset[int]:
-        return frozenset(self.circuit.returns.values())
 
     # --- from the booster to the contacts --------------------------------------------------------------------------
     def feeds(self) -> Iterator[Line]:
@@ -162,55 +118,105 @@ class _Drawer:
         """District to bank, through what stands in the feed; channel to isolator; the return through a contact."""
         for edge in self.circuit.edges:
             if edge.kind is Kind.BANK:
-                bank = self.at(edge.b)
+                bank, last = self.at(edge.b), self.returning.get(edge.a)
                 feed = self.wiring.layout.boards[bank.owner].feed
-                yield Line(
-                    kind="bank",
-                    subject=bank.owner,
-                    start=self.at(edge.a),
-                    end=bank,
-                    path=edge.path if feed is None else ("boards", bank.owner, "feed"),
-                    conductor=feed.wire if feed else None,
-                    length_m=feed.length_m if feed else None,
+                made = Line(kind="bank", subject=bank.owner, start=self.at(edge.a), end=bank, path=edge.path)
+                if feed is not None:
+                    path: Path = ("boards", bank.owner, "feed")
+                    made = evolve(made, path=path, conductor=feed.wire, length_m=feed.length_m)
+                yield made if last is None else self.by_panel(made, last)
+            elif edge.kind is Kind.LEAD and edge.path[-1] == "to_bus":
+                start = self.at(edge.a)
+                yield self.by_panel(
+                    Line(kind="panel", subject=start.owner, start=start, end=self.at(edge.b), path=edge.path), edge
                 )
             elif edge.kind is Kind.BUS:
                 self.starts[str(edge.path[1])] = self.at(edge.a)
             elif edge.kind is Kind.POLE:
                 yield from self.pole(edge)
             elif edge.kind is Kind.THROW:
-                kind = "return throw" if edge.a in self._returns else "throw"
+                kind = "return throw" if self.terminals.in_return(edge) else "throw"
                 there = self.terminals.into(edge)
-                yield Line(kind=kind, subject=there.owner, start=self.at(edge.a), end=there, path=edge.path)
+                yield self.to_panel(
+                    Line(kind=kind, subject=there.owner, start=self.from_(edge), end=there, path=edge.path), edge
+                )
+
+    @cached_property
+    def leads(self) -> Mapping[int, Edge]:
+        """Node of a contact on a panel -> the wire that leads there."""
+        return {edge.b: edge for edge in self.circuit.edges if edge.kind is Kind.LEAD}
+
+    @cached_property
+    def returning(self) -> Mapping[int, Edge]:
+        """Node -> the contact on a panel from which a wire of a length comes back to it."""
+        return {edge.b: edge for edge in self.circuit.edges if edge.panel_m and edge.kind is not Kind.LEAD}
+
+    def from_(self, contact: Edge) -> Terminal:
+        """Where the wire to a contact begins."""
+        lead = self.leads.get(contact.a)
+        return self.at(contact.a if lead is None else lead.a)
+
+    def to_panel(self, line: Line, contact: Edge) -> Line:
+        """The wire to a contact; to a panel, or from one before it, it is of that one's kind and length."""
+        lead = self.leads.get(contact.a) or self.returning.get(contact.a)
+        return line if lead is None else self.by_panel(line, lead)
+
+    def by_panel(self, line: Line, edge: Edge) -> Line:
+        """A wire to a panel or back: of its conductor, as long as it says."""
+        isolator = self.wiring.layout.isolators.get(str(edge.path[1])) if edge.kind is not Kind.LEAD else None
+        name = str(edge.path[1]) if isolator is None else str(isolator.panel)
+        path, wire = ("panels", name, "wire"), self.wiring.layout.panels[name].wire
+        return evolve(line, path=path, conductor=wire, length_m=edge.panel_m)
+
+    def back(self, edge: Edge, out: Terminal, start: Terminal, rail: str, colour: str | None) -> Line:
+        """The wire from a contact on a panel to where a bus begins."""
+        line = Line(kind="panel", subject=start.owner, start=out, end=start, path=edge.path, colour=colour, rail=rail)
+        return self.by_panel(line, edge)
 
     def pole(self, edge: Edge) -> Iterator[Line]:
         """The wire to one pole; what it delivers to is a bus that starts there, or a wire of its own."""
         contact, out = self.terminals.into(edge), self.terminals.out(edge)
         rail = self.circuit.leads_to.get(edge.b)
-        start = self.at(edge.a)
+        start = self.from_(edge)
         if rail is None:
-            yield Line(kind="bank", subject=contact.owner, start=start, end=contact, path=edge.path)
+            yield self.to_panel(
+                Line(kind="bank", subject=contact.owner, start=start, end=contact, path=edge.path), edge
+            )
             return
         block = self.circuit.block_of[rail]
+        harness, colour = self._harness(block), self.colours.get(block)
+        comes_back = bool(edge.panel_m) and harness is not None
+        beginning = Terminal("block", block, START)
         if rail == self.circuit.common[block]:
             self.own[block] = out
+            if comes_back:
+                self.own[block] = beginning = beginning._replace(part="com")
+                yield self.back(edge, out, beginning, "common", None)
             if (start, contact) not in self.poles:
                 self.poles.add((start, contact))
-                yield Line(kind="common switch", subject=block, start=start, end=contact, path=edge.path, rail="common")
+                line = Line(
+                    kind="common switch", subject=block, start=start, end=contact, path=edge.path, rail="common"
+                )
+                yield self.to_panel(line, edge)
             return
-        self.starts[block] = out
+        self.starts[block] = beginning if comes_back else out
+        if comes_back:
+            yield self.back(edge, out, beginning, "detected", colour)
         if (start, contact) in self.poles:
             return  # the wire to a pole that several blocks are behind
         self.poles.add((start, contact))
-        harness = self._harness(block)
-        yield Line(
-            kind="channel" if start.kind == "board" else "switch",
-            subject=block,
-            start=start,
-            end=contact,
-            path=edge.path,
-            conductor=harness.bus if harness else None,  # the detected bus runs from the channel through the isolator
-            colour=self.colours.get(block),
-            rail="detected",
+        yield self.to_panel(
+            Line(
+                kind="channel" if start.kind == "board" else "switch",
+                subject=block,
+                start=start,
+                end=contact,
+                path=edge.path,
+                conductor=harness.bus if harness else None,  # the detected bus runs from the channel through it
+                colour=colour,
+                rail="detected",
+            ),
+            edge,
         )
 
     # --- along the track -------------------------------------------------------------------------------------------

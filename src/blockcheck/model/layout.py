@@ -574,7 +574,11 @@ class Isolator(Table):
         why="without one it isolates nothing",
     )
     panel: str | None = key(
-        "panel", "Where on the control panel it is.", default=None, example="left, row 2", words=True
+        "panel",
+        "The control panel that it is on, by its name; or in words where it is.",
+        default=None,
+        example="left, row 2",
+        words=True,
     )
 
     @property
@@ -621,6 +625,67 @@ class Selector(Table):
         example="20 mohm",
     )
     rating_a: Amperes | None = key("rating", "Current that a contact may carry.", default=None, example="5 A", above=0)
+    panel: str | None = key(
+        "panel",
+        "The control panel that it is on, by its name; or in words where it is.",
+        default=None,
+        example="fascia",
+        words=True,
+    )
+
+
+@frozen(kw_only=True, eq=False, repr=False)
+class Panel(Table):
+    """A control panel: the wires to it and back, of each control that names it, and where these stand on it."""
+
+    name: str = subject()
+    at: str | None = key("at", "Where it hangs.", default=None, example="in front of the yard", words=True)
+    wire: Conductor | None = key(
+        "wire", "Conductor of the wires to it and back: a size or the name of a wire.", default=None, example="0.75 mm2"
+    )
+    from_board_m: Metres | None = key(
+        "from_board",
+        "Length of each wire from a board, or from a district's terminals, to a control on it.",
+        default=None,
+        why="a switch beside the board",
+        example="3 m",
+        above=0,
+    )
+    to_bus_m: Metres | None = key(
+        "to_bus",
+        "Length of each wire from a control on it to where the bus behind it begins, or to a control elsewhere that it "
+        "is in series with. What goes back to a board is as long as from_board.",
+        default=None,
+        why="a bus that begins at the switch",
+        example="3 m",
+        above=0,
+    )
+    rows: tuple[tuple[Selection, ...], ...] = key(
+        "rows",
+        "Its controls as seen from the front, row by row from the top, each from the left; left out: one row, in the "
+        "order of their tracks.",
+        default=(),
+        example=[["I1-I5"], ["X1", "R"]],
+        words=True,
+    )
+    pitch_m: Metres | None = key(
+        "pitch", "Between two holes of a row.", default=None, example="25 mm", above=0, words=True
+    )
+    row_pitch_m: Metres | None = key(
+        "row_pitch",
+        "Between two rows; left out: twice as much as between two holes.",
+        default=None,
+        example="50 mm",
+        above=0,
+        words=True,
+    )
+    size_m: tuple[Metres, ...] = key(
+        "size",
+        "Its width and height; left out: as much as its holes need.",
+        default=(),
+        example=["300 mm", "120 mm"],
+        words=True,
+    )
 
 
 @frozen(kw_only=True, eq=False, repr=False)
@@ -876,6 +941,7 @@ class Layout(Table):
     selectors: Mapping[str, Selector] = key(
         "selectors", "The rotary switches, each of which chooses one of several tracks.", default={}
     )
+    panels: Mapping[str, Panel] = key("panels", "The control panels, with the wires to them.", default={})
     joints: tuple[Joint, ...] = key("joints", "Where the rails of two blocks meet.", default=())
     turnouts: Mapping[str, Turnout] = key("turnouts", "The turnouts.", default={})
     interlocks: tuple[Interlock, ...] = key(

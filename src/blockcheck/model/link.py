@@ -17,6 +17,7 @@ from blockcheck.core.spans import Path
 from blockcheck.model.feed import SHORTEST_M, feed, through
 from blockcheck.model.layout import Interlock, Isolator, Layout
 from blockcheck.model.naming import Naming
+from blockcheck.model.panels import check_panels
 from blockcheck.model.quantities import QuantityError
 from blockcheck.model.selectors import places
 from blockcheck.model.standards import RAILS, SCALES, parse_size
@@ -76,6 +77,7 @@ class _Linker(Naming):
         self._runs()
         self._isolators()
         self._selectors()
+        self._panels()
         self._track()
         self._interlocks()
         self._trains()
@@ -216,9 +218,14 @@ class _Linker(Naming):
                 message = f"{name} has one pole on the wire from one channel, and its tracks are on {told}"
                 self.fault((*path, "wired"), message, 'write wired = "contacts", or give its tracks one channel')
 
+    def _panels(self) -> None:
+        for name, panel in self.layout.panels.items():
+            self.conductor(("panels", name, "wire"), panel.wire)
+        check_panels(self)
+
     def _tracks(self, path: Path, index: int, text: str) -> Iterator[str]:
         at: Path = (*path, "tracks", index)
-        for name in self._names(at, text):
+        for name in self.names(at, text):
             if self.known(at, name, "block", self.layout.blocks):
                 yield name
 
@@ -285,7 +292,7 @@ class _Linker(Naming):
         for number, text in enumerate(interlock.controls):
             at: Path = (*path, "controls", number)
             known = text in self.layout.isolators or text in self.layout.turnouts
-            for name in (text,) if known else self._names(at, text):
+            for name in (text,) if known else self.names(at, text):
                 names.setdefault(name, at)
         for name, at in names.items():
             self._standing(at, name, interlock.at_most_one)
@@ -338,7 +345,7 @@ class _Linker(Naming):
         found: dict[str, None] = {}
         for index, text in enumerate(isolator.isolates):
             path: Path = ("isolators", isolator.name, "isolates", index)
-            for name in self._names(path, text):
+            for name in self.names(path, text):
                 if self.known(path, name, "block", self.layout.blocks):
                     found[name] = None
         return tuple(sorted(found, key=natural_key))

@@ -34,7 +34,7 @@ class Naming:
         """Whether a name exists in one of the tables; where it does not, it is listed as unresolved."""
         if name is None or any(name in table for table in tables):
             return True
-        if any(True for _ in self._names(path, name, one_of=kind, is_key=is_key)):
+        if any(True for _ in self.names(path, name, one_of=kind, is_key=is_key)):
             known = self.choices.setdefault(kind, tuple(one for table in tables for one in table))
             self.unresolved.append(Unresolved(path, name, kind, known, is_key))
         return False
@@ -44,7 +44,7 @@ class Naming:
         names = [f'"{name}"' for name in self.layout.districts]
         return " or ".join(names[:8]) or "the districts, of which there is none yet"
 
-    def _names(self, path: Path, text: str, one_of: str | None = None, is_key: bool = False) -> Iterator[str]:
+    def names(self, path: Path, text: str, one_of: str | None = None, is_key: bool = False) -> Iterator[str]:
         """The names that a text stands for. ``one_of`` says what it should be one name of, where no range may stand."""
         if one_of is None and text in self.layout.blocks:
             yield text

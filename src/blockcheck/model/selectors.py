@@ -98,6 +98,7 @@ def _isolators(selector: Selector) -> Iterator[Isolator]:
             usually=Name(usual[name]),
             contact_resistance_ohm=selector.contact_resistance_ohm,
             rating_a=selector.rating_a,
+            panel=selector.panel,
         )
 
 

@@ -10,6 +10,7 @@ import attrs
 
 from blockcheck.model.keys import Conductor, key_kinds
 from blockcheck.model.layout import Layout
+from blockcheck.model.panels import controls_on
 from blockcheck.model.wiring import Wiring
 
 
@@ -35,6 +36,7 @@ def uses(wiring: Wiring) -> Mapping[str, frozenset[str]]:
         },
         "harnesses": {one.harness for one in layout.blocks.values()},
         "wires": {*_conductors(layout, Layout)},
+        "panels": {name for name in layout.panels if controls_on(layout, name)},
         "rails": {one.rail for one in layout.harnesses.values()},
         "loads": {*named},
         "trains": {*(name for name, one in layout.trains.items() if one.at is not None), *placed},

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from attrs import field, frozen
 
-from blockcheck.circuit.ladder import stretch_ohm
+from blockcheck.circuit.ladder import contact_ohm, stretch_ohm
 from blockcheck.circuit.parts import Circuit, Edge, Kind
 from blockcheck.circuit.state import State
 from blockcheck.model.wiring import Wiring
@@ -232,7 +232,7 @@ def _pieces(wiring: Wiring, circuit: Circuit, grid: Grid) -> Iterator[Piece]:
             a, b = grid.ties.get(number, (edge.a, edge.b))
             isolator = wiring.layout.isolators.get(edge.control)
             if isolator is not None:
-                ohms = isolator.contact_resistance_ohm
+                ohms = contact_ohm(wiring.layout, isolator, edge)
             else:
                 ohms = stretch_ohm(wiring.layout, wiring.layout.turnouts[edge.control].frog_wire)
             if edge.kind is not Kind.POINTS or number in grid.ties:

@@ -11,7 +11,7 @@ from functools import cached_property
 
 from attrs import field, frozen
 
-from blockcheck.circuit.ladder import Ladder, ladder, rail_places, stretch_ohm
+from blockcheck.circuit.ladder import Ladder, contact_ohm, ladder, panel_ohm, rail_places, stretch_ohm
 from blockcheck.circuit.parts import CLOSED, Circuit, Edge, Kind
 from blockcheck.circuit.state import State
 from blockcheck.core.spans import Path
@@ -87,8 +87,9 @@ class Expander:
             fed = self.wiring.fed[name]
             block, feeding = fed.block, self._feeding(fed)
             own = fed.board.feed if fed.board is not None else None  # a wire that does not exist
-            alone = fed.through is not None
-            key = (block.harness, block.length_m, block.lead_m, block.feeders, block.feeders_at_m, feeding, alone, own)
+            alone, panels = fed.through is not None, tuple(one.panel for one in fed.isolators)
+            told = (block.length_m, block.lead_m, block.feeders, block.feeders_at_m)
+            key = (block.harness, *told, feeding, alone, own, panels)
             found = known.get(key) if not fed.missing else None
             if found is None:
                 found, lacks = ladder(self.wiring.layout, fed, feeding)
@@ -119,10 +120,16 @@ class Expander:
         elif kind in (Kind.POLE, Kind.THROW):
             assert edge.control is not None
             if self.state[edge.control] == edge.position:
-                ohms = self.wiring.layout.isolators[edge.control].contact_resistance_ohm
-                made = self.build.resistor(edge.a, edge.b, ohms)
+                isolator = self.wiring.layout.isolators[edge.control]
+                made = self.build.resistor(edge.a, edge.b, contact_ohm(self.wiring.layout, isolator, edge))
+                self.panel_run(isolator.panel, edge, made)
                 self.contacts.setdefault(edge.control, []).append(made)
                 return made
+        elif kind is Kind.LEAD:
+            panel = self.wiring.layout.panels[str(edge.path[1])]
+            made = self.build.resistor(edge.a, edge.b, panel_ohm(self.wiring.layout, panel, edge.panel_m))
+            self.panel_run(panel.name, edge, made)
+            return made
         elif kind is Kind.DETECTOR:
             return self.detector(edge)
         elif kind in (Kind.POINTS, Kind.FROG):
@@ -144,6 +151,12 @@ class Expander:
             what = "return" if edge.kind is Kind.RETURN else "feed"
             self.runs.append(Run(f"{what} of {name}", feed.wire, (table, name, "feed", "wire"), (number,)))
         return number
+
+    def panel_run(self, panel: str | None, edge: Edge, number: int) -> None:
+        """The wire to or from a panel, for what it carries."""
+        if edge.panel_m and panel is not None:
+            size = str(self.wiring.layout.panels[panel].wire)
+            self.runs.append(Run(f"wires of panel {panel}", size, ("panels", panel, "wire"), (number,)))
 
     def detector(self, edge: Edge) -> int | None:
         block = str(edge.path[1])

@@ -11,9 +11,10 @@ from blockcheck.analysis.power.at_best import at_best
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.power.limits import breaker
 from blockcheck.analysis.study import Study
-from blockcheck.circuit.ladder import stretch_ohm
+from blockcheck.circuit.ladder import panel_ohm, stretch_ohm
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.spans import Path
+from blockcheck.model.panels import panel_of
 from blockcheck.model.quantities import DIMENSIONS, Ohms, Volts, show
 from blockcheck.rules._rule import Lacks, listed, metres, unbuilt
 
@@ -141,9 +142,15 @@ def largest_loss(study: Study, block: str, at_m: float, amperes: float, rest: fl
         path, words = ("board_types", fed.type.name, "drop"), f"the detector takes off {volts(fed.type.drop_v)}"
         losses.append(Loss(fed.type.drop_v, path, words, "take a board that drops less"))
     for isolator in fed.isolators:
-        contact = isolator.contact_resistance_ohm
-        path, words = ("isolators", isolator.name, "contact_resistance"), f"its contact has {ohms(contact)}"
+        poles = 1 + isolator.switches_return
+        contact, has = poles * isolator.contact_resistance_ohm, "contacts have" if poles > 1 else "contact has"
+        path, words = ("isolators", isolator.name, "contact_resistance"), f"its {has} {ohms(contact)}"
         losses.append(Loss(contact * amperes, path, words, "take an isolator of a better contact"))
+        panel = panel_of(layout, isolator)
+        if panel is not None:
+            there = poles * panel_ohm(layout, panel, (panel.from_board_m or 0.0) + (panel.to_bus_m or 0.0))
+            path, words = ("panels", panel.name, "wire"), f"its panel's wires have {ohms(there)} there and back"
+            losses.append(Loss(there * amperes, path, words, "take a thicker wire to the panel"))
     return max(losses, key=lambda loss: loss.volts)
 
 

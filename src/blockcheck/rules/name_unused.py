@@ -27,6 +27,7 @@ _WORDS = {
     "boards": ("board", "no block is on board {}"),
     "harnesses": ("harness", "no block is wired by harness {}"),
     "wires": ("wire", "nothing is wired with wire {}"),
+    "panels": ("panel", "no control is on panel {}"),
     "rails": ("rail", "no harness has rail {}"),
     "loads": ("load", "no train and no district's expects has load {}"),
     "trains": ("train", "nowhere, nor in any scenario, stands train {}"),

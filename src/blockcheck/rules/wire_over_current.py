@@ -20,6 +20,7 @@ from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.spans import Path
 from blockcheck.model.datum import RUNNING, datum
 from blockcheck.model.operate import Operation
+from blockcheck.model.panels import panel_of
 from blockcheck.model.quantities import Amperes
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, in_scenario, listed
 from blockcheck.rules._volts import apart, complete, usual
@@ -82,7 +83,12 @@ def _conductors(study: Study) -> dict[Path, tuple[_Most, tuple[str, ...]]]:
             continue
         needs = tuple(datum("districts", home, "trip") for home in homes if breaker(study, home)[0] is None)
         known = [home for home in homes if breaker(study, home)[0] is not None]
-        most_of = {"common": _together, "bus": _fused}.get(str(path[-1]), _alone)
+        after = path[0] == "panels" and all(
+            study.layout.isolators[pole].contact == "on-off" and study.layout.isolators[pole].side == "after-detector"
+            for pole in study.wiring.switched
+            if study.layout.isolators[pole].panel == path[1]
+        )
+        most_of = _fused if after else {"common": _together, "bus": _fused}.get(str(path[-1]), _alone)
         found[path] = most_of(study, name, size, known), needs
     for operation in study.operations:
         for path, most in _in_service(study, operation).items():
@@ -112,11 +118,11 @@ def _alone(study: Study, name: str, size: str, homes: list[str]) -> _Most:
 
 def _fused(study: Study, name: str, size: str, homes: list[str]) -> _Most:
     """Of the buses of a harness: what the breaker lets through, or a fuse where that goes first, at most."""
-    harness, supply = name.removeprefix("buses of "), usual(study).feeding.supply
+    part, supply = name.partition(" of ")[2], usual(study).feeding.supply
     found, lets = _Most(name, size, 0.0, ""), _alone(study, name, size, homes)
     for block, home in supply.items():
         fuse = study.wiring.fed[block].fuse
-        if str(study.layout.blocks[block].harness) != harness or home not in homes:
+        if part not in (str(study.layout.blocks[block].harness), *_panels_before(study, block)) or home not in homes:
             continue
         one = _alone(study, name, size, [home])
         if fuse is None or fuse[0] >= one.amperes:
@@ -177,6 +183,10 @@ def _written(study: Study) -> Iterator[tuple[Path, str, str, list[str]]]:
         feed = layout.boards[name].feed
         if feed is not None:
             yield ("boards", name, "feed", "wire"), f"feed of {name}", feed.wire, sorted(own)
+    for name in layout.panels:
+        own = {home for block, home in supply.items() if f"panel {name}" in _panels_before(study, block)}
+        if layout.panels[name].wire is not None and own:
+            yield ("panels", name, "wire"), f"wires of panel {name}", str(layout.panels[name].wire), sorted(own)
     for name in study.circuit.frogs:
         turnout = layout.turnouts[name]
         if turnout.frog_wire is not None and turnout.block in supply:
@@ -187,6 +197,13 @@ def _written(study: Study) -> Iterator[tuple[Path, str, str, list[str]]]:
             size = getattr(harness, key)
             if size is not None and name in homes:
                 yield ("harnesses", name, key), f"{what} of {name}", str(size), sorted(homes[name])
+
+
+def _panels_before(study: Study, block: str) -> Iterator[str]:
+    """The panels by which a block is fed: ``panel left``."""
+    for isolator in study.wiring.host(block).isolators:
+        if panel_of(study.layout, isolator) is not None:
+            yield f"panel {isolator.panel}"
 
 
 def _in_service(study: Study, operation: Operation) -> dict[Path, _Most]:

@@ -27,6 +27,7 @@ rails: resistance leakage
 blocks: length fuse
 isolators: hold rating
 selectors: rating
+panels: from_board to_bus pitch row_pitch
 loads: axle length
 trains: length"""
 LENGTHS = {("districts", "feed"): Feed, ("boards", "feed"): Single, ("turnouts", "frog_wire"): Single}

@@ -304,16 +304,16 @@ class _Faults:
         study, built = self.bench.study, self.bench.built
         feeds = study.circuit.feeds
         named = {node: name for name, node in feeds.items()}
-        behind = {edge.a: edge.b for edge in study.circuit.edges if edge.kind is Kind.BANK}
+        onward = {edge.a: edge.b for edge in study.circuit.edges if edge.kind in (Kind.BANK, Kind.POLE, Kind.LEAD)}
         for board, bank, node, _ in banks(study):
             for number, piece in enumerate(built.pieces):
                 edge = study.circuit.edges[int(piece.part[1])] if piece.part and piece.part[0] == "edge" else None
-                if (
-                    edge is None
-                    or edge.kind not in (Kind.BANK, Kind.POLE)
-                    or piece.a not in named
-                    or node not in (piece.b, behind.get(piece.b))
-                ):
+                if edge is None or edge.kind not in (Kind.BANK, Kind.POLE, Kind.LEAD) or piece.a not in named:
+                    continue
+                end = piece.b
+                while end != node and end in onward:
+                    end = onward[end]
+                if end != node:
                     continue
                 for other in sorted(feeds, key=natural_key):
                     if feeds[other] != piece.a:

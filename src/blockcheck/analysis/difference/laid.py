@@ -14,8 +14,9 @@ from attrs import field, frozen
 from blockcheck.analysis.difference.conductors import Made, made_of
 from blockcheck.analysis.difference.renames import NONE, Renames
 from blockcheck.analysis.study import Study
+from blockcheck.circuit.line import Line, Resistor
 from blockcheck.circuit.terminals import FEED, Terminal
-from blockcheck.circuit.wires import Line, Resistor, lines
+from blockcheck.circuit.wires import lines
 from blockcheck.model.quantities import DIMENSIONS, Ohms, show
 
 ARROW = " > "

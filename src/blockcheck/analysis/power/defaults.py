@@ -19,8 +19,21 @@ from blockcheck.core.columns import column
 from blockcheck.core.findings import Laxer
 from blockcheck.core.natural import natural_key
 from blockcheck.model.keys import key_kinds
-from blockcheck.model.layout import Board, BoardType, Booster, Expected, Harness, Isolator, Layout, Limits, Load, Train
+from blockcheck.model.layout import (
+    Board,
+    BoardType,
+    Booster,
+    Expected,
+    Harness,
+    Isolator,
+    Layout,
+    Limits,
+    Load,
+    Panel,
+    Train,
+)
 from blockcheck.model.operate import Operation
+from blockcheck.model.panels import panel_of
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Celsius, Fraction, Ohms, OhmsPerMetre, Seconds, Volts, show
 
 LARGER_IS_LAXER = ("voltage_drop",)
@@ -36,6 +49,8 @@ HOPEFUL: Mapping[str, tuple[str, str, str]] = {
     "limits.conductor_temperature": ("wires", "{}", "warmer is worse"),
     "wires.*.resistance": ("wires", "nominal copper", "stranded is worse"),
     "boards.*.feed": ("board feeds", "{}", "any is worse"),
+    "panels.*.from_board": ("panel wires", "{}", "any is worse"),
+    "panels.*.to_bus": ("panel wires", "{}", "any is worse"),
     "harnesses.*.leakage": ("roadbed leakage", "{}", "any is worse"),
     "trains.*.state": ("trains", "{}", "running is worse"),
     "districts.*.expects.state": ("expected vehicles", "{}", "running is worse"),
@@ -80,11 +95,14 @@ def of_power(study: Study, electrics: Electrics) -> tuple[Default, ...]:
     seen = {str(layout.blocks[one.block.name].harness) for one in fed if one.channel is not None}
     jointed = [name for name in harnesses if layout.harnesses[name].segment_m]
     contacts = {isolator.name for one in fed for isolator in one.isolators}
+    panels = {panel.name for name in contacts if (panel := panel_of(layout, layout.isolators[name])) is not None}
     found = [
         *_zero(study, "boosters", "resistance", Booster, {layout.districts[home].booster for home in homes}),
         *_boosters(study, "trip", homes),
         *_each(study, "board_types", "sensing", [name for name in series if types[name].drop_v], BoardType, str),
         *_each(study, "boards", "feed", boards, Board, lambda _: "none"),
+        *_each(study, "panels", "from_board", panels, Panel, lambda _: "none"),
+        *_each(study, "panels", "to_bus", panels, Panel, lambda _: "none"),
         *_each(study, "board_types", "drop", series, BoardType, _volts, "left out of its data sheet's entry"),
         *_zero(study, "harnesses", "joint_resistance", Harness, jointed),
         *_zero(study, "isolators", "contact_resistance", Isolator, contacts),

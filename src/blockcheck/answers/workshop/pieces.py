@@ -12,8 +12,9 @@ from blockcheck.analysis.study import Study
 from blockcheck.answers.workshop.strips import Strips
 from blockcheck.answers.workshop.wires import Breaker, End, Fuse, Part, Piece, Saving, Sums, Total, WireList
 from blockcheck.circuit.ladder import bench_joints, drop_places
+from blockcheck.circuit.line import Line, Lines
 from blockcheck.circuit.terminals import SCREW, SOLDER, TAP, Terminal
-from blockcheck.circuit.wires import Line, Lines, lines
+from blockcheck.circuit.wires import lines
 from blockcheck.core.errors import CallError
 from blockcheck.core.natural import natural_key
 
@@ -25,7 +26,7 @@ _DIGITS = 9
 
 _SECTIONS = (
     *("breaker", "polarity", "feed", "return", "tie", "throw", "return throw", "bank"),
-    *("channel", "switch", "common switch"),
+    *("channel", "switch", "common switch", "panel"),
 )
 """The kinds of wires before the track, in the order of the list; the others stay in the order of the track."""
 

@@ -9,8 +9,8 @@ from typing import Any
 from attrs import field, frozen
 
 from blockcheck.answers.tables import Cell, Column, Table
-from blockcheck.circuit.terminals import END, FEED, OUT, SCREW, Terminal, bank_feed
-from blockcheck.circuit.wires import Line
+from blockcheck.circuit.line import Line
+from blockcheck.circuit.terminals import END, FEED, OUT, SCREW, START, Terminal, bank_feed
 from blockcheck.core.columns import column
 from blockcheck.core.natural import natural_key
 from blockcheck.model.layout import Board, Layout
@@ -65,10 +65,11 @@ class Clamp:
 def _called(strip: Strip) -> str:
     """In words: ``harness lower, joint 2``."""
     if strip.kind in ("isolators", "points"):
-        return strip.kind
+        return f"{strip.kind} of panel {strip.home}" if strip.home else strip.kind
     if strip.kind in ("run ends", "feeds"):
         return f"{'runs at' if strip.kind == 'run ends' else 'feed terminals of board'} {strip.home}"
-    tail = f", joint {strip.joint}" if strip.joint is not None else ", far ends" if strip.far else ""
+    tail = f", joint {strip.joint}" if strip.joint else ", far ends" if strip.far else ""
+    tail = ", beginning" if strip.joint == 0 else tail
     return f"{strip.kind} {strip.home}{tail}"
 
 
@@ -77,7 +78,8 @@ class Strip:
     """The terminals at one place, in order.
 
     ``kind`` is what ``home`` is, "feeds" for the feed terminals of a board. ``joint`` counts the bench-work joints of a
-    harness or a run, ``at_m`` from the beginning of its wires; ``far`` marks the far ends of a harness.
+    harness or a run, ``at_m`` from the beginning of its wires, which is 0 where they come from a panel; ``far`` marks
+    the far ends of a harness.
     """
 
     kind: str
@@ -137,6 +139,9 @@ class Strips:
         kind, home = ("run", line.subject) if run else ("harness", str(line.path[1]))
         if spot == END:
             return _Spot(kind, home, far=True, inner=inner, wire=wire)
+        if spot == START:
+            own = terminal.owner if terminal.kind == "harness" else str(self.layout.blocks[terminal.owner].harness)
+            return _Spot("harness", own, 0, at_m=0.0, inner=inner, wire=wire)
         number = int(spot[1:])
         return _Spot(kind, home, number, at_m=round(number * (line.segment_m or 0.0), 9), inner=inner, wire=wire)
 
@@ -145,7 +150,7 @@ class Strips:
         kind, owner = terminal.kind, terminal.item
         inner = (natural_key(name.removesuffix(f":{terminal.spot}")), terminal.spot == OUT, natural_key(terminal.spot))
         if kind == "isolator":
-            return _Spot("isolators", "", where="control panel", inner=inner, wire=name)
+            return self._on_panel(terminal.owner, inner, name)
         if kind == "turnout":
             return _Spot("points", "", where="contacts of the switched frogs", inner=inner, wire=name)
         if kind == "run":
@@ -159,6 +164,15 @@ class Strips:
         kind = "feeds" if terminal.spot.startswith(FEED) else "board"
         number = int(terminal.spot.removeprefix(FEED) or 1)
         return _Spot(kind, board.name, where=board.at, inner=number, wire=terminal.name, note=note)
+
+    def _on_panel(self, control: str, inner: Any, wire: str) -> _Spot:
+        """A switch: on the panel that it names, or on the one that the layout does not describe."""
+        layout = self.layout
+        own = layout.isolators.get(control) or layout.selectors[control]
+        panel = layout.panels.get(own.panel) if own.panel is not None else None
+        if panel is None:
+            return _Spot("isolators", "", where="control panel", inner=inner, wire=wire)
+        return _Spot("isolators", panel.name, where=panel.at, inner=inner, wire=wire)
 
     def _boards(self) -> None:
         """Every channel and every feed terminal of every board, whether there is a wire on it or not."""
@@ -222,7 +236,8 @@ def tables(strips: Sequence[Strip], imperial: bool) -> Iterator[Table]:
         yield _strip_table(f"Feed terminals of board {strip.home}", [feeds[strip.home]])
     for kind in ("isolators", "points"):
         for strip in posts[kind]:
-            yield _strip_table(f"{kind.capitalize()} ({strip.where})", [strip])
+            title = strip.name[0].upper() + strip.name[1:]
+            yield _strip_table(f"{title} ({strip.where})" if strip.where else title, [strip])
     joints: dict[str, list[Strip]] = {}
     for strip in strips:
         if strip.kind == "harness":
@@ -265,7 +280,11 @@ def _joint_tables(home: str, strips: list[Strip], imperial: bool) -> Iterator[Ta
         last = start + MOST_JOINTS >= len(joints)
         shown = [*part, *far] if last else part
         on = [{clamp.wire: clamp.position for clamp in strip.clamps} for strip in shown]
-        headers = ["wire", "colour", *(f"j{one.joint} {length(one.at_m, imperial)}" for one in part)]
+        headers = [
+            "wire",
+            "colour",
+            *(f"j{one.joint} {length(one.at_m, imperial)}" if one.joint else START for one in part),
+        ]
         headers += ["far end"] if last and far else []
         rows: list[list[Cell]] = [
             [wire, colour, *(one.get(wire) for one in on)]

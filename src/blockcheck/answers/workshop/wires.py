@@ -37,6 +37,7 @@ _GROUPS = (
         ("breaker", "polarity", "feed", "return", "tie", "throw", "return throw", "bank"),
     ),
     ("To the isolators", ("channel", "switch", "common switch")),
+    ("From the panels", ("panel",)),
     ("Detected buses", ("bus",)),
     ("Common returns", ("common",)),
     ("Drops", ("drop",)),
