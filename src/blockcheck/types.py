@@ -122,6 +122,7 @@ if TYPE_CHECKING:
     from blockcheck.answers.workshop.wires import (
         Breaker as Breaker,
         End as End,
+        Fitted as Fitted,
         Fuse as Fuse,
         Part as Part,
         Piece as Piece,
@@ -146,6 +147,7 @@ if TYPE_CHECKING:
     from blockcheck.model.layout import (
         About as About,
         Accept as Accept,
+        Across as Across,
         Block as Block,
         Board as Board,
         BoardType as BoardType,
@@ -216,11 +218,11 @@ else:
             "TraceAnswer",
             "blockcheck.answers.wake": "DistrictWaking Stage WakeAnswer",
             "blockcheck.answers.workshop.where": "Beside LooksThere WhereAnswer WireHere",
-            "blockcheck.answers.workshop.wires": "Breaker End Fuse Part Piece Saving Sums Total WireList",
+            "blockcheck.answers.workshop.wires": "Breaker End Fitted Fuse Part Piece Saving Sums Total WireList",
             "blockcheck.core.findings": "Accepted Edit Finding Label Laxer Milder Off Rewrite Severity Unchecked",
             "blockcheck.core.spans": "Place",
-            "blockcheck.model.layout": "About Accept Block Board BoardType Booster ChannelRef Colours District Expect "
-            "Expected Feed Harness Interlock Isolator Joint Layout Limits Load Panel PoleRef Rail Run Scenario "
+            "blockcheck.model.layout": "About Accept Across Block Board BoardType Booster ChannelRef Colours District "
+            "Expect Expected Feed Harness Interlock Isolator Joint Layout Limits Load Panel PoleRef Rail Run Scenario "
             "Selector Single Train Turnout Wire",
             "blockcheck.rules": "Example",
         },

@@ -50,7 +50,7 @@ def test_placed_axles_are_in_every_budget_as_ngspice_has_them() -> None:
     case = case_of(YARD + PLACED)
     electrics, found = Electrics.of(case, case.operations[0]), run_ngspice(api.power(case).netlist())
     loaded, sums = electrics.loaded, dict[str, float]()
-    for one in electrics.loads.axles:
+    for one in electrics.loads.across:
         a, b = (found.get(f"v({name_of(loaded, node)})", 0.0) for node in (one.a, one.b))
         sums[one.block] = (a - b) / (5000 / 60)
     by_hand = 240 * VOLTS / 5000

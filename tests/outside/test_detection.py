@@ -7,8 +7,9 @@ import math
 import pytest
 
 from blockcheck import api
-from blockcheck.analysis.power.false_occupancy import ONES_HERTZ, pair_current
+from blockcheck.analysis.power.false_occupancy import pair_current
 from blockcheck.answers.power import PowerRow
+from blockcheck.circuit.across import ONES_HERTZ
 
 LAYOUT = """\
 format = 1

@@ -53,6 +53,8 @@ def yards(
         made.frog()
     if loads:
         made.vehicles()
+        if draw(st.integers(0, 2)) == 0:
+            made.across()
     return made.values
 
 
@@ -239,6 +241,15 @@ class _Yard:
             {"blocks": list(pair), "gap": self.one(*GAPS), "ends": [self.one("far", "near"), self.one("near", "far")]}
             for pair in pairs
         ]
+
+    def across(self) -> None:
+        """Lamps and filters that lie across rails and bus pairs for good."""
+        lamp, plain = {"resistance": "330 ohm"}, {"capacitance": "22 nF"}
+        both = {"resistance": "120 ohm", "capacitance": "0.1 uF"}
+        for harness in self.values["harnesses"].values():
+            harness |= self.one({}, {}, {}, {}, {"terminator": both}, {"terminator": lamp})
+        for block in self.values["blocks"].values():
+            block |= self.one({}, {}, {}, {}, {"across": lamp}, {"across": plain}, {"across": both})
 
     def frog(self) -> None:
         if self.values["joints"]:

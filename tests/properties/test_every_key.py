@@ -101,6 +101,7 @@ rail = "steel"
 colours = { detected = ["yellow", "blue"], common = "black" }
 capacitance = "50 pF/m"
 leakage = "6 Mohm m"
+terminator = { resistance = "100 ohm", capacitance = "0.1 uF" }
 [harnesses.plain]
 rail = "steel"
 [blocks.S1]
@@ -111,6 +112,7 @@ harness = "quay"
 lead = "2.5 m"
 fuse = "2 A"
 passes = 2
+across = { resistance = "1.2 kohm", capacitance = "0.2 uF" }
 feeders = 2
 track = 1
 group = "quay"

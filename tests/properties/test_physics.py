@@ -61,11 +61,11 @@ def test_the_budget_is_what_the_boosters_deliver(values: Values) -> None:
     rows = electrics.loads.rows()
     assume(not any(rows[number].block in lit for number in (*found.asleep, *found.unfed)))
     drawn = {draw.name: draw.current_a for draw in Budget.of(electrics.study, electrics.operation).boosters()}
-    event(f"held: {bool(electrics.feeding.reached.keys() - lit.keys())}, axles: {bool(electrics.loads.axles)}")
+    event(f"held: {bool(electrics.feeding.reached.keys() - lit.keys())}, axles: {bool(electrics.loads.across)}")
     more = dict.fromkeys(drawn, 0.0)  # of axles: they see less than the booster gives
-    amperes = list(found.resistor_amperes)[len(found.resistor_amperes) - len(electrics.loads.axles) :]
+    amperes = list(found.resistor_amperes)[len(found.resistor_amperes) - len(electrics.loads.across) :]
     siemens: dict[str, float] = {}
-    for one, amount in zip(electrics.loads.axles, amperes, strict=True):
+    for one, amount in zip(electrics.loads.across, amperes, strict=True):
         district = electrics.feeding.reached.get(one.block)
         if district is not None:
             more[electrics.study.layout.districts[district].booster] -= amount
@@ -351,9 +351,9 @@ def test_the_smallest_vehicle_alone(values: Values) -> None:
         if found is None or electrics.smallest is None:
             continue
         rows = [row for row in electrics.loads.rows() if row.a not in track.detected]
-        network = electrics._network(rows, axles=False)
+        network = electrics._network(rows, across=False)
         firsts, seconds, ohms = network.resistors
-        more = [one[:3] for one in electrics.loads.axles if one.a not in track.detected]
+        more = [one[:3] for one in electrics.loads.across if one.train is None or one.a not in track.detected]
         columns = zip(*more, strict=True) if more else ((), (), ())
         resistors = Resistors(*([*old, *new] for old, new in zip((firsts, seconds, ohms), columns, strict=True)))
         network = attrs.evolve(network, resistors=resistors)

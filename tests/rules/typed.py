@@ -158,6 +158,9 @@ TYPED: dict[str, list[Typed]] = {
     "false-occupancy/bad": [[('lead = "30 m"', 'lead = "10 m"')]],
     "false-occupancy/bad-2": [[('leakage = "100 kohm m"', 'leakage = "1 Mohm m"')]],
     "false-occupancy/bad-3": [[('leakage = "250 kohm m"', 'leakage = "1 Mohm m"')]],
+    "occupied-for-ever/bad": [[('resistance = "4.7 kohm"', 'resistance = "33 kohm"')]],
+    "occupied-for-ever/bad-2": [[('terminator = { resistance = "100 ohm", capacitance = "0.1 uF" }\n', "")]],
+    "occupied-for-ever/bad-3": [[('resistance = "18 kohm"', 'resistance = "33 kohm"')]],
     "harness-two-returns/bad": [
         [
             (

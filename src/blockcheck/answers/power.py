@@ -125,7 +125,7 @@ class PowerAnswer(Answer):
             smallest = next(row.detection_vehicle for row in rows if row.detection_vehicle is not None)
             yield f"smallest: what {smallest}, the smallest vehicle, draws at least."
         if any(row.false_a is not None for row in rows):
-            yield "empty: the most that cable and roadbed draw with nothing in the block (a bound)."
+            yield "empty: the most that cable, roadbed and what lies across draw with nothing in the block (a bound)."
         yield from self._without_power()
         if any(row.bound for row in rows):
             yield "bound: a neighbour lacks data and was left out; the real values are no worse."

@@ -18,6 +18,7 @@ _FEED = {
     "isolator": "isolated_by",
     "lead": "lead_m",
     "feeders_at": "feeders_at_m",
+    "across": "across",
 }
 """What a block without power has none of, and the field of each."""
 SHORTEST_M = 0.001
@@ -116,7 +117,7 @@ def _block_keys(names: Naming, block: Block, path: Path) -> None:
         names.fault((*path, "undetected"), message, "keep channel or undetected", key=True)
     plain = block.unpowered is not None
     for key, value in _FEED.items() if plain or block.fed_through is not None else ():
-        if getattr(block, value) not in (None, ()) and (plain or key not in ("harness", "fed_through")):
+        if getattr(block, value) not in (None, ()) and (plain or key not in ("harness", "fed_through", "across")):
             kind = "is plain track without power" if plain else f"is fed through {block.fed_through}"
             help_ = f"keep {'unpowered' if plain else 'fed_through'} or {key}"
             names.fault((*path, key), f"{block.name} {kind}, and has {key}", help_, key=True)
@@ -128,6 +129,7 @@ def _block_keys(names: Naming, block: Block, path: Path) -> None:
     if block.feeders is not None and block.feeders_at_m is not None:
         message = f"{block.name} has both feeders and feeders_at"
         names.fault((*path, "feeders"), message, "keep one of the two", key=True)
+    names.across((*path, "across"), block.across)
     _drops(names, block, path)
     for index, at_m in enumerate(block.feeders_at_m or ()):
         if block.length_m is not None and at_m > block.length_m:

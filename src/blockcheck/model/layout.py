@@ -271,6 +271,22 @@ class Colours(Table):
 
 
 @frozen(kw_only=True, eq=False, repr=False)
+class Across(Table):
+    """What lies across the rails, or across a bus pair, for good: a lamp, a filter. Of both, the one is in series with
+    the other."""
+
+    resistance_ohm: Ohms | None = key("resistance", "Its resistance.", default=None, example="1.2 kohm", above=0)
+    capacitance_f: Farads | None = key(
+        "capacitance",
+        "Its capacitance, in series with its resistance. Under dcc it is charged the other way with every edge of the "
+        "track signal, and draws all the time; under dc once.",
+        default=None,
+        example="0.1 uF",
+        above=0,
+    )
+
+
+@frozen(kw_only=True, eq=False, repr=False)
 class Harness(Table):
     """The wires under one yard or stretch of line: a detected bus for each block, one common return for all."""
 
@@ -312,6 +328,9 @@ class Harness(Table):
     colours: Colours | None = key("colours", "Insulation colours.", default=None, words=True)
     capacitance_f_per_m: FaradsPerMetre | None = key(
         "capacitance", "Between a bus and the return.", default=None, example="50 pF/m"
+    )
+    terminator: Across | None = key(
+        "terminator", "What lies across the far end of each bus pair for good, such as a filter.", default=None
     )
     leakage_ohm_m: OhmMetres | None = key(
         "leakage",
@@ -480,6 +499,12 @@ class Block(Table):
         "Distances of the drops from the near end, instead of equal shares.",
         default=None,
         example=["0.5 m", "4 m"],
+    )
+    across: Across | None = key(
+        "across",
+        "What lies across its rails for good, at its far end: a lamp, a filter. It draws, and may make the block read "
+        "occupied for ever.",
+        default=None,
     )
     track: Number | None = key(
         "track",

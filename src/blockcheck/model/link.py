@@ -135,6 +135,7 @@ class _Linker(Naming):
             for key in ("bus", "common", "feeder"):
                 self.conductor((*path, key), getattr(harness, key))
             self.known((*path, "rail"), harness.rail, "rail", self.layout.rails, RAILS)
+            self.across((*path, "terminator"), harness.terminator)
 
     def _runs(self) -> None:
         for name, run in self.layout.runs.items():

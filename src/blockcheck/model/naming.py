@@ -10,7 +10,7 @@ from blockcheck.core.faults import Faults
 from blockcheck.core.findings import Label
 from blockcheck.core.shown import shown
 from blockcheck.core.spans import Path
-from blockcheck.model.layout import Layout
+from blockcheck.model.layout import Across, Layout
 from blockcheck.model.wiring import Unresolved
 from blockcheck.text.document import Document
 from blockcheck.text.ranges import RangeError, names_of
@@ -38,6 +38,10 @@ class Naming:
             known = self.choices.setdefault(kind, tuple(one for table in tables for one in table))
             self.unresolved.append(Unresolved(path, name, kind, known, is_key))
         return False
+
+    def across(self, path: Path, part: Across | None) -> None:
+        if part is not None and part.resistance_ohm is None and part.capacitance_f is None:
+            self.fault(path, "nothing is said of what lies here", f'write {path[-1]} = {{ resistance = "1.2 kohm" }}')
 
     def districts(self) -> str:
         """All districts, for a message."""

@@ -13,13 +13,17 @@ _LOAD = "a vehicle's currents are idle, running and stalled of [loads.NAME]"
 _SOURCE = "what feeds track is a [boosters.NAME], by its voltage and current"
 _SPOT = "only detectors of current through the rails are"
 _TRACK = "write each way through it as a block, and joints where it meets others"
+_ACROSS = "across of [blocks.NAME], and at the end of a bus pair terminator of [harnesses.NAME]"
 _PLACE = "lengths alone count here"
 _TRIP = "where it opens at a current, write that as trip of the district or the booster"
 
 NOT_DESCRIBED = {
     # signals and lights
     **dict.fromkeys(("signal", "semaphore", "aspect"), f"signals are not described here: {_RUN}"),
-    **dict.fromkeys(("lamp", "led", "light", "bulb", "lighting"), f"lamps are not described here: {_RUN}"),
+    **dict.fromkeys(
+        ("lamp", "led", "light", "bulb", "lighting"),
+        f"lamps are not described here as such: across the rails one is {_ACROSS}; else, {_RUN}",
+    ),
     # what moves points
     **dict.fromkeys(
         ("servo", "motor", "solenoid", "actuator", "switch_machine"),
@@ -48,7 +52,8 @@ NOT_DESCRIBED = {
     **dict.fromkeys(("thermal", "polyfuse", "ptc"), f"what opens by heat is not described here; {_TRIP}"),
     **dict.fromkeys(("ground", "earth", "grounding", "earthing"), "earthing is not described here"),
     # parts in the wiring
-    **dict.fromkeys(("diode", "inductor", "choke", "snubber"), "it is not described here, and not in any current"),
+    **dict.fromkeys(("diode", "inductor", "choke"), "it is not described here, and not in any current"),
+    **dict.fromkeys(("snubber", "filter"), f"it is not described here as such: across the rails it is {_ACROSS}"),
     **dict.fromkeys(
         ("twist", "twisted", "shield", "shielding"),
         "how wires lie is not described here; their pair's capacitance is that of [harnesses.NAME]",

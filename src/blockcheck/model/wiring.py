@@ -215,6 +215,15 @@ class Wiring:
         return own if own.through is None else self.fed[own.through.name]
 
     @cached_property
+    def hung(self) -> Mapping[str, tuple[str, ...]]:
+        """Block -> those that it feeds by its rails, in natural order."""
+        found: dict[str, tuple[str, ...]] = {}
+        for name, fed in self.fed.items():
+            if fed.through is not None:
+                found[fed.through.name] = (*found.get(fed.through.name, ()), name)
+        return found
+
+    @cached_property
     def routed(self) -> Mapping[tuple[int, str], tuple[str, str]]:
         """Joint and rail -> the points, and the leg for which they are set, that alone pass power there."""
         found: dict[tuple[int, str], tuple[str, str]] = {}

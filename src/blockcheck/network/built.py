@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 from attrs import field, frozen
 
+from blockcheck.circuit.across import lying_across
 from blockcheck.circuit.ladder import contact_ohm, stretch_ohm
 from blockcheck.circuit.parts import Circuit, Edge, Kind
 from blockcheck.circuit.state import State
@@ -30,7 +31,8 @@ class Piece(NamedTuple):
     """A conductor from ``a`` to ``b``; with a control, it conducts at that control's ``position`` alone.
 
     ``powered``: behind a breaker, which conducts with power on alone. ``part`` says what it stands for, as in
-    `grid.Part`; besides those there are ``("detector", block)``, ``("source", booster)`` and ``("hold", edge)``.
+    `grid.Part`; besides those there are ``("detector", block)``, ``("source", booster)``, ``("hold", edge)``,
+    ``("across", block, where)``, and ``("filter", block, where)`` for what lets no direct current through.
     """
 
     a: int
@@ -133,6 +135,8 @@ class Built:
         ohms, least = piece.ohms, stage.least_ohm
         kind = piece.part[0] if piece.part else ""
         if piece.powered and not stage.powered:
+            return 0.0
+        if kind == "filter" and not stage.powered:
             return 0.0
         if kind == "source":
             return 1 / max(ohms, least) if stage.powered else 0.0
@@ -247,8 +251,23 @@ def _pieces(wiring: Wiring, circuit: Circuit, grid: Grid) -> Iterator[Piece]:
             series = kind.sensing == "series"
             yield Piece(edge.a, edge.b, kind.drop_v if series else 0.0, ("detector", block))
     yield from _routed(wiring, grid)
+    yield from _across(wiring, circuit, grid)
     for name, node in circuit.hot.items():
         yield Piece(node, circuit.back[name], wiring.layout.boosters[name].resistance_ohm, ("source", name))
+
+
+def _across(wiring: Wiring, circuit: Circuit, grid: Grid) -> Iterator[Piece]:
+    """What lies across the rails, and across bus pairs, for good."""
+    for block in circuit.detected:
+        track = grid.tracks.get(block)
+        ends = (circuit.detected[block], circuit.common[block])
+        if track is not None:
+            ends = (track.detected[-1], track.common[-1])
+        for one in lying_across(wiring, block):
+            where = "bus" if one.at_bus else "rails"
+            kind = "across" if one.part.capacitance_f is None else "filter"
+            a, b = grid.bus_ends.get(block, ends) if one.at_bus else ends
+            yield Piece(a, b, one.ohms, (kind, block, where))
 
 
 def _routed(wiring: Wiring, grid: Grid) -> Iterator[Piece]:

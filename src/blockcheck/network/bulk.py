@@ -221,14 +221,17 @@ class LargeExpander(Expander):
 
     def whole(self, sources: Mapping[str, int], lacking: Mapping[str, tuple[Path, ...]]) -> Grid:
         resistors = _Resistors(self.build.resistors)
-        taps, buses, ends = self._common_buses(resistors)
+        taps, buses, last = self._common_buses(resistors)
         if self.unknown:
-            tied = [(ends.get(start, start), rail) for start, rails in self.unknown.items() for rail in rails]
+            tied = [(last.get(start, start), rail) for start, rails in self.unknown.items() for rail in rails]
             far, near = np.array(tied, dtype=np.int64).T
             resistors.add(far, near, np.zeros(len(tied)))
         bunches, numbers = list[Bunch](), list[tuple[Ints, Ints, Ints]]()
         for group, attached in zip(self.groups, taps, strict=True):
             bunches.append(self._bunch(group, attached, resistors, numbers))
+            if group.shape.of_drop:
+                ends = zip(group.blocks, group.along[:, -1].tolist(), attached[:, -1].tolist(), strict=True)
+                self.bus_ends.update({block: (own, tap) for block, own, tap in ends if self.terminated(block)})
         made, of_node = self.build.build(), np.concatenate(self.cells)
         pairs = np.array(list(self.numbered.values()), dtype=np.int64).reshape(-1, 2)
         network = Network(
@@ -248,6 +251,7 @@ class LargeExpander(Expander):
             {name: tuple(contacts) for name, contacts in self.contacts.items()},
             _Runs(lambda: self._all_runs(buses, bunches, numbers)),
             lacking,
+            bus_ends=self.bus_ends,
             bunches=tuple(bunches),
         )
 

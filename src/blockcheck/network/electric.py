@@ -37,6 +37,7 @@ class Expander:
     parts: dict[Part, int] = field(factory=dict)
     ties: dict[int, tuple[int, int]] = field(factory=dict)
     common_buses: dict[str, Common] = field(factory=dict)
+    bus_ends: dict[str, tuple[int, int]] = field(factory=dict)
     unknown: dict[int, list[int]] = field(factory=dict)
     """Node at which a common bus begins -> common rails of left out blocks, which attach somewhere on it."""
 
@@ -76,6 +77,7 @@ class Expander:
             self.parts,
             self.ties,
             self.common_buses,
+            self.bus_ends,
         )
 
     def ladders(self) -> tuple[dict[str, Ladder], dict[str, tuple[Path, ...]]]:
@@ -262,11 +264,18 @@ class Expander:
                 here, at_m = there, distance
             nodes[block, index] = here
         for block in blocks:
-            self.rails(block, ladders[block], [nodes[block, index] for index in range(len(ladders[block].drops_m))])
+            taps_of = [nodes[block, index] for index in range(len(ladders[block].drops_m))]
+            self.rails(block, ladders[block], taps_of)
+            if taps_of and self.terminated(block):
+                self.bus_ends[block] = self.circuit.detected[block], taps_of[-1]
         self.runs.append(self.common_run(blocks, numbers))
         harness = str(self.wiring.layout.blocks[blocks[0]].harness)
         self.common_buses[blocks[0]] = Common(harness, tuple(blocks), whole, tuple(ends))
         return here
+
+    def terminated(self, block: str) -> bool:
+        """Whether something lies across the far end of a block's bus pair."""
+        return self.wiring.layout.harnesses[str(self.wiring.layout.blocks[block].harness)].terminator is not None
 
     def common_run(self, blocks: Sequence[str], numbers: Sequence[int]) -> Run:
         harness = self.wiring.layout.blocks[blocks[0]].harness
@@ -319,6 +328,8 @@ class Expander:
             along.append(self.build.resistor(here, there, own.wire_ohm(own.bus_ohm_per_m, at_m, distance, whole)))
             drops.append(self.build.resistor(there, track.detected[track.nearest(place)], own.feeder_ohm))
             here, at_m = there, distance
+        if block in self.bus_ends:
+            self.bus_ends[block] = here, self.bus_ends[block][1]
         self.parts.update({("bus", block, place): number for place, number in enumerate(along)})
         self.parts.update({("drop", block, "detected", place): number for place, number in enumerate(drops)})
         self.runs.extend((self.bus_run(block, along), self.drop_run(block, "drops", drops)))

@@ -68,6 +68,7 @@ class Grid:
     name to the resistors of its closed poles; ``lacking`` a block to the data without which it was left out.
     ``parts`` names resistors; ``ties`` maps each edge of a switched frog to its two nodes, whether it conducts or not;
     ``commons`` the first block on each common bus to that bus; these three are filled by `Expander` alone.
+    ``bus_ends`` maps a block whose harness has a terminator to the far ends of its own bus and the common one.
     """
 
     network: Network
@@ -82,6 +83,7 @@ class Grid:
     parts: Mapping[Part, int] = field(factory=dict)
     ties: Mapping[int, tuple[int, int]] = field(factory=dict)
     commons: Mapping[str, Common] = field(factory=dict)
+    bus_ends: Mapping[str, tuple[int, int]] = field(factory=dict)
     bunches: Sequence[Bunch] = ()
     """The blocks of a large layout by shape, as arrays; none for a small one."""
 

@@ -1,6 +1,7 @@
 """Cable capacitance and roadbed leakage stay below the threshold, with margin.
 
-Why: a long cable that reads as a train makes a track that is never free. Where it draws less than the threshold, and
+Why: a long cable that reads as a train makes a track that is never free. What was put across the rails on purpose is
+for `occupied-for-ever` to tell. Where it draws less than the threshold, and
 the margin alone is missing, it is a warning.
 
 Mend: take a shorter lead, a pair of less capacitance, a drier roadbed, or a less sensitive board.
@@ -9,10 +10,9 @@ Mend: take a shorter lead, a pair of less capacitance, a drier roadbed, or a les
 from __future__ import annotations
 
 from blockcheck.analysis.power.electrics import settled
-from blockcheck.analysis.power.false_occupancy import Empty, empty_current
+from blockcheck.analysis.power.false_occupancy import Empty, empty_current, leakage
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
-from blockcheck.core.spans import Path
 from blockcheck.model.quantities import Amperes
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, amps, unbuilt
 from blockcheck.rules._volts import apart, marginal, usual
@@ -36,23 +36,23 @@ def check(study: Study) -> Said:
             yield Lacks(block, empty.needs)
             continue
         limit = fed.threshold_a / margin
-        if empty.amperes > limit:
-            own = marginal(settled(empty.amperes) < fed.threshold_a)
+        if empty.leaks_a > limit:
+            own = marginal(settled(empty.leaks_a) < fed.threshold_a)
             cause, help_ = _cause(study, block, empty)
-            draws, most = apart(empty.amperes, limit, Amperes)
+            draws, most = apart(empty.leaks_a, limit, Amperes)
             yield Finding(
                 f"{block} may draw {draws} while it is empty; channel {fed.channel} reads from "
                 f"{amps(fed.threshold_a)}, and {most} is the most that leaves the margin",
                 subject=block,
                 at=("blocks", block, "channel"),
                 related=(cause, Label(("board_types", fed.type.name, "threshold"), "the threshold")),
-                measured=empty.amperes,
+                measured=empty.leaks_a,
                 limit=limit,
                 unit="A",
                 help=help_,
                 group=(cause.at, fed.type.name, own),
                 own=own,
-                margin=-empty.amperes / limit,
+                margin=-empty.leaks_a / limit,
             )
 
 
@@ -62,8 +62,8 @@ def _cause(study: Study, block: str, empty: Empty) -> tuple[Label, str]:
     if empty.cable_a >= empty.roadbed_a:
         label = Label(("harnesses", name, "capacitance"), f"{amps(empty.cable_a)} charges the pair")
         return label, "take a shorter lead, a pair of less capacitance, or a less sensitive board"
-    rail = str(study.layout.harnesses[name].rail)
-    path: Path = ("rails", rail, "leakage") if rail in study.layout.rails else ("harnesses", name, "leakage")
+    names = (block, *study.wiring.hung.get(block, ()))
+    path = max((leakage(study, one) for one in names), key=lambda one: one.siemens).path
     label = Label(path, f"{amps(empty.roadbed_a)} leaks through the roadbed")
     return label, "clean or dry the roadbed, divide the block, or take a less sensitive board"
 

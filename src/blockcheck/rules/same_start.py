@@ -50,7 +50,7 @@ def check(study: Study) -> Said:
 def _starts(study: Study) -> Iterator[tuple[str, _Start]]:
     for name, block in study.layout.blocks.items():
         harness = study.layout.harnesses.get(str(block.harness))
-        if harness is None or block.unpowered is not None:
+        if harness is None or block.unpowered is not None or block.fed_through is not None:
             continue
         if block.lead_m is not None:
             yield name, _Start(harness.name, block.lead_m, ("blocks", name, "lead"))

@@ -76,7 +76,7 @@ class LargeSettler(Settler):
         kept = linear.closed.pockets
         fed = kept.drop_of >= 0
         put_in = np.bincount(kept.drop_of[fed], np.asarray(injected)[fed], len(self._states))
-        sure = np.flatnonzero(np.abs(put_in) > TOLERANCE * np.abs(put_in).max(initial=0.0))
+        sure = np.flatnonzero(np.abs(put_in) > TOLERANCE * np.abs(injected).max())
         # the pocket lies behind b, or behind a
         behind = kept.drop_of[np.asarray(self._branches.b)[first:][sure]] == sure
         forth = (put_in[sure] < 0) == behind

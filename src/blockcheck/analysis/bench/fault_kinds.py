@@ -16,6 +16,7 @@ JOINT_OPEN, JOINT_POOR = "bus-joint-open", "bus-joint-poor"
 GAP_BRIDGED, RAIL_CUT = "gap-bridged", "rail-cut"
 STUCK, CHANNEL_DEAD, WRONG_DISTRICT = "isolator-stuck", "channel-dead", "bank-on-wrong-district"
 HOLD_MISSING, HOLD_WRONG, FROG_REVERSED = "hold-missing", "hold-wrong", "frog-reversed"
+ACROSS_MISSING, ACROSS_WRONG = "across-missing", "across-wrong"
 DROP_POOR, DROPS_CROSSED, RAILS_EXCHANGED = "drop-poor", "drops-crossed", "rails-exchanged"
 FREE_CHANNEL, ONE_TERMINAL, ROTATED = "bus-on-free-channel", "two-buses-in-one-terminal", "plugs-rotated"
 BUS_TOUCHES, BALLAST_WET, JOINER_POOR = "bus-touches-common", "ballast-wet", "rail-joint-poor"
@@ -32,6 +33,8 @@ KINDS = {
     DROP_BUS: 2.0,
     HOLD_WRONG: 2.0,
     HOLD_MISSING: 2.0,
+    ACROSS_MISSING: 2.0,
+    ACROSS_WRONG: 2.0,
     RAIL_CUT: 1.0,
     STUCK: 1.0,
     CHANNEL_DEAD: 1.0,

@@ -12,6 +12,7 @@ from attrs import evolve, frozen
 from blockcheck.analysis.bench import fault_kinds as kinds
 from blockcheck.analysis.bench.fault_kinds import Fault, Size, shown_ohms
 from blockcheck.analysis.bench.measure import Bench, banks
+from blockcheck.circuit.across import lying_across
 from blockcheck.circuit.parts import Kind
 from blockcheck.circuit.terminals import drop_spot
 from blockcheck.core.errors import CallError
@@ -51,6 +52,7 @@ def every_fault(bench: Bench, guesses: bool = False, names: Container[str] | Non
         maker.dead,
         maker.districts,
         maker.holds,
+        maker.across,
         maker.frogs,
     ):
         for one in make():
@@ -342,6 +344,25 @@ class _Faults:
                     look,
                     Change(ohms={number: ohms * factor}),
                 )
+
+    def across(self) -> Iterator[Fault]:
+        """What lies across the rails or a bus pair for good: missing, or of a neighbouring decade."""
+        for block in self.bench.study.blocks:
+            for one in lying_across(self.bench.study.wiring, block):
+                kind, where = "filter" if one.part.capacitance_f else "across", "bus" if one.at_bus else "rails"
+                number = self.bench.built.number[kind, block, where]
+                ohms, at = self.bench.built.pieces[number].ohms, "bus pair" if one.at_bus else "rails"
+                if not math.isfinite(ohms):
+                    continue
+                words = f"what lies across the {at} of {block} ({one.words})"
+                look = f"the far end of {block}'s {at}: read what is written on it"
+                missing = Change(off=frozenset({number}))
+                yield Fault.of(kinds.ACROSS_MISSING, f"{block}.{where}", (block,), f"{words} is missing", look, missing)
+                for factor in WRONG_HOLD:
+                    told = f"{words} draws {'ten times as much' if factor < 1 else 'a tenth'}: another value is fitted"
+                    change = Change(ohms={number: ohms * factor})
+                    where_ = f"{block}.{where}.{factor:g}"
+                    yield Fault.of(kinds.ACROSS_WRONG, where_, (block,), told, look, change)
 
     def frogs(self) -> Iterator[Fault]:
         built, circuit = self.bench.built, self.bench.study.circuit

@@ -20,6 +20,7 @@ from blockcheck.analysis.power.probes import (
     volts_of,
 )
 from blockcheck.analysis.study import Study
+from blockcheck.circuit.across import across_siemens
 from blockcheck.circuit.parts import OPEN
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
@@ -72,9 +73,11 @@ class Budget:
 
     @cached_property
     def blocks(self) -> Mapping[str, tuple[float, tuple[str, ...]]]:
-        """Block -> amperes that its vehicles draw, and the data missing for it. Blocks that draw nothing are absent.
+        """Block -> amperes that its vehicles and what lies across it for good draw, and the data missing for it. Blocks
+        that draw nothing are absent.
 
-        Axles draw V / R at the booster's voltage: a bound, since detector and wires take some of it off.
+        Axles, and what lies there for good, draw V / R at the booster's voltage: a bound, since detector and wires take
+        some of it off.
         Vehicles on a track that has power count as awake, also where its voltage is too low for them: no budget is
         better for that. Behind a hold resistor the solved network tells which are.
         """
@@ -94,11 +97,17 @@ class Budget:
         told = {
             block: told if block in self.feeding.supply else self._held(block, told[1]) for block, told in found.items()
         }
-        for block, trains in self.feeding.standing.items():
-            if block in told:
-                siemens = sum(train_siemens(self.study, self.study.layout.trains[one.train]) for one in trains)
-                told[block] = (told[block][0] + self.feeding.through(block, siemens), told[block][1])
+        for block in self.feeding.reached:
+            amperes, siemens = told.get(block, (0.0, ())), across_siemens(self.study.wiring, block)
+            for one in self.feeding.standing.get(block, ()):
+                siemens += train_siemens(self.study, self.study.layout.trains[one.train])
+            if siemens:
+                told[block] = (amperes[0] + self.feeding.through(block, siemens), amperes[1])
         return told
+
+    def for_good(self, block: str) -> float:
+        """The amperes of what lies across a block for good, a bound like those of axles."""
+        return self.feeding.through(block, across_siemens(self.study.wiring, block))
 
     def wakes(self, block: str) -> bool:
         """Whether what stands in a block is awake, or may be: by power, or through a hold resistor."""
@@ -202,7 +211,7 @@ class Budget:
             expected = not held and district not in self.feeding.with_trains and not self.feeding.throat(block)
             if expected:
                 one, missing = heaviest[district]
-                amps, needs = max(amps, one), (*needs, *missing)
+                amps, needs = max(amps, one + self.for_good(block)), (*needs, *missing)
             yield block, amps, tuple(dict.fromkeys(needs)), expected
 
 

@@ -8,6 +8,7 @@ from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.power.limits import behind_breaker
 from blockcheck.analysis.study import Study
+from blockcheck.circuit.across import lying_across
 from blockcheck.core.natural import natural_key
 from blockcheck.model.datum import datum
 
@@ -50,7 +51,8 @@ def district_charge(study: Study, budget: Budget, name: str) -> Charge | None:
 
 
 def block_charge(study: Study, budget: Budget, block: str) -> tuple[float, tuple[str, ...]]:
-    """Coulombs (C V) that the vehicles of a block charge when it wakes, and the data that are missing for it.
+    """Coulombs (C V) that the vehicles of a block and what lies across it charge when it wakes, and the data that are
+    missing for it.
 
     Those that sleep behind a hold resistor charge too slowly to count.
     """
@@ -68,6 +70,8 @@ def block_charge(study: Study, budget: Budget, block: str) -> tuple[float, tuple
         if block in places:
             vehicles += [(expected.load, expected.count * share) for expected in layout.districts[home].expects]
     farads, needs = 0.0, list[str]()
+    if layout.about.control == "dc":  # under dcc it is charged to and fro all the time, and no more at first
+        farads += sum(one.part.capacitance_f or 0.0 for one in lying_across(study.wiring, block))
     for name, many in vehicles:
         load = layout.loads.get(name)
         if load is None:

@@ -14,13 +14,14 @@ from attrs import field, frozen
 from blockcheck.analysis.difference.conductors import Made, made_of
 from blockcheck.analysis.difference.renames import NONE, Renames
 from blockcheck.analysis.study import Study
+from blockcheck.circuit.across import lying_across
 from blockcheck.circuit.line import Line, Resistor
 from blockcheck.circuit.terminals import FEED, Terminal
 from blockcheck.circuit.wires import lines
 from blockcheck.model.quantities import DIMENSIONS, Ohms, show
 
 ARROW = " > "
-KINDS = ("feed", "tie", "bank", "common", "bus", "drops", "hold", "frog", "run")
+KINDS = ("feed", "tie", "bank", "common", "bus", "drops", "hold", "across", "frog", "run")
 """Kinds of what is laid, from the booster outwards."""
 SHARED = ("feed", "tie", "bank", "common")
 """Those that serve several blocks."""
@@ -95,6 +96,11 @@ class _Laying:
             yield self._laid(key, group)
         for resistor in found.resistors:
             yield self._hold(resistor)
+        for block in self.study.blocks:
+            for one in lying_across(self.study.wiring, block):
+                here, at = self.say("block", block), "bus pair" if one.at_bus else "rails"
+                made = Made(one.words, one.words)
+                yield Laid(("across", here, at), f"{at} of {here}", (f"the {at} of {here}",), made, blocks=(here,))
 
     def say(self, kind: str, name: str) -> str:
         """What the other layout calls it."""

@@ -57,6 +57,8 @@ def rewiring(old: Study, new: Study, names: Renames, length: Lengths) -> Iterato
 def _added(wire: Laid, length: Lengths) -> Step:
     if wire.kind == "hold":
         does = f"fit a hold resistor of {wire.made and wire.made.words} across {listed(wire.ends)}"
+    elif wire.kind == "across":
+        does = f"fit {wire.made and wire.made.words} across {wire.way}, at the far end"
     elif wire.kind == "frog":
         does = f"wire the {wire.name}: {_legs(wire)}"
     elif wire.kind == "drops":
@@ -70,6 +72,8 @@ def _added(wire: Laid, length: Lengths) -> Step:
 def _removed(wire: Laid) -> Step:
     if wire.kind == "hold":
         does = f"take the hold resistor off {listed(wire.ends)}"
+    elif wire.kind == "across":
+        does = f"take {wire.made and wire.made.words} off {wire.way}"
     elif wire.kind == "frog":
         does = f"remove the wires of the {wire.name}"
     elif wire.kind == "drops":
@@ -116,9 +120,10 @@ def _other(said: Laid, before: Laid, after: Laid, length: Lengths) -> Iterator[S
     if after.kind == "drops":
         yield from _other_drops(said, before, after, length)
         return
-    if after.kind == "hold":
+    if after.kind in ("hold", "across"):
         words, was = after.made and after.made.words, before.made and before.made.words
-        task, does = "replace", f"exchange the hold resistor across {listed(after.ends)}: {words} (was {was})"
+        what = "the hold resistor" if after.kind == "hold" else "what lies"
+        task, does = "replace", f"exchange {what} across {listed(after.ends)}: {words} (was {was})"
     elif after.kind == "frog":
         task, word = "move", "exchange" if before.ends[:2] == after.ends[1::-1] else "move"
         does = f"{after.name}: {word} the wires at the contact of the points: {_legs(after)}"

@@ -67,25 +67,26 @@ class Electrics:
         """Where the loads are connected, and what they draw."""
         return Loads(self.study, self.operation, self.feeding, self.grid)
 
-    def _network(self, rows: Sequence[Row], axles: bool = True) -> Network:
+    def _network(self, rows: Sequence[Row], across: bool = True) -> Network:
         loaded = self.grid.loaded(self.loads.sinks(rows))
-        across = self.loads.axles if axles else []
-        if not across:
+        lying = self.loads.across if across else []
+        if not lying:
             return loaded
         a, b, ohms = loaded.resistors
         more = Resistors(
-            [*plain(a), *(one.a for one in across)],
-            [*plain(b), *(one.b for one in across)],
-            [*plain(ohms), *(one.ohms for one in across)],
+            [*plain(a), *(one.a for one in lying)],
+            [*plain(b), *(one.b for one in lying)],
+            [*plain(ohms), *(one.ohms for one in lying)],
         )
         return evolve(loaded, resistors=more)
 
-    def _axle_rows(self, absent: frozenset[str]) -> list[Row]:
-        """What the wheelsets of the other trains draw, as constant currents: so the resistances stay what they are."""
-        if not self.loads.axles:
+    def _across_rows(self, absent: frozenset[str]) -> list[Row]:
+        """What the wheelsets of the other trains draw, and what lies across the rails for good, as constant currents:
+        so the resistances stay what they are."""
+        if not self.loads.across:
             return []
-        amperes = self.loaded.resistor_amperes[-len(self.loads.axles) :]
-        drawn = zip(self.loads.axles, amperes, strict=True)
+        amperes = self.loaded.resistor_amperes[-len(self.loads.across) :]
+        drawn = zip(self.loads.across, amperes, strict=True)
         return [Row(one.a, one.b, amount, amount, one.block) for one, amount in drawn if one.train not in absent]
 
     @cached_property
@@ -316,7 +317,7 @@ class Electrics:
     def emptied(self, block: str) -> tuple[Network, Operating]:
         """The network and operating point with nothing in a block, and the rest of the load drawing elsewhere."""
         trains = self._standing(block)
-        network = self._network(self.loads.rows(absent=trains, empty=block) + self._axle_rows(trains), axles=False)
+        network = self._network(self.loads.rows(absent=trains, empty=block) + self._across_rows(trains), across=False)
         return network, self._solved(network)
 
     def _standing(self, block: str) -> frozenset[str]:
@@ -327,8 +328,8 @@ class Electrics:
         of what the district expects is still on, so that one solution serves all blocks without a train."""
         trains = self._standing(block)
         if trains not in self._without:
-            if trains or self.loads.axles:
-                network = self._network(self.loads.rows(absent=trains) + self._axle_rows(trains), axles=False)
+            if trains or self.loads.across:
+                network = self._network(self.loads.rows(absent=trains) + self._across_rows(trains), across=False)
                 operating = self._solved(network)
             else:
                 network, operating = self.loaded_network, self.loaded

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cached_property
 from typing import NamedTuple
 
@@ -19,6 +19,7 @@ from blockcheck.analysis.power.probes import (
     train_siemens,
 )
 from blockcheck.analysis.study import Study
+from blockcheck.circuit.across import lying_across
 from blockcheck.model.operate import Operation, Placed
 from blockcheck.network.grid import Grid
 from blockcheck.solver.network import Sinks
@@ -39,14 +40,15 @@ class Row(NamedTuple):
     least_v: float | None = None
 
 
-class Axles(NamedTuple):
-    """What the axles of a train lay across the rails: the nodes of both, ohms, the block and the train."""
+class Across(NamedTuple):
+    """What lies across the rails, or across a bus pair: the nodes of both, ohms, the block, and the train whose axles
+    it is; None for what lies there for good."""
 
     a: int
     b: int
     ohms: float
     block: str
-    train: str
+    train: str | None = None
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -152,15 +154,24 @@ class Loads:
         return (circuit.detected[block], circuit.common[block]) if block in circuit.detected else None
 
     @cached_property
-    def axles(self) -> list[Axles]:
-        """The resistances that placed trains lay across the rails."""
+    def across(self) -> list[Across]:
+        """The resistances that placed trains lay across the rails, and what lies there for good."""
         found = []
         for one in self.operation.trains:
             ends = self._ends(one.block, middle_of(self.study, one))
             siemens = train_siemens(self.study, self.study.layout.trains[one.train])
             if ends is not None and siemens:
-                found.append(Axles(*ends, 1 / siemens, one.block, one.train))
+                found.append(Across(*ends, 1 / siemens, one.block, one.train))
+        for block in self.study.circuit.detected:
+            found += self._for_good(block)
         return found
+
+    def _for_good(self, block: str) -> Iterator[Across]:
+        for one in lying_across(self.study.wiring, block):
+            ends = self.grid.bus_ends.get(block) if one.at_bus else None
+            ends = ends or self._ends(block, self.study.layout.blocks[block].length_m or 0.0)
+            if ends is not None and math.isfinite(one.ohms):
+                yield Across(*ends, one.ohms, block)
 
     def sinks(self, rows: Sequence[Row]) -> Sinks:
         """Loads as the network has them. Under dcc they fall asleep below the least voltage."""

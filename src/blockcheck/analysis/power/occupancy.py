@@ -6,6 +6,7 @@ from attrs import frozen
 
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.power.probes import train_current
+from blockcheck.circuit.across import across_siemens
 from blockcheck.circuit.state import BLIND
 from blockcheck.model.datum import datum
 from blockcheck.model.layout import Load
@@ -25,7 +26,8 @@ class Reading:
 
 
 def reading(electrics: Electrics, block: str) -> Reading:
-    """How the channel of a block reads the trains that stand in it; one without a train reads clear.
+    """How the channel of a block reads the trains that stand in it; one without a train reads clear, unless what lies
+    across it for good reads.
 
     Without a channel nothing is known of it, and nothing would tell more: None, with no needs.
     """
@@ -37,9 +39,13 @@ def reading(electrics: Electrics, block: str) -> Reading:
         return Reading(False)
     here = electrics.feeding.standing.get(block, ())
     drawn = electrics.channel_amperes(block)
-    if not here or drawn is None:
-        return Reading(False, drawn)
     left_out = electrics.lacking.get(block)
+    if drawn is None:
+        return Reading(False)
+    if not here:  # what lies across it for good may read all the same
+        for_good = any(across_siemens(study.wiring, name) for name in (block, *study.wiring.hung.get(block, ())))
+        occupied = for_good and drawn >= fed.threshold_a * (1 - 1e-9)
+        return Reading(None, drawn, left_out) if occupied and left_out is not None else Reading(occupied, drawn)
     if left_out is not None and block in electrics.grid.tracks:
         return Reading(None, needs=left_out)
     if drawn >= fed.threshold_a * (1 - 1e-9):

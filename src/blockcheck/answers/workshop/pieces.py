@@ -10,7 +10,8 @@ from attrs import evolve, field, frozen
 
 from blockcheck.analysis.study import Study
 from blockcheck.answers.workshop.strips import Strips
-from blockcheck.answers.workshop.wires import Breaker, End, Fuse, Part, Piece, Saving, Sums, Total, WireList
+from blockcheck.answers.workshop.wires import Breaker, End, Fitted, Fuse, Part, Piece, Saving, Sums, Total, WireList
+from blockcheck.circuit.across import lying_across
 from blockcheck.circuit.ladder import bench_joints, drop_places
 from blockcheck.circuit.line import Line, Lines
 from blockcheck.circuit.terminals import SCREW, SOLDER, TAP, Terminal
@@ -91,6 +92,7 @@ class Cutter:
             resistors,
             tuple(self._breakers()),
             tuple(self._fuses()),
+            tuple(self._across()),
             tuple(_totals(pieces)),
             _sums(len(wanted), pieces, sum(one.saved for one in savings)),
             savings,
@@ -181,6 +183,15 @@ class Cutter:
                 rated.setdefault(fuse[0], []).append(name)
         for rating_a, names in sorted(rated.items()):
             yield Fuse(rating_a, len(names), tuple(sorted(names, key=natural_key)))
+
+    def _across(self) -> Iterator[Fitted]:
+        fitted: dict[tuple[bool, float | None, float | None], list[str]] = {}
+        for name in self.study.blocks:
+            for one in lying_across(self.study.wiring, name):
+                key = one.at_bus, one.part.resistance_ohm, one.part.capacitance_f
+                fitted.setdefault(key, []).append(name)
+        for (at_bus, ohms, farads), names in fitted.items():
+            yield Fitted("bus pair" if at_bus else "rails", ohms, farads, len(names), tuple(names))
 
     def _savings(self) -> Iterator[Saving]:
         """Blocks that have fewer drops than one pair a turnout and one every ``feeder_spacing`` would take."""

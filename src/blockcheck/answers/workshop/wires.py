@@ -19,7 +19,7 @@ from blockcheck.core.errors import CallError
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
 from blockcheck.core.words import plural
-from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, Ohms, show
+from blockcheck.model.quantities import DIMENSIONS, Amperes, Farads, Metres, Ohms, show
 
 PARTS = ("pieces", "totals", "strips")
 """The parts of the list that can be asked for alone."""
@@ -178,6 +178,17 @@ class Fuse:
 
 
 @frozen
+class Fitted:
+    """Lamps or filters of one value that lie across the far ends of blocks for good, on rails or on bus pairs."""
+
+    across: str = column("What they lie across.", choices=("rails", "bus pair"))
+    resistance_ohm: float | None = column("Resistance; null for a plain capacitor.", title="resistance")
+    capacitance_f: float | None = column("Capacitance in series with it; null where there is none.")
+    count: int = column("How many of them.", least=1)
+    blocks: tuple[str, ...] = column("The blocks at whose far ends they are.")
+
+
+@frozen
 class WireList(Answer):
     """The wires of a layout. ``allowance`` is the share added to every length, None where the layout has none."""
 
@@ -193,6 +204,7 @@ class WireList(Answer):
         "The breakers that districts have of their own, each between its booster and the district's feed."
     )
     fuses: tuple[Fuse, ...] = column("The fuses in the feeds of blocks, by rating.")
+    fitted: tuple[Fitted, ...] = column("What lies across rails and bus pairs for good, by value.", key="across")
     totals: tuple[Total, ...] = column("What to buy, by conductor and colour.")
     sums: Sums = column("Counts over the whole list.")
     savings: tuple[Saving, ...] = column(
@@ -215,6 +227,7 @@ class WireList(Answer):
             parts.append(table("Hold resistors across open contacts", Part, self.parts))
             parts.append(table("Breakers of districts", Breaker, breakers))
             parts.append(table("Fuses in the feeds of blocks", Fuse, self.fuses))
+            parts.append(table("Across rails and bus pairs for good", Fitted, self.fitted))
             data.append(table("Pieces", Piece, self.pieces))
         if "totals" in wanted:
             parts.append(self._to_buy())
@@ -308,6 +321,9 @@ class WireList(Answer):
         if self.fuses:
             told = ", ".join(f"{one.count} of {show(one.rating_a, DIMENSIONS[Amperes])}" for one in self.fuses)
             yield f"Fuses in the feeds of blocks: {told}."
+        if self.fitted:
+            told = ", ".join(f"{one.count} of {_value(one)}" for one in self.fitted)
+            yield f"Across rails and bus pairs for good: {told}."
         blocks = ", ".join(f"{one.block} {one.saved}" for one in self.savings)
         saved = (
             f" Bonding short pieces to their neighbours saves {sums.saved} ({blocks}), against a pair for each turnout "
@@ -321,6 +337,12 @@ def part_named(name: str | None) -> str | None:
     if name is None or name in PARTS:
         return name
     raise CallError(f"only cannot be {shown(name)}", did_you_mean(name, PARTS) or f"write {' or '.join(PARTS)}")
+
+
+def _value(part: Fitted) -> str:
+    ohms, farads = part.resistance_ohm, part.capacitance_f
+    told = [show(ohms, DIMENSIONS[Ohms])] if ohms is not None else []
+    return " and ".join([*told, show(farads, DIMENSIONS[Farads])] if farads is not None else told)
 
 
 def _trip(breaker: Breaker) -> str:
