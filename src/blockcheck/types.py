@@ -93,7 +93,7 @@ if TYPE_CHECKING:
         SwitchState as SwitchState,
     )
     from blockcheck.answers.new import NewLayout as NewLayout
-    from blockcheck.answers.workshop.panel import Hole as Hole, PanelAnswer as PanelAnswer
+    from blockcheck.answers.workshop.panel import Hole as Hole, PanelAnswer as PanelAnswer, Plate as Plate
     from blockcheck.answers.power import PowerAnswer as PowerAnswer, PowerRow as PowerRow, Probe as Probe
     from blockcheck.answers.difference.retest import Retest as Retest
     from blockcheck.answers.states import (
@@ -208,7 +208,7 @@ else:
             "blockcheck.answers.isolate": "IsolateAnswer Unintended",
             "blockcheck.answers.standing": "DistrictLoad StateAnswer SwitchState",
             "blockcheck.answers.new": "NewLayout",
-            "blockcheck.answers.workshop.panel": "Hole PanelAnswer",
+            "blockcheck.answers.workshop.panel": "Hole PanelAnswer Plate",
             "blockcheck.answers.power": "PowerAnswer PowerRow Probe",
             "blockcheck.answers.difference.retest": "Retest",
             "blockcheck.answers.states": "BlockState DistrictChange TrainState",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import xml.etree.ElementTree as ElementTree
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -86,44 +87,50 @@ def test_every_label_is_printed_once_and_fits(wire_list: WireList) -> None:
 
 def test_a_panel_on_one_sheet_prints_true(press: Printer) -> None:
     answer = panel_of("club-yard/club.toml", 25)
-    pages = press.pages(panel_html(answer, Size(210, 297)))
-    drawing = pages[-1]
-    assert size_mm(drawing) == pytest.approx((297, 210), abs=NEAR_MM)  # lying, for it is wider than high
-    for bar in scale_bars(drawing):
-        assert bar == pytest.approx(TENS, abs=NEAR_MM)
-    assert len(scale_bars(drawing)) == 2  # the drawing's own, and that of the sheet
-    found = crosses(drawing)
-    assert len(found) == len(answer.holes) == 15
-    # the plate is 275 mm by 100 mm
-    left = min(line.x0 for line in lines(drawing) if line.upright and abs(line.length - 100) < NEAR_MM)
-    bottom = min(line.y0 for line in lines(drawing) if line.level and abs(line.length - 275) < NEAR_MM)
-    wanted = sorted((left + hole.x_mm, bottom + hole.y_mm) for hole in answer.holes)
-    assert sorted((round(x), round(y)) for x, y in found) == sorted((round(x), round(y)) for x, y in wanted)
-    for (x, y), (should_x, should_y) in zip(found, wanted, strict=True):
-        assert x == pytest.approx(should_x, abs=NEAR_MM)
-        assert y == pytest.approx(should_y, abs=NEAR_MM)
+    first, second = (page for page in press.pages(panel_html(answer, Size(210, 297))) if scale_bars(page))
+    for drawing, plate in ((first, answer.plates[0]), (second, answer.plates[1])):
+        assert size_mm(drawing) == pytest.approx((297, 210), abs=NEAR_MM)  # lying, for the first is wider than high
+        assert [bar == pytest.approx(TENS, abs=NEAR_MM) for bar in scale_bars(drawing)] == [True]
+        found = crosses(drawing)
+        assert len(found) == len(plate.holes)
+        upright, level = plate.height_mm, plate.width_mm
+        left = min(line.x0 for line in lines(drawing) if line.upright and abs(line.length - upright) < NEAR_MM)
+        bottom = min(line.y0 for line in lines(drawing) if line.level and abs(line.length - level) < NEAR_MM)
+        wanted = sorted((left + hole.x_mm, bottom + hole.y_mm) for hole in plate.holes)
+        for (x, y), (should_x, should_y) in zip(sorted(found), wanted, strict=True):
+            assert x == pytest.approx(should_x, abs=NEAR_MM)
+            assert y == pytest.approx(should_y, abs=NEAR_MM)
+
+
+LARGE = """
+[panels.fascia]
+rows = [["I1-I5"], ["I6"]]
+pitch = "80 mm"
+row_pitch = "190 mm"
+size = ["600 mm", "420 mm"]
+"""
 
 
 def test_a_large_panel_is_laid_together_from_sheets(press: Printer) -> None:
-    """Every hole is whole on some sheet, and laid at their places all sheets say the same of it."""
-    answer = panel_of("club-yard/club.toml", 60, columns=6)
+    """Laid at their places, all sheets say the same of every hole, and none is without one."""
+    text = (EXAMPLES / "small-yard" / "yard.toml").read_text("utf-8")
+    study = api.loads(text.replace('panel = "Ropewalk, one below the other"', 'panel = "fascia"') + LARGE)
+    answer = api.panel(study)
     sheets = [page for page in press.pages(panel_html(answer, Size(210, 297))) if scale_bars(page)]
-    assert len(sheets) == 6  # 428 mm across takes two, and the height three
-    width, height = size_mm(sheets[0])
-    # paper less 6 mm all round and 16 mm for the foot; neighbours share 15 mm
-    step_x, step_y = width - 12 - 15, height - 12 - 16 - 15
-    found: dict[tuple[int, int], int] = {}
+    found: dict[tuple[int, int], set[int]] = {}
+    (plate,) = answer.plates
     for number, page in enumerate(sheets):
         assert all(bar == pytest.approx(TENS, abs=NEAR_MM) for bar in scale_bars(page))
-        row, column = divmod(number, 2)
-        for x, y in crosses(page):
-            if 6 < x < width - 6 and 22 < y < height - 6:
-                place = (round(x - 6 + column * step_x), round(height - 6 - y + row * step_y))
-                found[place] = found.get(place, 0) + 1
-    first = min(found)
-    holes = {(round(hole.x_mm), round(answer.height_mm - hole.y_mm)) for hole in answer.holes}
-    low = min(holes)
-    assert {(x - first[0] + low[0], y - first[1] + low[1]) for x, y in found} == holes
+        width, height = size_mm(page)
+        own = [(x, y) for x, y in crosses(page) if 6 < x < width - 6 and 22 < y < height - 6]
+        assert own, "a sheet without a hole"
+        xs, ys = sorted({x for x, _ in own}), sorted({y for _, y in own})
+        assert all(two - one == pytest.approx(80, abs=NEAR_MM) for one, two in pairwise(xs))
+        assert all(two - one == pytest.approx(190, abs=NEAR_MM) for one, two in pairwise(ys))
+        for x, y in own:
+            found.setdefault((round(x), round(y)), set()).add(number)
+    assert 2 <= len(sheets) <= 6
+    assert sum(map(len, found.values())) >= len(plate.holes)
 
 
 def test_the_drawing_says_its_size_in_millimetres() -> None:
@@ -131,8 +138,8 @@ def test_the_drawing_says_its_size_in_millimetres() -> None:
     drawing = ElementTree.fromstring(panel_svg(answer, 12.0))
     width, height = (float(drawing.attrib[side].removesuffix("mm")) for side in ("width", "height"))
     assert drawing.attrib["viewBox"] == f"0 0 {drawing.attrib['width'][:-2]} {drawing.attrib['height'][:-2]}"
-    assert width >= answer.width_mm
-    assert height >= answer.height_mm
+    assert width >= answer.plates[0].width_mm
+    assert height >= answer.plates[0].height_mm
     assert [float(one.attrib["r"]) for one in drawing.iter(f"{SVG}circle")] == [6.0] * len(answer.holes)
 
 

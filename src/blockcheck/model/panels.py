@@ -13,6 +13,7 @@ from blockcheck.core.words import listed
 from blockcheck.model.layout import Isolator, Layout, Panel
 from blockcheck.model.quantities import DIMENSIONS, Metres, show
 from blockcheck.model.selectors import selector_of
+from blockcheck.text.ranges import names_of
 
 if TYPE_CHECKING:
     from blockcheck.model.naming import Naming
@@ -23,8 +24,6 @@ MOST_SIZE_M = 5.0
 """Width or height of one panel."""
 EDGE_M = 0.02
 """From the outer holes to the edges, at least: the legend of the lowest row must have its room."""
-PITCH_M = 0.025
-"""Between two holes, where nobody says."""
 
 
 def panel_of(layout: Layout, isolator: Isolator) -> Panel | None:
@@ -39,6 +38,12 @@ def controls_on(layout: Layout, panel: str) -> tuple[str, ...]:
         name for name, one in layout.isolators.items() if one.panel == panel and selector_of(layout, name) is None
     ]
     return tuple(sorted(named, key=natural_key))
+
+
+def names_on(layout: Layout, text: str) -> tuple[str, ...]:
+    """The controls that one text of a row stands for."""
+    known = text in layout.isolators or text in layout.selectors
+    return (text,) if known else names_of(text) or (text,)
 
 
 def check_panels(names: Naming) -> None:

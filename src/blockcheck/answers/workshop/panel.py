@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import NamedTuple
+
 from attrs import frozen
 
 from blockcheck.analysis.study import Study
@@ -16,7 +19,8 @@ from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
 from blockcheck.core.words import plural
 from blockcheck.model.keys import Count
-from blockcheck.model.layout import Isolator
+from blockcheck.model.layout import Isolator, Panel
+from blockcheck.model.panels import EDGE_M, LEAST_PITCH_M, MOST_PITCH_M, names_on
 from blockcheck.model.quantities import DIMENSIONS, Metres, QuantityError, parse
 from blockcheck.model.selectors import contact, places, selector_of, tracks_of
 
@@ -24,9 +28,9 @@ LOW_VOLTAGE = (
     "This panel is for track power and other extra-low voltage alone. No mains wiring, mains switch or supply belongs "
     "on it or behind it: local codes and licensed electricians decide on those."
 )
-LEAST_MM, MOST_MM = 10.0, 200.0
-"""Between two holes of a row."""
-_EDGE_MM = 20.0  # from the outer holes to the edges, at least: the legend of the lowest row must have its room
+BY_TRACK = "The layout does not say how they stand: they are in the order of their tracks."
+LEAST_EDGE_MM = 10.0
+"""From the outer holes to the edges of a panel of a size."""
 
 
 @frozen
@@ -53,34 +57,67 @@ class Hole:
 
 
 @frozen
-class PanelAnswer(Answer):
-    """The panel: its size and grid in millimetres, its holes row by row from the top left."""
+class Plate:
+    """One panel: its size and grid in millimetres, its holes row by row from the top left.
 
-    command = "panel"
+    ``at`` says in words where it is. ``ordered`` where the layout says how its controls stand; else they are in the
+    order of their tracks.
+    """
 
-    layout: str = column("Name of the layout.")
+    name: str | None = column("Name of the panel, where the layout describes it.")
+    at: str | None = column("Where it is, in words.")
+    ordered: bool = column("Whether the layout says how its controls stand.")
     pitch_mm: float = column("Between two holes of a row.")
     row_pitch_mm: float = column("Between two rows.")
     width_mm: float = column("Width of the panel.")
     height_mm: float = column("Height of the panel.")
-    holes: tuple[Hole, ...] = column("The isolators, row by row from the top left.")
+    holes: tuple[Hole, ...] = column("The controls, row by row from the top left.")
+
+    @property
+    def title(self) -> str:
+        """``fascia, before the yard``; empty where nobody says which panel it is."""
+        return ", ".join(one for one in (self.name, self.at) if one)
+
+
+@frozen
+class PanelAnswer(Answer):
+    """The panels of a layout, those that it describes first."""
+
+    command = "panel"
+
+    layout: str = column("Name of the layout.")
+    plates: tuple[Plate, ...] = column("The panels, those that the layout describes first.")
     imperial: bool = False
 
-    def table(self) -> Table:
-        """Where to drill, what for, and what to write there."""
+    @property
+    def holes(self) -> tuple[Hole, ...]:
+        """The holes of all panels."""
+        return tuple(hole for plate in self.plates for hole in plate.holes)
+
+    def tables(self) -> tuple[Table, ...]:
+        """Where to drill, what for, and what to write there, panel by panel."""
+        return tuple(self.table(plate) for plate in self.plates)
+
+    def table(self, plate: Plate) -> Table:
+        """The holes of one panel."""
         note = (
-            f"x and y are millimetres from the lower left corner of a panel of {self.width_mm:g} x {self.height_mm:g} "
-            f"mm; rows count from the top, {self.pitch_mm:g} mm lie between holes and {self.row_pitch_mm:g} mm between "
-            "rows."
+            f"x and y are millimetres from the lower left corner of a panel of {plate.width_mm:g} x "
+            f"{plate.height_mm:g} mm; rows count from the top, {plate.pitch_mm:g} mm lie between holes and "
+            f"{plate.row_pitch_mm:g} mm between rows."
         )
-        return table("Holes", Hole, self.holes, (note,))
+        return table(
+            f"Holes: {plate.title}" if plate.title else "Holes",
+            Hole,
+            plate.holes,
+            (note, *(() if plate.ordered else (BY_TRACK,))),
+        )
 
     def document(self) -> Document:
-        """The holes as a table, and the cautions."""
-        count = f"{plural(len(self.holes), 'isolator')} on the panel."
-        return Document(
-            "Control panel", self.layout, (Says((count,)), self.table(), Says((LOW_VOLTAGE, CAUTION), "caution"))
-        )
+        """The holes as a table for each panel, and the cautions."""
+        panels = "" if len(self.plates) == 1 else f", of which there are {len(self.plates)}"
+        count = f"{plural(len(self.holes), 'control')} on the panel{'s' * bool(panels)}{panels}."
+        cautions = Says((LOW_VOLTAGE, CAUTION), "caution")
+        return Document("Control panel", self.layout, (Says((count,)), *self.tables(), cautions))
 
 
 def millimetres(text: str, what: str) -> float:
@@ -94,31 +131,107 @@ def millimetres(text: str, what: str) -> float:
 
 
 def panel(study: Study, pitch: str = "25 mm", columns: int = 10, group: str | None = None) -> PanelAnswer:
-    """The panel of a study: a row for each group, longer ones broken after ``columns`` holes, in track order.
+    """The panels of a study. One that the layout describes has its rows, pitch and size, as far as it says them. All
+    other controls stand on one for each text that says where they are, a row for each group, in the order of tracks.
 
-    ``pitch`` lies between two holes of a row, twice as much between two rows. ``group`` leaves only the isolators
-    of one group. Raises CallError for a pitch or a count that is none, an unknown group, and no isolators.
+    Longer rows are broken after ``columns`` holes; ``pitch`` lies between two holes of a row, twice as much between two
+    rows. ``group`` leaves only the isolators of one group. Raises CallError for a pitch or a count that is none, an
+    unknown group, a panel that is too small, and no isolators.
     """
     pitch_mm = millimetres(pitch, "pitch")
-    if not LEAST_MM <= pitch_mm <= MOST_MM:
-        raise CallError(f"pitch cannot be {pitch_mm:g} mm", f"write one from {LEAST_MM:g} mm to {MOST_MM:g} mm")
+    least_mm, most_mm = LEAST_PITCH_M * 1000, MOST_PITCH_M * 1000
+    if not least_mm <= pitch_mm <= most_mm:
+        raise CallError(f"pitch cannot be {pitch_mm:g} mm", f"write one from {least_mm:g} mm to {most_mm:g} mm")
     if not 1 <= columns <= 100:
         raise CallError(f"columns cannot be {columns}", "write a number from 1 to 100")
-    rows = [
-        (name, chunk)
-        for name, members in _groups(study, group).items()
-        for chunk in (members[start : start + columns] for start in range(0, len(members), columns))
-    ]
-    edge_mm, row_pitch_mm = max(pitch_mm, _EDGE_MM), 2 * pitch_mm
-    width_mm = 2 * edge_mm + (max(len(chunk) for _, chunk in rows) - 1) * pitch_mm
-    height_mm = 2 * edge_mm + (len(rows) - 1) * row_pitch_mm
-    holes = [
-        _hole(study, isolator, name, row, place, edge_mm, pitch_mm, height_mm)
-        for row, (name, chunk) in enumerate(rows)
-        for place, isolator in enumerate(chunk)
-    ]
+    groups = _groups(study, group)
+    described = study.layout.panels
+    plates = [_described(study, one, groups, pitch_mm, columns) for one in described.values()]
+    texts = dict.fromkeys(one.panel for members in groups.values() for one in members if one.panel not in described)
+    for text in sorted(texts, key=lambda one: (one is None, natural_key(one or ""))):
+        rows = _rows({name: [one for one in members if one.panel == text] for name, members in groups.items()}, columns)
+        plates.append(_plate(study, None, text, rows, pitch_mm, 2 * pitch_mm, None, ordered=False))
     about = study.layout.about
-    return PanelAnswer(about.name, pitch_mm, row_pitch_mm, width_mm, height_mm, tuple(holes), about.units == "imperial")
+    return PanelAnswer(about.name, tuple(one for one in plates if one.holes), about.units == "imperial")
+
+
+_Row = tuple[str | None, list[Isolator]]
+"""The group of a row, and its controls from the left; of a selector the first of its contacts stands for it."""
+
+
+def _rows(groups: Mapping[str | None, list[Isolator]], columns: int) -> list[_Row]:
+    return [
+        (name, members[start : start + columns])
+        for name, members in groups.items()
+        for start in range(0, len(members), columns)
+    ]
+
+
+def _described(
+    study: Study, own: Panel, groups: Mapping[str | None, list[Isolator]], pitch_mm: float, columns: int
+) -> Plate:
+    """A panel that the layout describes."""
+    here = [one for members in groups.values() for one in members if one.panel == own.name]
+    rows: list[_Row] = [(None, part) for _, part in _rows({None: here}, columns)]
+    if own.rows:
+        by_name = {_name(study, one): one for one in here}
+        named = [[name for text in row for name in names_on(study.layout, text)] for row in own.rows]
+        rows = [(None, [by_name[name] for name in row if name in by_name]) for row in named]
+    pitch = pitch_mm if own.pitch_m is None else round(own.pitch_m * 1000, 6)
+    row_pitch = 2 * pitch if own.row_pitch_m is None else round(own.row_pitch_m * 1000, 6)
+    size = Size(*(round(one * 1000, 6) for one in own.size_m)) if own.size_m else None
+    return _plate(study, own.name, own.at, rows, pitch, row_pitch, size, ordered=bool(own.rows))
+
+
+class Size(NamedTuple):
+    """Width and height, in millimetres."""
+
+    width: float
+    height: float
+
+
+def _plate(
+    study: Study,
+    name: str | None,
+    at: str | None,
+    rows: list[_Row],
+    pitch_mm: float,
+    row_pitch_mm: float,
+    size: Size | None,
+    *,
+    ordered: bool,
+) -> Plate:
+    """The holes in their places, in the middle of a panel of a size."""
+    across = (max((len(chunk) for _, chunk in rows), default=1) - 1) * pitch_mm
+    down, edge = (len(rows) - 1) * row_pitch_mm, max(pitch_mm, EDGE_M * 1000)
+    whole = size or Size(across + 2 * edge, down + 2 * edge)
+    left, top = (whole.width - across) / 2, (whole.height - down) / 2
+    if min(left, top) < LEAST_EDGE_MM:
+        needs = f"{across + 2 * LEAST_EDGE_MM:g} mm x {down + 2 * LEAST_EDGE_MM:g} mm"
+        raise CallError(
+            f"the controls of panel {name} need {needs}, and it has {whole.width:g} mm x {whole.height:g} mm",
+            "write a larger size, or a smaller pitch",
+        )
+    holes = tuple(
+        _hole(
+            study,
+            one,
+            group,
+            Count(row + 1),
+            Count(place + 1),
+            left + place * pitch_mm,
+            whole.height - top - row * row_pitch_mm,
+        )
+        for row, (group, chunk) in enumerate(rows)
+        for place, one in enumerate(chunk)
+    )
+    return Plate(name, at, ordered, pitch_mm, row_pitch_mm, whole.width, whole.height, holes)
+
+
+def _name(study: Study, isolator: Isolator) -> str:
+    """What a control is called: a selector's contact by its switch."""
+    selector = selector_of(study.layout, isolator.name)
+    return str(isolator.name if selector is None else selector.name)
 
 
 def _groups(study: Study, only: str | None) -> dict[str | None, list[Isolator]]:
@@ -156,26 +269,19 @@ def _tracks(study: Study, isolator: Isolator) -> tuple[int, ...]:
 
 
 def _hole(
-    study: Study,
-    isolator: Isolator,
-    group: str | None,
-    row: int,
-    place: int,
-    edge_mm: float,
-    pitch_mm: float,
-    height_mm: float,
+    study: Study, isolator: Isolator, group: str | None, row: Count, place: Count, x_mm: float, y_mm: float
 ) -> Hole:
-    x_mm, y_mm = round(edge_mm + place * pitch_mm, 3), round(height_mm - edge_mm - row * 2 * pitch_mm, 3)
+    x_mm, y_mm = round(x_mm, 3), round(y_mm, 3)
     selector = selector_of(study.layout, isolator.name)
     imperial = study.layout.about.units == "imperial"  # what is drilled is measured in mm all the same
     return Hole(
-        isolator.name if selector is None else selector.name,
+        _name(study, isolator),
         x_mm,
         y_mm,
         round(x_mm / 25.4, 3) if imperial else None,
         round(y_mm / 25.4, 3) if imperial else None,
-        Count(row + 1),
-        Count(place + 1),
+        row,
+        place,
         group,
         _tracks(study, isolator) if selector is None else (),
         study.wiring.meant[isolator.name] if selector is None else tracks_of(selector),
