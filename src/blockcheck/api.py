@@ -203,8 +203,8 @@ def trace(
     Raises InputError with every fault of the file, each at its line, and CallError where it cannot be opened.
     """
     from blockcheck.analysis.bench.tolerance import tolerance_of
+    from blockcheck.answers.workshop.explained import trace as explain_readings
     from blockcheck.answers.workshop.trace import MOST_PAIRS
-    from blockcheck.answers.workshop.trace import trace as explain_readings
     from blockcheck.text.includes import printed_name, read_named
 
     name, within = fspath(readings), tolerance_of(tolerance)

@@ -19,8 +19,8 @@ from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.units import units
 from blockcheck.analysis.bench.wired import AXLE, BEEPER, BEEPS_OHM, METER, OHMS, SILENT_OHM, SUPPLY
 from blockcheck.analysis.study import Study
+from blockcheck.answers.workshop.explained import explain
 from blockcheck.answers.workshop.readings import AsExpected, read_readings
-from blockcheck.answers.workshop.trace import explain
 
 SMALL = Path(__file__).parents[3] / "examples/small-yard/yard.toml"
 
@@ -173,10 +173,10 @@ READ = 'format = 1\n[[steps]]\nid = "joint.neck.R1.detected"\nwith = "{}"\nreadi
 )
 def test_readings_of_each_instrument(instrument: str, reading: str, off: bool) -> None:
     bench = Bench.of(api.load(SMALL))
-    readings = read_readings(READ.format(instrument, reading).encode(), "readings.toml", bench)
+    readings = read_readings(READ.format(instrument, reading).encode(), "readings.toml", bench, bench.by_id)
     assert readings[0].instrument == instrument
     assert isinstance(readings[0].value, AsExpected) == (reading == "ok")
-    answer = explain(bench, readings, Tolerance())
+    answer = explain((bench,), readings, Tolerance())
     assert bool(answer.off) == off
     if off:
         assert answer.off[0].expected == ("silent" if instrument == "beeper" else "open")

@@ -24,8 +24,8 @@ from blockcheck.analysis.bench.slips import causes
 from blockcheck.analysis.bench.suspects import Judge
 from blockcheck.analysis.bench.tolerance import Tolerance, tolerance_of
 from blockcheck.analysis.bench.wired import AXLE, CHANNELS, OHMS, OPEN_OHM, SUPPLY
+from blockcheck.answers.workshop.explained import explain
 from blockcheck.answers.workshop.readings import AsExpected, Reading
-from blockcheck.answers.workshop.trace import explain
 from blockcheck.core.errors import CallError
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
@@ -104,7 +104,7 @@ def test_what_is_not_on_the_list_is_not_told_with_confidence(trials: Trials) -> 
     rest = [one for one in trials.faults if one.kind not in ("rails-exchanged", "drops-crossed", "drop-on-wrong-rail")]
     readings = tuple(Reading(one, value, str(value)) for one, value in zip(trials.pool, values, strict=True))
     search = Judge(trials.bench, trials.pool, values, METER).search(rest, 800)
-    answer = explain(trials.bench, readings, METER)
+    answer = explain((trials.bench,), readings, METER)
     assert answer.candidates[0].faults == ("rails-exchanged:R2",)
     assert all(not one.against or min(one.share, 0.5) <= 0.5 for one in search.suspects[:5])
     off = [at for at, fits in enumerate(search.right.fits) if not fits]
@@ -126,7 +126,7 @@ def test_plugs_that_were_swapped_after_the_dead_tests_are_found() -> None:
     read = [Reading(one, frozenset({names[one.id]}), names[one.id]) for one in steps if one.id in names]
     rest = [Reading(one, AsExpected(), "ok") for one in steps if one.id not in names and "R2" not in one.id]
     rest = [one for one in rest if "R3" not in one.step.id or one.step.kind == OHMS]
-    answer = explain(bench, (*read, *rest), Tolerance())
+    answer = explain((bench,), (*read, *rest), Tolerance())
     assert (answer.tied, answer.candidates[0].faults) == (1, ("channels-swapped:D1.2,D1.3",))
     assert "plugs" in answer.candidates[0].told[0].words
     assert not answer.right
@@ -138,7 +138,7 @@ def test_wiring_is_not_called_right_where_a_reading_is_off() -> None:
     shown = [one for one in bench.tests if one.id.startswith("axle.") and one.id.endswith(".near")]
     off = shown[0]
     answer = explain(
-        bench,
+        (bench,),
         (Reading(off, frozenset({"D1.8"}), "D1.8"), *(Reading(one, AsExpected(), "ok") for one in shown[1:])),
         Tolerance(),
     )

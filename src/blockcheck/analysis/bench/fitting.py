@@ -38,8 +38,6 @@ NO_CONTACT, HARDLY_OPEN, CLOSED_NOT_OPEN = -8.0, -3.0, -2.0
 NOTICED = 0.02
 """A test that a fault moves by less than this share of the meter's room keeps the slopes that it has without it."""
 NEARLY_OPEN_OHM = 0.5 * OPEN_OHM
-SIZES = 11
-"""So many sizes are looked at before one is fitted."""
 _PEAK = math.lgamma((DEGREES + 1) / 2) - math.lgamma(DEGREES / 2) - 0.5 * math.log(DEGREES * math.pi)
 
 
@@ -347,16 +345,3 @@ class Dead:
             wide = math.log(size.most_ohm / size.least_ohm)
             found += math.log(min(1.0, math.sqrt(2 * math.pi / max(float(left), 1e-3)) / wide))
         return found
-
-    def scan(self, point: Point, faults: Sequence[Fault], sizes: Sequence[float], at: int) -> tuple[float, float]:
-        """The size of one of the faults that reads best, of some between its bounds, and its log likelihood."""
-        size, tries = faults[at].size, [1.0]
-        if size is not None:
-            tries = np.geomspace(max(size.least_ohm, 1e-3) * 1.5, size.most_ohm / 1.5, SIZES).tolist()
-        value, ohms = max((self.roughly(point, faults, [*sizes[:at], one, *sizes[at + 1 :]]), one) for one in tries)
-        return ohms, value
-
-    def roughly(self, point: Point, faults: Sequence[Fault], sizes: Sequence[float]) -> float:
-        """The log likelihood of all readings with some faults, of the material as it is, which may be off a bit."""
-        told = point.changed(faults, sizes).told
-        return float(self.weigh(told, (0.05 * np.minimum(told, 50.0)) ** 2)[0].sum())

@@ -7,6 +7,7 @@ Z' = Z - Z B (1/d + B'Z B)^-1 B'Z (Sherman, Morrison and Woodbury).
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import cached_property
 
 import numpy as np
 from attrs import frozen
@@ -25,29 +26,52 @@ class Situation:
     places in two islands sees nothing of each other; a change that joins two takes one of their ties away.
     """
 
-    def __init__(self, inverse: Floats, island: list[int], ties: dict[int, int]) -> None:
-        self.inverse, self.island, self.ties = inverse, island, ties
+    def __init__(self, inverse: Floats, island: list[int], ties: dict[int, int], rows: Sequence[Row] = ()) -> None:
+        """``inverse`` is that of another state, which differs from this one by ``rows``."""
+        self.island, self.ties = island, ties
         self.of = np.array(island)
+        self._other, self._rows = inverse, rows
+
+    @cached_property
+    def inverse(self) -> Floats:
+        """The inverse of its conductances, written out."""
+        return updated(self._other, self._rows)
+
+    def by(self, columns: Floats) -> Floats:
+        """What the inverse of the other state made of something, made of this one's: the inverse is not written out."""
+        if not self._rows:
+            return columns
+        a, b, column, core = self._change
+        found: Floats = columns - column @ np.linalg.solve(core, columns[a] - columns[b])
+        return found
+
+    @cached_property
+    def _change(self) -> tuple[Ints, Ints, Floats, Floats]:
+        return _branches(self._other, self._rows)
+
+    def between(self, a: Ints, b: Ints) -> Floats:
+        """[node, pair]: volts at each node for an ampere through each pair of nodes."""
+        return self.by(self._other[:, a] - self._other[:, b])
+
+    def driven(self, push: Floats) -> Floats:
+        """Volts at each node for some amperes into each."""
+        return self.by((self._other @ push)[:, None])[:, 0]
 
     @classmethod
     def of_pieces(cls, nodes: int, a: Ints, b: Ints, siemens: Floats) -> Situation:
         """The situation of pieces from ``a`` to ``b`` that conduct so much, or nothing."""
-        from blockcheck.solver.sparse import components
-
         matrix = np.zeros((nodes, nodes))
         np.add.at(matrix, (a, b), -siemens)
         np.add.at(matrix, (b, a), -siemens)
         np.fill_diagonal(matrix, 0.0)
         matrix[np.diag_indices(nodes)] = -matrix.sum(axis=1)
         on = np.flatnonzero(siemens)
-        island, ties = components(nodes, a[on].tolist(), b[on].tolist()), dict[int, int]()
+        island, ties = connected(nodes, a[on], b[on]), dict[int, int]()
         for node, number in enumerate(island):
             ties.setdefault(number, node)
         for node in ties.values():
             matrix[node, node] += 1.0
-        inverse = np.zeros((nodes + 1, nodes + 1))
-        inverse[:nodes, :nodes] = np.linalg.inv(matrix)
-        return cls(inverse, island, ties)
+        return cls(_inverse(matrix, np.array(island)), island, ties)
 
     @property
     def earth(self) -> int:
@@ -65,6 +89,17 @@ class Situation:
                 above[max(one, two)] = min(one, two)
                 taken.append((self.ties[max(one, two)], self.earth, OPEN_SIEMENS - 1.0))
         return [*rows, *taken], {one: _root(above, one) for one in above}
+
+
+def _inverse(matrix: Floats, island: Ints) -> Floats:
+    """The inverse, island by island, with a row and a column of noughts for earth."""
+    nodes = len(matrix)
+    found = np.zeros((nodes + 1, nodes + 1))
+    order = np.argsort(island, kind="stable")
+    for some in np.split(order, np.flatnonzero(np.diff(island[order])) + 1):
+        own = np.ix_(some, some)
+        found[own] = np.linalg.inv(matrix[own])
+    return found
 
 
 def _root(above: Mapping[int, int], one: int) -> int:
@@ -134,8 +169,32 @@ def updated(z: Floats, rows: Sequence[Row]) -> Floats:
     """An inverse after a few conductances have changed."""
     if not rows:
         return z
+    _, _, column, core = _branches(z, rows)
+    own = np.flatnonzero(column.any(axis=1))  # what lies in other islands stays as it is
+    found = z.copy()
+    found[np.ix_(own, own)] -= column[own] @ np.linalg.solve(core, column[own].T)
+    return found
+
+
+def _branches(z: Floats, rows: Sequence[Row]) -> tuple[Ints, Ints, Floats, Floats]:
+    """The ends of branches that change, what an ampere through each does, and what is solved for their currents."""
     a, b = np.array([row[0] for row in rows]), np.array([row[1] for row in rows])
-    column = z[:, a] - z[:, b]
-    core = column[a] - column[b] + np.diag([1 / row[2] for row in rows])
-    found: Floats = z - column @ np.linalg.solve(core, column.T)
+    column: Floats = z[:, a] - z[:, b]
+    core: Floats = column[a] - column[b] + np.diag([1 / row[2] for row in rows])
+    return a, b, column, core
+
+
+def connected(nodes: int, a: Ints, b: Ints) -> list[int]:
+    """The number of the connected part of every node, in the order of their first nodes: all edges at once, each part
+    takes the least name that it meets, until none changes."""
+    name = np.arange(nodes)
+    while True:
+        here, there = name[a], name[b]
+        if np.array_equal(here, there):
+            break
+        np.minimum.at(name, here, there)
+        np.minimum.at(name, there, here)
+        while not np.array_equal(name, name[name]):
+            name = name[name]
+    found: list[int] = np.unique(name, return_inverse=True)[1].tolist()
     return found

@@ -29,7 +29,6 @@ from blockcheck.analysis.study import Study
 from blockcheck.circuit.parts import CLOSED, Edge, Kind
 from blockcheck.circuit.terminals import Terminals, drop_spot
 from blockcheck.core.natural import natural_key
-from blockcheck.core.pieces import pieces
 from blockcheck.model.layout import Isolator
 from blockcheck.model.operate import closed_position
 from blockcheck.model.wiring import positions
@@ -59,18 +58,15 @@ class Bench(Wired):
     def through_breaker(self, test: Step) -> bool:
         """Whether a dead test reads through a district's breaker, and so says nothing: some conduct without power,
         and some do not."""
-        if test.kind != OHMS or not any(piece.powered for piece in self.built.pieces):
+        if test.kind != OHMS or not self._behind:
             return False
         if test.state not in self._hang:
             state, dead = {**self.state, **dict(test.state)}, self.stages[OHMS]
-            conducting = [
-                (piece.a, piece.b)
-                for number, piece in enumerate(self.built.pieces)
-                if not piece.powered and self.built.siemens(number, dead, state)
-            ]
-            behind = [(piece.a, piece.b) for piece in self.built.pieces if piece.powered]
+            moved = [number for name, _ in test.state for number in self.built.moved_by.get(name, ())]
+            conducting = {**self._conducting, **{one: self.built.siemens(one, dead, state) > 0 for one in moved}}
+            ends = [self._ends[number] for number, on in conducting.items() if on]
             nodes = self.built.grid.network.nodes
-            self._hang[test.state] = pieces(nodes, conducting), pieces(nodes, conducting + behind)
+            self._hang[test.state] = _hanging(nodes, ends), _hanging(nodes, ends + self._behind)
         off, on = self._hang[test.state]
         red, black = test.red.node, test.black.node
         return off[red] != off[black] and on[red] == on[black]
@@ -81,6 +77,21 @@ class Bench(Wired):
         return {}
 
     @cached_property
+    def _ends(self) -> list[tuple[int, int]]:
+        return [(piece.a, piece.b) for piece in self.built.pieces]
+
+    @cached_property
+    def _behind(self) -> list[tuple[int, int]]:
+        """The ends of what conducts with power alone."""
+        return [(piece.a, piece.b) for piece in self.built.pieces if piece.powered]
+
+    @cached_property
+    def _conducting(self) -> dict[int, bool]:
+        """Piece -> whether it conducts without power, every isolator closed."""
+        every, dead = enumerate(self.built.pieces), self.stages[OHMS]
+        return {n: self.built.siemens(n, dead, self.state) > 0 for n, piece in every if not piece.powered}
+
+    @cached_property
     def further(self) -> tuple[Step, ...]:
         """Tests for which somebody must lie under the bench: they stand on no sheet, but settle what it leaves open."""
         return tuple(_Steps(self).taps())
@@ -89,6 +100,15 @@ class Bench(Wired):
     def by_id(self) -> dict[str, Step]:
         """Id -> test."""
         return {test.id: test for test in (*self.tests, *self.further)}
+
+
+def _hanging(nodes: int, ends: list[tuple[int, int]]) -> list[int]:
+    import numpy as np
+
+    from blockcheck.analysis.bench.lowrank import connected
+
+    both = np.array(ends, dtype=np.int64).reshape(-1, 2)
+    return connected(nodes, both[:, 0], both[:, 1])
 
 
 @frozen(eq=False, repr=False, slots=False)

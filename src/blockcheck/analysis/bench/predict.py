@@ -14,7 +14,7 @@ import numpy as np
 from attrs import field, frozen
 from numpy.typing import NDArray
 
-from blockcheck.analysis.bench.lowrank import Floats, Out, Rows, Situation, changed, updated
+from blockcheck.analysis.bench.lowrank import Floats, Out, Rows, Situation, changed, connected
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, TRIPS, VOLTS, Step
 from blockcheck.analysis.study import Study
@@ -100,7 +100,7 @@ class _Kept:
 
     study: Study
     usual: dict[str, Situation] = field(factory=dict)
-    siemens: dict[str, list[float]] = field(factory=dict)
+    siemens: dict[str, Floats] = field(factory=dict)
     moved: dict[tuple[str, Moved], Situation] = field(factory=dict)
 
 
@@ -115,6 +115,7 @@ class _Engine:
         pieces = bench.built.pieces
         self._a = [piece.a for piece in pieces]
         self._b = [piece.b for piece in pieces]
+        self._ends = np.array(self._a), np.array(self._b)
         self._kept = bench.study.always(_Kept)
         self._rows: dict[str, Rows] = {}
         self._silent = np.array(
@@ -126,19 +127,10 @@ class _Engine:
         """A stage with every isolator closed."""
         if stage.name not in self._kept.usual:
             built = self.bench.built
-            siemens = [built.siemens(one, stage, self.bench.state) for one in range(len(built.pieces))]
+            siemens = np.array([built.siemens(one, stage, self.bench.state) for one in range(len(built.pieces))])
             self._kept.siemens[stage.name] = siemens
-            self._kept.usual[stage.name] = Situation.of_pieces(
-                built.grid.network.nodes, np.array(self._a), np.array(self._b), np.array(siemens)
-            )
+            self._kept.usual[stage.name] = Situation.of_pieces(built.grid.network.nodes, *self._ends, siemens)
         return self._kept.usual[stage.name]
-
-    def _islands(self, siemens: Sequence[float]) -> list[int]:
-        from blockcheck.solver.sparse import components
-
-        on = [number for number, one in enumerate(siemens) if one]
-        nodes = self.bench.built.grid.network.nodes
-        return components(nodes, [self._a[one] for one in on], [self._b[one] for one in on])
 
     def situation(self, stage: Stage, state: Mapping[str, str], moved: Moved) -> Situation:
         """A stage with a few controls moved: contacts opened, others closed, and a tie for what is cut loose."""
@@ -149,11 +141,12 @@ class _Engine:
         if known is not None:
             return known
         rows: list[Row] = []
-        siemens = list(self._kept.siemens[stage.name])
+        siemens = self._kept.siemens[stage.name].copy()
         for number in (number for name, _ in moved for number in built.moved_by.get(name, ())):
-            before, siemens[number] = siemens[number], built.siemens(number, stage, state)
-            rows.append((self._a[number], self._b[number], siemens[number] - before))
-        island = self._islands(siemens)
+            before, siemens[number] = float(siemens[number]), built.siemens(number, stage, state)
+            rows.append((self._a[number], self._b[number], float(siemens[number]) - before))
+        on = np.flatnonzero(siemens)
+        island = connected(len(usual.island), self._ends[0][on], self._ends[1][on])
         ties, more = {island[node]: node for node in usual.ties.values()}, list[Row]()
         kept = set(ties.values())
         more += [(node, usual.earth, -1.0) for node in usual.ties.values() if node not in kept]
@@ -162,7 +155,7 @@ class _Engine:
                 ties[number] = node
                 more.append((node, usual.earth, 1.0))
         every = [row for row in (*rows, *more) if row[2] and row[0] != row[1]]
-        found = Situation(updated(usual.inverse, every), island, ties)
+        found = Situation(usual.inverse, island, ties, every)
         if (len(self._kept.moved) + 1) * usual.inverse.size < MOST_KEPT:
             self._kept.moved[stage.name, moved] = found
         return found
@@ -239,14 +232,14 @@ class _Engine:
         pairs = [(self.tests[one].red.node, self.tests[one].black.node) for one in mine]
         pairs += [(self._a[k], self._b[k]) for k in sensors]
         probes = np.array(pairs)
-        columns = now.inverse[:, probes[:, 0]] - now.inverse[:, probes[:, 1]]
+        columns = now.between(probes[:, 0], probes[:, 1])
         if stage.powered:
             push = np.zeros(now.earth + 1)
             for k, volts in built.volts.items():
                 amperes = volts * built.siemens(k, stage, state)
                 push[self._a[k]] += amperes
                 push[self._b[k]] -= amperes
-            columns = np.column_stack([columns, now.inverse @ push])
+            columns = np.column_stack([columns, now.driven(push)])
         whole = columns[probes[:, 0]] - columns[probes[:, 1]]  # [pair, column]
         out = Out(len(self.changes), len(mine), whole)
         islands = now.of[probes[: len(mine)]]

@@ -14,13 +14,13 @@ from functools import cached_property
 import numpy as np
 from attrs import evolve, frozen
 
-from blockcheck.analysis.bench.choose import apart
 from blockcheck.analysis.bench.coarse import both_open, likelihood_of
 from blockcheck.analysis.bench.fault_kinds import Fault
 from blockcheck.analysis.bench.fitting import HARDLY_OPEN, SPAN, Dead, Fit, Point
 from blockcheck.analysis.bench.lowrank import Floats
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.predict import Names, Predicted, Progress, predict
+from blockcheck.analysis.bench.screen import flat, screened
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, Beep, Step
 from blockcheck.network.built import Change
@@ -40,8 +40,6 @@ MOST_ANEW = 12
 MOST_CLASSED = 24
 SEEDS, MORE_SEEDS = 14, 76
 MOST_PAIRS_FITTED = 40
-MOST_SPLIT = 10
-"""So many candidates count when the next test is looked for."""
 ALIKE = math.log(3)
 """Causes that are not a third as likely as the first are not told from it."""
 
@@ -151,9 +149,9 @@ class Judge:
             read[number] = value
         return Dead(self.bench, steps, read, slack, self.tolerance.share / 2, self.tolerance.ohms / 2)
 
-    def likely(self, at: int, told: float | Names) -> float:
-        """Log likelihood of a coarse reading where ``told`` is predicted."""
-        value, right = self.values[at], self.expected.value(at, 0)
+    def likely(self, at: int, told: float | Names, right: float | Names) -> float:
+        """Log likelihood of a coarse reading where ``told`` is predicted, and wiring that is right gives ``right``."""
+        value = self.values[at]
         return likelihood_of(self.steps[at], told, right if value is None else value, value is None, self.tolerance)
 
     def coarsely(self, changes: Sequence[Change]) -> tuple[Floats, list[list[bool]], Predicted | None]:
@@ -165,9 +163,10 @@ class Judge:
         for test, at in enumerate(self.coarse):
             known: dict[float | int, float] = {}
             column = told.numbers[test] if test in told.numbers else told.names[test]
+            right = told.value(test, 0)
             for case, one in enumerate(column[1:].tolist()):
                 if one not in known:
-                    known[one] = self.likely(at, one if test in told.numbers else told.known[one])
+                    known[one] = self.likely(at, one if test in told.numbers else told.known[one], right)
                 found[case] += known[one]
                 fits[case].append(known[one] > -6.0)
         return found, fits, told
@@ -188,9 +187,19 @@ class Judge:
         again = self.suspect(one.faults, fit, 0.0)
         return self.suspect(one.faults, fit, float(self.coarsely([again.change])[0][0]))
 
+    def under(self, change: Change) -> Suspect:
+        """Wiring without a fault of its own, while a change from outside disturbs what is read with power on."""
+        fits, told = self.coarsely([change])[1:]
+        (found,) = self._finished([self.right], fits, told)
+        return found
+
     def finished(self, suspects: Sequence[Suspect]) -> list[Suspect]:
         """Suspects with what they predict for each reading."""
-        _, fits, told = self.coarsely([one.change for one in suspects])
+        return self._finished(suspects, *self.coarsely([one.change for one in suspects])[1:])
+
+    def _finished(
+        self, suspects: Sequence[Suspect], fits: Sequence[list[bool]], told: Predicted | None
+    ) -> list[Suspect]:
         found = []
         for case, one in enumerate(suspects):
             mine: dict[int, tuple[float | Names, bool]] = {}
@@ -206,22 +215,32 @@ class Judge:
             found.append(evolve(one, told=tuple(row[0] for row in rows), fits=tuple(row[1] for row in rows)))
         return found
 
-    def search(self, faults: Sequence[Fault], most_pairs: int) -> Search:
-        """No fault, every single one, and pairs where the best of those leaves a reading unexplained."""
+    @cached_property
+    def centre(self) -> tuple[Point, Fit]:
+        """The network about the material that fits best without a fault, and that fit."""
         dead = self.dead
         fit = dead.fit(dead.point(), (), ())
         for _ in range(2):
             fit = dead.fit(dead.point(fit.logs), (), (), 3, fit.logs)
         point = dead.point(fit.logs)
-        fit = dead.fit(point, (), (), 2, fit.logs)
-        right = self.suspect((), fit, float(self.coarsely([Change()])[0][0]))
+        return point, dead.fit(point, (), (), 2, fit.logs)
+
+    @cached_property
+    def right(self) -> Suspect:
+        """Wiring without a fault."""
+        coarse = self.coarsely([Change()])
+        (found,) = self._finished([self.suspect((), self.centre[1], float(coarse[0][0]))], *coarse[1:])
+        return found
+
+    def search(self, faults: Sequence[Fault], most_pairs: int) -> Search:
+        """No fault, every single one, and pairs where the best of those leaves a reading unexplained."""
+        right, (point, fit) = self.right, self.centre
         coarse = self._typical(faults)
         singles = self._singles(point, faults, coarse)
         singles = sorted(
             [*(self.anew(one) for one in singles[:MOST_ANEW]), *singles[MOST_ANEW:]], key=lambda one: -one.score
         )
         unknown = UNKNOWN + self._odd(fit)
-        (right,) = self.finished([right])
         (first,) = self.finished([max((right, *singles[:1]), key=lambda one: one.score)])
         couples, all_pairs, pairs = list[Suspect](), 0, 0
         if first.against or unknown > first.score:
@@ -240,12 +259,11 @@ class Judge:
         """Every single fault, those that read best fitted, by their score."""
         dead = self.dead
         bare = dead.fit(point, (), (), 3)
-        flat = dead.roughly(point, (), ())
+        right = flat(point)
         tried = list[tuple[float, int, float, bool]]()
-        for at, fault in enumerate(faults):
-            seen = fault.size is not None or bool(point.rows(fault.change)[0])
-            ohms, value = dead.scan(point, (fault,), (1.0,), 0) if seen and self.fine else (1.0, flat)
-            tried.append((value - flat + coarse[at] + prior((fault,)), at, ohms, seen))
+        rough = screened(point, [(fault,) for fault in faults], [(1.0,)] * len(faults))
+        for at, (ohms, value, seen) in enumerate(rough):
+            tried.append((value - right + coarse[at] + prior((faults[at],)), at, ohms, seen))
         tried.sort(key=lambda one: (-one[0], one[1]))
         found = []
         for number, (gain, at, ohms, seen) in enumerate(tried):
@@ -263,7 +281,8 @@ class Judge:
         """The evidence of something that is not on the list: some readings are as they should be, some anything."""
         read = self.dead.read
         odd = np.where(read < OPEN_OHM, -np.log(SPAN * np.maximum(read, fit.sigma)), HARDLY_OPEN)
-        own = [*fit.each.tolist(), *(self.likely(at, self.expected.value(at, 0)) for at in self.coarse)]
+        told = self.right.told
+        own = [*fit.each.tolist(), *(self.likely(at, told[at], told[at]) for at in self.coarse)]
         other = [*odd.tolist(), *(-2.0 for _ in self.coarse)]
         mine, others = np.array(own), np.array(other)
         width = fit.evidence - float(fit.each.sum())
@@ -282,21 +301,17 @@ class Judge:
         ]
         every = len(lead) * (len(lead) - 1) // 2
         couples = couples[:most]
-        likely, _, _ = self.coarsely([one.change.also(two.change) for one, two in couples])
-        tried = []
-        for number, (one, two) in enumerate(couples):
-            faults = one.faults[0], two.faults[0]
-            sizes = [one.fit.sizes[0], two.fit.sizes[0]]
-            ohms, value = self.dead.scan(point, faults, sizes, 1) if self.fine else (sizes[1], 0.0)
-            kept = self.dead.roughly(point, faults, sizes)
-            if kept >= value:
-                ohms, value = sizes[1], kept
-            tried.append((value + float(likely[number]) + prior(faults), number, (sizes[0], ohms)))
+        coarse, _, _ = self.coarsely([one.change.also(two.change) for one, two in couples])
+        tried, causes = [], [(one.faults[0], two.faults[0]) for one, two in couples]
+        sizes = [(one.fit.sizes[0], two.fit.sizes[0]) for one, two in couples]
+        for number, rough in enumerate(screened(point, causes, sizes, kept=True)):
+            score = rough.value + float(coarse[number]) + prior(causes[number])
+            tried.append((score, number, (sizes[number][0], rough.ohms)))
         tried.sort(key=lambda one: (-one[0], one[1]))
         found = []
         for _, number, sizes_ in tried[:MOST_PAIRS_FITTED]:
             faults = couples[number][0].faults[0], couples[number][1].faults[0]
-            found.append(self.suspect(faults, self.dead.fit(point, faults, sizes_, 4), float(likely[number])))
+            found.append(self.suspect(faults, self.dead.fit(point, faults, sizes_, 4), float(coarse[number])))
         found.sort(key=lambda one: -one.score)
         return [*(self.anew(one) for one in found[:MOST_ANEW]), *found[MOST_ANEW:]], len(couples), every
 
@@ -348,26 +363,6 @@ class Judge:
             evolve(same[0], score=_summed(one.score for one in same), others=tuple(one.faults for one in same[1:]))
             for _, same in found
         ]
-
-    def next_test(self, suspects: Sequence[Suspect]) -> Step | None:
-        """The test, not made yet, whose reading is expected to tell most of the leading suspects apart; None where
-        none does."""
-        some = [one for one in suspects if one.share > 0.004][:MOST_SPLIT]
-        made = {one.id for one in self.steps}
-        left = [one for one in (*self.bench.tests, *self.bench.further) if one.id not in made]
-        if len(some) < 2 or not left:
-            return None
-        predicted = predict(self.bench, left, [one.change for one in some])
-        weights = np.array([one.share for one in some])
-        weights = weights / weights.sum()
-        best, chosen = 1e-6, None
-        for test, step in enumerate(left):
-            table, place = apart(predicted, test, self.tolerance)
-            alike = (~table[place[1:][:, None], place[1:][None, :]]).astype(np.float64)
-            gain = float(-(weights * np.log(alike @ weights)).sum())
-            if gain > best * (1 + 1e-9):
-                best, chosen = gain, step
-        return chosen
 
 
 def _near(one: Suspect, top: Suspect) -> bool:

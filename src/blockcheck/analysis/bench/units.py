@@ -13,6 +13,7 @@ from itertools import pairwise
 
 from attrs import evolve
 
+from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.study import Study
 from blockcheck.core.errors import InputError
 from blockcheck.core.pieces import pieces
@@ -85,3 +86,9 @@ def _alone(study: Study, blocks: tuple[str, ...]) -> Study:
         accept=(),
     )
     return Study.of(link(wiring.document, rest))
+
+
+def benches(study: Study) -> tuple[Bench, ...]:
+    """The bench of each unit, with the test axle of the whole layout."""
+    own, every = Bench.of(study), units(study)
+    return tuple(own if one is study else Bench(one, own.axle_ohm) for one in every)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from attrs import evolve, field, frozen
@@ -69,7 +69,7 @@ class Reading:
     instrument: str = ""
 
 
-def read_readings(data: bytes, name: str, bench: Bench) -> tuple[Reading, ...]:
+def read_readings(data: bytes, name: str, bench: Bench, tests: Mapping[str, Step]) -> tuple[Reading, ...]:
     """Read a filled test sheet: TOML, CSV or a workbook. Raises InputError with every fault of it, each at its line.
 
     ``name`` is what the file is called in messages. Steps without a reading are left out.
@@ -81,7 +81,7 @@ def read_readings(data: bytes, name: str, bench: Bench) -> tuple[Reading, ...]:
     else:
         source, values = read_toml(data, name)
         place = ReadFile(source, values).place
-    reader = _Reader(place, bench)
+    reader = _Reader(place, bench, tests)
     found = reader.sheet(values)
     reader.faults.stop()
     return tuple(found)
@@ -126,6 +126,7 @@ class _InTable:
 class _Reader:
     place: Callable[[Path, bool], Place]
     bench: Bench
+    tests: Mapping[str, Step]
     faults: Faults = field(factory=Faults)
     seen: dict[str, Path] = field(factory=dict)
 
@@ -168,9 +169,9 @@ class _Reader:
         if not isinstance(id_, str):
             self.fault((*path, "id"), "a step needs the id that the sheet gives it", 'write id = "..."')
             return None
-        step = self.bench.by_id.get(id_)
+        step = self.tests.get(id_)
         if step is None:
-            meant = did_you_mean(id_, self.bench.by_id)
+            meant = did_you_mean(id_, self.tests)
             help_ = meant or "take the ids from the sheet of this layout; it may have changed since the sheet was made"
             self.fault((*path, "id"), f"there is no test {shown(id_)} on this layout", help_)
             return None

@@ -7,31 +7,16 @@ from typing import TYPE_CHECKING
 
 from attrs import asdict, evolve, frozen
 
-from blockcheck.analysis.bench.instructions import what_to_do
-from blockcheck.analysis.bench.measure import Bench
-from blockcheck.analysis.bench.slips import causes
 from blockcheck.analysis.bench.tolerance import Tolerance
-from blockcheck.analysis.bench.wired import BEEPS_OHM, SILENT_OHM, Beep, Step
-from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.columns import table
 from blockcheck.answers.document import CAUTION, Document, Item, Lines, Says
-from blockcheck.answers.workshop.drift import Drift, drift
-from blockcheck.answers.workshop.pieces import counted
-from blockcheck.answers.workshop.readings import (
-    AsExpected,
-    Reading,
-    read_readings,
-    shown_names,
-    shown_value,
-    understood,
-)
+from blockcheck.answers.workshop.drift import Drift
 from blockcheck.core.columns import column
 from blockcheck.core.words import listed, plural
 
 if TYPE_CHECKING:
-    from blockcheck.analysis.bench.predict import Progress
-    from blockcheck.analysis.bench.suspects import Search, Suspect, Value
+    pass
 
 MOST_SHOWN = 10
 MOST_READINGS = 6
@@ -246,155 +231,3 @@ class TraceAnswer(Answer):
             yield f"{self.tied} causes explain every reading, and cannot be told apart by them:"
         else:
             yield "One cause explains every reading:"
-
-
-def trace(
-    study: Study,
-    data: bytes,
-    name: str,
-    tolerance: Tolerance | None = None,
-    *,
-    most_pairs: int = MOST_PAIRS,
-    since: tuple[bytes, str] | None = None,
-    progress: Progress | None = None,
-) -> TraceAnswer:
-    """Rank the faults by how well they explain a filled test sheet; ``since`` is an earlier one and its name.
-
-    Raises InputError for what cannot be read in it, CallError for a layout that is too large for one sheet.
-    """
-    counted(study)
-    own, within = Bench.of(study), tolerance or Tolerance()
-    readings = read_readings(data, name, own)
-    before = None if since is None else read_readings(*since, own)
-    found = explain(own, readings, within, most_pairs, progress)
-    return found if before is None else evolve(found, drifted=tuple(drift(own, before, readings, within)))
-
-
-def explain(
-    own: Bench,
-    readings: tuple[Reading, ...],
-    tolerance: Tolerance,
-    most_pairs: int = MOST_PAIRS,
-    progress: Progress | None = None,
-) -> TraceAnswer:
-    """As ``trace``, from readings that are understood already."""
-    from blockcheck.analysis.bench.suspects import Judge
-
-    name = own.study.layout.about.name
-    if not readings:
-        return TraceAnswer(name, tolerance, 0, (), (), 0, 0, 0, 0, None)
-    readings = understood(own, readings)
-    values: list[Value] = [None if isinstance(one.value, AsExpected) else one.value for one in readings]
-    judge, faults = Judge(own, tuple(one.step for one in readings), tuple(values), tolerance, progress), causes(own)
-    search = judge.search(faults, most_pairs)
-    shown, tied = _worth_telling(search)
-    teller = _Teller(own, readings, tolerance, search, tied)
-    following = judge.next_test(search.suspects) if len(shown) > 1 else None
-    return TraceAnswer(
-        name,
-        tolerance,
-        len(readings),
-        teller.off(search.right),
-        teller.candidates(shown),
-        tied,
-        len({one.id for one in faults}),
-        search.pairs,
-        search.all_pairs,
-        None if following is None else teller.following(following, shown),
-        float(f"{search.unknown:.3g}"),
-        teller.off(search.suspects[0]),
-        tuple(MaterialFactor(kind, float(f"{factor:.3g}")) for kind, factor in search.material.items()),
-    )
-
-
-def _worth_telling(search: Search) -> tuple[tuple[Suspect, ...], int]:
-    """What is tied first and what is likely enough beside it, as far as it explains some reading that is off, or comes
-    nearer to it than wiring that is right; and how many of those are tied."""
-    right = search.right
-    off = [at for at, fits in enumerate(right.fits) if not fits]
-
-    def helps(one: Suspect) -> bool:
-        nearer = one.evidence > right.evidence + NEARER or any(one.fits[at] for at in off if one.told)
-        return bool(one.told) and (not off or not one.faults or nearer)
-
-    tied = list(filter(helps, search.suspects[: search.tied])) or [right]
-    more = [one for one in search.suspects[search.tied :] if one.share > UNLIKELY and helps(one)]
-    shown = tied[: 2 * MOST_SHOWN]
-    return (*shown, *more[: max(MOST_SHOWN - len(shown), 0)]), len(tied)
-
-
-@frozen(eq=False, repr=False, slots=False)
-class _Teller:
-    """A search in words."""
-
-    own: Bench
-    readings: tuple[Reading, ...]
-    tolerance: Tolerance
-    found: Search
-    tied: int
-
-    def candidates(self, suspects: tuple[Suspect, ...]) -> tuple[Candidate, ...]:
-        told = []
-        for number, one in enumerate(suspects):
-            rows = [self.told(test, one) for test in range(len(self.readings))]
-            kept = [row for test, row in enumerate(rows) if not row.fits or self._differ(test, one)]
-            kept.sort(key=lambda row: row.fits)
-            share = min(one.share, MOST_LIKELY) if one.against else one.share
-            told.append(
-                Candidate(
-                    1 if number < self.tied else number + 1,
-                    tuple(SuspectFault(fault.id, fault.kind, fault.words, fault.look) for fault in one.faults),
-                    len(self.readings) - one.against,
-                    len(self.readings),
-                    float(f"{share:.3g}"),
-                    tuple(kept),
-                    tuple("; and ".join(fault.words for fault in other) for other in one.others),
-                )
-            )
-        return tuple(told)
-
-    def _differ(self, test: int, suspect: Suspect) -> bool:
-        """Whether the meter tells a reading with a cause from that with none."""
-        import numpy as np
-
-        one, other = suspect.told[test], self.found.right.told[test]
-        if isinstance(one, float):
-            assert isinstance(other, float)
-            if isinstance(self.readings[test].value, Beep):
-                return max(one, other) >= SILENT_OHM and min(one, other) <= BEEPS_OHM
-            room = self.tolerance.of(self.readings[test].step, np.array([one, other])).sum()
-            return abs(one - other) > float(room) * (1 + 1e-6)
-        assert not isinstance(other, float)
-        return one.differs(other)
-
-    def off(self, suspect: Suspect) -> tuple[Told, ...]:
-        """The readings that a cause leaves unexplained."""
-        return tuple(self.told(test, suspect) for test, fits in enumerate(suspect.fits) if not fits)
-
-    def told(self, test: int, suspect: Suspect) -> Told:
-        reading = self.readings[test]
-        mine, right = (
-            shown_value(reading.step, value, isinstance(reading.value, Beep))
-            if isinstance(value, float)
-            else shown_names(value)
-            for value in (suspect.told[test], self.found.right.told[test])
-        )
-        return Told(reading.step.id, reading.step.title, reading.words, mine, right, suspect.fits[test])
-
-    def following(self, step: Step, suspects: tuple[Suspect, ...]) -> NextTest:
-        from blockcheck.analysis.bench.predict import predict
-
-        predicted = predict(self.own, [step], [one.change for one in suspects])
-        groups: dict[str, list[int]] = {}
-        for number in range(1, len(suspects) + 1):
-            value = predicted.value(0, number)
-            words = shown_value(step, value) if isinstance(value, float) else shown_names(value)
-            groups.setdefault(words, []).append(number)
-        return NextTest(
-            step.id,
-            step.title,
-            what_to_do(self.own, step),
-            step.red.words,
-            step.black.words,
-            tuple(Prediction(words, tuple(numbers)) for words, numbers in groups.items()),
-        )
