@@ -212,6 +212,7 @@ stalled = "1 A"
 sound = true
 locomotive = true
 capacitance = "470 uF"
+charge_resistance = "100 ohm"
 axle = "15 kohm"
 asleep = "2 mA"
 length = "0.15 m"

@@ -41,7 +41,8 @@ def _seen(study: Study) -> Iterator[tuple[str, Iterable[str]]]:
     charged = [one.name for one in vehicles(study.wiring) if one.capacitance_f]
     if charged and layout.about.control == "dcc":
         yield CHARGING, charged
-        yield RESISTORS, charged
+        if bare := [name for name in charged if layout.loads[name].charge_ohm is None]:
+            yield RESISTORS, bare
     if layout.about.control == "dcc" and layout.harnesses:
         yield RINGING, ()
 

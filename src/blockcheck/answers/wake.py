@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from attrs import frozen
+from attrs import define, field, frozen
 
 from blockcheck.analysis.budgets.bounds import unbuilt
 from blockcheck.analysis.budgets.budgets import Budget, silent_districts
+from blockcheck.analysis.budgets.charging import Filling
 from blockcheck.analysis.budgets.inrush import block_charge, district_charge
 from blockcheck.analysis.budgets.waking import Breaker, Sleeper, wake
 from blockcheck.analysis.power.defaults import Default, of_wake
@@ -42,6 +43,11 @@ class Stage:
     blocks: tuple[str, ...] = column("The blocks that wake then.", title="wakes")
     inrush_s: float | None = column(
         "Bound on the time above the trip current; null where the charge is never served.", title="inrush, at most"
+    )
+    peak_a: float | None = column(
+        "Most that flows through the breaker at first, with what charge resistors let through; null where something "
+        "charges without one.",
+        only="programs",
     )
     steady_a: float = column("Current that flows through the breaker after it.", title="then flows")
     holds: bool = column("Whether the breaker bears it.")
@@ -126,7 +132,7 @@ class WakeAnswer(Answer):
                 Says(("Nothing is awake that would have to be woken.",) if nothing else ()),
                 Says((self.sleeps,) if self.sleeps else ()),
                 *(Table(one.title, _COLUMNS, map(_people, _rows(one)), one.notes) for one in self.districts),
-                Says((_BOUNDS,) if self.districts else (), "note"),
+                Says(tuple(self._bounds()), "note"),
                 taken(self.defaults),
                 unchecked_table(self.unchecked, "Not computed"),
                 Says((CAUTION,), "caution"),
@@ -134,7 +140,16 @@ class WakeAnswer(Answer):
             (Table("Stages", _COLUMNS, rows),),
         )
 
+    def _bounds(self) -> Iterator[str]:
+        if self.districts:
+            yield _BOUNDS
+        if any(one.peak_a is not None and one.inrush_s for district in self.districts for one in district.stages):
+            yield _THROUGH
 
+
+_THROUGH = (
+    "Through charge resistors alone they last until what flows through them, V / R at first, has fallen far enough."
+)
 _BOUNDS = "The times are bounds: all that the breaker lets through above the steady current charges."
 _COLUMNS = (
     Column("district", only="programs"),
@@ -247,18 +262,37 @@ def _as_interlocks_let(
     return answer
 
 
+@define(eq=False, repr=False)
+class _Sum:
+    """What charges and what draws, over some blocks."""
+
+    fillings: list[Filling] = field(factory=list)
+    amperes: float = 0.0
+
+    def add(self, filling: Filling, amperes: float) -> None:
+        self.fillings.append(filling)
+        self.amperes += amperes
+
+    @property
+    def filling(self) -> Filling:
+        return Filling.all(self.fillings)
+
+    def sleeper(self, isolator: str) -> Sleeper:
+        return Sleeper(isolator, self.filling.coulombs, self.amperes, self.filling.through)
+
+
 def _district(study: Study, budget: Budget, asleep: Budget, name: str) -> DistrictWaking | Unchecked | None:
     trip, delay = breaker(study, name)
-    groups: dict[str, list[float]] = {}  # isolator -> coulombs and amperes; "" for what no isolator puts to sleep
+    groups: dict[str, _Sum] = {}  # by isolator; "" for what no isolator puts to sleep
     needs: dict[str, None] = {}
     beside = tuple(other for other in behind_breaker(study, name) if other != name)
-    beside_a, at_once = 0.0, [0.0, 0.0]  # of those beside it: all that draws, and what no isolator stops
+    beside_a, at_once = 0.0, _Sum()  # of those beside it: all that draws, and what no isolator stops
     woken: dict[str, list[str]] = {}  # isolator -> blocks
     idle = set[str]()  # isolators behind which nothing wakes
     for block, home in budget.feeding.reached.items():
         if home != name and home not in beside:
             continue
-        coulombs, lacks = block_charge(study, budget, block)
+        filling, lacks = block_charge(study, budget, block)
         amperes, missing = budget.blocks.get(block, (0.0, ()))
         isolator = _switch(study, block) if block in budget.feeding.supply else None
         lit = block in asleep.feeding.supply  # all the same
@@ -267,18 +301,13 @@ def _district(study: Study, budget: Budget, asleep: Budget, name: str) -> Distri
         if home != name:
             beside_a += amperes
             if isolator is None or kept:
-                at_once[0] += coulombs
-                at_once[1] += amperes if isolator is None else kept
-        elif coulombs or amperes or lacks or missing:
+                at_once.add(filling, amperes if isolator is None else kept)
+        elif filling or amperes or lacks or missing:
             switch = isolator.name if isolator is not None else ""
-            sums = groups.setdefault(switch, [0.0, 0.0])
-            sums[0] += coulombs
-            sums[1] += amperes - kept
+            groups.setdefault(switch, _Sum()).add(filling, amperes - kept)
             woken.setdefault(switch, []).append(block)
             if kept:  # awake from the start, through a hold resistor
-                sums = groups.setdefault("", [0.0, 0.0])
-                sums[0] += coulombs if asleep.wakes(block) else 0.0
-                sums[1] += kept
+                groups.setdefault("", _Sum()).add(filling if asleep.wakes(block) else Filling(), kept)
                 woken.setdefault("", []).append(block)
         elif isolator is not None:
             idle.add(isolator.name)
@@ -290,14 +319,14 @@ def _district(study: Study, budget: Budget, asleep: Budget, name: str) -> Distri
         return Unchecked("wake", name, tuple(needs))
     limit, all_ = Breaker(trip, delay), district_charge(study, budget, name)
     state = budget.feeding.now.state
-    always = groups.pop("", [0.0, 0.0])
+    always = groups.pop("", _Sum())
     stages: list[Stage] = []
-    if any(always):
-        first = Sleeper("", always[0] + at_once[0], always[1] + at_once[1])
+    if always.filling or always.amperes:
+        first = _Sum(always.fillings + at_once.fillings, always.amperes + at_once.amperes).sleeper("")
         stages.append(_stage(study, state, woken, limit, [first], 0.0))
     order = sorted(groups, key=natural_key)
-    plan = wake([Sleeper(isolator, *groups[isolator]) for isolator in order], limit, always[1] + beside_a)
-    on = always[1] + beside_a
+    on = always.amperes + beside_a
+    plan = wake([groups[isolator].sleeper(isolator) for isolator in order], limit, on)
     for group in plan.stages:
         stages.append(_stage(study, state, woken, limit, group, on))
         on += sum(one.amperes for one in group)
@@ -308,7 +337,7 @@ def _district(study: Study, budget: Budget, asleep: Budget, name: str) -> Distri
         delay,
         all_.seconds(trip) if all_ is not None else 0.0,
         tuple(stages),
-        Number(plan.least + (1 if any(always) else 0)),
+        Number(plan.least + (1 if always.filling or always.amperes else 0)),
         refused,
         tuple(sorted(idle - groups.keys(), key=natural_key)),
         beside,
@@ -325,12 +354,13 @@ def _stage(
 ) -> Stage:
     """Waking a group while some amperes are on. ``woken`` are the blocks behind each isolator."""
     close = tuple(sorted(filter(None, (one.isolator for one in group)), key=natural_key))
-    switches = study.layout.isolators
+    switches, peak = study.layout.isolators, Filling.all(one.filling for one in group).peak_a
     return Stage(
         tuple(f"{name} to {state[name]}" if switches[name].contact == "changeover" else name for name in close),
         close,
         tuple(sorted((block for one in group for block in woken.get(one.isolator, ())), key=natural_key)),
         limit.seconds(group, on),
+        None if peak is None else settled(on + sum(one.amperes for one in group) + peak),
         settled(on + sum(one.amperes for one in group)),
         limit.bears(group, on),
     )

@@ -815,6 +815,14 @@ class Load(Table):
     capacitance_f: Farads | None = key(
         "capacitance", "What it must charge on power-up.", default=None, example="1000 uF"
     )
+    charge_ohm: Ohms | None = key(
+        "charge_resistance",
+        "Resistance between the rails and the capacitance: it charges with V / R at most, and time constant R C. Left "
+        "out: nothing limits it.",
+        default=None,
+        example="100 ohm",
+        above=0,
+    )
     axle_ohm: Ohms | None = key(
         "axle", "Resistance across the rails, of the whole vehicle.", default=None, example="15 kohm", above=0
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from attrs import frozen
 
 from blockcheck.analysis.budgets.budgets import Budget
+from blockcheck.analysis.budgets.charging import Filling
 from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.power.limits import behind_breaker
 from blockcheck.analysis.study import Study
@@ -15,21 +16,15 @@ from blockcheck.model.datum import datum
 
 @frozen(eq=False, repr=False)
 class Charge:
-    """What is to be charged (C V, in coulombs) beside a steady current. ``needs`` lists what is missing."""
+    """What is to be charged beside a steady current. ``needs`` lists what is missing."""
 
-    coulombs: float
-    steady_a: float
+    filling: Filling
+    steady_a: float = 0.0
     needs: tuple[str, ...] = ()
 
     def seconds(self, trip_a: float) -> float | None:
-        """The time above the trip current, at most: C V / (trip - steady); None where it is never served.
-
-        It is a bound, whatever the loop resistance: all that the breaker lets through above the steady current goes
-        into the charge.
-        """
-        if self.coulombs <= 0:
-            return 0.0
-        return self.coulombs / (trip_a - self.steady_a) if trip_a > self.steady_a else None
+        """The time above the trip current, at most; None where it is never served."""
+        return self.filling.seconds(trip_a - self.steady_a)
 
 
 def district_charge(study: Study, budget: Budget, name: str) -> Charge | None:
@@ -41,24 +36,24 @@ def district_charge(study: Study, budget: Budget, name: str) -> Charge | None:
     blocks = [block for block, home in homes.items() if home in together and block in budget.blocks]
     if booster is None or not any(budget.wakes(block) for block in blocks if homes[block] == name):
         return None
-    coulombs, steady, needs = 0.0, 0.0, list[str]()
+    fillings, steady, needs = list[Filling](), 0.0, list[str]()
     for block in blocks:
         own, lacks = block_charge(study, budget, block)
         amperes, missing = budget.blocks[block]
-        coulombs, steady = coulombs + own, steady + amperes
+        fillings.append(own)
+        steady += amperes
         needs += [*lacks, *missing]
-    return Charge(coulombs, settled(steady), tuple(sorted(set(needs), key=natural_key)))
+    return Charge(Filling.all(fillings), settled(steady), tuple(sorted(set(needs), key=natural_key)))
 
 
-def block_charge(study: Study, budget: Budget, block: str) -> tuple[float, tuple[str, ...]]:
-    """Coulombs (C V) that the vehicles of a block and what lies across it charge when it wakes, and the data that are
-    missing for it.
+def block_charge(study: Study, budget: Budget, block: str) -> tuple[Filling, tuple[str, ...]]:
+    """What the vehicles of a block and what lies across it charge when it wakes, and the data that are missing for it.
 
     Those that sleep behind a hold resistor charge too slowly to count.
     """
     layout, home = study.layout, budget.feeding.reached.get(block)
     if home is None or not budget.wakes(block) or layout.districts[home].booster not in layout.boosters:
-        return 0.0, ()
+        return Filling(), ()
     volts = layout.boosters[layout.districts[home].booster].voltage_v
     vehicles: list[tuple[str, float]] = []
     if home in budget.feeding.with_trains:
@@ -69,15 +64,16 @@ def block_charge(study: Study, budget: Budget, block: str) -> tuple[float, tuple
         share, places = budget.feeding.spread(home)
         if block in places:
             vehicles += [(expected.load, expected.count * share) for expected in layout.districts[home].expects]
-    farads, needs = 0.0, list[str]()
+    fillings, needs = list[Filling](), list[str]()
     if layout.about.control == "dc":  # under dcc it is charged to and fro all the time, and no more at first
-        farads += sum(one.part.capacitance_f or 0.0 for one in lying_across(study.wiring, block))
+        for part in (one.part for one in lying_across(study.wiring, block)):
+            fillings.append(Filling.of(part.capacitance_f or 0.0, part.resistance_ohm, volts))
     for name, many in vehicles:
         load = layout.loads.get(name)
         if load is None:
             continue
         if load.capacitance_f is not None:
-            farads += load.capacitance_f * many
+            fillings.append(Filling.of(load.capacitance_f, load.charge_ohm, volts).times(many))
         elif load.locomotive and layout.about.control == "dcc":  # under dc there is no decoder to charge
             needs.append(datum("loads", name, "capacitance"))
-    return farads * volts, tuple(needs)
+    return Filling.all(fillings), tuple(needs)

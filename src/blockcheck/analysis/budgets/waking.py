@@ -3,7 +3,8 @@
 A stage that wakes a group takes at most C V / (trip - steady) seconds over the trip current, with C what the group
 charges and the steady current of everything awake, itself included. So it clears within the delay exactly when
 C V + delay * (its own current) <= delay * (trip - what is awake before): what a stage may bring shrinks with what is
-on already, and is linear in who is in which stage.
+on already, and is linear in who is in which stage. Of what charges through resistors, delay * (what still flows through
+them after the delay) stands in the place of C V, or where something else charges without one, what they take till then.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
+from blockcheck.analysis.budgets.charging import Filling
 from blockcheck.core.natural import natural_key
 
 EXACT_UP_TO = 40
@@ -23,11 +25,18 @@ _SLACK = 1e-12
 
 @frozen(eq=False, repr=False)
 class Sleeper:
-    """What one isolator wakes: coulombs to be charged (C V), and amperes from then on."""
+    """What one isolator wakes: coulombs to be charged (C V), amperes from then on, and what charges through resistors,
+    as `Filling.through` has it."""
 
     isolator: str
     coulombs: float
     amperes: float
+    through: tuple[tuple[float, float], ...] = ()
+
+    @property
+    def filling(self) -> Filling:
+        """What it charges."""
+        return Filling(self.coulombs, self.through)
 
 
 @frozen(eq=False, repr=False)
@@ -39,11 +48,11 @@ class Breaker:
 
     def seconds(self, group: Sequence[Sleeper], awake_a: float) -> float | None:
         """How long a group keeps the current above the trip, at most; None where it is never served."""
-        coulombs = sum(one.coulombs for one in group)
+        filling = Filling.all(one.filling for one in group)
         spare = self.trip_a - awake_a - sum(one.amperes for one in group)
-        if coulombs <= 0 and spare >= -1e-9 * self.trip_a:
-            return 0.0
-        return coulombs / spare if spare > 0 else None
+        if not filling and spare < -1e-9 * self.trip_a:
+            return None
+        return filling.seconds(spare)
 
     def bears(self, group: Sequence[Sleeper], awake_a: float) -> bool:
         """Whether a group's charge is served within the delay."""
@@ -87,7 +96,7 @@ def _able(sleepers: Sequence[Sleeper], breaker: Breaker, awake_a: float) -> tupl
     its charge, as a job is that ends after its due date. So this is the fewest late jobs (Moore 1968; from memory).
     """
     able, refused = list[Sleeper](), list[Sleeper]()
-    for one in sorted(sleepers, key=lambda one: (-one.coulombs, natural_key(one.isolator))):
+    for one in sorted(sleepers, key=lambda one: (-one.filling.size(breaker.delay_s), natural_key(one.isolator))):
         fits = breaker.bears([one], awake_a + sum(other.amperes for other in able))
         able.append(one)
         if not fits:
@@ -98,8 +107,8 @@ def _able(sleepers: Sequence[Sleeper], breaker: Breaker, awake_a: float) -> tupl
 
 
 def _size(one: Sleeper, breaker: Breaker) -> float:
-    """What a sleeper takes of a stage, in coulombs."""
-    return one.coulombs + breaker.delay_s * one.amperes
+    """What a sleeper takes of a stage at least, in coulombs."""
+    return one.filling.size(breaker.delay_s) + breaker.delay_s * one.amperes
 
 
 def _first_fit(able: Sequence[Sleeper], breaker: Breaker, awake_a: float) -> list[list[Sleeper]] | None:
@@ -152,9 +161,9 @@ def _exact(
     able: Sequence[Sleeper], breaker: Breaker, awake_a: float, least: int, known: list[list[Sleeper]]
 ) -> tuple[list[list[Sleeper]], int]:
     """Ask for one stage fewer than is known until there is none; sleepers that are alike are counted, not named."""
-    kinds: dict[tuple[float, float], list[Sleeper]] = {}
+    kinds: dict[object, list[Sleeper]] = {}
     for one in able:
-        kinds.setdefault((one.coulombs, one.amperes), []).append(one)
+        kinds.setdefault((one.filling, one.amperes), []).append(one)
     while len(known) > least:
         answer = _program(list(kinds.values()), breaker, awake_a, len(known) - 1)
         if answer is None:
@@ -204,6 +213,6 @@ def _program(
     on = awake_a
     for group in found:
         if group and not breaker.bears(group, on):
-            return []  # the solver's tolerance is wider than ours
+            return []  # the solver's tolerance is wider than ours, or it knows less of charge resistors
         on += sum(one.amperes for one in group)
     return [group for group in found if group]
