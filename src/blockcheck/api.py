@@ -191,15 +191,16 @@ def trace(
     *,
     data: str | bytes | None = None,
     since: str | PathLike[str] | None = None,
+    since_data: str | bytes | None = None,
     pairs: int | None = None,
     tolerance: str | None = None,
     progress: Callable[[str, int, int], None] | None = None,
 ) -> types.TraceAnswer:
     """Which faults explain the readings in a filled test sheet (TOML, CSV or a workbook), the likeliest first.
 
-    ``readings`` is the file, ``data`` its content where that comes from elsewhere; ``since`` is an earlier one, and
-    what has changed since is told. ``pairs`` is how many pairs of
-    faults are looked at where no single one explains everything; ``tolerance`` and ``progress`` are as for ``bench``.
+    ``readings`` is the file, ``data`` its content where that comes from elsewhere; ``since`` and ``since_data`` are an
+    earlier one, and what has changed since is told. ``pairs`` is how many pairs of faults are looked at where no single
+    one explains everything; ``tolerance`` and ``progress`` are as for ``bench``.
     Raises InputError with every fault of the file, each at its line, and CallError where it cannot be opened.
     """
     from blockcheck.analysis.bench.tolerance import tolerance_of
@@ -214,7 +215,10 @@ def trace(
     most, old = MOST_PAIRS if pairs is None else pairs, None
     if since is not None:
         earlier = fspath(since)
-        old = read_named(earlier, "name the readings of an earlier day"), printed_name(earlier)
+        before = _bytes(since_data)
+        if before is None:
+            before = read_named(earlier, "name the readings of an earlier day")
+        old = before, printed_name(earlier)
     return explain_readings(
         _loaded(study), content, printed_name(name), within, most_pairs=most, since=old, progress=progress
     )

@@ -1,10 +1,12 @@
 """How well readings are traced to their fault, and what it costs. Prints figures; it is no test.
 
-    python -m tests.benchmarks.trace [FAULTS]
+    python -m tests.benchmarks.trace [FAULTS] [SORT ...]
 
 Faults of all kinds and sizes are put into yards of a second model (`tests/second_model.py`), whose rail is off by up to
 a quarter, each conductor by an eighth, whose joints have half to twice what is reckoned with, and whose meter has 2 %
-and a milliohm of noise. A number is how many of each sort are put in. Set OPENBLAS_NUM_THREADS=1 on a busy machine.
+and a milliohm of noise. A number is how many of each sort are put in; words pick the sorts that have them in their
+names. What is found of a yard by a beeper and a test axle alone is asked of what the sheet says that it sees. Set
+OPENBLAS_NUM_THREADS=1 on a busy machine.
 """
 
 from __future__ import annotations
@@ -13,21 +15,43 @@ import math
 import random
 import sys
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from functools import cached_property
 from pathlib import Path
+from typing import Any
 
-from attrs import field, frozen
+import numpy as np
+from attrs import frozen
 
 from blockcheck import api
 from blockcheck.analysis.bench.fault_kinds import Fault
 from blockcheck.analysis.bench.measure import Bench
+from blockcheck.analysis.bench.sheet import Sheet
 from blockcheck.analysis.bench.slips import causes
 from blockcheck.analysis.bench.suspects import Judge, Search
 from blockcheck.analysis.bench.tolerance import Tolerance
-from blockcheck.analysis.bench.wired import Step
+from blockcheck.analysis.bench.wired import BEEPS_OHM, Beep, Step
+from blockcheck.answers.workshop.trace import MOST_LIKELY
 from tests.second_model import Second, shown_by_a_meter
 
 SMALL = Path(__file__).parents[2] / "examples/small-yard/yard.toml"
+OTHER = (
+    ('"Ropewalk sidings"', '"Tannery sidings"'),
+    ('voltage = "15 V"', 'voltage = "14 V"'),
+    ('threshold = "0.5 mA"', 'threshold = "1 mA"'),
+    ('length = "2.4 m"', 'length = "1.9 m"'),
+    ('length = "2.7 m"', 'length = "3.1 m"'),
+    ('length = "3.0 m"', 'length = "3.6 m"'),
+    ('gap = "detected"', 'gap = "both"'),
+    ('bus = "1.5 mm2"', 'bus = "2.5 mm2"'),
+    ('common = "2.5 mm2"', 'common = "4 mm2"'),
+    ('feeder = "0.5 mm2"', 'feeder = "0.75 mm2"'),
+    ('feeder_spacing = "1.2 m"', 'feeder_spacing = "0.9 m"'),
+    ('segment = "1.2 m"', 'segment = "1.5 m"'),
+    ('joint_resistance = "2 mohm"', 'joint_resistance = "3 mohm"'),
+    ('rail = "code83"', 'rail = "code70"'),
+)
+"""What makes another yard of the small example: other lengths, wires and drops, and gaps in both rails."""
 SIZES = {
     "bus-joint-poor": (0.06, 5.0),
     "drop-poor": (0.06, 5.0),
@@ -38,11 +62,11 @@ SIZES = {
 }
 """Kind -> the sizes, in ohms, of which those of a trial are drawn evenly by their logarithm."""
 METER = Tolerance(0.04, 0.002, 0.3)
-MATERIAL = {"rail": 1.33, "1.5 mm2": 1.16, "2.5 mm2": 1.16, "0.5 mm2": 1.16}
+MATERIAL = {"rail": 1.33, **dict.fromkeys(("0.5 mm2", "0.75 mm2", "1.5 mm2", "2.5 mm2", "4 mm2"), 1.16)}
 """Rail a third off and wire a sixth: nothing is wrong."""
 
 
-@frozen(eq=False, repr=False)
+@frozen(eq=False, repr=False, slots=False)
 class Trials:
     """A layout, the faults that are searched for, and the steps of its sheet with every gap metered."""
 
@@ -52,34 +76,106 @@ class Trials:
     pool: tuple[Step, ...]
 
     @classmethod
-    def of(cls, path: Path) -> Trials:
-        study = api.load(path)
+    def of(cls, text: str) -> Trials:
+        study = api.loads(text)
         bench = Bench.of(study)
         ids = [step.id for step in api.bench(study, at_hand=("axle", "supply"), each=True).steps]
         ids += [step.id for step in bench.tests if step.id.startswith(("rails.", "joint."))]
-        return cls(path.read_text(), bench, causes(bench), tuple(bench.by_id[one] for one in dict.fromkeys(ids)))
+        return cls(text, bench, causes(bench), tuple(bench.by_id[one] for one in dict.fromkeys(ids)))
 
     def run(
-        self, chance: random.Random, faults: int, missing: float = 0.0, factors: dict[str, float] | None = None
+        self,
+        chance: random.Random,
+        faults: int,
+        missing: float = 0.0,
+        factors: dict[str, float] | None = None,
+        misread: float = 0.0,
+        unlisted: bool = False,
     ) -> Trial:
-        """Some faults of random kinds, places and sizes, and what trace makes of their readings."""
-        yard = Second(self.text, chance, factors)
-        kinds = sorted({one.kind for one in self.faults})
-        put: list[Fault] = []
-        while len(put) < faults:
+        """Some faults of random kinds, places and sizes, and what trace makes of their readings.
+
+        ``missing`` is the share of readings that are left out, ``misread`` of those that mean nothing; ``unlisted``:
+        the kind of the fault is taken off the list.
+        """
+        seed = chance.random()
+        yard = Second(self.text, random.Random(seed), factors)
+        put = tuple(self.faulty(chance, yard, faults))
+        steps = [step for step in self.pool if chance.random() >= missing]
+        read = [self.read(yard, one) for one in steps]
+        seen = True
+        if missing:
+            sound = Second(self.text, random.Random(seed), factors)
+            seen = any(differs(one, self.read(sound, step)) for one, step in zip(read, steps, strict=True))
+        shown = [shown_by_a_meter(one, chance) for one in read]
+        wrong = [at for at in range(len(steps)) if chance.random() < misread]
+        for at in wrong:
+            shown[at] = slipped(shown[at], chance)
+        kinds = {one.kind for one in put} if unlisted else set()
+        listed = [one for one in self.faults if one.kind not in kinds]
+        search = Judge(self.bench, tuple(steps), tuple(shown), METER).search(listed, 800)
+        return Trial(tuple(sorted(one.id for one in put)), search, seen, tuple(wrong))
+
+    @staticmethod
+    def read(yard: Second, step: Step) -> float | frozenset[str]:
+        """A reading before the meter has added to it."""
+        return yard.read(step.id, step.kind, dict(step.state), step.across)
+
+    def faulty(self, chance: random.Random, yard: Second, count: int) -> Iterator[Fault]:
+        """Faults put into a yard: none is of a thing that has one, since the second would hide the first."""
+        kinds, put = sorted({one.kind for one in self.faults}), list[Fault]()
+        while len(put) < count:
             kind = chance.choice(kinds)
             fault = chance.choice([one for one in self.faults if one.kind == kind])
             if any(fault.change.touched & one.change.touched or fault.subjects == one.subjects for one in put):
-                continue  # two of one thing: the second hides the first
+                continue
             low, high = (math.log(one) for one in SIZES.get(kind, (1.0, 1.0)))
             solid = kind == "gap-bridged" and chance.random() < 0.5
             yard.break_(fault.id, 0.0 if solid else math.exp(chance.uniform(low, high)))
             put.append(fault)
-        steps = tuple(step for step in self.pool if chance.random() >= missing)
-        read = (yard.read(step.id, step.kind, dict(step.state), step.across) for step in steps)
-        values = tuple(shown_by_a_meter(one, chance) for one in read)
+            yield fault
+
+    @cached_property
+    def sheet(self) -> tuple[tuple[Step, str], ...]:
+        """The sheet for a beeper and a test axle, with what each step is made with."""
+        return tuple((self.bench.by_id[one.id], one.instrument) for one in api.bench(self.bench.study).steps)
+
+    @cached_property
+    def heard(self) -> tuple[tuple[Fault, float], ...]:
+        """The faults that this sheet says it sees, each at the sizes at which it does."""
+        sheet = Sheet(self.bench, self.bench.tests, ("beeper", "axle"), Tolerance())
+        own = {(step.id, instrument) for step, instrument in self.sheet}
+        rows = [n for n, way in enumerate(sheet.ways) if (sheet.steps[way.test].id, way.instrument) in own]
+        found: list[bool] = np.asarray(sheet.seen[rows].any(axis=0)).tolist()
+        sizes = [ohms for fault in causes(self.bench) for ohms in (fault.size.typical if fault.size else (0.0,))]
+        return tuple((fault, ohms) for (fault, _), ohms, one in zip(sheet.cases, sizes, found, strict=True) if one)
+
+    def hear(self, chance: random.Random) -> Trial:
+        """A fault that a beeper and a test axle see, and what trace makes of that sheet."""
+        yard = Second(self.text, chance)
+        fault, ohms = chance.choice(self.heard)
+        yard.break_(fault.id, ohms)
+        read = [(self.read(yard, step), instrument) for step, instrument in self.sheet]
+        values = tuple(
+            Beep(one <= BEEPS_OHM) if isinstance(one, float) and instrument == "beeper" else one
+            for one, instrument in read
+        )
+        steps = tuple(step for step, _ in self.sheet)
         search = Judge(self.bench, steps, values, METER).search(self.faults, 800)
-        return Trial(tuple(sorted(one.id for one in put)), search)
+        return Trial((fault.id,), search)
+
+
+def differs(one: float | frozenset[str], other: float | frozenset[str]) -> bool:
+    """Whether a reading tells a fault from none: three standard deviations of the meter."""
+    if not isinstance(one, float) or not isinstance(other, float):
+        return one != other
+    return abs(one - other) > 3 * (0.02 * min(one, other) + 0.001)
+
+
+def slipped(value: float | frozenset[str], chance: random.Random) -> float | frozenset[str]:
+    """A reading that means nothing: a wrong decade, no contact, a channel overlooked."""
+    if not isinstance(value, float):
+        return frozenset(sorted(value)[1:]) if value else frozenset({"D1.1"})
+    return chance.choice([value * 10, value / 10, 1e5]) if value < 1e5 else chance.choice([0.1, 1.0])
 
 
 @frozen(eq=False, repr=False)
@@ -88,7 +184,10 @@ class Trial:
 
     true: tuple[str, ...]
     search: Search
-    names: frozenset[tuple[str, ...]] = field(default=frozenset())
+    seen: bool = True
+    """Whether the readings that were taken tell it from wiring that is right."""
+    wrong: tuple[int, ...] = ()
+    """The readings that mean nothing."""
 
     @property
     def place(self) -> int:
@@ -107,41 +206,82 @@ class Trial:
     def told(self) -> float:
         """How likely the first is called."""
         best = self.search.suspects[0]
-        return min(best.share, 0.5) if best.against else best.share
+        return min(best.share, MOST_LIKELY) if best.against else best.share
+
+    @property
+    def asks_again(self) -> bool:
+        """Whether the next step is to repeat a reading that was a slip, where the first leaves any unexplained."""
+        fits = self.search.suspects[0].fits
+        return any(not fits[at] for at in self.wrong)
 
 
 def figures(trials: Sequence[Trial]) -> str:
     """Shares in words."""
     count = len(trials)
+    if not count:
+        return "0"
     first, tied, three = (
         sum(map(bool, some)) / count
         for some in zip(*((one.place == 1, one.tied, one.place <= 3) for one in trials), strict=True)
     )
     sure = [one for one in trials if one.told >= 0.8]
-    right = sum(one.place == 1 for one in sure)
+    right = sum(one.tied for one in sure)
+    slips, again = sum(bool(one.wrong) for one in trials), sum(one.asks_again for one in trials)
+    above = sum(one.told > MOST_LIKELY and one.search.suspects[0].against > 0 for one in trials)
     return (
         f"{count}: first {first:.0%}, first or tied {tied:.0%}, first three {three:.0%}; "
         f"told with 80 % or more {len(sure)}, right {right}"
+        + (f"; a slip is asked for again in {again} of {slips}" if slips else "")
+        + (f"; told with more than half while a reading is unexplained {above}" if above else "")
     )
 
 
-def sorts(trials: Trials, count: int) -> Iterator[tuple[str, list[Trial]]]:
-    """Every sort of trial, so many of each; pairs and sound yards a third."""
-    some, chance = max(count // 3, 1), random.Random(20261127)
-    yield "single faults", [trials.run(chance, 1) for _ in range(count)]
-    yield "a third of the readings left out", [trials.run(chance, 1, 1 / 3) for _ in range(some)]
-    yield "two faults", [trials.run(chance, 2) for _ in range(some)]
-    yield "nothing wrong", [trials.run(chance, 0) for _ in range(some)]
-    yield "nothing wrong, rail a third and wire a sixth up", [trials.run(chance, 0, 0, MATERIAL) for _ in range(some)]
+def sorts(trials: Trials, count: int) -> Iterator[tuple[str, Callable[[], list[Trial]]]]:
+    """Every sort of trial, so many of each; pairs, sound yards and what is left out a third."""
+    some = max(count // 3, 1)
+
+    def times(number: int, seed: int, **how: Any) -> Callable[[], list[Trial]]:
+        chance = random.Random(seed)
+        return lambda: [trials.run(chance, **how) for _ in range(number)]
+
+    yield "single faults", times(count, 1, faults=1)
+    third = times(some, 2, faults=1, missing=1 / 3)
+    yield "a third of the readings left out, of those still seen", lambda: [one for one in third() if one.seen]
+    yield "two faults", times(some, 3, faults=2)
+    yield "nothing wrong", times(some, 4, faults=0)
+    yield "nothing wrong, rail a third and wire a sixth up", times(some, 5, faults=0, factors=MATERIAL)
+    yield "one reading in thirty misread", times(some, 6, faults=1, misread=1 / 30)
+    yield "the kind left out of the list", times(some, 7, faults=1, unlisted=True)
+    chance = random.Random(8)
+    yield "seen by a beeper and a test axle", lambda: [trials.hear(chance) for _ in range(count)]
+
+
+def yards() -> Iterator[tuple[str, Trials]]:
+    """The small example, and another yard made of it."""
+    text = SMALL.read_text("utf-8")
+    yield "small yard", Trials.of(text)
+    for old, new in OTHER:
+        assert old in text
+        text = text.replace(old, new)
+    yield "another yard", Trials.of(text)
 
 
 def main(arguments: list[str]) -> None:
-    """Print the figures of the small example."""
+    """Print the figures of two yards."""
     count = next((int(one) for one in arguments if one.isdecimal()), 200)
-    trials = Trials.of(SMALL)
-    print(f"{len(trials.faults)} causes, {len(trials.pool)} readings")
-    for name, done in sorts(trials, count):
-        print(f"  {name}, {figures(done)}")
+    words = [one for one in arguments if not one.isdecimal()]
+    for yard, trials in yards() if count > 1 else [next(yards())]:
+        print(f"{yard}: {len(trials.faults)} causes, {len(trials.pool)} readings")
+        for name, made in sorts(trials, count):
+            if words and not any(one in name for one in words):
+                continue
+            begun = time.process_time()
+            done = made()
+            took = time.process_time() - begun
+            print(f"  {name}, {figures(done)}; {took:.0f} s", flush=True)
+            missed = sorted({one.true for one in done if not one.tied and one.place > 3})
+            for true in missed[:8]:
+                print(f"    not among the first three: {', '.join(true)}")
     begun = time.process_time()
     trials.run(random.Random(1), 1)
     print(f"  one trace {time.process_time() - begun:.2f} s of processor time")

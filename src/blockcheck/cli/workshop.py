@@ -7,6 +7,7 @@ import typer
 from blockcheck.cli import complete, status
 from blockcheck.cli.command import Result, Source
 from blockcheck.cli.options import File, Paper, Tolerance, as_typed
+from blockcheck.core.errors import CallError
 
 if TYPE_CHECKING:
     from blockcheck.types import Study
@@ -132,7 +133,8 @@ def trace(
         typer.Argument(metavar="READINGS", help="The filled test sheet: TOML, CSV or a workbook.", show_default=False),
     ],
     since: Annotated[
-        str | None, typer.Option("--since", metavar="EARLIER", help="Earlier readings: tell what has changed since.")
+        str | None,
+        typer.Option("--since", metavar="EARLIER", help="Earlier readings, or -: tell what has changed since."),
     ] = None,
     pairs: Annotated[
         int | None,
@@ -152,10 +154,25 @@ def trace(
     from blockcheck import api
     from blockcheck.cli.progress import shown_progress
 
+    if readings == since == "-":
+        told = "the readings and the earlier ones cannot both be read from standard input"
+        raise CallError(told, "write - for one of the two")
     name, data = source.named(readings, source.beside(readings, "the readings"))
+    earlier, before = since, None
+    if since is not None:
+        earlier, before = source.named(since, source.beside(since, "the earlier readings"))
     study = source.load(file)
     with shown_progress() as progress:
-        answer = api.trace(study, name, data=data, since=since, pairs=pairs, tolerance=tolerance, progress=progress)
+        answer = api.trace(
+            study,
+            name,
+            data=data,
+            since=earlier,
+            since_data=before,
+            pairs=pairs,
+            tolerance=tolerance,
+            progress=progress,
+        )
     beside = [readings, *([since] if since is not None else [])]
     return Result(answer, read=study.files, beside=beside, status=status.FOUND if answer.off else status.OK)
 

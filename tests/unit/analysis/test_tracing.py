@@ -51,7 +51,7 @@ def test_the_second_model_reads_what_is_predicted_on_sound_wiring() -> None:
 
 @pytest.fixture(scope="module")
 def trials() -> Trials:
-    return Trials.of(SMALL)
+    return Trials.of(SMALL.read_text())
 
 
 def test_single_faults_of_any_size_are_found_whatever_the_material(trials: Trials) -> None:
@@ -62,6 +62,33 @@ def test_single_faults_of_any_size_are_found_whatever_the_material(trials: Trial
     assert sum(one.place <= 3 for one in found) >= 19
     sure = [one for one in found if one.told >= 0.8]
     assert sum(one.tied for one in sure) >= 0.95 * len(sure)
+
+
+def test_of_a_third_left_out_what_is_still_seen_is_found(trials: Trials) -> None:
+    chance = random.Random(19)
+    found = [one for one in (trials.run(chance, 1, 1 / 3) for _ in range(3)) if one.seen]
+    assert found
+    assert all(one.place <= 3 or one.tied for one in found)
+
+
+def test_a_slip_leaves_the_fault_among_the_first_and_is_asked_for_again(trials: Trials) -> None:
+    chance = random.Random(23)
+    found = [trials.run(chance, 1, misread=1 / 30) for _ in range(3)]
+    assert any(one.wrong for one in found)
+    assert sum(one.place <= 3 or one.tied for one in found) >= 2
+    assert all(one.asks_again for one in found if one.wrong and one.place == 1)
+
+
+def test_what_a_beeper_and_a_test_axle_see_is_found(trials: Trials) -> None:
+    chance = random.Random(29)
+    assert all(trials.hear(chance).tied for _ in range(4))
+
+
+def test_no_kind_off_the_list_is_replaced_with_confidence(trials: Trials) -> None:
+    chance = random.Random(31)
+    for _ in range(2):
+        found = trials.run(chance, 1, unlisted=True)
+        assert found.told <= 0.5 or not found.search.suspects[0].against
 
 
 def test_two_faults_at_once_are_found(trials: Trials) -> None:

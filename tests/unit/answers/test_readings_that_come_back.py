@@ -112,3 +112,16 @@ def test_what_has_changed_since_an_earlier_day(tmp_path: Path, capsys: pytest.Ca
     text = capsys.readouterr().out
     assert "2 of them read otherwise than in the readings before." in text
     assert "190 mohm, was 100 mohm (wire.R1.detected.far)" in text
+
+
+def test_earlier_readings_come_from_standard_input(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    head = 'format = 1\n[[steps]]\nid = "rails.R1"\nreading = '
+    new = tmp_path / "new.toml"
+    new.write_text(f'{head}"100 ohm"\n')
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(f'{head}"open"\n'.encode())))
+    assert main(["trace", str(SMALL), str(new), "--since", "-"]) == 1
+    assert "100 ohm, was open (rails.R1)" in " ".join(capsys.readouterr().out.split())
+    assert main(["trace", str(SMALL), "-", "--since", "-"]) == 2
+    assert "cannot both be read from standard input" in capsys.readouterr().err
