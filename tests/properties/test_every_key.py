@@ -214,6 +214,8 @@ locomotive = true
 capacitance = "470 uF"
 charge_resistance = "100 ohm"
 axle = "15 kohm"
+axles = 2
+axle_resistance = "30 kohm"
 asleep = "2 mA"
 length = "0.15 m"
 [loads.pug]

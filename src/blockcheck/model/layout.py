@@ -823,8 +823,14 @@ class Load(Table):
         example="100 ohm",
         above=0,
     )
-    axle_ohm: Ohms | None = key(
+    whole_ohm: Ohms | None = key(
         "axle", "Resistance across the rails, of the whole vehicle.", default=None, example="15 kohm", above=0
+    )
+    axles: Count | None = key(
+        "axles", "How many of its axles have a resistor, instead of axle.", default=None, example=2
+    )
+    each_ohm: Ohms | None = key(
+        "axle_resistance", "Resistance of each of those axles.", default=None, example="10 kohm", above=0
     )
     asleep_a: Amperes = key(
         "asleep",
@@ -834,6 +840,18 @@ class Load(Table):
         example="2 mA",
     )
     length_m: Metres | None = key("length", "Its length over couplers.", default=None, example="0.2 m", above=0)
+
+    @property
+    def axle_ohm(self) -> float | None:
+        """Resistance across the rails, of the whole vehicle: as it is given, or of its axles side by side."""
+        if self.whole_ohm is not None or self.each_ohm is None or self.axles is None:
+            return self.whole_ohm
+        return self.each_ohm / self.axles
+
+    @property
+    def axle_key(self) -> str:
+        """The key that tells it."""
+        return "axle" if self.each_ohm is None else "axle_resistance"
 
     def current_a(self, state: str) -> float | None:
         """Its current in a state, in amperes; None where the datum is missing."""

@@ -14,11 +14,12 @@ from blockcheck.core.findings import Label
 from blockcheck.core.natural import natural_key
 from blockcheck.core.shown import plain, shown
 from blockcheck.core.spans import Path
+from blockcheck.core.words import plural
 from blockcheck.model.feed import SHORTEST_M, feed, through
 from blockcheck.model.layout import Interlock, Isolator, Layout
 from blockcheck.model.naming import Naming
 from blockcheck.model.panels import check_panels
-from blockcheck.model.quantities import QuantityError
+from blockcheck.model.quantities import DIMENSIONS, Ohms, QuantityError, show
 from blockcheck.model.selectors import places
 from blockcheck.model.standards import RAILS, SCALES, parse_size
 from blockcheck.model.through import hosts
@@ -307,8 +308,20 @@ class _Linker(Naming):
         if self.known(path, control, "isolator or turnout", *tables, is_key=is_key):
             self._position(path, control, position)
 
+    def _axles(self) -> None:
+        for name, load in self.layout.loads.items():
+            each, many, whole = load.each_ohm, load.axles, load.whole_ohm
+            if each is not None and many is None:
+                message = f"nothing says how many axles of {name} have that"
+                self.fault(("loads", name, "axle_resistance"), message, "write axles = 2 too, or axle alone")
+            elif each is not None and many is not None and whole is not None and abs(each / many / whole - 1) > 0.01:
+                side_by_side = show(each / many, DIMENSIONS[Ohms])
+                message = f"{plural(many, 'axle')} of {name} have {side_by_side} together, and axle says another value"
+                self.fault(("loads", name, "axle"), message, f'write axle = "{side_by_side}", or leave it out')
+
     def _trains(self) -> None:
         layout = self.layout
+        self._axles()
         for name, train in layout.trains.items():
             if sum(train.vehicles.values()) > MOST_VEHICLES:
                 message = f"{name} has more than {MOST_VEHICLES} vehicles"

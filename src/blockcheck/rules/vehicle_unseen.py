@@ -63,7 +63,7 @@ def _block(study: Study, block: str, whatever: str = "") -> Iterator[Finding]:
         others=(load.name,),
         related=(
             Label(("board_types", fed.type.name, "threshold"), "the threshold"),
-            Label(("loads", load.name, "axle" if load.axle_ohm else "idle"), "the smallest vehicle"),
+            Label(("loads", load.name, load.axle_key if load.axle_ohm else "idle"), "the smallest vehicle"),
             *labels,
         ),
         measured=spot.value,

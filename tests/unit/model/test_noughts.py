@@ -28,7 +28,7 @@ blocks: length fuse
 isolators: hold rating
 selectors: rating
 panels: from_board to_bus pitch row_pitch
-loads: axle charge_resistance length
+loads: axle axle_resistance charge_resistance length
 trains: length"""
 LENGTHS = {("districts", "feed"): Feed, ("boards", "feed"): Single, ("turnouts", "frog_wire"): Single}
 """What cannot be nought; a wire's is its length."""
