@@ -47,6 +47,7 @@ breaker = "electronic"
 polarity = "automatic"
 turns_at = "1.5 A"
 turn_delay = "1 ms"
+restart = "staged"
 feed = { wire = "thick", length = "4 m" }
 return = "R"
 expects = [{ load = "tank", count = 2, state = "idle" }]
@@ -214,11 +215,11 @@ locomotive = true
 capacitance = "470 uF"
 charge_resistance = "100 ohm"
 axle = "15 kohm"
-axles = 2
-axle_resistance = "30 kohm"
 asleep = "2 mA"
 length = "0.15 m"
 [loads.pug]
+axles = 2
+axle_resistance = "30 kohm"
 [trains.milk]
 vehicles = { tank = 1 }
 at = "S1"

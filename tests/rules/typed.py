@@ -177,6 +177,8 @@ TYPED: dict[str, list[Typed]] = {
     "inrush-lockout/bad-4": [[('delay = "90 ms"', 'delay = "200 ms"')]],
     "inrush-lockout/bad-5": [[('delay = "90 ms"', 'delay = "110 ms"')]],
     "inrush-lockout/bad-6": [[("count = 20", "count = 4")]],
+    "inrush-lockout/bad-7": [[('delay = "90 ms"', 'delay = "110 ms"')]],
+    "inrush-lockout/bad-8": [[('delay = "90 ms"', 'delay = "110 ms"')]],
     "isolation-no-effect/bad": [[("[blocks.S1]\n", '[blocks.S1]\nisolator = "I1"\n')]],
     "isolation-no-effect/bad-2": [[('isolates = ["S1", "S2"]', 'isolates = ["S1"]')]],
     "isolation-no-effect/bad-3": [

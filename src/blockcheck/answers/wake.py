@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from attrs import define, field, frozen
+from attrs import frozen
 
 from blockcheck.analysis.budgets.bounds import unbuilt
 from blockcheck.analysis.budgets.budgets import Budget, silent_districts
 from blockcheck.analysis.budgets.charging import Filling
-from blockcheck.analysis.budgets.inrush import block_charge, district_charge
-from blockcheck.analysis.budgets.waking import Breaker, Sleeper, wake
+from blockcheck.analysis.budgets.inrush import district_charge
+from blockcheck.analysis.budgets.stages import asleep, sleeping
+from blockcheck.analysis.budgets.waking import Breaker, Sleeper
 from blockcheck.analysis.power.defaults import Default, of_wake
 from blockcheck.analysis.power.electrics import settled
-from blockcheck.analysis.power.limits import behind_breaker, breaker
+from blockcheck.analysis.power.limits import breaker
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.document import CAUTION, Document, Says
@@ -25,8 +26,7 @@ from blockcheck.core.natural import natural_key
 from blockcheck.core.words import cut_short, listed, plural
 from blockcheck.model.datum import datum, load_of
 from blockcheck.model.keys import Number
-from blockcheck.model.layout import Isolator
-from blockcheck.model.operate import Operation, after_opening, open_position
+from blockcheck.model.operate import Operation, open_position
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Seconds, show
 
 
@@ -77,6 +77,7 @@ class DistrictWaking:
     at_any_time: tuple[str, ...] = column(
         "Isolators that are closed too, and behind which nothing draws or charges: it does not matter when."
     )
+    staged: bool = column("Whether the layout says that it comes back in stages.")
     beside: tuple[str, ...] = column(
         "Districts behind the same breaker, counted as awake, so that the stages hold in any order of them.", default=()
     )
@@ -92,6 +93,8 @@ class DistrictWaking:
         """What else is to be known of its stages."""
         took = "is never served" if self.at_once_s is None else f"takes {_seconds(self.at_once_s)} at most"
         bears = "holds" if self.at_once_s is not None and self.at_once_s <= self.delay_s else "does NOT hold"
+        if self.staged:
+            yield "Its isolators are opened before power comes back, as the layout says, and closed stage by stage."
         if len(self.stages) > 1:
             yield f"All at once, the charge {took}: the breaker {bears}."
         if self.beside:
@@ -194,11 +197,11 @@ def waking(study: Study, scenario: str | None = None, opened: str | None = None)
     found, unchecked = list[DistrictWaking](), list[Unchecked]()
     operation = study.asked(scenario, opened)
     budget = Budget.of(study, operation)
-    asleep = _asleep(study, budget)
+    dark = asleep(study, budget)
     unchecked += [Unchecked("wake", block, needs) for block, needs in unbuilt(study).items()]
     unchecked += [Unchecked("wake", name, (load_of(name),)) for name in silent_districts(study)]
     for name in sorted(study.layout.districts, key=natural_key):
-        answer = _as_interlocks_let(study, operation, _district(study, budget, asleep, name))
+        answer = _as_interlocks_let(study, operation, _district(study, budget, dark, name))
         if isinstance(answer, Unchecked):
             unchecked.append(answer)
         elif answer is not None:
@@ -230,23 +233,6 @@ def _sleeping(study: Study, operation: Operation) -> str:
     return f"{cut_short(sorted(shut, key=natural_key), 5)} {stay} open as usual. To wake what else is wanted, {how}."
 
 
-def _asleep(study: Study, budget: Budget) -> Budget:
-    """The budget with every isolator open that holds something: what a hold resistor keeps awake draws on."""
-    switches = [_switch(study, block) for block in budget.feeding.supply]
-    names = {one.name for one in switches if one is not None and one.hold_ohm is not None}
-    return (
-        Budget.of(study, after_opening(study.wiring, budget.operation, sorted(names), bound=True)) if names else budget
-    )
-
-
-def _switch(study: Study, block: str) -> Isolator | None:
-    """The isolator that a block is put to sleep and woken with: of several in series one that lets nothing through."""
-    own = study.wiring.fed[block].isolators
-    return min(
-        own, key=lambda one: (open_position(study.wiring, one.name) is None, one.hold_ohm is not None), default=None
-    )
-
-
 def _as_interlocks_let(
     study: Study, operation: Operation, answer: DistrictWaking | Unchecked | None
 ) -> DistrictWaking | Unchecked | None:
@@ -262,71 +248,20 @@ def _as_interlocks_let(
     return answer
 
 
-@define(eq=False, repr=False)
-class _Sum:
-    """What charges and what draws, over some blocks."""
-
-    fillings: list[Filling] = field(factory=list)
-    amperes: float = 0.0
-
-    def add(self, filling: Filling, amperes: float) -> None:
-        self.fillings.append(filling)
-        self.amperes += amperes
-
-    @property
-    def filling(self) -> Filling:
-        return Filling.all(self.fillings)
-
-    def sleeper(self, isolator: str) -> Sleeper:
-        return Sleeper(isolator, self.filling.coulombs, self.amperes, self.filling.through)
-
-
-def _district(study: Study, budget: Budget, asleep: Budget, name: str) -> DistrictWaking | Unchecked | None:
+def _district(study: Study, budget: Budget, dark: Budget, name: str) -> DistrictWaking | Unchecked | None:
     trip, delay = breaker(study, name)
-    groups: dict[str, _Sum] = {}  # by isolator; "" for what no isolator puts to sleep
-    needs: dict[str, None] = {}
-    beside = tuple(other for other in behind_breaker(study, name) if other != name)
-    beside_a, at_once = 0.0, _Sum()  # of those beside it: all that draws, and what no isolator stops
-    woken: dict[str, list[str]] = {}  # isolator -> blocks
-    idle = set[str]()  # isolators behind which nothing wakes
-    for block, home in budget.feeding.reached.items():
-        if home != name and home not in beside:
-            continue
-        filling, lacks = block_charge(study, budget, block)
-        amperes, missing = budget.blocks.get(block, (0.0, ()))
-        isolator = _switch(study, block) if block in budget.feeding.supply else None
-        lit = block in asleep.feeding.supply  # all the same
-        kept, unknown = (0.0, ()) if lit else asleep.blocks.get(block, (0.0, ()))
-        needs.update(dict.fromkeys((*lacks, *missing, *unknown)))
-        if home != name:
-            beside_a += amperes
-            if isolator is None or kept:
-                at_once.add(filling, amperes if isolator is None else kept)
-        elif filling or amperes or lacks or missing:
-            switch = isolator.name if isolator is not None else ""
-            groups.setdefault(switch, _Sum()).add(filling, amperes - kept)
-            woken.setdefault(switch, []).append(block)
-            if kept:  # awake from the start, through a hold resistor
-                groups.setdefault("", _Sum()).add(filling if asleep.wakes(block) else Filling(), kept)
-                woken.setdefault("", []).append(block)
-        elif isolator is not None:
-            idle.add(isolator.name)
-    if not groups:
+    found = sleeping(study, budget, dark, name)
+    if found is None:
         return None
+    needs = dict.fromkeys(found.needs)
     needs.update(dict.fromkeys([datum("districts", name, "trip")] if trip is None else []))
     needs.update(dict.fromkeys([datum("districts", name, "delay")] if delay is None else []))
     if needs or trip is None or delay is None:
         return Unchecked("wake", name, tuple(needs))
     limit, all_ = Breaker(trip, delay), district_charge(study, budget, name)
-    state = budget.feeding.now.state
-    always = groups.pop("", _Sum())
-    stages: list[Stage] = []
-    if always.filling or always.amperes:
-        first = _Sum(always.fillings + at_once.fillings, always.amperes + at_once.amperes).sleeper("")
-        stages.append(_stage(study, state, woken, limit, [first], 0.0))
-    order = sorted(groups, key=natural_key)
-    on = always.amperes + beside_a
-    plan = wake([groups[isolator].sleeper(isolator) for isolator in order], limit, on)
+    state, woken, first = budget.feeding.now.state, found.woken, found.first
+    stages = [_stage(study, state, woken, limit, [first], 0.0)] if first is not None else []
+    on, plan = found.always.amperes + found.beside_a, found.plan(limit)
     for group in plan.stages:
         stages.append(_stage(study, state, woken, limit, group, on))
         on += sum(one.amperes for one in group)
@@ -337,10 +272,11 @@ def _district(study: Study, budget: Budget, asleep: Budget, name: str) -> Distri
         delay,
         all_.seconds(trip) if all_ is not None else 0.0,
         tuple(stages),
-        Number(plan.least + (1 if always.filling or always.amperes else 0)),
+        Number(plan.least + (1 if first is not None else 0)),
         refused,
-        tuple(sorted(idle - groups.keys(), key=natural_key)),
-        beside,
+        tuple(sorted(found.idle, key=natural_key)),
+        study.layout.districts[name].restart == "staged",
+        found.beside,
     )
 
 

@@ -175,6 +175,15 @@ class District(Table):
         words=True,
     )
 
+    restart: Literal["at-once", "staged"] = key(
+        "restart",
+        "How it comes back after its power was off: at-once, with all tracks as they were left; or staged: its "
+        "isolators are opened first, and closed in the stages that wake tells.",
+        default="at-once",
+        why="after a short, a breaker closes again by itself",
+        example="staged",
+    )
+
     @property
     def has_breaker(self) -> bool:
         """Whether it has a breaker of its own, besides its booster's."""

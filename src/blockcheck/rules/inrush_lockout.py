@@ -1,14 +1,16 @@
-"""When a district comes back, the decoders' charge is served within the breaker's delay.
+"""When a district comes back, all at once or in stages, the decoders' charge is served within the breaker's delay.
 
 Why: a breaker that trips again at every restart locks the district out until somebody lifts locomotives off.
 
-Mend: wake the tracks in stages, or take a breaker of a longer delay.
+Mend: wake the tracks in stages (restart = "staged"), or take a breaker of a longer delay.
 """
 
 from __future__ import annotations
 
 from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.budgets.inrush import Charge, district_charge
+from blockcheck.analysis.budgets.stages import asleep, sleeping
+from blockcheck.analysis.budgets.waking import Breaker
 from blockcheck.analysis.power.limits import behind_breaker, breaker, breaker_line
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
@@ -36,6 +38,13 @@ def check(study: Study) -> Said:
             if district in locked:
                 continue
             trip, delay = breaker(study, district)
+            if study.layout.districts[district].restart == "staged":
+                found = _staged(study, budget, district) if not bound.needs else None
+                if found is not None:
+                    locked.update([district] if operation.scenario is None else [])
+                    yield found
+                if found is not None or (not bound.needs and trip is not None and delay is not None):
+                    continue
             seconds = bound.seconds(trip) if trip is not None else 0.0
             if trip is None or (seconds is not None and (delay is None or seconds <= delay)):
                 needs = [*bound.needs]
@@ -47,6 +56,29 @@ def check(study: Study) -> Said:
             if operation.scenario is None:
                 locked.add(district)
             yield _finding(study, operation.scenario, district, bound, trip, delay)
+
+
+def _staged(study: Study, budget: Budget, district: str) -> Finding | None:
+    """What its breaker does not bear of a district that comes back in stages; None where it bears all, or data lack."""
+    trip, delay = breaker(study, district)
+    found = sleeping(study, budget, asleep(study, budget), district)
+    if found is None or trip is None or delay is None:
+        return None
+    limit, scenario = Breaker(trip, delay), budget.operation.scenario
+    when = f"when {district} comes back in stages{in_scenario(scenario)}"
+    at: Path = ("districts", district, "restart") if scenario is None else ("scenarios", scenario)
+    trips = Label(breaker_line(study, district, "trip"), "the trip current")
+    if found.first is not None and not limit.bears([found.first], 0.0):
+        blocks = listed(sorted(found.woken.get("", ()), key=natural_key))
+        message = f"{when}, its breaker does not bear what no isolator puts to sleep: {blocks}"
+        help_ = "put those behind isolators too, or take a breaker of a longer delay"
+        return Finding(message, subject=district, at=at, related=(trips,), help=help_)
+    left = [one.isolator for one in found.plan(limit).refused]
+    if not left:
+        return None
+    message = f"{when}, its breaker does not bear what wakes with {listed(sorted(left, key=natural_key))}"
+    help_ = "leave that asleep, divide the district, or take a breaker of a longer delay"
+    return Finding(message, subject=district, at=at, related=(trips,), help=help_)
 
 
 def _finding(
@@ -87,7 +119,7 @@ def _finding(
         measured=seconds,
         limit=delay,
         unit="s",
-        help="wake the tracks in stages, or take a breaker of a longer delay",
+        help='wake the tracks in stages (restart = "staged"), or take a breaker of a longer delay',
         group=group,
     )
 
