@@ -73,9 +73,6 @@ class _Set:
         """The least width: that of its longest word, or of a line that still reads."""
         return min(self.width, max(max(map(len, self.words), default=0), 0 if self.right else least))
 
-    def folded(self, text: str) -> list[str]:
-        return textwrap.wrap(text, self.width, break_long_words=False, break_on_hyphens=False) or [""]
-
 
 class _Fit:
     """The columns of a table, narrowed until they fit: those that stay, are said above, and are left out."""
@@ -134,24 +131,29 @@ class _Fit:
                 self._take(one, self.spared)
 
     def _ease(self) -> None:
-        """What is still free goes to headings that then take one line."""
+        """What is still free goes to headings that then take fewer lines."""
         free = self.width + 2 - sum(one.width + 2 for one in self.columns)
         for one in self.columns:
-            more = len(one.title) - one.width
-            if 0 < more <= free:
-                one.width, free = len(one.title), free - more
+            before = one.width
+            widths = range(before, min(len(one.title), before + free) + 1)
+            one.width = min(widths, key=lambda width: len(_folded(one.title, width)), default=before)
+            free -= one.width - before
 
     def _take(self, column: _Set, where: list[_Set]) -> None:
         self.columns.remove(column)
         where.append(column)
 
 
+def _folded(text: str, width: int) -> list[str]:
+    return textwrap.wrap(text, width, break_long_words=False, break_on_hyphens=False) or [""]
+
+
 def _lines(columns: Sequence[_Set]) -> str:
     """The columns side by side, a heading on its last line."""
-    heads = [one.folded(one.title) for one in columns]
+    heads = [_folded(one.title, one.width) for one in columns]
     deep = max(map(len, heads))
     rows = [[[""] * (deep - len(head)) + head for head in heads], [["-" * one.width] for one in columns]]
-    rows += [[one.folded(one.cells[i]) for one in columns] for i in range(len(columns[0].cells))]
+    rows += [[_folded(one.cells[i], one.width) for one in columns] for i in range(len(columns[0].cells))]
     lines = []
     for row in rows:
         for i in range(max(map(len, row))):
