@@ -25,7 +25,7 @@ from blockcheck.answers.tables import Table
 from blockcheck.core.columns import column
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key
-from blockcheck.core.words import listed, plural
+from blockcheck.core.words import capital, listed, plural
 from blockcheck.model.datum import load_of
 from blockcheck.model.keys import Number
 from blockcheck.model.layout import LoadState
@@ -139,7 +139,7 @@ class ScenarioBudget:
         loads = (row for row in self.loads if row.headroom_a is not None and row.headroom_a < -1e-9)
         return tuple(f"{row.kind} {row.name}" for row in loads)
 
-    def parts(self, headroom: float, layout: str) -> Brief:
+    def parts(self, headroom: float) -> Brief:
         """Boosters and districts with what still fits; then whatever else comes near its limit, the nearest first.
 
         Plain text has one table of both.
@@ -158,7 +158,7 @@ class ScenarioBudget:
         more = len(busy) - len(tight)
         rest_of = plural(more, "more channel, contact or wire", "more channels, contacts and wires")
         text: list[Part] = [
-            table(f"{layout}, {self.when}", LoadRow, [{**row.cells(), "headroom_a": None} for row in (*main, *tight)]),
+            table(capital(self.when), LoadRow, [{**row.cells(), "headroom_a": None} for row in (*main, *tight)]),
             Says([f"{rest_of} with a smaller share of the limit."] if more else [], "note"),
             Says(room, "note"),
             Says([] if sleep is None else [sleep.sentence], command="" if sleep is None else sleep.command or ""),
@@ -211,13 +211,12 @@ class BudgetAnswer(Answer):
             "Budgets",
             self.layout,
             (
-                Brief([Says(self._verdict())], []),
-                *(one.parts(self.headroom, self.layout) for one in self.scenarios),
+                *(one.parts(self.headroom) for one in self.scenarios),
                 Brief([left_out, lacks, Says(notes, "note")], [Says(notes, "note"), left_out, lacks]),
                 Says((CAUTION,), "caution"),
             ),
             (self._data("Loads", "loads"), self._data("Room for one of", "fits"), self._to_sleep()),
-            head="",
+            verdict=tuple(self._verdict()),
         )
 
     def _data(self, title: str, rows: Literal["loads", "fits"]) -> Table:

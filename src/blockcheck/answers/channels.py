@@ -7,7 +7,7 @@ from attrs import asdict, frozen
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.columns import table
-from blockcheck.answers.document import Document, Says
+from blockcheck.answers.document import Document
 from blockcheck.core.columns import column
 from blockcheck.core.natural import natural_key
 from blockcheck.core.words import plural
@@ -71,14 +71,15 @@ class ChannelMap(Answer):
         used = len({(row.board, row.channel) for row in self.rows})
         told = f", {len(spare)} spare" if spare else ""
         boards = plural(len({row["board"] for row in rows}), "board")
+        verdict = f"{plural(used, 'channel')} in use{told}, on {boards}."
         return Document(
             "Channel map",
             self.layout,
             (
-                Says((f"{plural(used, 'channel')} in use{told}, on {boards}.",)),
                 table("Channels", ChannelRow, rows, imperial=self.imperial),
                 table("Blocks without a detector", UndetectedRow, self.undetected),
             ),
+            verdict=(verdict,),
         )
 
 

@@ -241,6 +241,7 @@ class Document:
     ``data`` are the tables for programs where those that people read are cut up or cut short; CSV has the first,
     spreadsheets have all. ``head`` is what plain text has over it beside the layout's name: the title where it is None,
     nothing where it is empty; a table of that title goes without its own. ``kind`` is what pages have above the title.
+    The sentences of the ``verdict`` come first; plain text has the first of them in place of a head.
     ``sources`` are the texts of the files that findings are in, by name, where they are known.
     """
 
@@ -250,6 +251,7 @@ class Document:
     data: tuple[Table, ...] = ()
     head: str | None = None
     kind: str = "Track wiring"
+    verdict: tuple[str, ...] = field(default=(), converter=tuple[str, ...])
     sources: Mapping[str, str] = field(factory=dict)
 
     @property
@@ -260,12 +262,12 @@ class Document:
     @property
     def shown(self) -> tuple[Shown, ...]:
         """The parts with anything in them, as pages have them."""
-        return tuple(_shown(self.parts, brief=False))
+        return tuple(_shown((*(Says((one,)) for one in self.verdict), *self.parts), brief=False))
 
     @property
     def told(self) -> tuple[Shown, ...]:
         """The parts with anything in them, as plain text has them."""
-        return tuple(_shown(self.parts, brief=True))
+        return tuple(_shown((*(Says((one,)) for one in self.verdict[1:]), *self.parts), brief=True))
 
     @property
     def tables(self) -> tuple[Table, ...]:

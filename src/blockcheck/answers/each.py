@@ -65,10 +65,10 @@ class EachAnswer(Answer):
             "Every isolator alone",
             self.layout,
             (
-                Says(tuple(self._lead())),
                 table("Opened alone", EachRow, self.rows),
                 Says(tuple(self._notes()), "note"),
             ),
+            verdict=tuple(self._lead()),
         )
 
     def _lead(self) -> Iterator[str]:

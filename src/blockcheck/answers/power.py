@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 from attrs import evolve, field, frozen
 
@@ -25,7 +26,7 @@ from blockcheck.core.shown import on_one_line
 from blockcheck.core.words import listed, plural
 from blockcheck.model.datum import AXLE, RUNNING, datum, load_of
 from blockcheck.model.keys import Number
-from blockcheck.model.quantities import DIMENSIONS, Amperes, show
+from blockcheck.model.quantities import DIMENSIONS, Amperes, Volts, show
 
 _NEAR = "near end"
 _WORST, _USUAL = "The worst place of every block", "as usual"
@@ -107,8 +108,35 @@ class PowerAnswer(Answer):
                 unchecked_table(self.unchecked, "Not computed"),
                 Says((CAUTION,), "caution"),
             ),
-            head=worst,
+            verdict=tuple(self._verdict()),
         )
+
+    def _verdict(self) -> Iterator[str]:
+        """Whether every figure that is known is as it should be, and the least good of each kind."""
+        shares = [[one for one in own if one is not None] for own in self._shares()]
+        tightest = [min(own, key=lambda one: one[0]) for own in shares if own]
+        bad = dict.fromkeys(block for own in shares for share, block, _ in own if settled(share) < 1)
+        when = "" if self.when == _USUAL else f"{self.when}, "
+        if not tightest:
+            yield "no block has the data from which volts, shorts or detection follow."
+        elif bad:
+            yield (
+                f"{when}{len(bad)} of {plural(len(self.rows), 'block')} {'does' if len(bad) == 1 else 'do'} not hold: "
+                + (f"{listed(tuple(bad), 5)}. Worst: {'; '.join(told for _, _, told in tightest)}.")
+            )
+        else:
+            known = " for all that is known" if self.unchecked else ""
+            yield f"{when}all blocks hold{known}. Tightest: {'; '.join(told for _, _, told in tightest)}."
+
+    def _shares(self) -> Iterator[list[tuple[float, str, str] | None]]:
+        """For each kind of figure: what it is of what it should be, its block, and both in words."""
+        limits, seen = self._electrics.study.layout.limits, self._electrics.study.layout.limits.detection_margin
+        yield [_share(row.block, "", row.voltage_v, row.voltage_limit_v, Volts) for row in self.rows]
+        yield [
+            _share(row.block, "a short of ", row.short_a, row.trip_a, Amperes, limits.trip_margin) for row in self.rows
+        ]
+        yield [_share(row.block, "a vehicle of ", row.detection_a, row.threshold_a, Amperes, seen) for row in self.rows]
+        yield [_share(row.block, "empty ", row.false_a, row.threshold_a, Amperes, 1 / seen, True) for row in self.rows]
 
     def _notes(self) -> Iterator[str]:
         """What the columns mean that are shown, and what else is to be known about the values."""
@@ -143,6 +171,17 @@ class PowerAnswer(Answer):
             if names:
                 have = "has" if len(names) == 1 else "have"
                 yield f"{listed(names)} {have} {words} {when}, and no figures here."
+
+
+def _share(
+    block: str, what: str, value: float | None, limit: float | None, kind: Any, margin: float = 1.0, most: bool = False
+) -> tuple[float, str, str] | None:
+    """What a figure is of its limit, margin included; of one that may be so much at ``most``, the other way round."""
+    if not value or not limit:
+        return None
+    limit, dimension = limit * margin, DIMENSIONS[kind]
+    share = limit / value if most else value / limit
+    return share, block, f"{block}, {what}{show(value, dimension)} of {'at most ' * most}{show(limit, dimension)}"
 
 
 def power(study: Study, scenario: str | None = None, opened: str | None = None) -> PowerAnswer:

@@ -19,7 +19,7 @@ from blockcheck.circuit.state import ON, TRICKLE
 from blockcheck.core.columns import column
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key
-from blockcheck.core.words import listed
+from blockcheck.core.words import listed, plural
 from blockcheck.model.operate import Operation
 from blockcheck.model.selectors import place_of, selector_of, tracks_of, usual_place
 
@@ -104,7 +104,16 @@ class StateAnswer(Answer):
                 Figure(self.drawing),
             ),
             tables,
+            verdict=(self._verdict(),),
         )
+
+    def _verdict(self) -> str:
+        lit = sum(row.power == ON for row in self.blocks)
+        one = plural(len(self.blocks), "block")
+        told = f"{self.when}, {lit if lit else 'none'} of {one} {'has' if lit == 1 else 'have'} power"
+        if self.unintended:
+            return f"{told}; not as meant: {listed([row.block for row in self.unintended])}."
+        return f"{told}, and each is as it is meant to be."
 
     def _told(self) -> Iterable[str]:
         for word, rows in (
@@ -117,8 +126,6 @@ class StateAnswer(Answer):
         asleep = [one.train for one in self.trains if one.powered is False]
         if asleep:
             yield f"Asleep: {listed(asleep)}."
-        if self.unintended:
-            yield f"Not as meant: {listed([row.block for row in self.unintended])}."
 
 
 def standing(study: Study, scenario: str | None = None) -> StateAnswer:

@@ -127,12 +127,10 @@ class WakeAnswer(Answer):
     def document(self) -> Document:
         """For each district its stages, with what each takes at most beside what the breaker bears."""
         rows = [row for one in self.districts for row in _rows(one)]
-        nothing = not self.districts and not self.unchecked
         return Document(
             "Waking in stages" if self.when == "as usual" else f"Waking in stages, {self.when}",
             self.layout,
             (
-                Says(("Nothing is awake that would have to be woken.",) if nothing else ()),
                 Says((self.sleeps,) if self.sleeps else ()),
                 *(Table(one.title, _COLUMNS, map(_people, _rows(one)), one.notes) for one in self.districts),
                 Says(tuple(self._bounds()), "note"),
@@ -141,6 +139,7 @@ class WakeAnswer(Answer):
                 Says((CAUTION,), "caution"),
             ),
             (Table("Stages", _COLUMNS, rows),),
+            verdict=(self._verdict(),),
         )
 
     def _bounds(self) -> Iterator[str]:
@@ -149,7 +148,18 @@ class WakeAnswer(Answer):
         if any(one.peak_a is not None and one.inrush_s for district in self.districts for one in district.stages):
             yield _THROUGH
 
+    def _verdict(self) -> str:
+        """In how many stages all wakes, and whether every breaker bears it."""
+        if not self.districts:
+            return NOTHING if not self.unchecked else "no stages can be told: data are missing."
+        refused = [name for one in self.districts for name in one.refused]
+        stages = listed([f"{one.district} in {plural(len(one.stages), 'stage')}" for one in self.districts])
+        when = "" if self.when == "as usual" else f"{self.when}, "
+        held = f"left off, since no breaker bears it: {listed(refused)}" if refused else "every breaker holds"
+        return f"{when}{stages}: {held}."
 
+
+NOTHING = "nothing is awake that would have to be woken."
 _THROUGH = (
     "Through charge resistors alone they last until what flows through them, V / R at first, has fallen far enough."
 )

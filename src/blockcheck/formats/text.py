@@ -42,12 +42,14 @@ _UNSEEN = Brief | Contents | Excerpts | Figure | Form | Rank | Quoted
 
 def document_text(document: Document, style: Style) -> str:
     """A whole answer in plain text."""
-    head = document.title if document.head is None else document.head
+    title = document.title if document.head is None else document.head
+    head = document.verdict[0] if document.verdict else title
     if document.layout and head:
         head = f"{document.layout}: {head[:1].lower()}{head[1:]}"
     parts = [style.wrap(head, "", "  ", "bold")] if head else []
     tables = [one.title for one in document.told if isinstance(one, Table)]
-    said = document.head if document.head is not None else tables[0] if len(tables) == 1 else ""  # above, by the head
+    alone = tables[0] if len(tables) == 1 and not document.verdict else ""
+    said = title if document.head is not None else alone  # above, by the head
     for one in document.told:
         if isinstance(one, Table) and one.title == said:
             parts.append(_table(one, style, titled=False))
@@ -177,7 +179,7 @@ def _verdict(part: Verdict, style: Style) -> str:
     """What a check comes to, and what it rests on: of many items as many as the reader's width holds."""
     told = f"{part.name}: {part.sentence}" if part.name else capital(part.sentence)
     fine = for_text(part.fine)
-    lines = [style.wrap(f"{told}.", "", "  ").replace(fine, style.paint(part.fine, "bold", "green"), 1)]
+    lines = [style.wrap(f"{told}.", "", "    ").replace(fine, style.paint(part.fine, "bold", "green"), 1)]
     for head, items in part.rests:
         fits = (n for n in range(len(items), 1, -1) if len(cut_short(items, n)) + len(head) + 4 <= style.width)
         lines.append(style.wrap(f"{head}: {cut_short(items, next(fits, 1))}", "  ", "    "))

@@ -33,7 +33,8 @@ def junit(answer: CheckAnswer) -> str:
 
 def told(answer: CheckAnswer) -> list[str]:
     """The lines of text on the findings."""
-    return [line.strip() for line in str(blockcheck.render(answer, "text")).split("Not checked")[0].splitlines()]
+    _, _, findings = str(blockcheck.render(answer, "text")).split("Not checked")[0].partition("\n\n")
+    return [line.strip() for line in findings.splitlines()]
 
 
 def test_alike_findings_are_one_with_a_range() -> None:

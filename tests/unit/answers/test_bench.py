@@ -106,7 +106,7 @@ def test_a_sheet_of_one_group_and_of_what_has_changed(tmp_path: Path, capsys: py
     assert all("R5" in one["id"] for one in steps)
     status, text, _ = run(capsys, "bench", str(SMALL), "--since", str(SMALL))
     assert status == 0
-    assert "Nothing has changed" in text
+    assert "nothing has changed" in text
 
 
 def test_a_layout_without_lengths_is_tested_for_what_is_connected(

@@ -91,7 +91,7 @@ def test_standard_output_does_not_go_on_behind_what_was_read(yard: Path) -> None
     assert yard.read_bytes() == before
 
 
-MORE = {"isolate": ["R1"], "compare": ["other.toml"], "trace": ["readings.toml"], "explain": []}
+MORE = {"where": ["R1"], "isolate": ["R1"], "compare": ["other.toml"], "trace": ["readings.toml"], "explain": []}
 """What a command takes beside the layout."""
 COMMANDS = list(app.COMMANDS)
 FOREIGN = [

@@ -96,7 +96,10 @@ class CheckAnswer(Answer):
         return tuple(finding for finding in self.findings if not finding.known)
 
     def document(self) -> Document:
-        """Pages have the verdict first, plain text at its end, where a terminal shows it; programs have one table."""
+        """The verdict first. Plain text has its sentence there, and what that rests on at the end.
+
+        Programs have one table.
+        """
         known = likewise([one for one in self.findings if one.known])
         lines = [f"{one.severity.value}  {one.rule}  {one.subject}: {one.message}" for one in known]
         gone = Lines("Gone since the baseline", self.gone or ())
@@ -117,7 +120,7 @@ class CheckAnswer(Answer):
                 Brief([defaults, gone, *excerpts, *figures], [verdict(self)]),
             ),
             (_findings_table(self),),
-            head="",
+            head=f"{sum_of(self)}." if self.understood and (self.findings or self.accepted or self.unchecked) else "",
             sources=self.sources,
         )
 

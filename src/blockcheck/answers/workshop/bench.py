@@ -149,7 +149,6 @@ class BenchAnswer(Answer):
             "Test sheet",
             self.layout,
             (
-                *(Says((one,)) for one in self.sentences()),
                 Says((CAUTION,), "caution"),
                 *stages,
                 Section("What the sheet does not see", [Table("", KINDS_SEEN, rows, [*self.besides_words()])]),
@@ -157,6 +156,7 @@ class BenchAnswer(Answer):
                 unchecked_table(self.unchecked, "Known only as connected or not, for want of data"),
             ),
             (data,),
+            verdict=tuple(self.sentences()),
         )
 
     def at(self, place: str, steps: Sequence[SheetStep]) -> Section:

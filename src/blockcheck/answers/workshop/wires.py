@@ -235,8 +235,10 @@ class WireList(Answer):
         if "strips" in wanted:
             parts += strips.tables(self.strips, self.imperial)
             data.append(strips.data(self.strips))
-        head = f"{plural(self.sums.pieces, 'piece')} of wire"
-        return Document("Wire list", self.layout, (*parts, Says((CAUTION,), "caution")), tuple(data), head)
+        unmeasured = f", {self.sums.unmeasured} without a length" if self.sums.unmeasured else ""
+        verdict = f"{plural(self.sums.pieces, 'piece')} of wire{unmeasured}."
+        parts.append(Says((CAUTION,), "caution"))
+        return Document("Wire list", self.layout, parts, tuple(data), verdict=(verdict,))
 
     def _wires(self, heading: str, kinds: tuple[str, ...]) -> Table:
         """The wires of some kinds, each in one row however many its pieces are, and a block's drops to a rail too."""
