@@ -16,7 +16,7 @@ from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.predict import Names
 from blockcheck.analysis.bench.sheet import Sheet
 from blockcheck.analysis.bench.tolerance import Tolerance
-from blockcheck.analysis.bench.units import units
+from blockcheck.analysis.bench.units import cut, units
 from blockcheck.analysis.bench.wired import AXLE, BEEPER, BEEPS_OHM, METER, OHMS, SILENT_OHM, SUPPLY
 from blockcheck.analysis.study import Study
 from blockcheck.answers.workshop.explained import explain
@@ -256,6 +256,33 @@ def test_units_see_what_the_whole_sees(monkeypatch: pytest.MonkeyPatch) -> None:
     assert tried[0] == tried[1]
     assert [one.number for one in apart.steps] == [*range(1, len(apart.steps) + 1)]
     assert apart.steps[-1].caught == whole.steps[-1].caught == 1.0
+
+
+def row(blocks: int) -> str:
+    """Blocks of which nothing is known but how they are fed, one behind the other, each cut off in both rails."""
+    lines = ["format = 1", 'layout = { name = "Row", control = "dcc" }']
+    lines += ['boosters.B1 = { voltage = "14 V", current = "3 A" }', 'districts.d = { booster = "B1" }']
+    lines += ['board_types.t = { channels = 4, threshold = "1 mA" }']
+    lines += [f'boards.D{number} = {{ type = "t" }}' for number in range(-(-blocks // 4))]
+    lines += [f"isolators.I{number} = {{}}" for number in range(blocks)]
+    lines += [f'blocks.S{n} = {{ channel = "D{n // 4}.{n % 4 + 1}", isolator = "I{n}" }}' for n in range(blocks)]
+    joints = (f'{{ blocks = ["S{n}", "S{n + 1}"], gap = "both" }}' for n in range(blocks - 1))
+    return "\n".join([*lines, f"joints = [{', '.join(joints)}]"])
+
+
+def test_a_row_is_taken_apart_where_both_rails_are_cut(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same steps, and each kind seen as often, but for isolators that change places between two boards."""
+    study = api.loads(row(10), "row.toml")
+    whole = api.bench(study)
+    monkeypatch.setattr("blockcheck.analysis.bench.units.WHOLE", 4)
+    assert [len(one.layout.blocks) for one, _ in cut(study)] == [5, 6, 3]  # with the blocks beyond the gaps
+    apart = api.bench(study)
+    assert {one.id for one in apart.steps} == {one.id for one in whole.steps}
+    kinds = [
+        {one.kind: (one.seen, one.of) for one in some.kinds if one.kind != "isolators-swapped"}
+        for some in (apart, whole)
+    ]
+    assert kinds[0] == kinds[1]
 
 
 def test_a_large_layout_has_a_sheet(monkeypatch: pytest.MonkeyPatch) -> None:

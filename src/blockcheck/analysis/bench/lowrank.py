@@ -114,7 +114,6 @@ class Rows:
 
     rows: list[list[Row]]
     rank: list[int]
-    joins: list[bool]
     a: Ints
     b: Ints
     change: Floats
@@ -124,9 +123,8 @@ class Rows:
         most = max(map(len, rows))
         whole = [one + [(earth, earth, 1.0)] * (most - len(one)) for one in rows]
         table = np.array(whole, dtype=np.float64).reshape(len(rows), most, 3)
-        joins = [any(row[2] > 0 for row in one) for one in rows]
         ends = table[:, :, :2].astype(np.int64)
-        return cls(rows, [len(one) for one in rows], joins, ends[:, :, 0], ends[:, :, 1], table[:, :, 2])
+        return cls(rows, [len(one) for one in rows], ends[:, :, 0], ends[:, :, 1], table[:, :, 2])
 
 
 class Out:

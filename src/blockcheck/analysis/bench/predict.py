@@ -75,6 +75,17 @@ class Predicted:
             return float(self.numbers[test][case])
         return self.known[int(self.names[test][case])]
 
+    def only(self, cases: Sequence[int]) -> Predicted:
+        """Some of the cases, the wiring as it should be before them."""
+        rows = [0, *cases]
+        return Predicted(
+            self.tests,
+            {test: one[rows] for test, one in self.numbers.items()},
+            {test: one[rows] for test, one in self.names.items()},
+            self.known,
+            {test: one[rows] for test, one in self.amperes.items()},
+        )
+
 
 def predict(
     bench: Bench, tests: Sequence[Step], changes: Sequence[Change], progress: Progress | None = None
@@ -199,6 +210,7 @@ class _Engine:
         anew = {case: self.bench.built.rows(stage, state, self.changes[case]) for case in sorted(turned)}
         of = np.append(now.of, -1)  # earth belongs nowhere
         near = of[np.concatenate([rows.a, rows.b], axis=1)]
+        joins = ((of[rows.a] != of[rows.b]) & (rows.change > 0)).any(axis=1)
         parts: dict[frozenset[int], list[int]] = {}
         for number in mine:
             test = self.tests[number]
@@ -213,7 +225,7 @@ class _Engine:
                     cases.add(case)
             size = max(1, MOST_AT_ONCE // (len(self.changes) * max(1, len(self._sensors(stage)))))
             for start in range(0, len(some), size):
-                self._part(stage, state, now, some[start : start + size], sorted(cases), anew)
+                self._part(stage, state, now, some[start : start + size], sorted(cases), anew, joins)
                 if progress is not None:
                     progress("readings", len(self.numbers) + len(self.names), len(self.tests))
 
@@ -225,8 +237,9 @@ class _Engine:
         mine: Sequence[int],
         cases: Sequence[int],
         anew: Mapping[int, list[Row]],
+        joins: NDArray[np.bool_],
     ) -> None:
-        """Some tests of one situation, in those cases that may make a difference."""
+        """Some tests of one situation, in those cases that may make a difference; which of them join islands."""
         built = self.bench.built
         sensors = self._sensors(stage)
         pairs = [(self.tests[one].red.node, self.tests[one].black.node) for one in mine]
@@ -248,7 +261,7 @@ class _Engine:
         by_rank: dict[int, list[tuple[int, list[Row]]]] = {}
         plain: dict[int, list[int]] = {}  # nothing is joined that was not, and no contact has moved
         for case in cases:
-            if case not in anew and not known.joins[case]:
+            if case not in anew and not joins[case]:
                 plain.setdefault(known.rank[case], []).append(case)
                 continue
             rows, merged = now.whole(anew.get(case, known.rows[case]))

@@ -50,18 +50,42 @@ class Sheet:
     tolerance: Tolerance
     names: Collection[str] | None = None
     progress: Progress | None = None
+    rim: frozenset[str] = frozenset()
+    """Blocks of other units that are there for what lies between: what is about them first is theirs."""
+    tells: bool = False
+    """Whether faults are told from each other, which takes more of them to be predicted."""
 
     @cached_property
     def cases(self) -> tuple[Case, ...]:
         """Every fault that readings are searched for, each at the sizes that are typical of it."""
-        own = self.names
+        own, rim = self.names, self.rim
         faults = (one for one in causes(self.bench) if own is None or any(name in own for name in one.subjects))
-        return tuple((one, change) for one in faults for change in one.changes)
+        return tuple((one, change) for one in faults if not rim & {*one.subjects[:1]} for change in one.changes)
+
+    @cached_property
+    def guesses(self) -> tuple[Fault, ...]:
+        """What is told from each other."""
+        found = every_fault(self.bench, guesses=True, names=self.names) if self.tells else ()
+        return tuple(one for one in found if not self.rim & {*one.subjects[:1]})
+
+    @cached_property
+    def _columns(self) -> tuple[Predicted, list[int]]:
+        """What each test reads in each case, and of each guess that is none of them; and where each guess is."""
+        known = {(one.id, one.guess): at for at, (one, _) in enumerate(self.cases, 1) if one.size is None}
+        changes, place = [change for _, change in self.cases], list[int]()
+        for one in self.guesses:
+            at = known.get((one.id, one.guess))
+            if at is None:
+                changes.append(one.change)
+                at = len(changes)
+            place.append(at)
+        return predict(self.bench, self.steps, changes, self.progress), place
 
     @cached_property
     def predicted(self) -> Predicted:
         """What each test reads in each case."""
-        return predict(self.bench, self.steps, [change for _, change in self.cases], self.progress)
+        found, _ = self._columns
+        return found.only(range(1, len(self.cases) + 1)) if self.guesses else found
 
     @cached_property
     def ways(self) -> tuple[Way, ...]:
@@ -114,8 +138,8 @@ class Sheet:
 
     def each(self, times: int) -> tuple[tuple[Row, ...], tuple[Fault, ...], dict[str, set[str]]]:
         """The fewest tests that tell each fault from every other; the faults; and which no test tells apart, by id."""
-        guesses = every_fault(self.bench, guesses=True, names=self.names)
-        told = predict(self.bench, self.steps, [one.change for one in guesses], self.progress)
+        guesses, (every, place) = self.guesses, self._columns
+        told = every.only(place)
         ids = ["", *(one.id for one in guesses)]
         found = choose(
             told, self.tolerance, self.ways, always=self.always, same=ids, times=times, progress=self.progress

@@ -27,19 +27,40 @@ MOST_DISTRICTS = 6
 
 def units(study: Study) -> tuple[Study, ...]:
     """The units, each a study of its own; the study itself where it is small, or hangs together."""
-    if len(study.layout.blocks) <= WHOLE:
-        return (study,)
-    groups = _groups(study)
-    if len(groups) < 2:
-        return (study,)
+    groups = _groups(study, every=True) if len(study.layout.blocks) > WHOLE else []
     try:
-        return tuple(_alone(study, blocks) for blocks in groups)
+        return tuple(_alone(study, blocks) for blocks in groups) if len(groups) > 1 else (study,)
     except InputError:  # something names what is in another unit
         return (study,)
 
 
-def _groups(study: Study) -> list[tuple[str, ...]]:
-    """The blocks of each unit."""
+def cut(study: Study) -> tuple[tuple[Study, frozenset[str]], ...]:
+    """The same for a sheet, which takes a row of blocks apart where both rails are cut: each unit with its rim, the
+    blocks beyond such gaps, which are there for what lies between."""
+    groups = _groups(study, every=False) if len(study.layout.blocks) > WHOLE else []
+    if len(groups) < 2:
+        return ((study, frozenset()),)
+    found = list[tuple[Study, frozenset[str]]]()
+    try:
+        for blocks in groups:
+            own = {*blocks}
+            beyond = (one for joint in study.layout.joints if own & {*joint.blocks} for one in joint.blocks)
+            rim = tuple(dict.fromkeys(one for one in beyond if one not in own))
+            found.append((_alone(study, blocks, rim), frozenset(_of(study, rim) - _of(study, blocks))))
+    except InputError:  # something names what is in another unit
+        return ((study, frozenset()),)
+    return tuple(found)
+
+
+def _of(study: Study, blocks: tuple[str, ...]) -> set[str]:
+    """Blocks with their boards and controls."""
+    some, fed = {*blocks}, (study.wiring.fed.get(name) for name in blocks)
+    boards = {one.board.name for one in fed if one is not None and one.board is not None}
+    return some | boards | {name for name, switched in study.wiring.switched.items() if some & {*switched}}
+
+
+def _groups(study: Study, every: bool) -> list[tuple[str, ...]]:
+    """The blocks of each unit; ``every``: what meets at a joint is of one, also where both rails are cut."""
     layout, wiring = study.layout, study.wiring
     number = {name: at for at, name in enumerate(layout.blocks)}
     sharing = defaultdict[Hashable, list[str]](list)
@@ -52,7 +73,8 @@ def _groups(study: Study) -> list[tuple[str, ...]]:
     for bar in layout.interlocks:
         controls = (*(bar.controls or ()), *(bar.never or {}))
         sharing["bar", controls] += [name for one in controls for name in wiring.switched.get(one, ())]
-    groups = [*sharing.values(), *wiring.switched.values(), *(joint.blocks for joint in layout.joints)]
+    joints = (joint.blocks for joint in layout.joints if every or joint.gap != "both")
+    groups = [*sharing.values(), *wiring.switched.values(), *joints]
     tied = [(number[one], number[two]) for names in groups for one, two in pairwise(names)]
     found = defaultdict[int, list[str]](list)
     for name, piece in zip(layout.blocks, pieces(len(number), tied), strict=True):
@@ -60,16 +82,16 @@ def _groups(study: Study) -> list[tuple[str, ...]]:
     return [tuple(blocks) for blocks in found.values()]
 
 
-def _alone(study: Study, blocks: tuple[str, ...]) -> Study:
-    layout, wiring, own = study.layout, study.wiring, {*blocks}
-    fed = [wiring.fed[name] for name in blocks if name in wiring.fed]
+def _alone(study: Study, blocks: tuple[str, ...], rim: tuple[str, ...] = ()) -> Study:
+    layout, wiring, own = study.layout, study.wiring, {*blocks, *rim}
+    fed = [wiring.fed[name] for name in (*blocks, *rim) if name in wiring.fed]
     boards = {one.board.name for one in fed if one.board is not None}
     controls = {name for name, some in wiring.switched.items() if own & {*some}}
     mine = {str(one.district) for one in fed} | {bank for name in boards for bank in layout.boards[name].banks or ()}
     others = [name for name in layout.districts if name not in mine]
     districts = {*mine, *others[: max(0, MOST_DISTRICTS - len(mine))]}
     boosters = {layout.districts[name].booster for name in districts if name in layout.districts}
-    harnesses = {layout.blocks[name].harness for name in blocks}
+    harnesses = {layout.blocks[name].harness for name in own}
     rest = evolve(
         layout,
         boosters={name: one for name, one in layout.boosters.items() if name in boosters},
@@ -77,7 +99,7 @@ def _alone(study: Study, blocks: tuple[str, ...]) -> Study:
         boards={name: one for name, one in layout.boards.items() if name in boards},
         blocks={name: one for name, one in layout.blocks.items() if name in own},
         isolators={name: one for name, one in layout.isolators.items() if name in controls},
-        joints=tuple(one for one in layout.joints if own & {*one.blocks}),
+        joints=tuple(one for one in layout.joints if {*blocks} & {*one.blocks}),
         turnouts={name: one for name, one in layout.turnouts.items() if one.block in own},
         interlocks=tuple(one for one in layout.interlocks if controls & {*(one.controls or ()), *(one.never or {})}),
         harnesses={name: one for name, one in layout.harnesses.items() if name in harnesses},

@@ -246,7 +246,7 @@ def bench(
     for each fault (or pair), where there are so many. Raises CallError for an unknown group or instrument, and for a
     layout that is too large for one sheet.
     """
-    from blockcheck.analysis.bench.units import units
+    from blockcheck.analysis.bench.units import cut
     from blockcheck.answers.workshop.parts import SheetPart, joined
 
     for name in at_hand:
@@ -259,8 +259,8 @@ def bench(
     own, within, names = Bench.of(study), tolerance or Tolerance(), _narrowed(study, only, since)
     wanted = at_hand, within, names, each, every, times
     parts = [
-        SheetPart.of_unit(own if one is study else Bench(one, own.axle_ohm), *wanted, progress)
-        for one in ((study,) if each else units(study))
+        SheetPart.of_unit(own if one is study else Bench(one, own.axle_ohm), *wanted, progress, rim)
+        for one, rim in (((study, frozenset[str]()),) if each else cut(study))
     ]
     faults = {id_: words for part in parts for id_, words in part.faults.items()}
     kinds, besides = Counter[str](), Counter[str]()

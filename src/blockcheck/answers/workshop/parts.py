@@ -44,10 +44,12 @@ class SheetPart:
         every: bool,
         times: int,
         progress: Progress | None,
+        rim: frozenset[str] = frozenset(),
     ) -> SheetPart:
-        """The tests of a unit with what is at hand."""
-        steps = tuple(one for one in own.tests if names is None or any(name in names for name in one.about))
-        sheet = Sheet(own, steps, at_hand, tolerance, names, progress)
+        """The tests of a unit with what is at hand; ``rim`` are blocks of other units, whose tests are theirs."""
+        inside = (one for one in own.tests if not rim & {*one.about[:1]})
+        steps = tuple(one for one in inside if names is None or any(name in names for name in one.about))
+        sheet = Sheet(own, steps, at_hand, tolerance, names, progress, rim, each)
         rows, faults = tuple[Row, ...](), tuple[Fault, ...]()
         unseen, untold = tuple[str, ...](), list[tuple[str, tuple[str, ...]]]()
         if steps and each:
