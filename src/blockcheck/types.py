@@ -30,7 +30,7 @@ if TYPE_CHECKING:
         Seen as Seen,
         Untold as Untold,
     )
-    from blockcheck.answers.workshop.steps import SheetStep as SheetStep
+    from blockcheck.answers.workshop.steps import SheetStep as SheetStep, SheetTrack as SheetTrack
     from blockcheck.answers.workshop.book import BookAnswer as BookAnswer, BookFile as BookFile
     from blockcheck.answers.budget import (
         BudgetAnswer as BudgetAnswer,
@@ -190,7 +190,7 @@ else:
             "blockcheck.answers.answer": "Answer",
             "blockcheck.answers.checking.basis": "Basis",
             "blockcheck.answers.workshop.bench": "BenchAnswer Besides Seen Setup SheetFault Untold",
-            "blockcheck.answers.workshop.steps": "SheetStep",
+            "blockcheck.answers.workshop.steps": "SheetStep SheetTrack",
             "blockcheck.answers.workshop.book": "BookAnswer BookFile",
             "blockcheck.answers.budget": "BudgetAnswer FitRow LoadRow ScenarioBudget Sleep",
             "blockcheck.answers.channels": "ChannelMap ChannelRow SpareRow UndetectedRow",

@@ -87,6 +87,21 @@ def test_a_breaker_is_tried_before_anything_else_is_done_with_power_on(capsys: p
     assert first["current"] == pytest.approx(50.7, rel=0.01)  # as power has it for the worst place
 
 
+def test_a_sketch_with_the_drops_numbered_heads_the_steps_on_a_block(capsys: pytest.CaptureFixture[str]) -> None:
+    """Drops of R2 (2.4 m) are at a quarter and at three quarters of it: 10 and 30 of 40 signs."""
+    answer = api.bench(api.load(SMALL), at_hand=("axle", "supply"))
+    sketches = {one.block: one for one in answer.tracks}
+    assert sketches["R2"].drops_m == pytest.approx((0.6, 1.8))
+    assert (
+        sketches["R2"].sketch == f"R2: near |{'-' * 10}1{'-' * 19}2{'-' * 9}| far, 2.4 m; drops: 1 at 60 cm, 2 at 1.8 m"
+    )
+    text = run(capsys, "bench", str(SMALL), "--with", "axle,supply")[1]
+    assert "red on the bus plug of D1:2:\n  R2: near |" in text
+    text = run(capsys, "bench", str(SMALL))[1]  # from the far end of the neck, and at ends of tracks
+    assert "neck: near |" in text
+    assert "R2: near |" not in text
+
+
 def test_a_sheet_of_one_group_and_of_what_has_changed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     club = str(ROOT / "examples/club-yard/club.toml")
     answer = valid("bench", run(capsys, "bench", club, "--only", "upper", "--format", "json")[1])

@@ -20,7 +20,7 @@ from blockcheck.answers.document import CAUTION, Document, Lines, Says, Section
 from blockcheck.answers.lacking import unchecked_table
 from blockcheck.answers.tables import Column, Table
 from blockcheck.answers.workshop.pieces import counted
-from blockcheck.answers.workshop.steps import SheetStep, places
+from blockcheck.answers.workshop.steps import SheetStep, SheetTrack, places
 from blockcheck.core.columns import column
 from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Unchecked
@@ -101,6 +101,7 @@ class BenchAnswer(Answer):
     axle_ohm: float = column("The test axle.")
     setup: Setup = column("How the wiring is set up for each part of the sheet.")
     steps: tuple[SheetStep, ...] = column("The steps, in the order that is safe.")
+    tracks: tuple[SheetTrack, ...] = column("The blocks with their drops, as the sketches of the sheet show them.")
     looked_for: tuple[SheetFault, ...] = column(
         "The single faults that the sheet looks for.",
         key="faults",
@@ -169,7 +170,13 @@ class BenchAnswer(Answer):
             for one in steps
         ]
         here = [f"After step {one.number}, nine tenths are caught." for one in steps if one.number == self.enough]
-        return Section(place, [Table("", headers, rows, here)], level=3)
+        sketches = Lines("", (one.sketch for one in self.tracks if self.named(one.block, place, steps)))
+        return Section(place, [sketches, Table("", headers, rows, here)], level=3)
+
+    @staticmethod
+    def named(block: str, place: str, steps: Sequence[SheetStep]) -> bool:
+        """Whether a probe stays on a block, or some step is at one of its drops: then a sketch of it is of use."""
+        return f" of {block}, " in place or any(f" {block}:drop" in one.red + one.where for one in steps)
 
     def sentences(self) -> Iterator[str]:
         """What the sheet does and does not do, in words."""
@@ -278,6 +285,7 @@ def bench(
         own.axle_ohm,
         Setup(dead_setup(own, at_hand), live_setup(own, at_hand)),
         joined(parts),
+        tracks=tuple(one for part in parts for one in part.tracks),
         kinds=tuple(Seen(kind, kinds[kind], count) for kind, count in of.items()),
         besides=tuple(Besides(one, besides[one]) for one in INSTRUMENTS if one not in at_hand),
         joined=sum(part.gaps for part in parts),

@@ -12,7 +12,7 @@ from blockcheck.analysis.bench.predict import Progress
 from blockcheck.analysis.bench.sheet import Row, Sheet
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.wired import TRIPS
-from blockcheck.answers.workshop.steps import SheetStep, sheet_step
+from blockcheck.answers.workshop.steps import SheetStep, SheetTrack, sheet_step, sheet_track
 from blockcheck.core.spans import Path
 
 
@@ -32,6 +32,7 @@ class SheetPart:
     untold: tuple[tuple[str, tuple[str, ...]], ...]
     pool: tuple[str, ...]
     lacking: Mapping[str, tuple[Path, ...]]
+    tracks: tuple[SheetTrack, ...]
 
     @classmethod
     def of_unit(
@@ -78,6 +79,7 @@ class SheetPart:
             tuple(untold),
             tuple(dict.fromkeys(sheet.steps[way.test].id for way in sheet.ways)),
             own.built.grid.lacking,
+            tuple(sheet_track(own, block) for block in own.built.grid.tracks if block not in rim),
         )
 
 

@@ -25,6 +25,7 @@ from blockcheck.core.columns import column
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Dimension, Ohms, Volts, show
 
 if TYPE_CHECKING:
+    from blockcheck.analysis.bench.measure import Bench
     from blockcheck.analysis.bench.predict import Names
     from blockcheck.analysis.bench.sheet import Row, Sheet
 
@@ -64,6 +65,35 @@ class SheetStep:
     )
     amperes: float | None = column("Amperes that a short draws.", key="current", default=None)
     caught: float = column("The share of what the sheet sees that is caught once it is made.", default=0.0, always=True)
+
+
+WIDE, EACH = 40, 4
+"""Signs of a sketch, and at least so many for each drop."""
+
+
+@frozen
+class SheetTrack:
+    """A block as a sketch of the sheet shows it."""
+
+    block: str = column("The block.")
+    length_m: float = column("Its length.")
+    drops_m: tuple[float, ...] = column("Where its drops are, from the near end, in metres.", key="drops")
+    sketch: str = column("It with its drops numbered, as a line of text.")
+
+
+def sheet_track(own: Bench, block: str) -> SheetTrack:
+    """A block that is in the network, from its near end to its far one."""
+    ladder = own.built.grid.tracks[block].ladder
+    wide, at = max(WIDE, EACH * (len(ladder.drops_m) + 1)), 0
+    line, told = "", list[str]()
+    for number, at_m in enumerate(ladder.drops_m, 1):
+        at = max(at, round(wide * at_m / ladder.length_m) if ladder.length_m else 0)
+        line = f"{line.ljust(at, '-')}{number}"
+        at = len(line) + 1
+        told.append(f"{number} at {own.length(at_m)}")
+    drops = f"; drops: {', '.join(told)}" if told else ""
+    words = f"{block}: near |{line.ljust(wide, '-')}| far, {own.length(ladder.length_m)}{drops}"
+    return SheetTrack(block, ladder.length_m, tuple(ladder.drops_m), words)
 
 
 def places(steps: Sequence[SheetStep]) -> Iterator[tuple[str, list[SheetStep]]]:
