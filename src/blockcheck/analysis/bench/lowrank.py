@@ -113,7 +113,7 @@ class Rows:
     """Every case's rows, as lists and as tables [case, branch] filled up with branches at earth that change nothing."""
 
     rows: list[list[Row]]
-    rank: list[int]
+    rank: Ints
     a: Ints
     b: Ints
     change: Floats
@@ -124,7 +124,7 @@ class Rows:
         whole = [one + [(earth, earth, 1.0)] * (most - len(one)) for one in rows]
         table = np.array(whole, dtype=np.float64).reshape(len(rows), most, 3)
         ends = table[:, :, :2].astype(np.int64)
-        return cls(rows, [len(one) for one in rows], ends[:, :, 0], ends[:, :, 1], table[:, :, 2])
+        return cls(rows, np.array([len(one) for one in rows]), ends[:, :, 0], ends[:, :, 1], table[:, :, 2])
 
 
 class Out:
@@ -144,7 +144,7 @@ class Out:
 
 
 def changed(
-    z: Floats, columns: Floats, whole: Floats, rows: tuple[Ints, Ints, Floats], out: Out, cases: list[int]
+    z: Floats, columns: Floats, whole: Floats, rows: tuple[Ints, Ints, Floats], out: Out, cases: Sequence[int] | Ints
 ) -> None:
     """Cases whose changes have one number of branches, at once: their ends and changes as [case, branch]."""
     a, b, change = rows

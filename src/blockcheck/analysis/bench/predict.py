@@ -217,15 +217,15 @@ class _Engine:
             islands = frozenset((now.island[test.red.node], now.island[test.black.node]))
             parts.setdefault(frozenset() if stage.powered else islands, []).append(number)
         for islands, some in parts.items():
-            cases = set(range(len(self.changes)))
+            felt: NDArray[np.bool_] = np.ones(len(self.changes), dtype=np.bool_)
             if islands:
-                cases = set(np.flatnonzero(np.isin(near, list(islands)).any(axis=1)).tolist())
+                felt = np.asarray(np.isin(near, list(islands)).any(axis=1))
             for case, one in anew.items():
-                if islands and any(of[end] in islands for row in one for end in row[:2]):
-                    cases.add(case)
+                felt[case] |= bool(islands) and any(of[end] in islands for row in one for end in row[:2])
+            cases = np.flatnonzero(felt)
             size = max(1, MOST_AT_ONCE // (len(self.changes) * max(1, len(self._sensors(stage)))))
             for start in range(0, len(some), size):
-                self._part(stage, state, now, some[start : start + size], sorted(cases), anew, joins)
+                self._part(stage, state, now, some[start : start + size], cases, anew, joins)
                 if progress is not None:
                     progress("readings", len(self.numbers) + len(self.names), len(self.tests))
 
@@ -235,7 +235,7 @@ class _Engine:
         state: Mapping[str, str],
         now: Situation,
         mine: Sequence[int],
-        cases: Sequence[int],
+        cases: NDArray[np.int64],
         anew: Mapping[int, list[Row]],
         joins: NDArray[np.bool_],
     ) -> None:
@@ -259,18 +259,18 @@ class _Engine:
         out.apart[:] = islands[:, 0] != islands[:, 1]
         known = self.rows(stage)
         by_rank: dict[int, list[tuple[int, list[Row]]]] = {}
-        plain: dict[int, list[int]] = {}  # nothing is joined that was not, and no contact has moved
-        for case in cases:
-            if case not in anew and not joins[case]:
-                plain.setdefault(known.rank[case], []).append(case)
-                continue
+        apart = joins.copy()
+        apart[list(anew)] = True
+        plain = cases[~apart[cases]]  # nothing is joined that was not, and no contact has moved
+        for case in cases[apart[cases]].tolist():
             rows, merged = now.whole(anew.get(case, known.rows[case]))
             by_rank.setdefault(len(rows), []).append((case, rows))
             if merged:
                 new = [[merged.get(int(one), int(one)) for one in pair] for pair in islands]
                 out.apart[case] = [one != two for one, two in new]
-        for rank, numbers in plain.items():
-            for start in range(0, len(numbers) if rank else 0, 512):
+        for rank in range(1, int(known.rank.max()) + 1):
+            numbers = plain[known.rank[plain] == rank]
+            for start in range(0, len(numbers), 512):
                 some = numbers[start : start + 512]
                 ends = known.a[some, :rank], known.b[some, :rank], known.change[some, :rank]
                 changed(now.inverse, columns, whole, ends, out, some)
@@ -322,12 +322,15 @@ class _Engine:
 
     def _rename(self, found: NDArray[np.int64]) -> None:
         """Buses that were plugged in elsewhere read by another channel's name."""
-        for case, change in enumerate(self.changes):
-            if change.renamed:
-                seen = self.known[found[case]]
-                sure = frozenset(change.renamed.get(name, name) for name in seen)
-                maybe = frozenset(change.renamed.get(name, name) for name in seen.doubtful)
-                found[case] = self._known(sure, maybe)
+        for case, renamed in self._renamed:
+            seen = self.known[found[case]]
+            sure = frozenset(renamed.get(name, name) for name in seen)
+            maybe = frozenset(renamed.get(name, name) for name in seen.doubtful)
+            found[case] = self._known(sure, maybe)
+
+    @cached_property
+    def _renamed(self) -> list[tuple[int, Mapping[str, str]]]:
+        return [(case, change.renamed) for case, change in enumerate(self.changes) if change.renamed]
 
     def _known(self, certain: frozenset[str], doubtful: frozenset[str]) -> int:
         number = self._number.setdefault((certain, doubtful), len(self.known))
