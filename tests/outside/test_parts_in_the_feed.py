@@ -15,6 +15,7 @@ import blockcheck
 from blockcheck.analysis.power.across import bridging_amperes
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.circuit.parts import Kind
+from blockcheck.network import expand
 from blockcheck.network.electric import Expander
 from blockcheck.solver.netlist import name_of, netlist
 from blockcheck.solver.network import Resistors
@@ -243,3 +244,30 @@ def test_only_a_coil_is_passed_twice() -> None:
     with pytest.raises(blockcheck.InputError, match="the feed of Q1 passes through no coil"):
         blockcheck.loads(passing(2).replace('sensing = "coil"', 'sensing = "series"'), "quay.toml")
     assert blockcheck.loads(passing(1).replace('sensing = "coil"', 'sensing = "series"'), "quay.toml")
+
+
+@pytest.mark.parametrize("blocks", [-1, 10**9])
+def test_beside_a_dead_short_no_second_one_is_told(monkeypatch: pytest.MonkeyPatch, blocks: int) -> None:
+    """A frog that is not cut joins the rails: no volts are left there, so that a second short has nought over nought.
+    With the frog cut, and by arrays as node by node, each block has its own."""
+    monkeypatch.setattr(expand, "LARGE_BLOCKS", blocks)
+    shorted = blockcheck.power(blockcheck.loads(YARD.replace("frog_gaps = true", "frog_gaps = false"), "quay.toml"))
+    told = {one.subject: one.needs for one in shorted.unchecked if one.rule == "short"}
+    assert [one.short_a for one in shorted.rows] == [None if one.block in told else one.short_a for one in shorted.rows]
+    assert told
+    assert set(told.values()) == {("turnouts.W1.frog_gaps",)}
+    cut = blockcheck.power(blockcheck.loads(YARD, "quay.toml"))
+    assert all(one.short_a is not None and one.short_a > 20 for one in cut.rows)
+    assert not [one for one in cut.unchecked if one.rule == "short"]
+
+
+def test_the_roadbed_of_what_a_block_feeds_is_in_its_detection() -> None:
+    """15 V over 1 m and over 3 m of 60 kohm m are 0.25 and 0.75 mA: together more than 1 mA over 1.5 leave."""
+    leaky = YARD.replace('rail = "code83"', 'rail = "code83", capacitance = "1 pF/m", leakage = "60 kohm m"')
+    assert said(leaky) == []
+    spur = 'blocks.spur = { fed_through = "Q2", length = "3 m", harness = "main" }\n'
+    joined = leaky.replace("joints = [", 'joints = [{ blocks = ["Q2", "spur"], gap = "none" }, ')
+    assert ("false-occupancy", "Q2") in said(joined + spur)
+    rows = {one.block: one.false_a for one in blockcheck.power(blockcheck.loads(joined + spur, "quay.toml")).rows}
+    assert rows["Q2"] == pytest.approx(15 * 4 / 60_000, rel=1e-2)
+    assert rows["Q1"] == pytest.approx(15 * 1 / 60_000, rel=1e-2)

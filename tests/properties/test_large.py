@@ -74,17 +74,7 @@ def compare(case: Study, operation: Operation) -> None:
     for block in case.circuit.detected:
         assert near(direct.volts(block), swept.volts(block)), block
         for quantity in (Electrics.lowest_voltage, Electrics.least_short, least_detected):
-            if quantity is Electrics.least_short and _shorted(direct, block):
-                continue
             _same_spot(quantity(direct, block), quantity(swept, block), (quantity.__name__, block))
-
-
-def _shorted(electrics: Electrics, block: str) -> bool:
-    """Whether a frog shorts it somewhere: beside a dead short, a short's volts and ohms are rounding's remains."""
-    if not electrics.live(block):
-        return False
-    stretches = electrics.stretches(electrics.grid.network, electrics.unloaded, block)
-    return any(point.ohms < 1e-9 for one in stretches for point in (one.near, one.far))
 
 
 def _same_currents(direct: Electrics, swept: Electrics) -> None:

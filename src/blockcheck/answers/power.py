@@ -22,6 +22,7 @@ from blockcheck.answers.lacking import taken, unchecked_table
 from blockcheck.circuit.state import Power
 from blockcheck.core.columns import column
 from blockcheck.core.findings import Unchecked
+from blockcheck.core.natural import natural_key
 from blockcheck.core.shown import on_one_line
 from blockcheck.core.words import listed, plural
 from blockcheck.model.datum import AXLE, RUNNING, datum, load_of
@@ -227,6 +228,8 @@ def _unchecked(study: Study, electrics: Electrics) -> Iterator[Unchecked]:
             continue
         if electrics.probe is None and fed.block.kind != "throat":
             yield Unchecked("volts", block, (RUNNING,))
+        if electrics.live(block) and electrics.shorted(block):
+            yield Unchecked("short", block, tuple(datum("turnouts", name, "frog_gaps") for name in _frogs(study)))
         if breaker(study, home)[0] is None:
             yield Unchecked("trip", block, (datum("districts", home, "trip"),))
         if fed.channel is not None:
@@ -235,6 +238,11 @@ def _unchecked(study: Study, electrics: Electrics) -> Iterator[Unchecked]:
             empty = empty_current(study, block, home)
             if empty.needs:
                 yield Unchecked("empty", block, empty.needs)
+
+
+def _frogs(study: Study) -> list[str]:
+    """The turnouts whose frogs are not cut from the rails beyond."""
+    return sorted({str(path[1]) for path in study.circuit.frog_shorts - study.mended}, key=natural_key)
 
 
 def _row(study: Study, electrics: Electrics, block: str, bound: bool) -> PowerRow:

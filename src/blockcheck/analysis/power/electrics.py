@@ -16,6 +16,7 @@ from blockcheck.analysis.power.left_out import lacking
 from blockcheck.analysis.power.loads import Loads, Row, middle_of
 from blockcheck.analysis.power.probes import Probe, heaviest, smallest
 from blockcheck.analysis.power.settled_loads import SettledLoads
+from blockcheck.analysis.power.shorted import shorted
 from blockcheck.analysis.power.stretch import Find, Point, Spot, Stretch, worst
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.state import OFF, ON
@@ -72,12 +73,8 @@ class Electrics:
         lying = self.loads.across if across else []
         if not lying:
             return loaded
-        a, b, ohms = loaded.resistors
-        more = Resistors(
-            [*plain(a), *(one.a for one in lying)],
-            [*plain(b), *(one.b for one in lying)],
-            [*plain(ohms), *(one.ohms for one in lying)],
-        )
+        new = zip(*(one[:3] for one in lying), strict=True)
+        more = Resistors(*([*plain(old), *column] for old, column in zip(loaded.resistors, new, strict=True)))
         return evolve(loaded, resistors=more)
 
     def _across_rows(self, absent: frozenset[str]) -> list[Row]:
@@ -301,10 +298,16 @@ class Electrics:
         return Spot(max(found.value, 0.0), found.at_m)  # where no such current can flow, nothing is left
 
     def least_short(self, block: str) -> Spot | None:
-        """The least current of a short anywhere in a block, with no load drawing; None where it has no power."""
-        if not self.live(block):
+        """The least current of a short anywhere in a block, with no load drawing; None where it has no power, or a frog
+        shorts it already."""
+        if not self.live(block) or self.shorted(block):
             return None
         return self._spot(self.grid.network, self.unloaded, block, _find("least", 0.0))
+
+    def shorted(self, block: str) -> bool:
+        """Whether a frog joins the rails of a block somewhere."""
+        frogs = self.study.circuit.frog_shorts - self.study.mended
+        return bool(frogs) and shorted(self.grid.tracks[block], self.unloaded.volts)
 
     def alone(self, block: str, find: Find) -> Spot:
         """The worst place by ``find`` for something alone in a block, with the rest of the load drawing elsewhere."""
