@@ -117,7 +117,12 @@ across = { resistance = "1.2 kohm", capacitance = "0.2 uF" }
 feeders = 2
 track = 1
 group = "quay"
+helix = 2
 kind = "storage"
+[groups.quay]
+deck = 1
+side = "outward"
+shape = "eight"
 [blocks.S2]
 channel = "D1.2"
 length = "3 m"
@@ -265,6 +270,7 @@ OTHERS: dict[tuple[str, str], Any] = {
     ("Block", "fed_through"): "S2",
     ("Block", "harness"): None,
     ("Block", "feeders_at"): ["0.5 m", "2.1 m"],
+    ("Group", "shape"): None,
     ("Isolator", "isolates"): ["S2"],
     ("Isolator", "usually"): "open",
     ("Isolator", "between"): ["shed", "nowhere"],

@@ -530,11 +530,41 @@ class Block(Table):
         example="lower",
         words=True,
     )
+    helix: Count | None = key(
+        "helix",
+        "How many turns of a helix it is: the drawing shows them one over the other.",
+        default=None,
+        example=2,
+        words=True,
+    )
     kind: Literal["storage", "running", "throat"] | None = key(
         "kind",
         "storage, running, or throat (turnouts only; trains never stand there).",
         default=None,
         example="storage",
+        words=True,
+    )
+
+
+@frozen(kw_only=True, eq=False, repr=False)
+class Group(Table):
+    """A yard or a line that blocks belong to: what the drawing cannot tell from how they are joined."""
+
+    name: str = subject()
+    deck: Count | None = key(
+        "deck", "The deck it lies on; 1 is the lowest. Decks are drawn one over the other.", default=None, words=True
+    )
+    side: Literal["outward", "inward"] = key(
+        "side",
+        "Whether its tracks lie outside or inside the circle that it is part of.",
+        default="outward",
+        why="there is more room",
+        words=True,
+    )
+    shape: Literal["eight"] | None = key(
+        "shape",
+        "eight: its tracks are a figure of eight, which is joined as an oval with a passing loop is.",
+        default=None,
         words=True,
     )
 
@@ -997,6 +1027,9 @@ class Layout(Table):
     rails: Mapping[str, Rail] = key("rails", "Kinds of rail with a name.", default={})
     runs: Mapping[str, Run] = key("runs", "Wires that carry no track power, for the wire list.", default={})
     blocks: Mapping[str, Block] = key("blocks", "The blocks of track.", default={})
+    groups: Mapping[str, Group] = key(
+        "groups", "The yards and lines that blocks belong to, for the drawing.", default={}, words=True
+    )
     isolators: Mapping[str, Isolator] = key("isolators", "The switches that put track to sleep.", default={})
     selectors: Mapping[str, Selector] = key(
         "selectors", "The rotary switches, each of which chooses one of several tracks.", default={}

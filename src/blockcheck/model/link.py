@@ -240,6 +240,9 @@ class _Linker(Naming):
                 self.fault(("joints", index, "ends"), "a joint has two ends", 'write ends = ["far", "near"]')
             for side, block in enumerate(joint.blocks):
                 self.known(("joints", index, "blocks", side), block, "block", layout.blocks)
+        for group in layout.groups:
+            held = dict.fromkeys(str(block.group) for block in layout.blocks.values() if block.group is not None)
+            self.known(("groups", group), group, "group", held, is_key=True)
         self._meetings()
         for name, turnout in layout.turnouts.items():
             self.known(("turnouts", name, "block"), turnout.block, "block", layout.blocks)
