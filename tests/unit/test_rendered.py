@@ -201,5 +201,5 @@ def test_text_is_as_wide_and_as_colourful_as_it_is_asked_for() -> None:
 
 
 def test_pages_have_the_drawings_of_the_layouts_that_were_asked_about() -> None:
-    assert blockcheck.render(blockcheck.check(yard(FAULTY)), "html").count('<figure class="drawing"') == 1
-    assert blockcheck.render(blockcheck.isolate(yard(SMALL), "1"), "html").count('<figure class="drawing"') == 1
+    assert blockcheck.render(blockcheck.check(yard(FAULTY)), "html").count('class="bc-drawing"') == 1
+    assert blockcheck.render(blockcheck.isolate(yard(SMALL), "1"), "html").count('class="bc-drawing"') == 1

@@ -11,8 +11,8 @@ from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.core.columns import column
 from blockcheck.drawing.drawer import Drawer
-from blockcheck.drawing.flow import PAGE_MM
 from blockcheck.drawing.shapes import Box, Line, Text
+from blockcheck.drawing.standing import Standing
 
 
 @frozen
@@ -31,8 +31,10 @@ class Drawing(Answer):
     )
     width_mm: float = column("Width of the drawing.", key="width")
     height_mm: float = column("Height of the drawing.", key="height")
+    lying: bool = column("Whether the paper lies, longer across than up.")
+    page_mm: float = column("Height of a sheet inside its margins.", key="page")
     sheets: int = column(
-        "How many sheets of A4, upright, it takes.", of=lambda drawing: int(-(-drawing.height_mm // PAGE_MM))
+        "How many sheets of A4 it takes.", of=lambda drawing: int(-(-drawing.height_mm // drawing.page_mm))
     )
     boxes: tuple[Box, ...] = column("Rectangles.")
     lines: tuple[Line, ...] = column("Lines and filled signs.")
@@ -45,7 +47,7 @@ def drawing(study: Study, scenario: str | None = None, opened: str | None = None
     ``today`` (default: the day it is) is what the dates of exceptions are held against. Raises CallError for a
     scenario or a selection that the layout does not have.
     """
-    made = Drawer(study, scenario, opened, today or date.today()).picture()
+    made = Drawer(Standing(study, scenario, opened, today or date.today())).picture()
     return Drawing(
         study.layout.about.name,
         made.title,
@@ -54,6 +56,8 @@ def drawing(study: Study, scenario: str | None = None, opened: str | None = None
         made.opened,
         width_mm=made.width_mm,
         height_mm=made.height_mm,
+        lying=made.sheet.lying,
+        page_mm=made.sheet.page_mm,
         boxes=made.boxes,
         lines=made.lines,
         labels=made.labels,

@@ -1,13 +1,12 @@
-"""What is written about a block, and how it is set: on one line, or on up to three."""
+"""What is told of a block, and the pieces that a line of words is set of."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cached_property
 
 from attrs import frozen
 
-from blockcheck.drawing.shapes import BODY, NAME, SMALL, Canvas, short, text_width
+from blockcheck.drawing.shapes import BODY, SMALL, Belongs, Canvas, short, text_width
 
 SPACE = 1.8
 """Between two things on one line."""
@@ -23,6 +22,8 @@ class Switch:
     open: bool
     throw: int | None = None
     """For a changeover: 0 or 1 for the district that it has chosen, -1 where it stands off."""
+    positions: tuple[str, ...] = ()
+    """All that it may stand in."""
 
     @property
     def form(self) -> str:
@@ -46,7 +47,7 @@ class Mark:
     rule: str
 
 
-@frozen(slots=False)
+@frozen
 class Entry:
     """All that is written about one block. ``power`` is None where it cannot be told."""
 
@@ -58,49 +59,8 @@ class Entry:
     word: str
     """Its state in words; empty where it need not be told."""
     marks: tuple[Mark, ...] = ()
-    turned: bool = False
     without: bool = False
     """Whether to say that it has no channel, on a layout where blocks have one."""
-
-    @property
-    def first(self) -> tuple[Piece, ...]:
-        """Name and track number."""
-        found = [Piece("name", short(self.name), NAME, bold=True)]
-        if self.track is not None:
-            found.append(Piece("track", f"track {self.track}", BODY))
-        if self.turned:
-            found.append(Piece("note", "near end right", SMALL))
-        return tuple(found)
-
-    @property
-    def second(self) -> tuple[Piece, ...]:
-        """Channel, isolators and state."""
-        found = [Piece("channel", short(self.channel))] if self.channel else []
-        if self.without:
-            found.append(Piece("note", "no channel", SMALL))
-        found += [Piece("switch", one.text, state="open" if one.open else None, form=one.form) for one in self.switches]
-        if self.word:
-            found.append(Piece("word", self.word, state=self.power or "unknown", bold=True))
-        return tuple(found)
-
-    @property
-    def third(self) -> tuple[Piece, ...]:
-        """Findings."""
-        return marks(self.marks)
-
-    @cached_property
-    def lines(self) -> tuple[tuple[Piece, ...], ...]:
-        """The lines of its label where there is room for several."""
-        return tuple(line for line in (self.first, self.second, self.third) if line)
-
-    @cached_property
-    def line(self) -> tuple[Piece, ...]:
-        """All of it on one line."""
-        return (*self.first, *self.second, *self.third)
-
-    def width(self, stacked: bool) -> float:
-        """How wide its label is."""
-        return max(map(line_width, self.lines)) if stacked else line_width(self.line)
 
 
 @frozen
@@ -130,11 +90,6 @@ def marks(found: Sequence[Mark], named: int = 2) -> tuple[Piece, ...]:
     if len(pieces) > named + 4:
         pieces = [*pieces[: named + 3], Piece("note", f"and {len(pieces) - named - 3} more", SMALL)]
     return tuple(pieces)
-
-
-def line_width(line: Sequence[Piece]) -> float:
-    """How wide a line of pieces is."""
-    return sum(piece.width for piece in line) + SPACE * (len(line) - 1)
 
 
 def draw_line(canvas: Canvas, line: Sequence[Piece], x: float, y: float) -> float:
@@ -177,17 +132,20 @@ def switch_sign(canvas: Canvas, x: float, y: float, form: str) -> None:
     ring(canvas, left, y)
 
 
-def ring(canvas: Canvas, x: float, y: float, radius: float = 0.38) -> None:
+def ring(canvas: Canvas, x: float, y: float, radius: float = 0.38, kind: str = "ring") -> None:
     """A contact: a small ring, as an octagon."""
     half = radius * 0.414
     points = [(radius, half), (half, radius), (-half, radius), (-radius, half)]
     points += [(-a, -b) for a, b in points]
-    canvas.line("ring", *((x + a, y + b) for a, b in points), closed=True)
+    canvas.line(kind, *((x + a, y + b) for a, b in points), closed=True)
 
 
-def mark_sign(canvas: Canvas, severity: str, x: float, y: float) -> None:
+def mark_sign(
+    canvas: Canvas, severity: str, x: float, y: float, of: Belongs = (None, None), scale: float = 1.0
+) -> None:
     """The sign of a finding: a full triangle for an error, an open one for a warning, a diamond for a note."""
+    points = [(0.0, 0.1), (1.3, -2.2), (2.6, 0.1)]
     if severity == "note":
-        canvas.line("mark-note", (x, y - 1.0), (x + 1.2, y - 2.2), (x + 2.4, y - 1.0), (x + 1.2, y + 0.2), closed=True)
-        return
-    canvas.line(f"mark-{severity}", (x, y + 0.1), (x + 1.3, y - 2.2), (x + 2.6, y + 0.1), closed=True)
+        points = [(0.0, -1.0), (1.2, -2.2), (2.4, -1.0), (1.2, 0.2)]
+    placed = ((x + a * scale, y + b * scale) for a, b in points)
+    canvas.line(f"mark-{severity}", *placed, closed=True, of=of)

@@ -1,16 +1,14 @@
-"""The sheet of a drawing: how wide it is, where its pages end, and what comes below what."""
+"""What comes below what on the pages of a drawing."""
 
 from __future__ import annotations
 
 from attrs import field, frozen
 
 from blockcheck.drawing.shapes import NAME, Canvas, text_width
+from blockcheck.drawing.sheet import Sheet
 
 EDGE_MM = 1.0
 """Around everything, so that no stroke is cut off."""
-WIDTH_MM = 188.0
-PAGE_MM = 277.0
-"""What A4 has inside margins of 10 mm, 190 mm wide with the edges; nothing that fits a page lies across its end."""
 
 
 @frozen(eq=False, slots=False)
@@ -18,38 +16,49 @@ class Flow:
     """What comes below what, on pages: nothing that fits one lies across an edge."""
 
     canvas: Canvas
+    sheet: Sheet
     _y: list[float] = field(factory=lambda: [0.0])
 
     @property
     def y(self) -> float:
         return self._y[0]
 
+    @property
+    def width(self) -> float:
+        return self.sheet.width_mm
+
     def skip(self, height: float) -> None:
         self._y[0] += height
 
     def put(self, piece: Canvas, height: float, keep: float = 0.0) -> None:
         """Add a piece; ``keep`` is the height of what must stand on the same page below it."""
-        self._y[0] = on_page(self.y, height + keep)
+        self._y[0] = self.on_page(self.y, height + keep)
         self.canvas.put(piece, 0, self.y)
         self._y[0] += height
+
+    def text(self, kind: str, text: str, size: float) -> None:
+        """Add a sentence, on as many lines as it takes."""
+        for line in wrap(text, size, self.width):
+            canvas = Canvas()
+            canvas.label(kind, line, (0, size), size)
+            self.put(canvas, size * 1.4)
 
     def columns(self, pieces: list[Canvas], heights: list[float], across: int, step: float) -> None:
         """Add pieces side by side, each where there is most room."""
         ends = [self.y] * across
         for piece, height in zip(pieces, heights, strict=True):
             column = ends.index(min(ends))
-            y = on_page(ends[column], height)
+            y = self.on_page(ends[column], height)
             if y > ends[column]:
                 ends = [y] * across  # what is left of this page stays empty, so that the order stays plain
             self.canvas.put(piece, column * step, y)
             ends[column] = y + height
         self._y[0] = max(ends)
 
-
-def on_page(y: float, height: float) -> float:
-    """Where something begins: here, or on the next page where it would lie across the edge."""
-    left = PAGE_MM - y % PAGE_MM
-    return y if height <= left or y % PAGE_MM == 0 else y + left
+    def on_page(self, y: float, height: float) -> float:
+        """Where something begins: here, or on the next page where it would lie across the edge."""
+        left = self.sheet.page_mm - y % self.sheet.page_mm
+        return y if height <= left or y % self.sheet.page_mm == 0 else y + left
 
 
 def wrap(text: str, size: float, width: float, bold: bool = False) -> list[str]:
@@ -71,10 +80,10 @@ def wrap(text: str, size: float, width: float, bold: bool = False) -> list[str]:
     return [*lines, line] if line else lines
 
 
-def heading(text: str) -> Canvas:
+def heading(text: str, width: float) -> Canvas:
     canvas = Canvas()
     canvas.label("heading", text, (0, 3.4), NAME, bold=True)
-    canvas.line("rule", (0, 4.6), (WIDTH_MM, 4.6))
+    canvas.line("rule", (0, 4.6), (width, 4.6))
     return canvas
 
 

@@ -2,79 +2,113 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
+
+from attrs import frozen
 
 from blockcheck.circuit.state import OFF, ON, TRICKLE
 from blockcheck.core.findings import Finding, Severity
-from blockcheck.drawing.entries import Entry, Piece, draw_piece, switch_sign
-from blockcheck.drawing.meetings import UNKNOWN
-from blockcheck.drawing.panel import Panel
+from blockcheck.drawing.entries import Entry, Piece, Switch, draw_piece, ring, switch_sign
+from blockcheck.drawing.gaps import UNKNOWN, gap_sign
+from blockcheck.drawing.painter import BANDS
 from blockcheck.drawing.shapes import SMALL, Canvas
 
 Sign = Callable[[Canvas, float, float], None]
 
 
+GAPS = {
+    "detected": "joint, detected rail cut",
+    "both": "both rails cut",
+    "common": "common rail cut",
+    "none": "no rail cut",
+    UNKNOWN: "joint not described",
+}
+
+
 def signs(
-    panels: list[Panel], entries: Iterable[Entry], findings: Iterable[Finding], ringed: bool
+    gaps: Iterable[str], entries: Sequence[Entry], findings: Sequence[Finding], track: Shown
 ) -> Iterator[tuple[float, Sign, str]]:
     """What the signs that are used mean: width, how to draw it, words."""
-    yield 9.0, _rails(ON), "block: detected rail above, common rail below"
-    powers = {entry.power for entry in entries}
-    for power, text in ((OFF, "no power"), (TRICKLE, "a trickle, by a hold resistor")):
-        if power in powers:
-            yield 9.0, _rails(power), f"{power}: {text}"
-    if None in powers:
-        yield 9.0, _rails("unknown"), "feed not known"
-    if any(", blind" in entry.word or ", held" in entry.word for entry in entries):
-        yield 0.0, lambda *_: None, "blind: its channel reads clear whatever stands there; held: it still reads"
-    gaps = {edge.meeting.gap for panel in panels for edge in panel.edges}
-    gaps |= {meeting.gap for panel in panels for meeting in panel.glyphs.values()}
-    words = {
-        "detected": "joint, detected rail cut",
-        "both": "both rails cut",
-        "common": "common rail cut",
-        "none": "no rail cut",
-        UNKNOWN: "joint not described",
-    }
-    for gap, text in words.items():
+    yield from _powers(entries)
+    if track.points:
+        yield 6.0, _points, "turnout; the bar is over the leg it is set for"
+    if track.guessed:
+        yield 3.0, _guessed, "turnout that is not described: guessed, in the order of the joints"
+    for gap, text in GAPS.items():
         if gap in gaps:
             yield 6.0, _gap(gap), text
-    if ringed:
+    if track.ringed:
         yield 6.0, _ringed, "joint with a finding"
-    switches = [switch for entry in entries for switch in entry.switches]
-    if any(switch.throw is None for switch in switches):
-        yield 6.0, _switch("closed"), "isolator closed"
-        yield 6.0, _switch("open"), "open"
-    if any(switch.throw is not None for switch in switches):
-        yield 6.0, _switch("first"), "changeover, its position beside it"
-        yield 6.0, _switch("off"), "off"
-    if any(node.kind == "tag" for panel in panels for node in panel.rows):
-        yield 2.0, _arrow, "leads on, drawn elsewhere"
+    yield from _switches([switch for entry in entries for switch in entry.switches])
+    if track.arrows:
+        yield 2.0, _arrow, "leads on, where the same letter stands"
+    for number, name in enumerate(track.districts):
+        yield 9.0, _district(number), f"district {name}"
     for severity in Severity:
         if any(finding.severity is severity for finding in findings):
             piece = Piece("mark", "1", SMALL, True, None, severity.value)
             yield piece.width, _piece(piece), f"{severity.value}, by its number in the list"
 
 
-def _rails(state: str) -> Sign:
-    def draw(canvas: Canvas, x: float, y: float) -> None:
-        canvas.line("detected", (x, y - 0.8), (x + 9, y - 0.8), state=state)
-        canvas.line("common", (x, y + 0.8), (x + 9, y + 0.8), state=state)
+def _powers(entries: Sequence[Entry]) -> Iterator[tuple[float, Sign, str]]:
+    yield 9.0, _track(ON), "track of a block"
+    powers = {entry.power for entry in entries}
+    for power, text in ((OFF, "no power"), (TRICKLE, "a trickle, by a hold resistor")):
+        if power in powers:
+            yield 9.0, _track(power), f"{power}: {text}"
+    if None in powers:
+        yield 9.0, _track("unknown"), "feed not known"
+    if any(", blind" in entry.word or ", held" in entry.word for entry in entries):
+        yield 0.0, lambda *_: None, "blind: its channel reads clear whatever stands there; held: it still reads"
 
-    return draw
+
+def _switches(switches: Sequence[Switch]) -> Iterator[tuple[float, Sign, str]]:
+    if any(switch.throw is None for switch in switches):
+        yield 6.0, _switch("closed"), "isolator closed"
+        yield 6.0, _switch("open"), "open"
+    if any(switch.throw is not None for switch in switches):
+        yield 6.0, _switch("first"), "changeover, its position beside it"
+        yield 6.0, _switch("off"), "off"
+
+
+@frozen
+class Shown:
+    """What there is in the picture of the track."""
+
+    points: bool
+    guessed: bool
+    ringed: bool
+    arrows: bool
+    districts: tuple[str, ...] = ()
+
+
+def _track(state: str) -> Sign:
+    return lambda canvas, x, y: canvas.line("track", (x, y), (x + 9, y), state=state)
+
+
+def _points(canvas: Canvas, x: float, y: float) -> None:
+    canvas.line("track", (x, y), (x + 6, y), state=ON)
+    canvas.line("track", (x + 1.5, y), (x + 4, y - 1.8), state=ON)
+    ring(canvas, x + 1.5, y, 0.8, "points")
+    canvas.line("set", (x + 2.6, y), (x + 4.6, y))
+
+
+def _guessed(canvas: Canvas, x: float, y: float) -> None:
+    ring(canvas, x + 1.5, y, 0.8, "guessed")
 
 
 def _gap(gap: str) -> Sign:
     def draw(canvas: Canvas, x: float, y: float) -> None:
-        for rail, side in (("detected", y - 0.8), ("common", y + 0.8)):
-            if gap == UNKNOWN:
-                canvas.line(f"{rail}-unknown", (x, side), (x + 6, side))
-            elif gap in (rail, "both"):
-                for end, edge in ((x, x + 2.4), (x + 6, x + 3.6)):
-                    canvas.line(rail, (end, side), (edge, side))
-                    canvas.line("cut", (edge, side - 0.65), (edge, side + 0.65))
-            else:
-                canvas.line(rail, (x, side), (x + 6, side))
+        canvas.line("track", (x, y), (x + 6, y), state=ON)
+        gap_sign(canvas, x + 3, y, gap)
+
+    return draw
+
+
+def _district(number: int) -> Sign:
+    def draw(canvas: Canvas, x: float, y: float) -> None:
+        for layer in ("tint", "hatch"):
+            canvas.line(f"{layer}-{number % BANDS}", (x, y), (x + 9, y))
 
     return draw
 

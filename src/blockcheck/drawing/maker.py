@@ -1,225 +1,136 @@
-"""One panel made: what its blocks lead to, here and elsewhere, and the cells that the lines between them pass."""
+"""Makes figures of parts: what all ways of placing share."""
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Mapping, Sequence
-from functools import cached_property
-from itertools import pairwise
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from math import hypot
 
-from attrs import evolve, frozen
+from attrs import evolve, field, frozen
 
-from blockcheck.core.natural import natural_key
-from blockcheck.drawing.columns import layered, ordered_columns, placed_rows
-from blockcheck.drawing.meetings import Meeting, Track
-from blockcheck.drawing.names import compact
-from blockcheck.drawing.panel import Edge, Node, Panel, Return
+from blockcheck.drawing.figure import ROW, End, Figure, Gap, Point, Room
+from blockcheck.drawing.parts import Balloon, Coil, Cut, Item, Lens, Siding, Stop, Stretch, Triangle, Yard
+from blockcheck.drawing.ports import Ports
 
-MOST_RETURNS = 4
-"""Connections that run back above or below a panel; more are told at both ends."""
+STUB = 4.0
+"""Track before an arrow."""
 
 
 @frozen(eq=False)
-class Link:
-    """A connection of two nodes, from a column to a later one. ``glyph`` says whether its joint is drawn on it."""
+class Maker:
+    """How figures are made. ``run`` is how far a slope leads along for each unit that it rises."""
 
-    a: Node
-    here: int
-    b: Node
-    there: int
-    meeting: Meeting
-    glyph: bool
+    ports: Ports
+    room: Callable[[str], float]
+    """Block -> what its words take of a line."""
+    words: Callable[[str], float]
+    """What a text takes of a line, beside an arrow."""
+    helix: frozenset[str] = frozenset()
+    """Blocks that wind up."""
+    turns: Callable[[str], int] = lambda _: 1
+    run: float = 1.0
+    eights: frozenset[str] = frozenset()
+    """Blocks of a figure of eight."""
+    inward: frozenset[str] = frozenset()
+    """Blocks whose yard lies inside its circle."""
+    apart: frozenset[str] = frozenset()
+    """Turnouts, and edges of a lens that end, of which what hangs there is drawn by itself."""
+    letters: dict[str, str] = field(factory=dict)
+    hung: set[str] = field(factory=set)
+    """Turnouts whose pendant hangs where it belongs."""
+    dead: dict[str, int] = field(factory=dict)
+    """Edge of a leg of a lens that ends, and how much it carries."""
+    unplaced: set[str] = field(factory=set)
+    """Turnouts beside which there was no room even for an arrow."""
+    spread: Mapping[str, float] = field(factory=dict)
+    """Turnout -> how much longer its line is, so that there is."""
+    extra: dict[str, tuple[Item, ...]] = field(factory=dict)
+    """What is drawn by itself, by the same."""
 
+    def throat(self, fork: str) -> str:
+        """The block that a turnout lies in."""
+        return self.ports.throat(fork)
 
-def make(track: Track, blocks: Sequence[str], title: str, layers: Mapping[str, int] | None = None) -> Panel:
-    """One panel of some blocks; what they meet elsewhere is named by tags."""
-    return _Maker(track, tuple(blocks), title, layers).panel()
+    def slope(self, across: int = 1, down: int = 1) -> Point:
+        """The direction of a slope."""
+        long = hypot(self.run, 1)
+        return (across * self.run / long, down / long)
 
+    def width(self, block: str) -> float:
+        return max(2 * ROW, self.room(block) + 4)
 
-@frozen(eq=False, slots=False)
-class _Maker:
-    track: Track
-    blocks: tuple[str, ...]
-    title: str
-    given: Mapping[str, int] | None
+    def stretch(self, item: Stretch, before: float = 0.0, after: float = 0.0) -> Figure:
+        """A block, longer on either side than its words need."""
+        width = self.width(item.block)
+        made = Figure(width=before + width + after)
+        made.line(item.block, (0, 0), (made.width, 0))
+        made.add(Room((made.width / 2, 0), item.block, self.room(item.block)))
+        for x, joint in ((0.0, item.joint_first), (made.width, item.joint_last)):
+            if joint is not None:
+                made.add(Gap((x, 0), joint))
+        return made
 
-    @cached_property
-    def members(self) -> frozenset[str]:
-        return frozenset(self.blocks)
+    def stop(self, item: Stop | Cut, block: str) -> Figure:
+        """The end of a run: a bumper, or a stub with an arrow."""
+        if isinstance(item, Stop):
+            return Figure([End((0, 0))])
+        made = Figure(width=STUB)
+        made.line(block, (0, 0), (STUB, 0))
+        made.add(End((STUB, 0), 1, item.letter, item.to, self.words(f"{item.letter} to {item.to}")))
+        return made
 
-    @cached_property
-    def rank(self) -> Mapping[str, int]:
-        return {name: number for number, name in enumerate(sorted(self.blocks, key=natural_key))}
+    def helices(self, items: Iterable[Item]) -> tuple[Item, ...]:
+        """A run whose blocks that wind up are taken together."""
+        made: list[Item] = []
+        for item in items:
+            if not isinstance(item, Stretch) or item.block not in self.helix:
+                made.append(item)
+            elif made and isinstance(made[-1], Coil):
+                made[-1] = Coil((*made[-1].items, item))
+            else:
+                made.append(Coil((item,)))
+        return tuple(made)
 
-    def panel(self) -> Panel:
-        layers, back = self.layers
-        columns: dict[int, list[Node]] = {}
-        for name in sorted(self.blocks, key=natural_key):
-            columns.setdefault(8 * layers[name], []).append(Node("block", name))
-        links, returns, glyphs = self._links(columns, back)
-        used = sorted(columns)
-        edges = self._edges(links, columns, used)
-        ordered = ordered_columns([columns[number] for number in used], edges, self._first)
-        most = max(len(column) for column in ordered)
-        stacked = frozenset(
-            number for number, column in enumerate(ordered) if column[0].kind == "block" and 2 * len(column) <= most + 1
-        )
-        rows = placed_rows(ordered, edges, stacked, self._head)
-        returns = [self._sided(one, ordered, rows) for one in returns]
-        return Panel(self.title, tuple(map(tuple, ordered)), rows, tuple(edges), tuple(returns), glyphs, stacked)
-
-    def _first(self, node: Node) -> tuple[int, bool, int]:
-        """The order to begin with: that of names."""
-        return (self.rank.get(node.name, len(self.rank)), node.kind != "block", node.number)
-
-    def _head(self, node: Node, near: Mapping[str, int]) -> int | None:
-        """The row of the track that a block's ladder begins with, if that is the first or the last of them."""
-        for turnout in self.track.turnouts_in.get(node.name, ())[:1]:
-            for leg in (turnout.diverging, turnout.through):
-                beyond = self.track.block_of(leg)
-                row = near.get(str(beyond))
-                if row is not None and row in (min(near.values()), max(near.values())):
-                    return row
+    def end_block(self, items: Sequence[Item], first: bool = True) -> str | None:
+        """The block at an end of a run."""
+        for item in items if first else reversed(items):
+            match item:
+                case Stretch():
+                    return item.block
+                case Coil():
+                    return item.items[0 if first else -1].block
+                case Lens():
+                    return self.throat((item.left if first != item.turned else item.right).fork)
+                case Yard():
+                    return self.throat(item.fan.fork)
+                case Triangle():
+                    return self.throat(item.left if first else item.right)
+                case Siding() | Balloon():
+                    return self.throat(item.fork)
         return None
 
-    def _sided(self, back: Return, columns: list[list[Node]], rows: Mapping[Node, int]) -> Return:
-        """A returning line on the side where fewer lines cross it."""
-        above = below = 0
-        for node in (back.right, back.left):
-            column = next(column for column in columns if node in column)
-            above += sum(rows[one] < rows[node] for one in column)
-            below += sum(rows[one] > rows[node] for one in column)
-        return evolve(back, above=above < below)
+    def groups(self, names: Iterable[str]) -> set[str]:
+        """The groups of some blocks."""
+        found = (self.ports.layout.blocks[name].group for name in names)
+        return {str(group) for group in found if group is not None}
 
-    @cached_property
-    def layers(self) -> tuple[Mapping[str, int], frozenset[Meeting]]:
-        inside = [one for one in self.track.meetings if one.left in self.members and one.right in self.members]
-        if self.given is not None:
-            return self.given, frozenset(inside)
-        layers, back = layered(self.blocks, inside)
-        return layers, frozenset(back)
+    def trial(self) -> Maker:
+        """Itself, to try something with."""
+        return evolve(self, hung=set(), dead={}, unplaced=set(), extra=dict(self.extra))
 
-    def _links(
-        self, columns: dict[int, list[Node]], back: frozenset[Meeting]
-    ) -> tuple[list[Link], list[Return], dict[Node, Meeting]]:
-        """All that blocks of this panel are connected to."""
-        layers, _ = self.layers
-        forward: list[Meeting] = []
-        turns: list[Meeting] = []
-        tags: dict[tuple[str, str], list[tuple[str, Meeting]]] = {}
-        for one in self.track.meetings:
-            mine = (one.left in self.members, one.right in self.members)
-            if not any(mine):
-                continue
-            plain = all(mine) and not one.bent and one.left != one.right
-            if plain and one not in back:
-                forward.append(one)
-            elif plain and len(turns) < MOST_RETURNS and not self.given:
-                turns.append(one)
-            else:
-                if mine[0]:
-                    tags.setdefault((one.left, one.left_side), []).append((one.right, one))
-                if mine[1]:
-                    tags.setdefault((one.right, one.right_side), []).append((one.left, one))
-        links: list[Link] = []
-        glyphs: dict[Node, Meeting] = {}
-        returns: list[Return] = []
-        out = Counter(one.left for one in (*forward, *turns))
-        into = Counter(one.right for one in (*forward, *turns))
-        for (block, side), met in tags.items():
-            (out if side == "right" else into)[block] += 1 if len(met) > 2 else len(met)
-        pairs = Counter((one.left, one.right) for one in forward)
-        for number, one in enumerate(forward):
-            a, b = Node("block", one.left), Node("block", one.right)
-            here, there = 8 * layers[one.left], 8 * layers[one.right]
-            if (out[one.left] > 1 and into[one.right] > 1) or pairs[one.left, one.right] > 1:
-                joint = Node("pass", one.left, -1 - number)
-                columns.setdefault(here + 4, []).append(joint)
-                glyphs[joint] = one
-                links += [Link(a, here, joint, here + 4, one, False), Link(joint, here + 4, b, there, one, False)]
-            else:
-                links.append(Link(a, here, b, there, one, True))
-        for number, one in enumerate(turns):
-            right, left = Node("turn", one.left, 2 * number), Node("turn", one.right, 2 * number + 1)
-            here, there = 8 * layers[one.left], 8 * layers[one.right]
-            columns.setdefault(here + 1, []).append(right)
-            columns.setdefault(there - 1, []).append(left)
-            links.append(Link(Node("block", one.left), here, right, here + 1, one, True))
-            links.append(Link(left, there - 1, Node("block", one.right), there, one, False))
-            returns.append(Return(right, left))
-        self._tags(tags, columns, links)
-        return links, returns, glyphs
+    def adopt(self, trial: Maker) -> None:
+        """What was tried is kept."""
+        self.hung.update(trial.hung)
+        self.dead.update(trial.dead)
+        self.unplaced.update(trial.unplaced)
+        self.extra.clear()
+        self.extra.update(trial.extra)
 
-    def _tags(
-        self,
-        tags: Mapping[tuple[str, str], list[tuple[str, Meeting]]],
-        columns: dict[int, list[Node]],
-        links: list[Link],
-    ) -> None:
-        layers, _ = self.layers
-        number = 0
-        shared: dict[tuple[int, str], Node] = {}
-        for (block, side), met in tags.items():
-            column = 8 * layers[block] + (2 if side == "right" else -2)
-            at = Node("block", block)
-            merged = len(met) > 2
-            told = [("its own end" if name == block else name, meeting) for name, meeting in met]
-            for names, meeting in [(compact(name for name, _ in told), met[0][1])] if merged else told:
-                tag = shared.get((column, names))
-                if tag is None or merged or self.given:
-                    number += 1
-                    tag = Node("tag", names, number)
-                    columns.setdefault(column, []).append(tag)
-                    if len(met) == 1:
-                        shared[column, names] = tag
-                here = 8 * layers[block]
-                right = side == "right"
-                ends = (at, here, tag, column) if right else (tag, column, at, here)
-                links.append(Link(*ends, meeting, not merged))
+    def letter(self, fork: str) -> str:
+        """The letter of a pendant that is drawn by itself."""
+        return self.letters.setdefault(fork, str(len(self.letters) + 1))
 
-    def _edges(
-        self,
-        links: Sequence[Link],
-        columns: dict[int, list[Node]],
-        used: Sequence[int],
-    ) -> list[Edge]:
-        """Links cut at every column that they pass, with a node in each."""
-        out, into = Counter(link.a for link in links), Counter(link.b for link in links)
-        found: list[Edge] = []
-        number = 0
-        order = {column: number for number, column in enumerate(used)}
-        for link in links:
-            a, b, meeting = link.a, link.b, link.meeting
-            between = used[order[link.here] + 1 : order[link.there]]
-            chain = [a]
-            for column in between:
-                number += 1
-                node = Node("pass", a.name, number)
-                columns[column].append(node)
-                chain.append(node)
-            chain.append(b)
-            at_b = out[a] > 1
-            hub = "a" if out[a] > 1 or (into[b] == 1 and a.kind == "block") else "b"
-            names = self._points(meeting, a, b, hub)
-            for index, (first, second) in enumerate(pairwise(chain)):
-                last, head = index == len(chain) - 2, index == 0
-                end = ("b" if last else None) if at_b else ("a" if head else None)
-                told = head if hub == "a" else last
-                found.append(Edge(first, second, meeting, end if link.glyph else None, names if told else "", hub))
-        return found
 
-    def _points(self, meeting: Meeting, a: Node, b: Node, hub: str) -> str:
-        """The turnouts in one block that lead to the other; where both have some, those of the end that fans out."""
-        found = []
-        ends = [(a, b), (b, a)] if hub == "a" else [(b, a), (a, b)]
-        for near, far in ends:
-            if near.kind != "block":
-                continue
-            others = {meeting.left, meeting.right} - {near.name} or {near.name}
-            if far.kind == "tag" and far.name not in others:
-                others = {one for block, one in self.track.points if block == near.name and one not in self.members}
-            names = [
-                name for one in sorted(others, key=natural_key) for name in self.track.points.get((near.name, one), ())
-            ]
-            found.append(compact(names))
-        return next((one for one in found if one), "")
+def up_to_row(value: float) -> float:
+    """The next half row."""
+    half = ROW / 2
+    return -(-(value - 1e-6) // half) * half

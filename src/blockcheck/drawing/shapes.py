@@ -8,12 +8,14 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterable
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from blockcheck.core.columns import column
 from blockcheck.core.shown import plain
 
 Point = tuple[float, float]
+Belongs = tuple[str | None, str | None]
+"""What a shape is part of, and the name of that."""
 Extent = tuple[float, float, float, float]
 """Left, top, right, bottom."""
 
@@ -69,8 +71,7 @@ class Box:
     """A rectangle: a block with all that is written about it, a channel, a hop of a feed, a panel."""
 
     kind: str = column(
-        "What it is: block (the area of a block and all that is written about it), channel, or hop (booster, district "
-        "or board)."
+        "What it is: block (the area of what is written about a block), channel, or hop (booster, district or board)."
     )
     name: str = column("Of what.")
     x_mm: float = column("Left edge.", key="x")
@@ -90,14 +91,18 @@ class Line:
     """A line through points; closed, it is a filled sign. ``state`` is a block's power, where it shows one."""
 
     kind: str = column(
-        "What it is: detected or common (a rail), lead (track between blocks), cut (a gap's edge), way (a wire), arm, "
-        "and others."
+        "What it is: track, behind (the far side of a turn), cut (a rail's gap), set (the leg that points are set "
+        "for), way (a wire), arm, and others."
     )
     points: tuple[Point, ...] = column("Its points, each as x and y.")
     closed: bool = column("Whether it is closed and filled.", default=False)
     state: str | None = column(
         "Power of the block whose rail it is: on, off, trickle or unknown; null for what has none.", default=None
     )
+    of: str | None = column(
+        "What it belongs to: block, turnout, joint, train, district or board; or null.", default=None
+    )
+    name: str | None = column("The name of that; of a joint its number, counted from 0.", default=None)
 
 
 @frozen
@@ -115,6 +120,8 @@ class Text:
     bold: bool = column("Whether it is bold.", default=False)
     anchor: str = column("Which end of the text x is.", choices=("start", "middle", "end"), default="start")
     state: str | None = column("The state that it tells, or null.", default=None)
+    of: str | None = column("What it belongs to, as with lines.", default=None)
+    name: str | None = column("The name of that.", default=None)
     width_mm: float = column(
         "The most that it takes of the line.",
         key="width",
@@ -141,9 +148,11 @@ class Canvas:
         left, top, right, bottom = map(_round, extent)
         self.boxes.append(Box(kind, name, left, top, _round(right - left), _round(bottom - top), shown))
 
-    def line(self, kind: str, *points: Point, closed: bool = False, state: str | None = None) -> None:
-        """Add a line."""
-        self.lines.append(Line(kind, tuple((_round(x), _round(y)) for x, y in points), closed, state))
+    def line(
+        self, kind: str, *points: Point, closed: bool = False, state: str | None = None, of: Belongs = (None, None)
+    ) -> None:
+        """Add a line. ``of`` is what it belongs to, and the name of that."""
+        self.lines.append(Line(kind, tuple((_round(x), _round(y)) for x, y in points), closed, state, *of))
 
     def label(
         self,
@@ -154,9 +163,10 @@ class Canvas:
         bold: bool = False,
         anchor: str = "start",
         state: str | None = None,
+        of: Belongs = (None, None),
     ) -> float:
         """Add text; returns the most that it takes of the line."""
-        made = Text(kind, text, _round(at[0]), _round(at[1]), size, bold, anchor, state)
+        made = Text(kind, text, _round(at[0]), _round(at[1]), round(size, 2), bold, anchor, state, *of)
         self.labels.append(made)
         return made.width_mm
 
@@ -167,10 +177,9 @@ class Canvas:
             self.boxes.append(Box(box.kind, box.name, *place, box.width_mm, box.height_mm, box.shown))
         for line in other.lines:
             moved = tuple((_round(px + x), _round(py + y)) for px, py in line.points)
-            self.lines.append(Line(line.kind, moved, line.closed, line.state))
+            self.lines.append(evolve(line, points=moved))
         for one in other.labels:
-            place = (_round(one.x_mm + x), _round(one.y_mm + y))
-            self.labels.append(Text(one.kind, one.text, *place, one.size_mm, one.bold, one.anchor, one.state))
+            self.labels.append(evolve(one, x_mm=_round(one.x_mm + x), y_mm=_round(one.y_mm + y)))
 
     @property
     def right(self) -> float:
@@ -182,10 +191,15 @@ class Canvas:
         """How far its shapes reach down."""
         return max(self._ends(1), default=0.0)
 
-    def _ends(self, axis: int) -> Iterable[float]:
-        yield from (box.extent[axis + 2] for box in self.boxes)
+    @property
+    def top(self) -> float:
+        """How far its shapes reach up."""
+        return min(self._ends(1, 0), default=0.0)
+
+    def _ends(self, axis: int, side: int = 2) -> Iterable[float]:
+        yield from (box.extent[axis + side] for box in self.boxes)
         yield from (point[axis] for line in self.lines for point in line.points)
-        yield from (label.extent[axis + 2] for label in self.labels)
+        yield from (label.extent[axis + side] for label in self.labels)
 
 
 def _round(value: float) -> float:

@@ -263,19 +263,18 @@ def _figures(drawing: Drawing, id_: str) -> tuple[Child, ...]:
 
     The cuts lie where nothing that fits a sheet lies across.
     """
-    from blockcheck.drawing.flow import PAGE_MM  # drawings are loaded where one is shown
-
     svg, cuts = drawing_svg(drawing), list[Html]()
     if drawing.sheets > 1:
         whole = f"{id_}-whole"
         svg = svg.replace("<svg ", f'<svg id="{whole}" ', 1)
         for number in range(drawing.sheets):
-            top = number * PAGE_MM
-            height = min(PAGE_MM, drawing.height_mm - top)
+            top = number * drawing.page_mm
+            height = min(drawing.page_mm, drawing.height_mm - top)
             use = f'<use href="#{whole}" width="{drawing.width_mm:g}" height="{drawing.height_mm:g}"/>'
             box = f"0 {top:g} {drawing.width_mm:g} {height:g}"
             size = f'width="{drawing.width_mm:g}mm" height="{height:g}mm"'
             cuts.append(raw(f'<svg {size} viewBox="{box}" aria-hidden="true">{use}</svg>'))
     label = f"{DRAWING}: {drawing.title}"
-    figure = element("figure", raw(svg), class_="drawing screen" if cuts else "drawing", tabindex=0, aria_label=label)
-    return (figure, *(element("figure", cut, class_="drawing paper") for cut in cuts))
+    kind = "drawing lying" if drawing.lying else "drawing"
+    figure = element("figure", raw(svg), class_=f"{kind} screen" if cuts else kind, tabindex=0, aria_label=label)
+    return (figure, *(element("figure", cut, class_=f"{kind} paper") for cut in cuts))

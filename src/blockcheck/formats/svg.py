@@ -1,11 +1,12 @@
 """A drawing as SVG: one element with its own style, to be a file as it is, or a part of a page as it is.
 
 No script, no identifier, nothing fetched. Black on white carries everything: colour only repeats what line style and
-words say.
+words say. What belongs to a block, a turnout or a joint is one group, with ``data-kind``, ``data-name`` and a title.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from blockcheck.formats.elements import Html, element, joined, number, raw
@@ -15,40 +16,67 @@ if TYPE_CHECKING:
     from blockcheck.answers.draw import Drawing
     from blockcheck.drawing.shapes import Box, Line, Text
 
-INK = "#1a1a1a"
-COLOURS = {"off": "#8a3b00", "trickle": "#5b2a86", "unknown": "#555555", "open": "#8a3b00"}
+INK, PAPER = "#1a1a1a", "#ffffff"
+COLOURS = {"off": "#8a3b00", "trickle": "#5b2a86", "unknown": "#555555", "open": "#8a3b00", "set": "#00574d"}
 """Of states; each at least 7 to 1 on white, so that it prints as black where there is no colour."""
 FAULT = "#8f1010"
+DARK = {"off": "#ffb27a", "trickle": "#d3b3f5", "unknown": "#b9bec3", "open": "#ffb27a", "set": "#7fe0cf"}
+"""The same where the system is dark; print is always light."""
+TINTS = ("#dfe6ee", "#ece3d6", "#e0eadb", "#e9e0ec", "#ecead4")
+HATCHES = ("0.25 1.1", "0.25 2.6", "0.25 0.5 0.25 2.2", "0.25 4.2", "0.9 0.9")
+"""Of the bands behind the tracks of a district, across the track, so that black alone tells them apart."""
 
+
+def _variables(ink: str, paper: str, fault: str, colours: Mapping[str, str]) -> str:
+    named = {"ink": ink, "ground": paper, "fault": fault, **colours}
+    return " ".join(f"--bc-{name}: {value};" for name, value in named.items())
+
+
+_BANDS = "\n".join(
+    f".bc-drawing .bc-tint-{number} {{ stroke: {tint}; stroke-width: 2.4; stroke-linejoin: round; }}\n"
+    f".bc-drawing .bc-hatch-{number} {{ stroke: #6b7278; stroke-width: 2.4; stroke-dasharray: {hatch}; }}"
+    for number, (tint, hatch) in enumerate(zip(TINTS, HATCHES, strict=True))
+)
 _STYLE = f"""
-.bc-drawing {{ background: #ffffff; font-family: "Liberation Sans", Arial, Helvetica, sans-serif; }}
-.bc-drawing text {{ fill: {INK}; white-space: pre; }}
+.bc-drawing {{ {_variables(INK, PAPER, FAULT, COLOURS)} }}
+@media screen and (prefers-color-scheme: dark) {{
+  .bc-drawing {{ {_variables("#eef1f3", "#14181b", "#ff9d9d", DARK)} }}
+  .bc-drawing [class*="bc-tint-"] {{ stroke-opacity: 0.18; }}
+}}
+.bc-drawing {{ background: var(--bc-ground); font-family: "Liberation Sans", Arial, Helvetica, sans-serif; }}
+.bc-drawing text {{ fill: var(--bc-ink); white-space: pre; }}
 .bc-drawing .bc-bold {{ font-weight: bold; }}
-.bc-drawing polyline, .bc-drawing rect {{ fill: none; stroke: {INK}; stroke-width: 0.3; }}
-.bc-drawing polygon {{ fill: {INK}; stroke: {INK}; stroke-width: 0.25; stroke-linejoin: round; }}
+.bc-drawing polyline, .bc-drawing rect {{ fill: none; stroke: var(--bc-ink); stroke-width: 0.3; }}
+.bc-drawing polygon {{ fill: var(--bc-ink); stroke: var(--bc-ink); stroke-width: 0.25; stroke-linejoin: round; }}
 .bc-drawing .bc-channel {{ stroke-width: 0.25; }}
 .bc-drawing .bc-hop {{ stroke-width: 0.35; }}
 .bc-drawing .bc-rule {{ stroke-width: 0.2; }}
-.bc-drawing .bc-detected {{ stroke-width: 0.75; }}
-.bc-drawing .bc-common {{ stroke-width: 0.35; }}
-.bc-drawing .bc-detected-unknown {{ stroke-width: 0.75; stroke-dasharray: 0.4 0.7; }}
-.bc-drawing .bc-common-unknown {{ stroke-width: 0.35; stroke-dasharray: 0.4 0.7; }}
-.bc-drawing .bc-lead {{ stroke-width: 0.75; stroke-linejoin: round; }}
-.bc-drawing .bc-fork {{ stroke-width: 0.45; stroke-linejoin: round; }}
+.bc-drawing .bc-track {{ stroke-width: 0.9; stroke-linejoin: round; stroke-linecap: round; }}
+.bc-drawing .bc-behind {{ stroke-width: 0.35; stroke-dasharray: 1.2 0.8; }}
+.bc-drawing .bc-break {{ stroke: var(--bc-ground); stroke-width: 1.3; }}
 .bc-drawing .bc-cut {{ stroke-width: 0.3; }}
-.bc-drawing .bc-stop {{ stroke-width: 0.7; }}
+.bc-drawing .bc-joint {{ stroke-width: 0.3; }}
+.bc-drawing .bc-stop {{ stroke-width: 1; }}
+.bc-drawing .bc-set {{ stroke: var(--bc-set); stroke-width: 1.6; }}
+.bc-drawing .bc-points, .bc-drawing .bc-open-joint {{ fill: var(--bc-ground); stroke-width: 0.4; }}
+.bc-drawing .bc-guessed {{ fill: var(--bc-ground); stroke-width: 0.35; stroke-dasharray: 0.5 0.4; }}
 .bc-drawing .bc-arm {{ stroke-width: 0.5; stroke-linecap: round; }}
-.bc-drawing .bc-ring, .bc-drawing .bc-mark-warning, .bc-drawing .bc-mark-note {{ fill: #ffffff; }}
-.bc-drawing .bc-ringed {{ stroke: {FAULT}; stroke-width: 0.4; }}
-.bc-drawing .bc-mark-error {{ fill: {FAULT}; stroke: {FAULT}; }}
-.bc-drawing .bc-mark-warning, .bc-drawing .bc-mark-note {{ stroke: {FAULT}; stroke-width: 0.4; }}
-.bc-drawing polyline.bc-off {{ stroke: {COLOURS["off"]}; stroke-dasharray: 2.4 1.6; }}
-.bc-drawing polyline.bc-trickle {{ stroke: {COLOURS["trickle"]}; stroke-dasharray: 3.2 1 0.6 1; }}
-.bc-drawing polyline.bc-unknown {{ stroke: {COLOURS["unknown"]}; stroke-dasharray: 0.6 1; }}
-.bc-drawing text.bc-off, .bc-drawing text.bc-open {{ fill: {COLOURS["off"]}; }}
-.bc-drawing text.bc-trickle {{ fill: {COLOURS["trickle"]}; }}
-.bc-drawing text.bc-unknown {{ fill: {COLOURS["unknown"]}; }}
+.bc-drawing .bc-ring, .bc-drawing .bc-mark-warning, .bc-drawing .bc-mark-note {{ fill: var(--bc-ground); }}
+.bc-drawing .bc-ringed {{ stroke: var(--bc-fault); stroke-width: 0.4; }}
+.bc-drawing .bc-mark-error {{ fill: var(--bc-fault); stroke: var(--bc-fault); }}
+.bc-drawing .bc-mark-warning, .bc-drawing .bc-mark-note {{ stroke: var(--bc-fault); stroke-width: 0.4; }}
+{_BANDS}
+.bc-drawing polyline.bc-off {{ stroke: var(--bc-off); stroke-dasharray: 2.4 1.6; stroke-linecap: butt; }}
+.bc-drawing polyline.bc-trickle {{ stroke: var(--bc-trickle); stroke-dasharray: 3.2 1 0.6 1; stroke-linecap: butt; }}
+.bc-drawing polyline.bc-unknown {{ stroke: var(--bc-unknown); stroke-dasharray: 0.6 1; stroke-linecap: butt; }}
+.bc-drawing text.bc-off, .bc-drawing text.bc-open {{ fill: var(--bc-off); }}
+.bc-drawing text.bc-trickle {{ fill: var(--bc-trickle); }}
+.bc-drawing text.bc-unknown {{ fill: var(--bc-unknown); }}
 """
+
+
+_ORDER = ("district", "deck", "block", None, "joint", "turnout", "train", "board")
+"""What lies behind what."""
 
 
 def drawing_svg(drawing: Drawing) -> str:
@@ -59,8 +87,7 @@ def drawing_svg(drawing: Drawing) -> str:
         element("desc", drawing.description),
         element("style", raw(_STYLE)),
         *(_box(box) for box in drawing.boxes if box.shown),
-        *(_line(line) for line in drawing.lines),
-        *(_label(label) for label in drawing.labels),
+        *_grouped(drawing),
     ]
     drawn = element(
         "svg",
@@ -68,12 +95,30 @@ def drawing_svg(drawing: Drawing) -> str:
         xmlns="http://www.w3.org/2000/svg",
         data_generator=GENERATOR,
         class_="bc-drawing",
-        role="img",
+        role="group",
         width=f"{width}mm",
         height=f"{height}mm",
         viewBox=f"0 0 {width} {height}",
     )
     return f"{drawn}\n"
+
+
+def _grouped(drawing: Drawing) -> Iterator[Html]:
+    """Lines and texts: those that belong to something in one group, where the first of them stands."""
+    from blockcheck.drawing.shapes import Text  # what draws is loaded where one is shown
+
+    groups: dict[tuple[str | None, str | None], list[Line | Text]] = {}
+    shapes: list[Line | Text] = [*drawing.lines, *drawing.labels]
+    for shape in shapes:
+        groups.setdefault((shape.of, shape.name), []).append(shape)
+    for of in sorted(groups, key=lambda of: _ORDER.index(of[0])):
+        drawn = [_label(one) if isinstance(one, Text) else _line(one) for one in groups[of]]
+        if of[0] is None:
+            yield from drawn
+            continue
+        words = ", ".join(one.text for one in groups[of] if isinstance(one, Text))
+        title = f"{of[0]} {of[1]}" + (f": {words}" if words and words != of[1] else "")
+        yield element("g", element("title", title), *drawn, data_kind=of[0], data_name=of[1])
 
 
 def _number(value: float) -> str:

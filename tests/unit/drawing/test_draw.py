@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import xml.etree.ElementTree as ET
-from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -15,10 +14,8 @@ from blockcheck import api
 from blockcheck.__main__ import main
 from blockcheck.answers.draw import Drawing
 from blockcheck.core.errors import CallError
-from blockcheck.drawing.columns import spread
-from blockcheck.drawing.flow import PAGE_MM
 from blockcheck.drawing.names import compact
-from blockcheck.drawing.shapes import short, text_width
+from blockcheck.drawing.shapes import Line, short, text_width
 from blockcheck.formats.svg import drawing_svg
 from blockcheck.text.includes import shipped
 
@@ -59,14 +56,16 @@ def area(drawing: Drawing, block: str) -> tuple[float, float, float, float]:
 
 
 def beside(drawing: Drawing, block: str) -> dict[str, list[str]]:
-    """What is written in the area of a block, by kind."""
-    left, top, right, bottom = area(drawing, block)
+    """What is written of a block, by kind."""
     found: dict[str, list[str]] = {}
     for label in drawing.labels:
-        x, y, end, low = label.extent
-        if left - 0.01 <= x and end <= right + 0.01 and top - 0.01 <= y and low <= bottom + 0.01:
+        if (label.of, label.name) == ("block", block):
             found.setdefault(label.kind, []).append(label.text)
     return found
+
+
+def lines(drawing: Drawing, of: str, name: str, *kinds: str) -> list[Line]:
+    return [one for one in drawing.lines if (one.of, one.name) == (of, name) and (not kinds or one.kind in kinds)]
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
@@ -80,7 +79,6 @@ def test_every_block_of_an_example_stands_there_once(name: str) -> None:
 def test_a_block_is_told_with_its_track_channel_and_isolator() -> None:
     assert beside(example("small-yard/yard.toml"), "R3") == {
         "name": ["R3"],
-        "track": ["track 3"],
         "channel": ["D1.3"],
         "switch": ["I3"],
     }
@@ -91,8 +89,9 @@ def test_a_state_is_told_by_word_and_line() -> None:
     assert beside(drawing, "R1")["switch"] == ["I1 open"]
     assert beside(drawing, "R1")["word"] == ["off, blind"]
     assert beside(drawing, "R3")["word"] == ["on"]
-    rails = [line.state for line in drawing.lines if line.kind == "detected" and line.state]
-    assert rails.count("off") == 3  # two tracks, and the sign that explains it
+    assert [line.state for line in lines(drawing, "block", "R1", "track")] == ["off"]
+    assert [line.state for line in lines(drawing, "block", "R3", "track")] == ["on"]
+    assert {line.state for line in lines(drawing, "block", "neck", "track")} == {"on"}
     assert drawing.opened == ("I1", "I2")
     held = example("club-yard/club.toml", scenario="night")
     assert beside(held, "Q1")["word"] == ["trickle, held"]
@@ -107,9 +106,8 @@ def test_unknown_states_are_refused() -> None:
 
 def test_findings_are_marked_where_they_are_and_listed() -> None:
     drawing = example("faulty-yard/yard.toml")
-    assert beside(drawing, "S6")["mark"] == ["5 train-too-long"]
-    assert beside(drawing, "S7")["mark"] == beside(drawing, "S8")["mark"] == ["1 channel-shared"]
-    assert beside(drawing, "S4")["mark"] == beside(drawing, "S1")["mark"] == ["4 isolation-overreach"]
+    marks = {name: beside(drawing, name).get("mark") for name in ("S6", "S7", "S8", "S4", "S1", "E1")}
+    assert marks == {"S6": ["5"], "S7": ["1"], "S8": ["1"], "S4": ["4"], "S1": ["4"], "E1": None}
     assert "2 district-over-current" in texts(drawing, "mark")  # at the feed of the shed
     assert [one for one in texts(drawing, "mark") if "error" in one] == [
         "1 error  channel-shared",
@@ -118,82 +116,81 @@ def test_findings_are_marked_where_they_are_and_listed() -> None:
         "4 error  isolation-overreach",
         "5 error  train-too-long",
     ]
-    (ring, _) = (line for line in drawing.lines if line.kind == "ringed")  # the joint, and the sign that explains it
-    left, top, *_ = area(drawing, "S5")
-    assert all(abs(x - left) < 6 and 0 < y - top < 9 for x, y in ring.points)
+    ringed = [line.name for line in drawing.lines if line.kind == "ringed"]  # the joint, and the sign that explains it
+    case = api.load(ROOT / "examples/faulty-yard/yard.toml")
+    assert [[*map(str, case.layout.joints[int(name)].blocks)] for name in ringed if name] == [["ladder", "S5"]]
+    assert ringed.count(None) == 1
 
 
 @pytest.mark.parametrize(
-    ("gap", "cuts"), [("detected", [0, 1]), ("both", [0, 0, 1, 1]), ("common", [0, 1]), ("none", [])]
+    ("gap", "sides"), [("detected", [-1, -1]), ("both", [-1, -1, 1, 1]), ("common", [1, 1]), ("none", [])]
 )
-def test_a_joint_shows_which_rail_is_cut(gap: str, cuts: list[int]) -> None:
+def test_a_joint_shows_which_rail_is_cut(gap: str, sides: list[int]) -> None:
+    """Over the line the detected rail is cut, under it the common one."""
     drawing = drawn(f'blocks.A1-A2 = {{ channel = "D1.1-2" }}\n[[joints]]\nblocks = ["A1", "A2"]\ngap = "{gap}"\n')
-    top = area(drawing, "A1")[1]
-    joint = [line for line in drawing.lines if line.kind == "cut" and line.points[0][1] < top + 10]
-    assert len(joint) == len(cuts)
-    middle = [(line.points[0][1] + line.points[1][1]) / 2 - top for line in joint]
-    rails = {"detected": {4.4}, "common": {6.0}, "both": {4.4, 6.0}, "none": set[float]()}[gap]
-    assert {round(one, 1) for one in middle} == rails
+    cuts = lines(drawing, "joint", "0", "cut")
+    assert sorted(1 if cut.points[1][1] > cut.points[0][1] else -1 for cut in cuts) == sides
+    assert len(lines(drawing, "joint", "0", "joint")) == (gap == "none")
 
 
-def test_a_yard_lies_between_its_throats() -> None:
+def test_points_show_the_leg_that_they_are_set_for() -> None:
+    case = ROOT / "examples/club-yard/club.toml"
+    usual, show = api.draw(api.load(case)), api.draw(api.load(case), "show")
+
+    def level(drawing: Drawing, name: str) -> bool:
+        ((_, y), (_, v)) = lines(drawing, "turnout", name, "set")[0].points
+        return y == v
+
+    assert [level(usual, name) for name in ("W1", "W2", "E2")] == [False, False, False]
+    assert [level(show, name) for name in ("W1", "W2", "E2")] == [True, False, True]
+
+
+def test_guessed_points_are_dashed_and_told() -> None:
+    drawing = drawn(
+        'blocks.n = { channel = "D1.1" }\nblocks.A1-A3 = { channel = "D1.2-4" }\n'
+        '[[joints]]\nblocks = ["n", "A1-A3"]\ngap = "both"\n'
+    )
+    assert len([line for line in drawing.lines if line.kind == "guessed"]) == 3  # two, and the sign that explains it
+    assert any("Turnouts at n are guessed" in text for text in texts(drawing, "told"))
+
+
+def test_districts_are_bands_behind_the_track_where_there_are_several() -> None:
     drawing = example("club-yard/club.toml")
-    west, east = area(drawing, "saltings-west"), area(drawing, "saltings-east")
-    tracks = [area(drawing, f"S{number}") for number in range(1, 11)]
-    assert all(west[2] < track[0] and track[2] < east[0] for track in tracks)
-    assert len({(track[0], track[2]) for track in tracks}) == 1
-    steps = {round(below[1] - above[1], 2) for above, below in pairwise(tracks)}
-    assert len(steps) == 1
+    bands = {line.kind for line in drawing.lines if line.of == "district"}
+    assert bands == {"tint-0", "hatch-0", "tint-1", "hatch-1"}
+    assert not [line for line in example("small-yard/yard.toml").lines if line.of == "district"]
 
 
-def test_a_line_is_a_chain_and_a_loop_is_closed() -> None:
-    joints = "".join(f'[[joints]]\nblocks = ["L{n}", "L{n % 4 + 1}"]\ngap = "both"\n' for n in range(1, 5))
-    drawing = drawn(f'blocks.L1-L4 = {{ channel = "D1.1-4" }}\n{joints}')
-    places = [area(drawing, f"L{number}") for number in range(1, 5)]
-    assert len({place[1] for place in places}) == 1
-    assert all(before[2] < after[0] for before, after in pairwise(places))
-    back = max((line for line in drawing.lines if line.kind == "lead"), key=lambda line: len(line.points))
-    ends = [x for x, _ in back.points]
-    assert min(ends) < places[0][0]
-    assert places[-1][2] < max(ends)
-    assert "tag" not in {label.kind for label in drawing.labels}
-
-
-def test_a_reversing_loop_names_what_it_leads_to() -> None:
+def test_a_block_that_meets_itself_is_told() -> None:
     drawing = drawn(
         'blocks.A1-A2 = { channel = "D1.1-2" }\n[[joints]]\nblocks = ["A1", "A2"]\ngap = "both"\n'
         '[[joints]]\nblocks = ["A2", "A2"]\ngap = "both"\nends = ["far", "far"]\n'
     )
-    assert "to its own end" in texts(drawing, "tag")
-
-
-def test_a_block_that_meets_itself_and_another_is_drawn() -> None:
-    drawing = drawn(
-        'blocks.A1-A2 = { channel = "D1.1-2" }\n[[joints]]\nblocks = ["A1", "A1"]\ngap = "both"\n'
-        '[[joints]]\nblocks = ["A1", "A2"]\ngap = "both"\nends = ["near", "near"]\n'
-    )
-    assert texts(drawing, "tag") == ["to its own end", "to its own end"]
-
-
-def test_a_yard_of_24_tracks_is_on_one_sheet_and_its_feeds_on_the_next() -> None:
-    drawing = drawn((ROOT / "tests/outside/drawings/yard-of-24.toml").read_text("utf-8").partition("# track\n")[2])
-    assert (drawing.width_mm, drawing.sheets) == (190, 2)
-    places = [box.extent for box in drawing.boxes if box.kind == "block"]
-    assert len(places) == 28
-    assert max(place[3] for place in places) < PAGE_MM
+    assert texts(drawing, "told") == ["A2 (far) meets A2 (far), but nothing is free there: see its turnouts."]
 
 
 def test_a_very_large_layout_flows_over_sheets() -> None:
     blocks = 'blocks.A1-A60 = { channel = "D1.1-60" }\n'
     throat = 'blocks.neck = { channel = "D1.61", kind = "throat" }\n'
     drawing = drawn(f'{blocks}{throat}[[joints]]\nblocks = ["neck", "A1-A60"]\ngap = "detected"\n')
-    assert drawing.width_mm == 190
     assert drawing.sheets > 1
     assert labels_that_overlap(drawing) == []
     assert {box.name for box in drawing.boxes if box.kind == "block"} == {"neck", *(f"A{n}" for n in range(1, 61))}
     for box in drawing.boxes:
-        assert box.y_mm // PAGE_MM == (box.y_mm + box.height_mm) // PAGE_MM, "it lies across the edge of a sheet"
+        page = drawing.page_mm
+        assert box.y_mm // page == (box.y_mm + box.height_mm) // page, "it lies across the edge of a sheet"
     assert min(label.size_mm for label in drawing.labels) >= 2.2
+
+
+def test_every_part_can_be_pointed_at() -> None:
+    drawing = example("club-yard/club.toml")
+    root = ET.fromstring(drawing_svg(drawing))
+    groups = {(one.get("data-kind"), one.get("data-name")): one for one in root.iter(f"{SVG}g")}
+    layout = api.load(ROOT / "examples/club-yard/club.toml").layout
+    assert {("block", name) for name in layout.blocks} | {("turnout", name) for name in layout.turnouts} <= {*groups}
+    assert {("joint", str(number)) for number in range(len(layout.joints))} <= {*groups}
+    assert groups["block", "S3"].findtext(f"{SVG}title") == "block S3: S3, D1.3, I3"
+    assert "10 tracks between W1 and E1" in (root.findtext(f"{SVG}desc") or "")
 
 
 def test_odd_names_are_written_as_they_are() -> None:
@@ -229,18 +226,18 @@ def test_the_svg_is_one_element_that_fits_into_a_page(name: str) -> None:
     text = drawing_svg(example(name))
     root = ET.fromstring(text)
     assert root.tag == f"{SVG}svg"
-    assert root.get("role") == "img"
+    assert root.get("role") == "group"
     assert root.get("width", "").endswith("mm")
     assert root.get("viewBox") == f"0 0 {root.get('width', '')[:-2]} {root.get('height', '')[:-2]}"
     assert [one.tag for one in root][:2] == [f"{SVG}title", f"{SVG}desc"]
     assert not [one.get("id") for one in root.iter() if one.get("id")]
     assert {one.tag.removeprefix(SVG) for one in root.iter()} <= {
-        "svg", "title", "desc", "style", "rect", "polyline", "polygon", "text"
+        "svg", "g", "title", "desc", "style", "rect", "polyline", "polygon", "text"
     }  # fmt: skip
     assert "url(" not in text
     assert text.count("http") == 1  # the namespace
     style = root.findtext(f"{SVG}style") or ""
-    assert all(line.startswith(".bc-drawing") for line in style.strip().splitlines())
+    assert all(line.strip().startswith((".bc-drawing", "@media screen", "}")) for line in style.strip().splitlines())
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
@@ -279,12 +276,6 @@ def test_many_names_are_told_in_short() -> None:
     assert compact(["T1", "T2", "T3", "W7"]) == "T1–T3, W7"
     assert compact(["a", "b"]) == "a, b"
     assert compact(f"long-name-{n}x" for n in range(9)) == "long-name-0x, long-name-1x and 7 more"
-
-
-def test_rows_are_as_near_to_their_wishes_as_they_can_be() -> None:
-    assert spread([2, 2, 2], [1, 1, 1]) == [1, 2, 3]
-    assert spread([0, None, 5], [1, 1, 1]) == [0, 1, 5]
-    assert spread([0, 0], [2, 1]) == [-1, 1]
 
 
 def test_text_is_measured_with_caution() -> None:

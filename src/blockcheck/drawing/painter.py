@@ -1,0 +1,272 @@
+"""Figures painted: lines with their states, signs of joints and turnouts, and all words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from itertools import combinations
+from typing import TypeVar
+
+from attrs import field, frozen
+
+from blockcheck.drawing.figure import ROW, End, Extent, Figure, Fork, Gap, Moved, Part, Point, Room, Stroke
+from blockcheck.drawing.gaps import UNKNOWN, gap_sign
+from blockcheck.drawing.ports import Ports
+from blockcheck.drawing.settle import Settler
+from blockcheck.drawing.shapes import Canvas
+from blockcheck.drawing.words import Word, Words, row_width
+
+Kind = TypeVar("Kind", bound=Part)
+BANDS = 5
+"""Ways to hatch a district; a sixth is as the first."""
+
+
+@frozen(eq=False)
+class Facts:
+    """What is painted besides the track itself."""
+
+    ports: Ports
+    words: Mapping[str, Words]
+    """Of each block; those of one that holds turnouts on one line."""
+    power: Callable[[str], str | None]
+    leg: Callable[[str], str]
+    """Turnout -> the leg that its points are set for."""
+    ringed: frozenset[int]
+    """Joints with a finding."""
+    districts: Mapping[str, int] = field(factory=dict)
+    """Block -> the number of its district; none where there is one district only."""
+
+
+@frozen(eq=False)
+class Painter:
+    """Paints figures, side by side. ``scale`` is millimetres a unit."""
+
+    facts: Facts
+    scale: float
+    width: float
+    unplaced: list[str] = field(factory=list)
+    """Names that no place was found for."""
+    gaps: set[str] = field(factory=set)
+    """The kinds of joints that there are."""
+    said: set[str] = field(factory=set)
+    """Blocks whose words stand."""
+
+    def row(self, figures: Sequence[Figure]) -> Canvas:
+        """A row of figures."""
+        parts: list[Part] = []
+        x = 0.0
+        for figure in figures:
+            left, top, right, _ = figure.extent
+            parts += [part.moved(Moved(x - left, -top)) for part in figure.parts]
+            x += right - left + ROW
+        return _Row(self, parts).painted()
+
+    def mm(self, point: Point) -> Point:
+        return (point[0] * self.scale, point[1] * self.scale)
+
+
+@frozen(eq=False)
+class _Row:
+    painter: Painter
+    parts: Sequence[Part]
+    canvas: Canvas = field(factory=Canvas)
+
+    def painted(self) -> Canvas:
+        strokes = [part for part in self.parts if isinstance(part, Stroke)]
+        forks = [part for part in self.parts if isinstance(part, Fork)]
+        self._bands(strokes)
+        for stroke in strokes:
+            kind = "behind" if stroke.behind else "track"
+            self._line(kind, *stroke.points, state=self._state(stroke.block), of=("block", stroke.block))
+        for end in self._of(End):
+            self._end(end)
+        told = {(_cell(gap.at), gap.joint): gap for gap in self._of(Gap)}  # both blocks tell theirs
+        for gap in [*told.values(), *self._untold(strokes)]:
+            self._gap(gap)
+        for fork in forks:
+            self._fork(fork)
+        self._words(strokes, forks)
+        return self.canvas
+
+    def _of(self, kind: type[Kind]) -> list[Kind]:
+        return [part for part in self.parts if isinstance(part, kind)]
+
+    def _state(self, block: str) -> str:
+        return self.painter.facts.power(block) or "unknown"
+
+    def _line(
+        self, kind: str, *points: Point, closed: bool = False, state: str | None = None, of: tuple[str, str]
+    ) -> None:
+        self.canvas.line(kind, *map(self.painter.mm, points), closed=closed, state=state, of=of)
+
+    def _bands(self, strokes: Sequence[Stroke]) -> None:
+        """The districts, behind the track."""
+        for stroke in strokes:
+            number = self.painter.facts.districts.get(stroke.block)
+            if number is not None and not stroke.behind:
+                for layer in ("tint", "hatch"):
+                    self._line(f"{layer}-{number % BANDS}", *stroke.points, of=("district", str(number)))
+
+    def _end(self, end: End) -> None:
+        x, y = end.at
+        block = self._at(end.at)
+        if not end.to:
+            self._line("stop", (x, y - 1.5), (x, y + 1.5), of=("block", block))
+            return
+        tip = x + 2 * end.way
+        self._line("arrow", (x, y - 1.2), (tip, y), (x, y + 1.2), closed=True, of=("block", block))
+
+    def _at(self, point: Point) -> str:
+        """The block whose track ends at a point."""
+        for stroke in self._of(Stroke):
+            if _cell(point) in (_cell(stroke.points[0]), _cell(stroke.points[-1])):
+                return stroke.block
+        return ""
+
+    def _untold(self, strokes: Sequence[Stroke]) -> Iterator[Gap]:
+        """Where two blocks meet without a sign yet: between turnouts, or with no joint described (-1)."""
+        told = {_cell(gap.at) for gap in self._of(Gap)}
+        at: dict[tuple[int, int], tuple[Point, set[str]]] = {}
+        for stroke in strokes:
+            for point in (stroke.points[0], stroke.points[-1]):
+                at.setdefault(_cell(point), (point, set()))[1].add(stroke.block)
+        for cell, (point, names) in at.items():
+            if cell not in told:
+                for pair in combinations(sorted(names), 2):
+                    joint = self.painter.facts.ports.meeting(*pair)
+                    yield Gap(point, -1 if joint is None else joint)
+
+    def _gap(self, gap: Gap) -> None:
+        facts = self.painter.facts
+        kind = str(facts.ports.layout.joints[gap.joint].gap) if gap.joint >= 0 else UNKNOWN
+        self.painter.gaps.add(kind)
+        x, y = self.painter.mm(gap.at)
+        gap_sign(self.canvas, x, y, kind, gap.joint in facts.ringed, ("joint", str(gap.joint)))
+
+    def _fork(self, fork: Fork) -> None:
+        ports = self.painter.facts.ports
+        x, y = fork.at
+        if fork.name in ports.guessed:
+            self._line("guessed", *_octagon(x, y, 0.8), closed=True, of=("block", ports.guessed[fork.name]))
+            return
+        of = ("turnout", fork.name)
+        self._line("points", *_octagon(x, y, 0.8), closed=True, of=of)
+        way = fork.diverging if self.painter.facts.leg(fork.name) == "diverging" else fork.through
+        ends = ((x + far * way[0], y + far * way[1]) for far in (1.1, 3.0))
+        self._line("set", *ends, of=of)
+
+    # --- words ---
+
+    def _words(self, strokes: Sequence[Stroke], forks: Sequence[Fork]) -> None:
+        scale = self.painter.scale
+        tracks = [tuple(value * scale for value in box) for stroke in strokes for box in stroke.boxes()]
+        settler = Settler(self.canvas, scale, self.painter.width, tracks)  # type: ignore[arg-type]
+        for room in self._of(Room):
+            if room.block not in self.painter.said:
+                self._room(settler, room)
+        for end in self._of(End):
+            if end.to:
+                self._leading(settler, end)
+        for fork in forks:
+            if fork.name not in self.painter.facts.ports.guessed:
+                self._name(settler, fork)
+        held: dict[str, list[Fork]] = {}
+        for fork in forks:
+            held.setdefault(self.painter.facts.ports.throat(fork.name), []).append(fork)
+        for block, own in held.items():
+            if block not in self.painter.said:
+                self._throat(settler, block, own)
+
+    def _room(self, settler: Settler, room: Room) -> None:
+        words = self.painter.facts.words[room.block]
+        x, y = room.at
+        anchor = {0: "middle", -1: "end", 1: "start"}[room.side]
+        over, under = (
+            ((x, y - 1.4), (x, y + 3.0))
+            if not room.side
+            else ((x + 1.4 * room.side, y), (x + 1.4 * room.side, y + 3.2))
+        )
+        boxes = []
+        for line, at in ((words.above, over), (words.below, under)):
+            least = words.room if not room.side or line is words.below else 0.0
+            if not line:
+                continue
+            box = settler.box(line, self.painter.mm(at), anchor, least)
+            if not settler.free(box):
+                self.painter.unplaced.append(f"{room.block}: {words.title}")
+                return
+            boxes.append(settler.box(line, self.painter.mm(at), anchor))
+        for line, at in ((words.above, over), (words.below, under)):
+            if line:
+                settler.set(
+                    line, self.painter.mm(at), anchor, ("block", room.block), words.room if not room.side else 0.0
+                )
+        self._box(room.block, boxes)
+
+    def _box(self, block: str, boxes: Sequence[Extent]) -> None:
+        self.painter.said.add(block)
+        lefts, tops, rights, bottoms = zip(*boxes, strict=True)
+        self.canvas.box("block", block, (min(lefts), min(tops), max(rights), max(bottoms)), shown=False)
+
+    def _leading(self, settler: Settler, end: End) -> None:
+        text = f"{end.letter} to {end.to}" if end.letter else f"to {end.to}"
+        x, y = end.at
+        anchor = "start" if end.way > 0 else "end"
+        places = [((x + 3.0 * end.way, y + dy), anchor) for dy in (0.9, -1.6, 3.2)]
+        if not self._place(settler, [Word("tag", text)], places, ("block", self._at(end.at))):
+            self.painter.unplaced.append(text)
+
+    def _place(
+        self,
+        settler: Settler,
+        words: Sequence[Word],
+        places: Sequence[tuple[Point, str]],
+        of: tuple[str, str],
+        least: float = 0.0,
+    ) -> bool:
+        return settler.place(words, [(self.painter.mm(at), anchor) for at, anchor in places], of, least)
+
+    def _name(self, settler: Settler, fork: Fork) -> None:
+        """The name of a turnout, on the side where it has no leg."""
+        x, y = fork.at
+        down = -1 if fork.diverging[1] + fork.through[1] > 0 else 1
+        level = abs(fork.toe[1]) < 0.1
+        places: list[tuple[Point, str]] = []
+        if level:
+            places += [((x, y + (3.4 if down > 0 else -1.6)), "middle")]
+        for far in (1.6, 2.6):
+            for height in (2.8, -1.1, 4.0, -2.4):
+                places += [((x - far, y + height), "end"), ((x + far, y + height), "start")]
+        places += [((x, y + 3.4), "middle"), ((x, y - 1.6), "middle")]
+        if not self._place(settler, [Word("turnout", fork.name)], places, ("turnout", fork.name)):
+            self.painter.unplaced.append(fork.name)
+
+    def _throat(self, settler: Settler, block: str, forks: Sequence[Fork]) -> None:
+        """The name of a block that holds turnouts, near to one of them; how it stands is written on its far side."""
+        words = self.painter.facts.words[block]
+        half = row_width(words.above) / 2
+        middle = sorted(range(len(forks)), key=lambda at: abs(at - len(forks) // 2))
+        places: list[tuple[Point, str]] = []
+        for far in (4.6, 7.0, 10.0, 14.0, 19.0, 25.0):
+            for at in middle[:12]:
+                x, y = forks[at].at
+                for height in (far + 1.6, -far):
+                    places += [((x - half, y + height), "start"), ((x + half, y + height), "end")]
+                for height in (1.0, 4.4, -2.6):
+                    places += [((x - far, y + height), "end"), ((x + far, y + height), "start")]
+        before = len(self.canvas.labels)
+        placed = [(self.painter.mm(at), anchor) for at, anchor in places]
+        line, ending = (*words.above, *words.below), (*words.below, *words.above)
+        if not settler.place(line, placed, ("block", block), words.room, ending):
+            self.painter.unplaced.append(f"{block}: {words.title}")
+            return
+        self._box(block, [label.extent for label in self.canvas.labels[before:]])
+
+
+def _octagon(x: float, y: float, radius: float) -> list[Point]:
+    half = radius * 0.414
+    points = [(radius, half), (half, radius), (-half, radius), (-radius, half)]
+    return [(x + a, y + b) for a, b in (*points, *((-a, -b) for a, b in points))]
+
+
+def _cell(point: Point) -> tuple[int, int]:
+    return round(point[0] * 10), round(point[1] * 10)
