@@ -71,10 +71,8 @@ def test_no_text_stands_on_another(
 def test_it_prints_on_paper_large_enough_to_read(browser: Browser, path: Path, tmp_path: Path) -> None:
     drawing = api.draw(api.load(path))
     page_file = tmp_path / "page.html"
-    page_file.write_text(
-        f"<!doctype html><meta charset=utf-8>{ON_A4.format('landscape' if drawing.lying else '')}{drawing_svg(drawing)}",
-        "utf-8",
-    )
+    head = ON_A4.format("landscape" if drawing.lying else "")
+    page_file.write_text(f"<!doctype html><meta charset=utf-8>{head}{drawing_svg(drawing)}", "utf-8")
     with opened(browser, page_file) as page:
         page.pdf(path=tmp_path / "page.pdf", prefer_css_page_size=True)
         assert min(page.evaluate(SIZES)) >= 2.2
