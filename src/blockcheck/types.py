@@ -159,6 +159,7 @@ if TYPE_CHECKING:
         Expected as Expected,
         Feed as Feed,
         Single as Single,
+        Group as Group,
         Harness as Harness,
         Interlock as Interlock,
         Isolator as Isolator,
@@ -222,8 +223,8 @@ else:
             "blockcheck.core.findings": "Accepted Edit Finding Label Laxer Milder Off Rewrite Severity Unchecked",
             "blockcheck.core.spans": "Place",
             "blockcheck.model.layout": "About Accept Across Block Board BoardType Booster ChannelRef Colours District "
-            "Expect Expected Feed Harness Interlock Isolator Joint Layout Limits Load Panel PoleRef Rail Run Scenario "
-            "Selector Single Train Turnout Wire",
+            "Expect Expected Feed Group Harness Interlock Isolator Joint Layout Limits Load Panel PoleRef Rail Run "
+            "Scenario Selector Single Train Turnout Wire",
             "blockcheck.rules": "Example",
         },
     )
