@@ -26,7 +26,7 @@ PAGES = {
     "check": (f"check {FAULTY}", ["channel D1.7 is given to S7 and S8", "Where it stands", "yard.toml:62:11"], 5),
     "check-of-nothing": (f"check {CLUB}", ["no errors", "Accepted", "the pilot is called out at any time"], 4),
     "check-refused": ("check README.md", ["could not be understood"], 2),
-    "channels": (f"channels {CLUB}", ["Channel map", "D2.16", "weighbridge"], 3),
+    "channels": (f"channels {CLUB}", ["Channel map", "D2.15", "weighbridge"], 3),
     "isolate": (f"isolate {CLUB} lower:3-7", ["takes power from", "What it frees", "Caution", "open"], 5),
     "isolate-not-meant": (f"isolate {FAULTY} S4", ["Not meant", "S1 loses power and detection through I4"], 3),
     "budget": (f"budget {CLUB}", ['in scenario "show"', "of its limit", "Caution"], 6),
