@@ -11,6 +11,7 @@ from blockcheck import types  # each type is imported when it is asked for, and 
 from blockcheck.analysis.study import Study
 from blockcheck.core.errors import CallError, InputError
 from blockcheck.model.build import build
+from blockcheck.model.chain import with_leads
 from blockcheck.model.layout import TABLES
 from blockcheck.model.link import link
 from blockcheck.model.selectors import with_contacts
@@ -32,7 +33,7 @@ def load(path: str | PathLike[str], *, data: str | bytes | None = None, allow_ou
     files = read_files(name, _bytes(data), allow_outside)
     try:
         document = merge(files, TABLES)
-        return Study.of(link(document, with_harnesses(with_contacts(document, build(document)))))
+        return Study.of(link(document, with_leads(with_harnesses(with_contacts(document, build(document))))))
     except InputError as error:
         error.files = tuple(file.path for file in files if file.path is not None)
         raise

@@ -126,6 +126,7 @@ if TYPE_CHECKING:
         Fuse as Fuse,
         Part as Part,
         Piece as Piece,
+        LeadTaken as LeadTaken,
         Saving as Saving,
         Sums as Sums,
         Total as Total,
@@ -219,7 +220,8 @@ else:
             "TraceAnswer",
             "blockcheck.answers.wake": "DistrictWaking Stage WakeAnswer",
             "blockcheck.answers.workshop.where": "Beside LooksThere WhereAnswer WireHere",
-            "blockcheck.answers.workshop.wires": "Breaker End Fitted Fuse Part Piece Saving Sums Total WireList",
+            "blockcheck.answers.workshop.wires": "Breaker End Fitted Fuse LeadTaken Part Piece Saving Sums "
+            "Total WireList",
             "blockcheck.core.findings": "Accepted Edit Finding Label Laxer Milder Off Rewrite Severity Unchecked",
             "blockcheck.core.spans": "Place",
             "blockcheck.model.layout": "About Accept Across Block Board BoardType Booster ChannelRef Colours District "

@@ -303,7 +303,11 @@ class Harness(Table):
     bus: Conductor | None = key("bus", "Conductor of each block's own detected bus.", default=None, example="1.5 mm2")
     common: Conductor | None = key("common", "Conductor of the shared return.", default=None, example="2.5 mm2")
     lead_m: Metres | None = key(
-        "lead", "From the board and the return terminal to the blocks' near ends.", default=None, example="3 m"
+        "lead",
+        "From the board and the return terminal to the blocks' near ends. Blocks that follow one another have leads of "
+        "their own: give it to the first of them.",
+        default=None,
+        example="3 m",
     )
     feeder: Conductor | None = key("feeder", "Conductor of one drop from bus to rail.", default=None, example="0.5 mm2")
     feeder_length_m: Metres | None = key("feeder_length", "Length of one drop.", default=None, example="0.2 m")
@@ -491,7 +495,11 @@ class Block(Table):
     length_m: Metres | None = key("length", "Length of its track.", default=None, example="9.0 m", above=0)
     harness: Name | None = key("harness", "The harness that wires it.", default=None, example="lower")
     lead_m: Metres | None = key(
-        "lead", "Lead of bus and common, instead of the harness's.", default=None, example="3 m"
+        "lead",
+        "Lead of bus and common, instead of the harness's. Left out where that has none, it is taken along the chain "
+        "of joints, far end to near end, from a block of the harness that has one: its lead plus its length.",
+        default=None,
+        example="3 m",
     )
     passes: Count = key(
         "passes",

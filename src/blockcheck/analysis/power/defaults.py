@@ -18,6 +18,7 @@ from blockcheck.circuit.ladder import conductor_ohm_per_m
 from blockcheck.core.columns import column
 from blockcheck.core.findings import Laxer
 from blockcheck.core.natural import natural_key
+from blockcheck.model.chain import taken
 from blockcheck.model.keys import key_kinds
 from blockcheck.model.layout import (
     Board,
@@ -34,7 +35,18 @@ from blockcheck.model.layout import (
 )
 from blockcheck.model.operate import Operation
 from blockcheck.model.panels import panel_of
-from blockcheck.model.quantities import DIMENSIONS, Amperes, Celsius, Fraction, Ohms, OhmsPerMetre, Seconds, Volts, show
+from blockcheck.model.quantities import (
+    DIMENSIONS,
+    Amperes,
+    Celsius,
+    Fraction,
+    Metres,
+    Ohms,
+    OhmsPerMetre,
+    Seconds,
+    Volts,
+    show,
+)
 
 LARGER_IS_LAXER = ("voltage_drop",)
 """Limits that forgive more the larger they are; all others do the smaller they are."""
@@ -112,6 +124,7 @@ def of_power(study: Study, electrics: Electrics) -> tuple[Default, ...]:
         *_states(study, [electrics.operation]),
         *_places(study, [electrics.operation]),
     ]
+    found += _along(study, tracks)
     if electrics.loaded.asleep:
         found += _each(study, "loads", "asleep", [one.name for one in layout.loads.values() if one.locomotive], Load)
     if electrics.probe is not None:
@@ -164,6 +177,16 @@ def laxer(layout: Layout) -> tuple[Laxer, ...]:
             Laxer(key, *(f"{one:g}" if dimension is None else show(one, dimension) for one in (given, default)))
         )
     return tuple(found)
+
+
+def _along(study: Study, tracks: Iterable[str]) -> Iterator[Default]:
+    """The leads that were taken along the chain of joints."""
+    on = {*tracks}
+    found = {name: one.lead_m for name, one in taken(study.wiring).items() if name in on}
+    if found:
+        least, most = (show(one, DIMENSIONS[Metres]) for one in (min(found.values()), max(found.values())))
+        value = least if least == most else f"{least} to {most}"
+        yield Default("blocks.*.lead", value, "along the joints: lead and length of the block before", tuple(found))
 
 
 def _volts(value: float) -> str:

@@ -10,7 +10,19 @@ from attrs import evolve, field, frozen
 
 from blockcheck.analysis.study import Study
 from blockcheck.answers.workshop.strips import Strips
-from blockcheck.answers.workshop.wires import Breaker, End, Fitted, Fuse, Part, Piece, Saving, Sums, Total, WireList
+from blockcheck.answers.workshop.wires import (
+    Breaker,
+    End,
+    Fitted,
+    Fuse,
+    LeadTaken,
+    Part,
+    Piece,
+    Saving,
+    Sums,
+    Total,
+    WireList,
+)
 from blockcheck.circuit.across import lying_across
 from blockcheck.circuit.ladder import bench_joints, drop_places
 from blockcheck.circuit.line import Line, Lines
@@ -18,6 +30,7 @@ from blockcheck.circuit.terminals import SCREW, SOLDER, TAP, Terminal
 from blockcheck.circuit.wires import lines
 from blockcheck.core.errors import CallError
 from blockcheck.core.natural import natural_key
+from blockcheck.model.chain import taken
 
 MOST_PIECES = 100_000
 """No wire list has more rows."""
@@ -97,6 +110,7 @@ class Cutter:
             _sums(len(wanted), pieces, sum(one.saved for one in savings)),
             savings,
             tuple(self.strips.sorted()),
+            tuple(LeadTaken(name, one.lead_m, one.before) for name, one in taken(self.study.wiring).items()),
             about.units == "imperial",
         )
 

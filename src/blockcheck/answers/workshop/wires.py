@@ -135,6 +135,15 @@ class Sums:
 
 
 @frozen
+class LeadTaken:
+    """A lead that the layout leaves out, as it was taken along the chain of joints."""
+
+    block: str = column("Block.")
+    lead_m: float = column("From the board to its near end.")
+    before: str = column("The block before it, whose lead and length that is.")
+
+
+@frozen
 class Saving:
     """Drops of a block: what one pair a turnout and one every ``feeder_spacing`` would take, and what it has."""
 
@@ -211,6 +220,7 @@ class WireList(Answer):
         "Blocks with fewer drops than one pair a turnout and one every feeder_spacing would take."
     )
     strips: tuple[Strip, ...] = column("Terminal strips, in order.")
+    leads: tuple[LeadTaken, ...] = column("Leads that were taken along the chain of joints.")
     imperial: bool = False
 
     def document(self, only: str | None = None) -> Document:
@@ -303,6 +313,9 @@ class WireList(Answer):
             yield 'Nothing is added to the lengths: write allowance = "10 %" under [layout] for slack.'
         else:
             yield f"{100 * self.allowance:g} % is added to every length."
+        if self.leads:
+            told = ", ".join(f"{one.block} {length(one.lead_m, self.imperial)}" for one in self.leads)
+            yield f"Leads taken along the joints, each the lead and length of the block before: {told}."
         if sums.unmeasured:
             pieces = plural(sums.unmeasured, "piece")
             yield f"The layout gives no length for {pieces}: measure them, they come on top."
