@@ -75,6 +75,43 @@ def test_a_range_in_a_list_is_as_long_as_its_header() -> None:
     assert '"P1-P2" is 2 names, but [blocks.S1-S3] is 3' in finding.message
 
 
+MASTER = (
+    YARD.replace('["I1-I3", "P1-P3"]', '["I1-I3", "M"]')
+    .replace("[isolators.P1-P3]", "[isolators.M]")
+    .replace("[isolators.M]", '[isolators.M]\nside = "before-detector"')
+)
+
+
+@pytest.mark.parametrize(
+    ("tracks", "opened"),
+    [
+        ("S2", ("I2",)),
+        ("S1,S3", ("I1", "I3")),
+        ("S1-S3", ("I1", "I2", "I3", "M")),
+        ("M", ("M",)),
+        ("S2,M", ("I2", "M")),
+    ],
+)
+def test_a_track_is_put_to_sleep_by_its_own_switch_and_not_by_the_master(tracks: str, opened: tuple[str, ...]) -> None:
+    case = blockcheck.loads(MASTER)
+    answer = blockcheck.isolate(case, tracks)
+    assert answer.opened == opened
+    asleep = {
+        name
+        for name in ("S1", "S2", "S3")
+        if case.now({**case.circuit.usual, **dict.fromkeys(opened, "open")}).power(name) == "off"
+    }
+    assert {row.block for row in answer.blocks if row.power == "off"} == asleep
+    assert ("S1" in asleep) == ("S1" in tracks or "M" in tracks)
+
+
+def test_where_the_own_switch_cannot_cut_the_master_does() -> None:
+    cannot = '[isolators.I1-I3]\ncontact = "changeover"\nbetween = ["dock", "quay"]\ncentre_off = false\n'
+    text = MASTER.replace("[isolators.I1-I3]\n", cannot)
+    text = text.replace('["I1-I3", "M"]', '["I1", "M"]').replace("[isolators.I1-I3]", "[isolators.I1]")
+    assert blockcheck.isolate(blockcheck.loads(text), "S2").opened == ("M",)
+
+
 @pytest.mark.parametrize(("first", "second"), list(product(("closed", "open"), repeat=2)), ids=lambda place: f"{place}")
 def test_a_block_has_power_where_all_of_its_isolators_are_closed(first: str, second: str) -> None:
     case = blockcheck.loads(YARD)

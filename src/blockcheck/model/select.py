@@ -49,16 +49,26 @@ def select_blocks(wiring: Wiring, text: str) -> tuple[str, ...]:
 
 
 def select_isolators(wiring: Wiring, text: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """The isolators of a selection, a block standing for those meant for it; and the blocks that have none."""
+    """The isolators of a selection, a block standing for those meant for it; and the blocks that have none.
+
+    One that would put others to sleep too, such as the master switch of a yard, stays closed where another cuts.
+    """
     found = select(wiring, text)
-    isolators = set(found.isolators)
+    isolators, chosen = set(found.isolators), {*found.blocks}
     without = []
     for block in found.blocks:
         mine = wiring.isolators_of[block]
-        isolators.update(mine)
+        able = [one for one in mine if _cuts(wiring, one)]
+        alone = [one for one in able if chosen.issuperset(wiring.meant[one])]
+        isolators.update(alone or able or mine)
         if not mine:
             without.append(block)
     return tuple(sorted(isolators, key=natural_key)), tuple(without)
+
+
+def _cuts(wiring: Wiring, isolator: str) -> bool:
+    own = wiring.layout.isolators[isolator]
+    return own.contact == "on-off" or own.centre_off
 
 
 def _item(wiring: Wiring, item: str) -> Iterator[tuple[str, str]]:
