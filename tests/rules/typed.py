@@ -257,6 +257,7 @@ TYPED: dict[str, list[Typed]] = {
     "short-will-not-trip/bad-2": [[('["0 m"]', '["0 m", "10 m", "20 m", "30 m"]')]],
     "short-will-not-trip/bad-3": [[('wire = "thin"', 'wire = "plain"')]],
     "short-will-not-trip/bad-4": [[('wire = "thin"', 'wire = "plain"')]],
+    "storage-not-isolatable/bad-4": [[("routes = false", "routes = true")]],
     "storage-not-isolatable/bad": [
         [('channel = "D1.2"', 'channel = "D1.2"\nisolator = "I2"'), ("[isolators.I1]", "[isolators.I1-I2]")]
     ],
