@@ -186,8 +186,8 @@ BAD_NAMES = (
 )
 BAD_FILE = "a\n::error::b\u202e##[x].toml"
 KEYS = [path for _, _, hint, path in LEAVES if {hint, *get_args(hint)} & {str, Reason, tuple[str, ...]}]
-CHOSEN = {("layout", "scale"), ("accept", 0, "rule"), ("rules",)}
-"""Words that the language knows."""
+CHOSEN = {("layout", "scale"), ("accept", 0, "rule"), ("rules",), ("selectors", "Z", "panel")}
+"""Words that the language knows, and the name of the panel in whose rows a switch stands."""
 
 
 def said(words: Iterator[str]) -> dict[str, Any]:

@@ -117,7 +117,8 @@ class PanelAnswer(Answer):
         panels = "" if len(self.plates) == 1 else f", of which there are {len(self.plates)}"
         count = f"{plural(len(self.holes), 'control')} on the panel{'s' * bool(panels)}{panels}."
         cautions = Says((LOW_VOLTAGE, CAUTION), "caution")
-        return Document("Control panel", self.layout, (*self.tables(), cautions), verdict=(count,))
+        whole = table("Holes", Hole, self.holes)
+        return Document("Control panel", self.layout, (*self.tables(), cautions), (whole,), verdict=(count,))
 
 
 def millimetres(text: str, what: str) -> float:
