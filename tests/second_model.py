@@ -25,6 +25,7 @@ PLUGS = (
     "isolator-stuck",
     "isolators-swapped",
     "channel-dead",
+    "fuse-blown",
     "channels-swapped",
     "plugs-rotated",
     "two-buses-in-one-terminal",
@@ -76,6 +77,7 @@ class Second:
         self.stuck: dict[str, str] = {}
         self.acts: dict[str, str] = {}
         self.dead: set[str] = set()
+        self.blown: set[str] = set()  # channels whose fuse is
         self.plug = {name: name for name in self.blocks}  # block -> the block in whose terminal its bus is
         self.free: dict[str, str] = {}  # block -> the spare channel in which its bus is
         self.joints = [
@@ -239,6 +241,8 @@ class Second:
             self.acts.update({one: two, two: one})
         elif kind == "channel-dead":
             self.dead.add(where)
+        elif kind == "fuse-blown":
+            self.blown.add(where)
         elif kind == "channels-swapped":
             one, two = (self.block_of(channel) for channel in where.split(","))
             self.plug.update({one: two, two: one})
@@ -268,7 +272,8 @@ class Second:
         types = {board: self.tables["board_types"][keys["type"]] for board, keys in self.tables["boards"].items()}
         for block in blocks:
             home = ("channel", self.free.get(block) or self.blocks[self.plug[block]]["channel"])
-            pieces.append([home, ("plug", block), TIE])
+            if home[1] not in self.blown:
+                pieces.append([home, ("plug", block), TIE])
         channels = sorted({piece[0] for piece in pieces if piece[0][0] == "channel"})
         assert across is not None
         volts = amount(booster["voltage"])

@@ -140,7 +140,9 @@ class Built:
             return 0.0
         if kind == "source":
             return 1 / max(ohms, least) if stage.powered else 0.0
-        if kind == "detector":
+        if kind == "detector":  # cut where a fuse before it has blown
+            if change is not None and number in change.off:
+                return 0.0
             return 0.0 if stage.detectors is None else 1 / max(ohms * stage.detectors, least)
         if change is not None:
             if number in change.off:

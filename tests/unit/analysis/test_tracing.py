@@ -141,8 +141,24 @@ def test_what_is_not_on_the_list_is_not_told_with_confidence(trials: Trials) -> 
 def test_every_kind_of_the_list_is_looked_for() -> None:
     lamps = SMALL.parents[2] / "tests" / "outside" / "layouts" / "lamps.toml"
     benches = [Bench.of(api.load(path)) for path in (SMALL, CLUB, lamps)]
+    benches.append(Bench.of(api.loads(FUSED)))
     assert {one.kind for bench in benches for one in every_fault(bench)} == set(KINDS)
     assert {one.kind for bench in benches for one in causes(bench)} == {*KINDS, *READ_ALONE}
+
+
+FUSED = SMALL.read_text().replace("[boards.D1]", '[boards.D1]\nfuse = "1 A"')
+
+
+def test_a_blown_fuse_is_seen_on_the_sheet_and_found() -> None:
+    """It differs from a channel that never reports by the volts, and from a missing bus by the dead tests."""
+    trials, chance = Trials.of(FUSED), random.Random(13)
+    assert {one.id for one in trials.faults if one.kind == "fuse-blown"} >= {"fuse-blown:D1.2"}
+    yard = Second(FUSED, chance)
+    yard.break_("fuse-blown:D1.2", 0.0)
+    pool = [*trials.pool, *(one for one in trials.bench.further if one.kind == "volts" and "R2" in one.id)]
+    values = tuple(shown_by_a_meter(yard.read(one.id, one.kind, dict(one.state), one.across), chance) for one in pool)
+    search = Judge(trials.bench, tuple(pool), values, METER).search(trials.faults, 800)
+    assert search.suspects[0].ids == ("fuse-blown:D1.2",)
 
 
 def test_plugs_that_were_swapped_after_the_dead_tests_are_found() -> None:

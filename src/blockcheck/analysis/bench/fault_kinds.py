@@ -17,6 +17,7 @@ GAP_BRIDGED, RAIL_CUT = "gap-bridged", "rail-cut"
 STUCK, CHANNEL_DEAD, WRONG_DISTRICT = "isolator-stuck", "channel-dead", "bank-on-wrong-district"
 HOLD_MISSING, HOLD_WRONG, FROG_REVERSED = "hold-missing", "hold-wrong", "frog-reversed"
 ACROSS_MISSING, ACROSS_WRONG = "across-missing", "across-wrong"
+FUSE_BLOWN = "fuse-blown"
 DROP_POOR, DROPS_CROSSED, RAILS_EXCHANGED = "drop-poor", "drops-crossed", "rails-exchanged"
 FREE_CHANNEL, ONE_TERMINAL, ROTATED = "bus-on-free-channel", "two-buses-in-one-terminal", "plugs-rotated"
 BUS_TOUCHES, BALLAST_WET, JOINER_POOR = "bus-touches-common", "ballast-wet", "rail-joint-poor"
@@ -38,6 +39,7 @@ KINDS = {
     RAIL_CUT: 1.0,
     STUCK: 1.0,
     CHANNEL_DEAD: 1.0,
+    FUSE_BLOWN: 1.0,
     WRONG_DISTRICT: 1.0,
 }
 """Kinds of fault -> how likely one such is, against the others."""

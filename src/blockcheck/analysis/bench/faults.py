@@ -50,6 +50,7 @@ def every_fault(bench: Bench, guesses: bool = False, names: Container[str] | Non
         maker.gaps,
         maker.stuck,
         maker.dead,
+        maker.fuses,
         maker.districts,
         maker.holds,
         maker.across,
@@ -301,6 +302,18 @@ class _Faults:
             words = f"channel {channel} ({block}) never reports"
             look = f"channel {channel} on its board, and its line to whatever reads it"
             yield Fault.of(kinds.CHANNEL_DEAD, channel, (block,), words, look, Change(silent=frozenset({block})))
+
+    def fuses(self) -> Iterator[Fault]:
+        """The fuse of a channel, or of a block in its feed: what is behind it has no power, and never reads."""
+        blocks: dict[str, list[str]] = {}
+        for block, _, _, channel in self.bench.detectors:
+            if self.bench.study.wiring.fed[block].fuse is not None:
+                blocks.setdefault(channel, []).append(block)
+        for channel, behind in blocks.items():
+            words = f"the fuse in the feed of {channel} ({', '.join(behind)}) has blown, or is not in its holder"
+            pieces = frozenset(number for block, number, *_ in self.bench.detectors if block in behind)
+            change = Change(off=pieces, silent=frozenset(behind))
+            yield Fault.of(kinds.FUSE_BLOWN, channel, tuple(behind), words, f"the fuse of {channel}", change)
 
     def districts(self) -> Iterator[Fault]:
         study, built = self.bench.study, self.bench.built
