@@ -67,7 +67,7 @@ leakage = "5 Mohm m"
 [rails.old]
 resistance = "0.07 ohm/m"
 leakage = "4 Mohm m"
-[board_types.eight]
+[board_types.octet]
 channels = 8
 threshold = "0.5 mA"
 bank_size = 4
@@ -82,7 +82,7 @@ channel_current = "1 A"
 drop = "0.6 V"
 sensing = "coil"
 [boards.D1]
-type = "eight"
+type = "octet"
 banks = ["quay", "shed"]
 feed = { wire = "1 mm2", length = "1.5 m" }
 fuse = "3 A"

@@ -81,7 +81,7 @@ UNSEEN = (
 )
 WORDS = st.lists(st.sampled_from(PIECES), min_size=1, max_size=6).map("".join)
 ANYTHING = st.lists(st.sampled_from((*PIECES, *UNSEEN)), min_size=1, max_size=6).map("".join)
-NAMES = ("S1", "S2", "quay", "tank", "milk", "night", "motor", "eight", "thick", "X", "Y")
+NAMES = ("S1", "S2", "quay", "tank", "milk", "night", "motor", "octet", "thick", "X", "Y")
 OURS = re.compile(r"::(error|warning|notice) [a-zA-Z]+=[^:]*::")
 
 

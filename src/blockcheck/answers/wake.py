@@ -171,6 +171,7 @@ _COLUMNS = (
     Column("wakes", "blocks"),
     Column("inrush, at most", "inrush", Seconds),
     Column("breaker bears", "delay", Seconds, only="programs"),
+    Column("peak", "peak", Amperes, only="programs"),
     Column("then flows", "steady", Amperes),
     Column("holds", alarm="NO"),
 )
@@ -180,7 +181,7 @@ def _rows(one: DistrictWaking) -> list[tuple[Cell, ...]]:
     return [
         (
             *(one.district, number, ", ".join(stage.told), ", ".join(stage.blocks)),
-            *(stage.inrush_s, one.delay_s, stage.steady_a, "yes" if stage.holds else "NO"),
+            *(stage.inrush_s, one.delay_s, stage.peak_a, stage.steady_a, "yes" if stage.holds else "NO"),
         )
         for number, stage in enumerate(one.stages, 1)
     ]
