@@ -1,4 +1,4 @@
-"""A line; one that is too wide, or that winds up a helix, is folded once: its second half runs back over the first."""
+"""A line; one that is too wide, winds up a helix or changes its deck is folded once, one half over the other."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ def line(maker: Maker, items: Items, widest: float, size: Callable[[Figure], flo
     flat = maker.trial()
     plain = run(flat, items)
     items = maker.helices(items)
-    climbs = any(isinstance(one, Coil) for one in items)
+    climbs = any(isinstance(one, Coil) for one in items) or len(_decks(maker, items)) > 1
     left, _, right, _ = plain.extent
     wide = right - left
     folds = climbs or widest < wide <= MOST_FOLDED * widest
@@ -47,7 +47,15 @@ def _place(maker: Maker, items: Items, widest: float) -> int | None:
             continue
         wide = max(_wide(run(maker, items[:at])), _wide(run(maker, items[at:])))
         here, there = maker.groups(_lying(maker, one)), maker.groups(_lying(maker, other))
-        bonus = BEHIND_HELIX if isinstance(one, Coil) else BEHIND_GROUP if here and there and here != there else 0.0
+        under, over = _decks(maker, items[:at]), _decks(maker, items[at:])
+        apart = bool(under and over) and not under & over
+        bonus = (
+            BEHIND_HELIX
+            if isinstance(one, Coil) or apart
+            else BEHIND_GROUP
+            if here and there and here != there
+            else 0.0
+        )
         key = (3 * max(0.0, wide - widest) + 0.2 * wide - bonus, at)
         best = key if best is None else min(best, key)
     return None if best is None else best[1]
@@ -74,6 +82,12 @@ def _lying(maker: Maker, item: Item) -> list[str]:
     return []
 
 
+def _decks(maker: Maker, items: Items) -> set[int]:
+    """The decks that some parts lie on, as far as they are told."""
+    blocks = (block for one in items for block in _lying(maker, one))
+    return {maker.decks[block] for block in blocks if block in maker.decks}
+
+
 def _folded(maker: Maker, items: Items, at: int) -> Figure:
     lower, upper = laid(maker, items[:at]), laid(maker, items[at:])
     over = upper.half_turned()
@@ -87,4 +101,6 @@ def _folded(maker: Maker, items: Items, at: int) -> Figure:
     pending = moved(lower.pending, Moved(), 1)
     pending += moved(upper.pending, Moved(x + upper.width, y + upper.end, -1, -1), -1)
     hang_all(maker, made, pending)
-    return made
+    under, over_it = _decks(maker, items[:at]), _decks(maker, items[at:])
+    down = bool(under and over_it) and min(under) > max(over_it)
+    return made.mirrored() if down else made  # the higher deck above

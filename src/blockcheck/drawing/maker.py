@@ -32,6 +32,8 @@ class Maker:
     """Blocks of a figure of eight."""
     inward: frozenset[str] = frozenset()
     """Blocks whose yard lies inside its circle."""
+    decks: Mapping[str, int] = field(factory=dict)
+    """Block -> the deck that it lies on."""
     apart: frozenset[str] = frozenset()
     """Turnouts, and edges of a lens that end, of which what hangs there is drawn by itself."""
     letters: dict[str, str] = field(factory=dict)

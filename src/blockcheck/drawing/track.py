@@ -83,6 +83,11 @@ def _drawn(layout: Layout, made: Reduced, room: Callable[[str], float], slope: f
         slope,
         having(shape="eight"),
         having(side="inward"),
+        {
+            name: layout.groups[of].deck or 0
+            for name, of in groups.items()
+            if of in layout.groups and layout.groups[of].deck
+        },
     )
     widest = max(one.width_mm for one in sheets) / SMALLEST
     making = Making(maker, made.ports.meetings, widest, lambda one: any(fits(one, sheet) for sheet in sheets), _size)

@@ -560,7 +560,10 @@ class Group(Table):
 
     name: str = subject()
     deck: Count | None = key(
-        "deck", "The deck it lies on; 1 is the lowest. Decks are drawn one over the other.", default=None, words=True
+        "deck",
+        "The deck it lies on; 1 is the lowest. A line from one to another is folded there, the higher above.",
+        default=None,
+        words=True,
     )
     side: Literal["outward", "inward"] = key(
         "side",
