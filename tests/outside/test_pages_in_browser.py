@@ -23,12 +23,12 @@ CLUB, FAULTY, OWN = "examples/club-yard/club.toml", "examples/faulty-yard/yard.t
 BEFORE, AFTER = "examples/growing-yard/before.toml", "examples/growing-yard/after.toml"
 PAGES = {
     # name: the call, words that must be on paper, sheets of paper at most
-    "check": (f"check {FAULTY}", ["channel D1.7 is given to S7 and S8", "Where it stands", "yard.toml:62:11"], 5),
+    "check": (f"check {FAULTY}", ["channel D1.7 is given to S7 and S8", "Where it stands", "yard.toml:62:11"], 6),
     "check-of-nothing": (f"check {CLUB}", ["no errors", "Accepted", "the pilot is called out at any time"], 4),
     "check-refused": ("check README.md", ["could not be understood"], 2),
     "channels": (f"channels {CLUB}", ["Channel map", "D2.15", "weighbridge"], 3),
     "isolate": (f"isolate {CLUB} lower:3-7", ["takes power from", "What it frees", "Caution", "open"], 5),
-    "isolate-not-meant": (f"isolate {FAULTY} S4", ["Not meant", "S1 loses power and detection through I4"], 3),
+    "isolate-not-meant": (f"isolate {FAULTY} S4", ["Not meant", "S1 loses power and detection through I4"], 4),
     "budget": (f"budget {CLUB}", ['in scenario "show"', "of its limit", "Caution"], 6),
     "power": (f"power {CLUB}", ["The worst place of every block", "weighbridge", "Caution"], 3),
     "wake": (f"wake {CLUB}", ["booster on (what no isolator puts to sleep)", "Caution"], 3),

@@ -15,6 +15,7 @@ from blockcheck.analysis.study import Study
 from blockcheck.answers.budget import LoadRow
 from blockcheck.core.errors import CallError, InputError
 from blockcheck.model.link import link
+from blockcheck.model.selectors import place_of, selector_of
 
 ROOT = Path(__file__).resolve().parents[2]
 SMALL = ROOT / "examples" / "small-yard" / "yard.toml"
@@ -147,9 +148,10 @@ def test_the_sheet_of_a_scenario_is_how_it_stands(name: str) -> None:
     for operation in study.operations:
         scenario = operation.scenario
         sheet, now = api.isolate_state(study, scenario), study.now(operation.positions)
-        assert {one.switch: one.position for one in sheet.switches} == dict(now.state)
+        stands, usually = knobs(study, now.state), knobs(study, study.circuit.usual)
+        assert {one.switch: one.position for one in sheet.switches} == stands
         assert {one.switch for one in sheet.switches if one.moved} == {
-            one for one, place in now.state.items() if place != study.circuit.usual[one]
+            one for one, place in stands.items() if place != usually[one]
         }
         assert {one.block: one.power for one in sheet.blocks if one.block in study.blocks} == {
             block: now.power(block) for block in study.blocks
@@ -158,6 +160,13 @@ def test_the_sheet_of_a_scenario_is_how_it_stands(name: str) -> None:
         loads = api.budget(study, scenario).scenarios[0].loads if scenario else api.budget(study).scenarios[0].loads
         carried = {row.name: (row.current_a, row.limit_a) for row in loads if row.kind == "district"}
         assert {one.district: (one.current_a, one.limit_a) for one in sheet.districts} == carried
+
+
+def knobs(study: Study, state: Mapping[str, str]) -> dict[str, str]:
+    """Where each switch stands, a rotary one by the track that it has chosen."""
+    rotary = {one: selector_of(study.layout, one) for one in state}
+    found = {one: place for one, place in state.items() if rotary[one] is None}
+    return found | {one.name: place_of(one, state) for one in rotary.values() if one is not None}
 
 
 def test_the_sheet_says_what_is_lit_held_and_dead() -> None:

@@ -180,7 +180,7 @@ KEYS: dict[str, tuple[str, str, str, str, str]] = {
         "zzz = 1",
         "26:1",
         'no key "zzz" in [blocks.neck]',
-        "the keys here are channel",
+        "the keys here are across, channel",
     ),
     "a key of another table": (
         'kind = "throat"',

@@ -6,7 +6,7 @@ have, so that the wire list and the network cannot disagree. A length that the l
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Set
 from functools import cached_property
 
 from attrs import evolve, field, frozen
@@ -147,6 +147,13 @@ class _Drawer:
         return {edge.b: edge for edge in self.circuit.edges if edge.kind is Kind.LEAD}
 
     @cached_property
+    def leading(self) -> Set[int]:
+        """Nodes from which a wire leads to a contact, such as the next one in series."""
+        return {edge.a for edge in self.circuit.edges if edge.kind is Kind.POLE} | {
+            edge.a for edge in self.leads.values()
+        }
+
+    @cached_property
     def returning(self) -> Mapping[int, Edge]:
         """Node -> the contact on a panel from which a wire of a length comes back to it."""
         return {edge.b: edge for edge in self.circuit.edges if edge.panel_m and edge.kind is not Kind.LEAD}
@@ -185,7 +192,7 @@ class _Drawer:
             return
         block = self.circuit.block_of[rail]
         harness, colour = self._harness(block), self.colours.get(block)
-        comes_back = bool(edge.panel_m) and harness is not None
+        comes_back = bool(edge.panel_m) and harness is not None and edge.b not in self.leading
         beginning = Terminal("block", block, START)
         if rail == self.circuit.common[block]:
             self.own[block] = out
