@@ -65,10 +65,8 @@ def leading(answer: types.TraceAnswer) -> set[frozenset[str]]:
 
 FAULTS = (  # of each sort: what is measured, what reads, what is felt in the other yard too, what has a size
     "drop-missing:S2.detected.3",
-    "bus-joint-poor:y2.common.3",
     "channels-swapped:D1.1,D1.2",
     "isolator-stuck:I5.open",
-    "drop-on-wrong-rail:S6.common.2",
     "ballast-wet:S2",
 )
 

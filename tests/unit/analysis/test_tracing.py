@@ -55,11 +55,11 @@ def trials() -> Trials:
 
 
 def test_single_faults_of_any_size_are_found_whatever_the_material(trials: Trials) -> None:
-    """Of 20; tests/benchmarks/trace.py draws more, and prints the shares."""
+    """Of 12; tests/benchmarks/trace.py draws more, and prints the shares."""
     chance = random.Random(7)
-    found = [trials.run(chance, 1) for _ in range(20)]
-    assert sum(one.tied for one in found) >= 19
-    assert sum(one.place <= 3 for one in found) >= 19
+    found = [trials.run(chance, 1) for _ in range(12)]
+    assert sum(one.tied for one in found) >= 11
+    assert sum(one.place <= 3 for one in found) >= 11
     sure = [one for one in found if one.told >= 0.8]
     assert sum(one.tied for one in sure) >= 0.95 * len(sure)
 
@@ -93,7 +93,7 @@ def test_no_kind_off_the_list_is_replaced_with_confidence(trials: Trials) -> Non
 
 def test_two_faults_at_once_are_found(trials: Trials) -> None:
     chance = random.Random(11)
-    assert sum(trials.run(chance, 2).tied for _ in range(4)) >= 3
+    assert sum(trials.run(chance, 2).tied for _ in range(3)) >= 2
 
 
 @pytest.mark.parametrize("factors", [None, MATERIAL], ids=["as it comes", "a third off"])
