@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from datetime import date
+from math import hypot
 from pathlib import Path
 from random import Random
 
@@ -13,8 +14,8 @@ from blockcheck import api
 from blockcheck.analysis.study import Study
 from blockcheck.answers.draw import Drawing
 from blockcheck.drawing.drawer import Drawer
-from blockcheck.drawing.figure import Figure, Fork
-from blockcheck.drawing.read_back import audit, legs_drawn, touching
+from blockcheck.drawing.figure import Figure, Fork, Point, near
+from blockcheck.drawing.read_back import audit, lies_on, touching
 from blockcheck.drawing.standing import Standing
 from blockcheck.drawing.track import Track
 from tests.drawings import labels_that_overlap
@@ -44,6 +45,27 @@ def track(study: Study) -> Track:
 
 def figures(made: Track) -> list[Figure]:
     return [figure for row in made.laid.rows for figure in row.figures]
+
+
+def legs_drawn(figure: Figure) -> list[str]:
+    """The turnouts whose three directions are not those of the track that is drawn there."""
+    wrong = []
+    for fork in figure.forks:
+        ways: list[Point] = []
+        for stroke in figure.strokes:
+            for one, other in zip(stroke.points, stroke.points[1:], strict=False):
+                for here, there in ((one, other), (other, one)):
+                    if near(here, fork.at):
+                        long = hypot(there[0] - here[0], there[1] - here[1])
+                        ways.append(((there[0] - here[0]) / long, (there[1] - here[1]) / long))
+                if lies_on(fork.at, (one, other)):
+                    long = hypot(other[0] - one[0], other[1] - one[1])
+                    way = ((other[0] - one[0]) / long, (other[1] - one[1]) / long)
+                    ways += [way, (-way[0], -way[1])]
+        told = (fork.toe, fork.through, fork.diverging)
+        if len(ways) != 3 or not all(any(near(way, leg, 0.02) for way in ways) for leg in told):
+            wrong.append(fork.name)
+    return wrong
 
 
 def hold(made: Track) -> None:

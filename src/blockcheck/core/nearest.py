@@ -7,13 +7,17 @@ from collections.abc import Iterable
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
     """The nearest of ``known``, or None if none is near. Case and order of ``known`` do not matter."""
+    return next(iter(nearest_of(word, known, 1)), None)
+
+
+def nearest_of(word: str, known: Iterable[str], most: int) -> list[str]:
+    """The nearest of ``known``, the nearest first, at ``most`` so many."""
     from difflib import get_close_matches  # costs more to import than most runs need
 
     folded: dict[str, str] = {}
     for name in sorted(known, reverse=True):
         folded[name.casefold()] = name
-    close = get_close_matches(word.casefold(), list(folded)[:5000], n=1, cutoff=0.6)
-    return folded[close[0]] if close else None
+    return [folded[one] for one in get_close_matches(word.casefold(), list(folded)[:5000], n=most, cutoff=0.6)]
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str | None:

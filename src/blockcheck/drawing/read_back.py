@@ -67,7 +67,7 @@ def audit(figure: Figure) -> Faults:
         beside[number].add(other)
         beside[other].add(number)
         one, two = segments[number], segments[other]
-        shared = [point for point in two if _on(point, one)] + [point for point in one if _on(point, two)]
+        shared = [point for point in two if lies_on(point, one)] + [point for point in one if lies_on(point, two)]
         if len(shared) > 1 and not near(shared[0], shared[1]):
             over.append(shared[0])
         if _crosses(one, two):
@@ -77,7 +77,7 @@ def audit(figure: Figure) -> Faults:
     for number, segment in enumerate(segments):
         others = [segments[other] for other in beside[number]]
         for point in segment:
-            inside = any(_on(point, other) for other in others)
+            inside = any(lies_on(point, other) for other in others)
             forked = any(near(point, fork) for fork in forks)
             if inside and not forked:
                 on_track.append(point)
@@ -98,7 +98,7 @@ def _close(segments: list[Segment]) -> set[tuple[int, int]]:
     return {pair for numbers in cells.values() for pair in combinations(numbers, 2)}
 
 
-def _on(point: Point, segment: Segment, by: float = 0.06) -> bool:
+def lies_on(point: Point, segment: Segment, by: float = 0.06) -> bool:
     """Whether a point lies on a segment, but not at its ends."""
     (x, y), (u, v) = segment
     long = hypot(u - x, v - y)
@@ -114,24 +114,3 @@ def _crosses(one: Segment, other: Segment) -> bool:
         return (u - x) * (point[1] - y) - (v - y) * (point[0] - x)
 
     return side(one, other[0]) * side(one, other[1]) < -1e-6 and side(other, one[0]) * side(other, one[1]) < -1e-6
-
-
-def legs_drawn(figure: Figure) -> list[str]:
-    """The turnouts whose three directions are not those of the track that is drawn there."""
-    wrong = []
-    for fork in figure.forks:
-        ways: list[Point] = []
-        for stroke in figure.strokes:
-            for one, other in zip(stroke.points, stroke.points[1:], strict=False):
-                for here, there in ((one, other), (other, one)):
-                    if near(here, fork.at):
-                        long = hypot(there[0] - here[0], there[1] - here[1])
-                        ways.append(((there[0] - here[0]) / long, (there[1] - here[1]) / long))
-                if _on(fork.at, (one, other)):
-                    long = hypot(other[0] - one[0], other[1] - one[1])
-                    way = ((other[0] - one[0]) / long, (other[1] - one[1]) / long)
-                    ways += [way, (-way[0], -way[1])]
-        told = (fork.toe, fork.through, fork.diverging)
-        if len(ways) != 3 or not all(any(near(way, leg, 0.02) for way in ways) for leg in told):
-            wrong.append(fork.name)
-    return wrong

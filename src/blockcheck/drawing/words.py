@@ -6,12 +6,13 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
-from blockcheck.drawing.entries import Entry, Mark
+from blockcheck.drawing.entries import Entry
 from blockcheck.drawing.shapes import short, text_width
 
 LARGE, FINE = 2.8, 2.5
 """Sizes of text in the units of a figure, of which a row is 8."""
 BETWEEN = 1.2
+MOST_MARKS = 3
 STATES = ("trickle, held", "off, blind")
 """The longest words for how a block stands; room is kept for them in every state, so that nothing moves."""
 
@@ -68,11 +69,7 @@ def words(entry: Entry, one_line: bool = False) -> Words:
     if entry.word:
         below.append(Word("word", entry.word, bold=True, state=entry.power or "unknown"))
     longest += max(text_width(word, FINE, True) for word in (*STATES, entry.word))
-    marks = [Word("mark", str(mark.number), bold=True, state=mark.severity) for mark in _few(entry.marks)]
+    marks = [Word("mark", str(mark.number), bold=True, state=mark.severity) for mark in entry.marks[:MOST_MARKS]]
     longest += sum(BETWEEN + mark.width for mark in marks)
     lines = (row_width(above), longest)
     return Words(tuple(above), (*below, *marks), sum(lines) + BETWEEN if one_line else max(lines))
-
-
-def _few(marks: Sequence[Mark], most: int = 3) -> Sequence[Mark]:
-    return marks[:most]

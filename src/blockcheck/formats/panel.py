@@ -140,13 +140,6 @@ def _shortened(text: str, most: int) -> str:
 
 
 # --- pages to lay together -----------------------------------------------------------------------------------------
-def tiling(drawing: Size, paper: Size) -> Tiling:
-    """The fewest sheets of a paper, upright or lying, that hold a drawing with overlaps."""
-    choices = [spread_over(drawing, lying) for lying in (paper, Size(paper.height, paper.width))]
-    lies = drawing.width > drawing.height
-    return min(choices, key=lambda one: (one.columns * one.rows, (one.paper.width > one.paper.height) != lies))
-
-
 def spread_over(drawing: Size, paper: Size) -> Tiling:
     """The fewest sheets of a paper that lies as it does."""
 

@@ -77,7 +77,7 @@ def _description(field: Any) -> str:
 def _default(field: Any) -> str:
     value = field.default
     unit = {"Fraction": " %", "Celsius": " degC", "Ohms": " ohm", "Volts": " V", "Amperes": " A"}
-    kind = getattr(field.type, "__name__", str(field.type)).split(" ")[0]  # text until a layout has been structured
+    kind = getattr(field.type, "__name__", "")
     if kind == "Fraction":
         value = value * 100
     if isinstance(value, bool):

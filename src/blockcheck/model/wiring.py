@@ -223,6 +223,10 @@ class Wiring:
                 found[fed.through.name] = (*found.get(fed.through.name, ()), name)
         return found
 
+    def with_hung(self, block: str) -> tuple[str, ...]:
+        """A block, and those that it feeds by its rails."""
+        return (block, *self.hung.get(block, ()))
+
     @cached_property
     def routed(self) -> Mapping[tuple[int, str], tuple[str, str]]:
         """Joint and rail -> the points, and the leg for which they are set, that alone pass power there."""

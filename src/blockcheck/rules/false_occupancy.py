@@ -62,8 +62,7 @@ def _cause(study: Study, block: str, empty: Empty) -> tuple[Label, str]:
     if empty.cable_a >= empty.roadbed_a:
         label = Label(("harnesses", name, "capacitance"), f"{amps(empty.cable_a)} charges the pair")
         return label, "take a shorter lead, a pair of less capacitance, or a less sensitive board"
-    names = (block, *study.wiring.hung.get(block, ()))
-    path = max((leakage(study, one) for one in names), key=lambda one: one.siemens).path
+    path = max((leakage(study, one) for one in study.wiring.with_hung(block)), key=lambda one: one.siemens).path
     label = Label(path, f"{amps(empty.roadbed_a)} leaks through the roadbed")
     return label, "clean or dry the roadbed, divide the block, or take a less sensitive board"
 

@@ -64,7 +64,7 @@ def check(study: Study) -> Said:
         own = marginal(settled(amperes) < fed.threshold_a)
         draws, most_a = apart(amperes, limit, Amperes)
         when = in_scenario(most.scenario)
-        names = (block, *study.wiring.hung.get(block, ()))
+        names = study.wiring.with_hung(block)
         parts = sorted((one for name in names for one in lying_across(study.wiring, name)), key=lambda one: one.ohms)
         lies = f"{parts[0].words} {'lies' if len(parts) == 1 else 'and more lie'} across its rails for good"
         along = f", and cable and roadbed take {amps(empty.leaks_a)}" if both and empty.leaks_a else ""

@@ -14,7 +14,7 @@ from blockcheck import api
 from blockcheck.analysis.study import Study
 from blockcheck.answers.workshop.panel import PanelAnswer
 from blockcheck.core.errors import CallError
-from blockcheck.formats.panel import panel_html, panel_svg, tiling
+from blockcheck.formats.panel import Tiling, panel_html, panel_svg, spread_over
 from blockcheck.formats.paper import Size
 from blockcheck.formats.programs.json_v1 import answer_json
 
@@ -165,6 +165,13 @@ def test_what_cannot_be_drawn_is_refused(options: dict[str, Any], message: str) 
 def test_a_layout_without_isolators_has_no_panel() -> None:
     with pytest.raises(CallError, match="no isolators"):
         yard({}, {"S1": {"channel": "D1.1"}})
+
+
+def tiling(drawing: Size, paper: Size) -> Tiling:
+    """The fewest sheets of a paper, upright or lying, that hold a drawing with overlaps."""
+    choices = [spread_over(drawing, lying) for lying in (paper, Size(paper.height, paper.width))]
+    lies = drawing.width > drawing.height
+    return min(choices, key=lambda one: (one.columns * one.rows, (one.paper.width > one.paper.height) != lies))
 
 
 def test_sheets_are_the_fewest_that_hold_the_drawing() -> None:

@@ -58,7 +58,7 @@ def empty_current(study: Study, block: str, district: str, hold_ohm: float = 0.0
     if booster is None:
         return Empty(needs=(datum("districts", district, "booster"),))
     volts, digital = booster.voltage_v, layout.about.control == "dcc"
-    every = (block, *study.wiring.hung.get(block, ()))
+    every = study.wiring.with_hung(block)
     siemens = math.fsum(across_siemens(study.wiring, name) for name in every)
     across_a = volts / (1 / siemens + hold_ohm) if siemens else 0.0
     own, farads, leaks, needs = layout.blocks[block], 0.0, 0.0, list[str]()

@@ -43,7 +43,7 @@ def reading(electrics: Electrics, block: str) -> Reading:
     if drawn is None:
         return Reading(False)
     if not here:  # what lies across it for good may read all the same
-        for_good = any(across_siemens(study.wiring, name) for name in (block, *study.wiring.hung.get(block, ())))
+        for_good = any(across_siemens(study.wiring, name) for name in study.wiring.with_hung(block))
         occupied = for_good and drawn >= fed.threshold_a * (1 - 1e-9)
         return Reading(None, drawn, left_out) if occupied and left_out is not None else Reading(occupied, drawn)
     if left_out is not None and block in electrics.grid.tracks:

@@ -19,6 +19,7 @@ from blockcheck.circuit.parts import Edge, Kind
 from blockcheck.circuit.terminals import BAR, IN, OUT, Terminals
 from blockcheck.core.errors import CallError
 from blockcheck.core.natural import natural_key
+from blockcheck.core.nearest import nearest_of
 from blockcheck.core.shown import shown
 from blockcheck.model.operate import closed_position
 
@@ -136,11 +137,8 @@ class _Leads:
 
     def unknown(self, asked: str) -> CallError:
         """Nothing of that name: what is nearest."""
-        from difflib import get_close_matches
-
-        names = {one.casefold(): one for one in (*self.labels, *self.ends, *self.clamps, *self.parts)}
-        near = get_close_matches(asked.casefold(), [*names], MOST_NEAR, 0.6)
-        told = ", ".join(f'"{names[one]}"' for one in near)
+        near = nearest_of(asked, (*self.labels, *self.ends, *self.clamps, *self.parts), MOST_NEAR)
+        told = ", ".join(f'"{one}"' for one in near)
         known = ", ".join([*self.parts][:MOST_NEAR])
         help_ = f"nearest: {told}" if near else f"write a label, a terminal such as D1:3, or a part such as {known}"
         return CallError(f"there is no label, terminal or part {shown(asked)}", help_)
