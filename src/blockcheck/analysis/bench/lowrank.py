@@ -14,6 +14,7 @@ from attrs import frozen
 from numpy.typing import NDArray
 
 from blockcheck.network.built import OPEN_SIEMENS, Row
+from blockcheck.solver.sparse import components
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -66,7 +67,7 @@ class Situation:
         np.fill_diagonal(matrix, 0.0)
         matrix[np.diag_indices(nodes)] = -matrix.sum(axis=1)
         on = np.flatnonzero(siemens)
-        island, ties = connected(nodes, a[on], b[on]), dict[int, int]()
+        island, ties = components(nodes, a[on].tolist(), b[on].tolist()), dict[int, int]()
         for node, number in enumerate(island):
             ties.setdefault(number, node)
         for node in ties.values():
@@ -180,19 +181,3 @@ def _branches(z: Floats, rows: Sequence[Row]) -> tuple[Ints, Ints, Floats, Float
     column: Floats = z[:, a] - z[:, b]
     core: Floats = column[a] - column[b] + np.diag([1 / row[2] for row in rows])
     return a, b, column, core
-
-
-def connected(nodes: int, a: Ints, b: Ints) -> list[int]:
-    """The number of the connected part of every node, in the order of their first nodes: all edges at once, each part
-    takes the least name that it meets, until none changes."""
-    name = np.arange(nodes)
-    while True:
-        here, there = name[a], name[b]
-        if np.array_equal(here, there):
-            break
-        np.minimum.at(name, here, there)
-        np.minimum.at(name, there, here)
-        while not np.array_equal(name, name[name]):
-            name = name[name]
-    found: list[int] = np.unique(name, return_inverse=True)[1].tolist()
-    return found

@@ -32,6 +32,7 @@ from blockcheck.core.natural import natural_key
 from blockcheck.model.layout import Isolator
 from blockcheck.model.operate import closed_position
 from blockcheck.model.wiring import positions
+from blockcheck.solver.sparse import components
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -66,13 +67,15 @@ class Bench(Wired):
             conducting = {**self._conducting, **{one: self.built.siemens(one, dead, state) > 0 for one in moved}}
             ends = [self._ends[number] for number, on in conducting.items() if on]
             nodes = self.built.grid.network.nodes
-            self._hang[test.state] = _hanging(nodes, ends), _hanging(nodes, ends + self._behind)
+            self._hang[test.state] = tuple(
+                components(nodes, [a for a, _ in some], [b for _, b in some]) for some in (ends, ends + self._behind)
+            )
         off, on = self._hang[test.state]
         red, black = test.red.node, test.black.node
         return off[red] != off[black] and on[red] == on[black]
 
     @cached_property
-    def _hang(self) -> dict[object, tuple[list[int], list[int]]]:
+    def _hang(self) -> dict[object, tuple[list[int], ...]]:
         """State -> what hangs together in it without power, breakers open and closed."""
         return {}
 
@@ -100,15 +103,6 @@ class Bench(Wired):
     def by_id(self) -> dict[str, Step]:
         """Id -> test."""
         return {test.id: test for test in (*self.tests, *self.further)}
-
-
-def _hanging(nodes: int, ends: list[tuple[int, int]]) -> list[int]:
-    import numpy as np
-
-    from blockcheck.analysis.bench.lowrank import connected
-
-    both = np.array(ends, dtype=np.int64).reshape(-1, 2)
-    return connected(nodes, both[:, 0], both[:, 1])
 
 
 @frozen(eq=False, repr=False, slots=False)

@@ -14,12 +14,13 @@ import numpy as np
 from attrs import field, frozen
 from numpy.typing import NDArray
 
-from blockcheck.analysis.bench.lowrank import Floats, Out, Rows, Situation, changed, connected
+from blockcheck.analysis.bench.lowrank import Floats, Out, Rows, Situation, changed
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, TRIPS, VOLTS, Step
 from blockcheck.analysis.study import Study
 from blockcheck.core.errors import CallError
 from blockcheck.network.built import Change, Row, Stage
+from blockcheck.solver.sparse import components
 
 Progress = Callable[[str, int, int], None]
 """Called with what is going on, how far it is, and how far it goes."""
@@ -157,7 +158,7 @@ class _Engine:
             before, siemens[number] = float(siemens[number]), built.siemens(number, stage, state)
             rows.append((self._a[number], self._b[number], float(siemens[number]) - before))
         on = np.flatnonzero(siemens)
-        island = connected(len(usual.island), self._ends[0][on], self._ends[1][on])
+        island = components(len(usual.island), *(ends[on].tolist() for ends in self._ends))
         ties, more = {island[node]: node for node in usual.ties.values()}, list[Row]()
         kept = set(ties.values())
         more += [(node, usual.earth, -1.0) for node in usual.ties.values() if node not in kept]
