@@ -11,11 +11,11 @@ from blockcheck import types  # each type is imported when it is asked for, and 
 from blockcheck.analysis.study import Study
 from blockcheck.core.errors import CallError, InputError
 from blockcheck.model.build import build
-from blockcheck.model.chain import with_leads
 from blockcheck.model.layout import TABLES
 from blockcheck.model.link import link
-from blockcheck.model.selectors import with_contacts
-from blockcheck.model.through import with_harnesses
+from blockcheck.model.tables.chain import with_leads
+from blockcheck.model.tables.selectors import with_contacts
+from blockcheck.model.tables.through import with_harnesses
 from blockcheck.text.includes import read_files
 from blockcheck.text.merge import merge
 

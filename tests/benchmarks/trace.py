@@ -28,9 +28,9 @@ from blockcheck.analysis.bench.fault_kinds import Fault
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.sheet import Sheet
 from blockcheck.analysis.bench.slips import causes
-from blockcheck.analysis.bench.suspects import Judge, Search
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.wired import BEEPS_OHM, Beep, Step
+from blockcheck.analysis.trace.suspects import Judge, Search
 from blockcheck.answers.workshop.trace import MOST_LIKELY
 from tests.second_model import Second, shown_by_a_meter
 

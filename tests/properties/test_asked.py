@@ -15,7 +15,7 @@ from blockcheck.analysis.study import Study
 from blockcheck.answers.budget import LoadRow
 from blockcheck.core.errors import CallError, InputError
 from blockcheck.model.link import link
-from blockcheck.model.selectors import place_of, selector_of
+from blockcheck.model.tables.selectors import place_of, selector_of
 
 ROOT = Path(__file__).resolve().parents[2]
 SMALL = ROOT / "examples" / "small-yard" / "yard.toml"

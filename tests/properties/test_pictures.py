@@ -14,8 +14,8 @@ from blockcheck import api
 from blockcheck.analysis.study import Study
 from blockcheck.answers.draw import Drawing
 from blockcheck.drawing.drawer import Drawer
-from blockcheck.drawing.figure import Figure, Fork, Point, near
-from blockcheck.drawing.read_back import audit, lies_on, touching
+from blockcheck.drawing.figures.figure import Figure, Fork, Point, near
+from blockcheck.drawing.figures.read_back import audit, lies_on, touching
 from blockcheck.drawing.standing import Standing
 from blockcheck.drawing.track import Track
 from tests.drawings import labels_that_overlap

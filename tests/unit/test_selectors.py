@@ -8,7 +8,7 @@ import pytest
 
 import blockcheck
 from blockcheck.core.errors import CallError, InputError
-from blockcheck.model.selectors import place_of
+from blockcheck.model.tables.selectors import place_of
 
 YARD = """\
 format = 1

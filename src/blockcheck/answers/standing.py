@@ -21,7 +21,7 @@ from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.words import listed, plural
 from blockcheck.model.operate import Operation
-from blockcheck.model.selectors import place_of, selector_of, tracks_of, usual_place
+from blockcheck.model.tables.selectors import place_of, selector_of, tracks_of, usual_place
 
 if TYPE_CHECKING:
     from blockcheck.answers.draw import Drawing

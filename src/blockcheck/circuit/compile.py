@@ -10,8 +10,8 @@ from blockcheck.circuit.parts import CLOSED, Circuit, Control, Edge, Kind, shari
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Block, Isolator, Panel, Turnout
-from blockcheck.model.panels import panel_of
-from blockcheck.model.selectors import selector_of
+from blockcheck.model.tables.panels import panel_of
+from blockcheck.model.tables.selectors import selector_of
 from blockcheck.model.wiring import Fed, Wiring, positions, usual_position
 
 

@@ -14,7 +14,6 @@ from attrs import frozen
 from blockcheck.circuit.parts import Edge
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Block, Feed, Harness, Isolator, Layout, Panel, Single
-from blockcheck.model.panels import panel_of
 from blockcheck.model.standards import (
     COPPER_PER_KELVIN,
     NICKEL_SILVER_PER_KELVIN,
@@ -23,6 +22,7 @@ from blockcheck.model.standards import (
     parse_size,
     warmed,
 )
+from blockcheck.model.tables.panels import panel_of
 from blockcheck.model.wiring import Fed
 
 TINY = 1e-9

@@ -14,7 +14,7 @@ from attrs import field, frozen
 
 from blockcheck.circuit.parts import Circuit, Edge, Kind
 from blockcheck.model.layout import Board, BoardType
-from blockcheck.model.selectors import selector_of
+from blockcheck.model.tables.selectors import selector_of
 from blockcheck.model.wiring import Wiring, bank_count
 
 SCREW, TAP, SOLDER = "screw", "tap", "solder"

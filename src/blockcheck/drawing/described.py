@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from blockcheck.drawing.parts import Balloon, Coil, Cut, Item, Lens, Siding, Stretch, Triangle, Yard
-from blockcheck.drawing.reduce import Reduced
+from blockcheck.drawing.plan.parts import Balloon, Coil, Cut, Item, Lens, Siding, Stretch, Triangle, Yard
+from blockcheck.drawing.plan.reduce import Reduced
 from blockcheck.drawing.shapes import short
 
 MOST = 12

@@ -17,14 +17,14 @@ from blockcheck.core.spans import Place
 from blockcheck.drawing.described import described
 from blockcheck.drawing.entries import Piece, draw_line
 from blockcheck.drawing.feeds import cards
-from blockcheck.drawing.figure import End
+from blockcheck.drawing.figures.figure import End
+from blockcheck.drawing.figures.sheet import Sheet
 from blockcheck.drawing.flow import EDGE_MM, Flow, heading, up, wrap
 from blockcheck.drawing.legend import Shown, signs
 from blockcheck.drawing.listed import sentence
 from blockcheck.drawing.names import compact
 from blockcheck.drawing.painter import Facts, Painter
 from blockcheck.drawing.shapes import BODY, NAME, SMALL, TITLE, Box, Canvas, Line, Text, short, text_width
-from blockcheck.drawing.sheet import Sheet
 from blockcheck.drawing.standing import MOST_FINDINGS, Standing
 from blockcheck.drawing.track import Track, track
 from blockcheck.drawing.words import Words, words

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from attrs import field, frozen
 
+from blockcheck.drawing.figures.sheet import Sheet
 from blockcheck.drawing.shapes import NAME, Canvas, text_width
-from blockcheck.drawing.sheet import Sheet
 
 EDGE_MM = 1.0
 """Around everything, so that no stroke is cut off."""

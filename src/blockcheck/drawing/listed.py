@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.drawing.figure import End, Figure
-from blockcheck.drawing.maker import STUB, Maker
+from blockcheck.drawing.figures.figure import End, Figure
+from blockcheck.drawing.figures.maker import STUB, Maker
 from blockcheck.drawing.names import compact
-from blockcheck.drawing.parts import Stretch
-from blockcheck.drawing.ports import LEGS
+from blockcheck.drawing.plan.parts import Stretch
+from blockcheck.drawing.plan.ports import LEGS
 
 
 def alone(maker: Maker, block: str) -> Figure:

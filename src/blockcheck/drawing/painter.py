@@ -8,9 +8,9 @@ from typing import TypeVar
 
 from attrs import field, frozen
 
-from blockcheck.drawing.figure import ROW, End, Extent, Figure, Fork, Gap, Moved, Part, Point, Room, Stroke
+from blockcheck.drawing.figures.figure import ROW, End, Extent, Figure, Fork, Gap, Moved, Part, Point, Room, Stroke
 from blockcheck.drawing.gaps import UNKNOWN, gap_sign
-from blockcheck.drawing.ports import Ports
+from blockcheck.drawing.plan.ports import Ports
 from blockcheck.drawing.settle import Settler
 from blockcheck.drawing.shapes import Canvas
 from blockcheck.drawing.words import Word, Words, row_width

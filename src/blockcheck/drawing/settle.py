@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from attrs import field, frozen
 
 from blockcheck.drawing.entries import mark_sign
-from blockcheck.drawing.figure import Extent, Point
+from blockcheck.drawing.figures.figure import Extent, Point
 from blockcheck.drawing.shapes import Canvas
 from blockcheck.drawing.words import BETWEEN, Word, row_width
 

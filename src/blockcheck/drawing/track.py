@@ -6,13 +6,13 @@ from collections.abc import Callable, Iterable
 
 from attrs import frozen
 
-from blockcheck.drawing.figure import Figure
-from blockcheck.drawing.figures import Making
+from blockcheck.drawing.figures.figure import Figure
+from blockcheck.drawing.figures.maker import Maker
+from blockcheck.drawing.figures.making import Making
+from blockcheck.drawing.figures.sheet import LARGE, SHEETS, SMALLEST, Laid, Sheet, fits, lay, size
 from blockcheck.drawing.listed import alone
-from blockcheck.drawing.maker import Maker
-from blockcheck.drawing.reduce import Reduced, reduced
+from blockcheck.drawing.plan.reduce import Reduced, reduced
 from blockcheck.drawing.shapes import text_width
-from blockcheck.drawing.sheet import LARGE, SHEETS, SMALLEST, Laid, Sheet, fits, lay, size
 from blockcheck.drawing.words import FINE
 from blockcheck.model.layout import Layout
 

@@ -15,14 +15,14 @@ from blockcheck.core.natural import natural_key
 from blockcheck.core.shown import plain, shown
 from blockcheck.core.spans import Path
 from blockcheck.core.words import plural
-from blockcheck.model.feed import SHORTEST_M, feed, through
 from blockcheck.model.layout import Interlock, Isolator, Layout
-from blockcheck.model.naming import Naming
-from blockcheck.model.panels import check_panels
 from blockcheck.model.quantities import DIMENSIONS, Ohms, QuantityError, show
-from blockcheck.model.selectors import places
 from blockcheck.model.standards import RAILS, SCALES, parse_size
-from blockcheck.model.through import hosts
+from blockcheck.model.tables.feed import SHORTEST_M, feed, through
+from blockcheck.model.tables.naming import Naming
+from blockcheck.model.tables.panels import check_panels
+from blockcheck.model.tables.selectors import places
+from blockcheck.model.tables.through import hosts
 from blockcheck.model.wiring import LEGS, Wiring, bank_count, positions
 from blockcheck.text.document import Document
 from blockcheck.text.edits import key_of

@@ -15,7 +15,7 @@ from blockcheck.core.words import cut_short, listed
 from blockcheck.model.datum import datum
 from blockcheck.model.layout import Layout, Load, Scenario
 from blockcheck.model.select import select_blocks, select_isolators
-from blockcheck.model.selectors import stands
+from blockcheck.model.tables.selectors import stands
 from blockcheck.model.wiring import Wiring, positions, usual_position
 
 

@@ -12,7 +12,7 @@ from blockcheck.core.natural import natural_key
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
 from blockcheck.core.words import cut_short
-from blockcheck.model.selectors import contact, tracks_of
+from blockcheck.model.tables.selectors import contact, tracks_of
 from blockcheck.model.wiring import Wiring
 from blockcheck.text.ranges import RangeError, names_of
 

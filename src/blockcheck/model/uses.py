@@ -10,7 +10,7 @@ import attrs
 
 from blockcheck.model.keys import Conductor, key_kinds
 from blockcheck.model.layout import Layout
-from blockcheck.model.panels import controls_on
+from blockcheck.model.tables.panels import controls_on
 from blockcheck.model.wiring import Wiring
 
 

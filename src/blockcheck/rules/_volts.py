@@ -14,8 +14,8 @@ from blockcheck.analysis.study import Study
 from blockcheck.circuit.ladder import panel_ohm, stretch_ohm
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.spans import Path
-from blockcheck.model.panels import panel_of
 from blockcheck.model.quantities import DIMENSIONS, Ohms, Volts, show
+from blockcheck.model.tables.panels import panel_of
 from blockcheck.rules._rule import Lacks, listed, metres, unbuilt
 
 

@@ -16,7 +16,7 @@ from blockcheck.core.findings import UNDECIDED, Finding, Label, Severity
 from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import ChannelRef
-from blockcheck.model.selectors import one_pole
+from blockcheck.model.tables.selectors import one_pole
 from blockcheck.rules._claims import Shared
 from blockcheck.rules._joints import alike, wider, with_gap
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, listed, unbuilt

@@ -10,7 +10,7 @@ from __future__ import annotations
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.layout import ChannelRef
-from blockcheck.model.selectors import one_pole
+from blockcheck.model.tables.selectors import one_pole
 from blockcheck.rules._claims import Shared
 from blockcheck.rules._rule import Judged, Rule, Said, listed
 

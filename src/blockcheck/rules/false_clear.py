@@ -17,7 +17,7 @@ from blockcheck.circuit.state import BLIND, OFF, ON, TRICKLE, State
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.operate import Operation, Placed, open_position
 from blockcheck.model.quantities import Amperes
-from blockcheck.model.through import feeder_of
+from blockcheck.model.tables.through import feeder_of
 from blockcheck.rules._claims import Reads, Starved, Unseen, told_of
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, in_scenario, unbuilt
 from blockcheck.rules._volts import apart, volts

@@ -10,7 +10,7 @@ from __future__ import annotations
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
 from blockcheck.core.spans import Path
-from blockcheck.model.through import feeder_of
+from blockcheck.model.tables.through import feeder_of
 from blockcheck.rules._rule import Judged, Rule, Said
 
 

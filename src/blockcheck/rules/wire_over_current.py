@@ -20,8 +20,8 @@ from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.spans import Path
 from blockcheck.model.datum import RUNNING, datum
 from blockcheck.model.operate import Operation
-from blockcheck.model.panels import panel_of
 from blockcheck.model.quantities import Amperes
+from blockcheck.model.tables.panels import panel_of
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, in_scenario, listed
 from blockcheck.rules._volts import apart, complete, usual
 

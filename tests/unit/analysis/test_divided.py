@@ -15,10 +15,10 @@ from blockcheck.analysis.bench import units
 from blockcheck.analysis.bench.fault_kinds import Fault
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.predict import predict
-from blockcheck.analysis.bench.screen import flat, screened, tried
 from blockcheck.analysis.bench.slips import causes
-from blockcheck.analysis.bench.suspects import Judge
 from blockcheck.analysis.bench.tolerance import Tolerance
+from blockcheck.analysis.trace.screen import flat, screened, tried
+from blockcheck.analysis.trace.suspects import Judge
 from blockcheck.answers.workshop.explained import explain
 from blockcheck.answers.workshop.readings import Reading
 from blockcheck.network.built import Change

@@ -21,9 +21,9 @@ from blockcheck.analysis.bench.instruments import ways
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.predict import Names, predict
 from blockcheck.analysis.bench.slips import causes
-from blockcheck.analysis.bench.suspects import Judge
 from blockcheck.analysis.bench.tolerance import Tolerance, tolerance_of
 from blockcheck.analysis.bench.wired import AXLE, CHANNELS, OHMS, OPEN_OHM, SUPPLY
+from blockcheck.analysis.trace.suspects import Judge
 from blockcheck.answers.workshop.explained import explain
 from blockcheck.answers.workshop.readings import AsExpected, Reading
 from blockcheck.core.errors import CallError

@@ -8,10 +8,10 @@ import pytest
 from tests.track_plans import HEAD, plans
 
 from blockcheck import api
-from blockcheck.drawing.net import Net, net
-from blockcheck.drawing.parts import backwards, told
-from blockcheck.drawing.ports import read
-from blockcheck.drawing.reduce import balloon, lens, reduced, siding, triangle, yard
+from blockcheck.drawing.plan.net import Net, net
+from blockcheck.drawing.plan.parts import backwards, told
+from blockcheck.drawing.plan.ports import read
+from blockcheck.drawing.plan.reduce import balloon, lens, reduced, siding, triangle, yard
 
 PLANS = plans()
 REDUCED = {

@@ -21,7 +21,7 @@ from blockcheck.core.natural import natural_key
 from blockcheck.core.words import listed
 from blockcheck.model.layout import Selector
 from blockcheck.model.quantities import DIMENSIONS, Ohms, show
-from blockcheck.model.selectors import contact, place_of, selector_of, tracks_of
+from blockcheck.model.tables.selectors import contact, place_of, selector_of, tracks_of
 
 DOES = {
     BEEPER: "Hold the beeper from red to black.",

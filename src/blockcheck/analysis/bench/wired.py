@@ -19,7 +19,7 @@ from blockcheck.model.keys import Name
 from blockcheck.model.layout import ChannelRef
 from blockcheck.model.operate import closed_position
 from blockcheck.model.quantities import DIMENSIONS, Metres, show
-from blockcheck.model.selectors import tracks_of
+from blockcheck.model.tables.selectors import tracks_of
 from blockcheck.network.built import Built, Stage, build_up
 from blockcheck.network.electric import Expander
 

@@ -34,7 +34,7 @@ from blockcheck.model.layout import (
 )
 from blockcheck.model.operate import vehicles
 from blockcheck.model.quantities import DIMENSIONS, Amperes, OhmMetres, Seconds, show
-from blockcheck.model.selectors import selector_of
+from blockcheck.model.tables.selectors import selector_of
 from blockcheck.model.wiring import LEGS, Wiring, bank_count, bank_district, bus_colours, usual_position
 
 

@@ -18,7 +18,6 @@ from blockcheck.circuit.ladder import conductor_ohm_per_m
 from blockcheck.core.columns import column
 from blockcheck.core.findings import Laxer
 from blockcheck.core.natural import natural_key
-from blockcheck.model.chain import taken
 from blockcheck.model.keys import key_kinds
 from blockcheck.model.layout import (
     Board,
@@ -34,7 +33,6 @@ from blockcheck.model.layout import (
     Train,
 )
 from blockcheck.model.operate import Operation
-from blockcheck.model.panels import panel_of
 from blockcheck.model.quantities import (
     DIMENSIONS,
     Amperes,
@@ -47,6 +45,8 @@ from blockcheck.model.quantities import (
     Volts,
     show,
 )
+from blockcheck.model.tables.chain import taken
+from blockcheck.model.tables.panels import panel_of
 
 LARGER_IS_LAXER = ("voltage_drop",)
 """Limits that forgive more the larger they are; all others do the smaller they are."""

@@ -7,17 +7,17 @@ from collections.abc import Sequence
 import numpy as np
 from attrs import evolve, frozen
 
-from blockcheck.analysis.bench.divided import Part, search_parts
 from blockcheck.analysis.bench.fault_kinds import Fault
 from blockcheck.analysis.bench.instructions import what_to_do
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.predict import Progress, predict
-from blockcheck.analysis.bench.splitting import next_test
-from blockcheck.analysis.bench.suspects import Search, Suspect
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.units import benches
 from blockcheck.analysis.bench.wired import BEEPS_OHM, SILENT_OHM, Beep, Step
 from blockcheck.analysis.study import Study
+from blockcheck.analysis.trace.divided import Part, search_parts
+from blockcheck.analysis.trace.splitting import next_test
+from blockcheck.analysis.trace.suspects import Search, Suspect
 from blockcheck.answers.workshop.drift import drift
 from blockcheck.answers.workshop.pieces import counted
 from blockcheck.answers.workshop.readings import (

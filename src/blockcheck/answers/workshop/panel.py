@@ -20,9 +20,9 @@ from blockcheck.core.shown import shown
 from blockcheck.core.words import plural
 from blockcheck.model.keys import Count
 from blockcheck.model.layout import Isolator, Panel
-from blockcheck.model.panels import EDGE_M, LEAST_PITCH_M, MOST_PITCH_M, names_on
 from blockcheck.model.quantities import DIMENSIONS, Metres, QuantityError, parse
-from blockcheck.model.selectors import contact, places, selector_of, tracks_of
+from blockcheck.model.tables.panels import EDGE_M, LEAST_PITCH_M, MOST_PITCH_M, names_on
+from blockcheck.model.tables.selectors import contact, places, selector_of, tracks_of
 
 LOW_VOLTAGE = (
     "This panel is for track power and other extra-low voltage alone. No mains wiring, mains switch or supply belongs "

@@ -30,7 +30,7 @@ from blockcheck.circuit.terminals import SCREW, SOLDER, TAP, Terminal
 from blockcheck.circuit.wires import lines
 from blockcheck.core.errors import CallError
 from blockcheck.core.natural import natural_key
-from blockcheck.model.chain import taken
+from blockcheck.model.tables.chain import taken
 
 MOST_PIECES = 100_000
 """No wire list has more rows."""

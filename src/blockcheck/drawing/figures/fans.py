@@ -11,9 +11,9 @@ from collections.abc import Callable
 
 from attrs import evolve, field, frozen
 
-from blockcheck.drawing.figure import LEAD, ROW, End, Figure, Fork
-from blockcheck.drawing.maker import Maker, up_to_row
-from blockcheck.drawing.parts import Cut, Fan, Leaf, Stop, Stretch, blocks, weight
+from blockcheck.drawing.figures.figure import LEAD, ROW, End, Figure, Fork
+from blockcheck.drawing.figures.maker import Maker, up_to_row
+from blockcheck.drawing.plan.parts import Cut, Fan, Leaf, Stop, Stretch, blocks, weight
 
 TAIL = 4.0
 """Level track of a throat behind its last bend."""

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from blockcheck.drawing.figure import LEAD, ROW, Figure, Fork
-from blockcheck.drawing.maker import Maker
-from blockcheck.drawing.parts import Item, Lens, Stretch, blocks
+from blockcheck.drawing.figures.figure import LEAD, ROW, Figure, Fork
+from blockcheck.drawing.figures.maker import Maker
+from blockcheck.drawing.plan.parts import Item, Lens, Stretch, blocks
 
 
 def eight(maker: Maker, run: Callable[..., Figure], items: Sequence[Item]) -> Figure | None:

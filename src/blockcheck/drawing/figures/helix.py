@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from blockcheck.drawing.figure import ROW, Figure, Gap, Room
-from blockcheck.drawing.maker import Maker
-from blockcheck.drawing.parts import Coil
+from blockcheck.drawing.figures.figure import ROW, Figure, Gap, Room
+from blockcheck.drawing.figures.maker import Maker
+from blockcheck.drawing.plan.parts import Coil
 
 LEAST = 26.0
 """How wide a turn is at least."""

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from blockcheck.drawing.maker import Maker
-from blockcheck.drawing.parts import Cut, Item
-from blockcheck.drawing.runs import run
-from blockcheck.drawing.sheet import width
+from blockcheck.drawing.figures.maker import Maker
+from blockcheck.drawing.figures.runs import run
+from blockcheck.drawing.figures.sheet import width
+from blockcheck.drawing.plan.parts import Cut, Item
 
 Items = tuple[Item, ...]
 ARROWS = 60.0

@@ -15,14 +15,14 @@ from itertools import product
 import numpy as np
 from attrs import evolve, frozen
 
-from blockcheck.analysis.bench.feeding import loaded, loads
-from blockcheck.analysis.bench.fitting import DEGREES
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.predict import Names, Progress
 from blockcheck.analysis.bench.slips import causes
-from blockcheck.analysis.bench.suspects import Judge, Search, Suspect, Value
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.wired import CHANNELS, OHMS, Step
+from blockcheck.analysis.trace.feeding import loaded, loads
+from blockcheck.analysis.trace.fitting import DEGREES
+from blockcheck.analysis.trace.suspects import Judge, Search, Suspect, Value
 
 WORTH_SEARCHING = 6.0
 """Where a resistance in some piece would explain the readings so much better (log likelihood), though each lies within

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
-from blockcheck.drawing.fans import fanned
-from blockcheck.drawing.figure import LEAD, ROW, Extent, Figure, Fork, Moved, Pending, meet
-from blockcheck.drawing.helix import coil
-from blockcheck.drawing.loops import balloon
-from blockcheck.drawing.maker import Maker
-from blockcheck.drawing.parts import (
+from blockcheck.drawing.figures.fans import fanned
+from blockcheck.drawing.figures.figure import LEAD, ROW, Extent, Figure, Fork, Moved, Pending, meet
+from blockcheck.drawing.figures.helix import coil
+from blockcheck.drawing.figures.loops import balloon
+from blockcheck.drawing.figures.maker import Maker
+from blockcheck.drawing.figures.triangles import triangle
+from blockcheck.drawing.plan.parts import (
     Balloon,
     Coil,
     Cut,
@@ -23,7 +24,6 @@ from blockcheck.drawing.parts import (
     blocks,
     forks,
 )
-from blockcheck.drawing.triangles import triangle
 
 MOST_ROWS = 60
 """How far from its turnout a pendant is looked a place for."""

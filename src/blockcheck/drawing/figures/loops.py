@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from math import cos, pi, sin
 
-from blockcheck.drawing.figure import LEAD, ROW, Figure, Fork, Gap, Moved, Pending, Point, Room
-from blockcheck.drawing.maker import Maker, up_to_row
-from blockcheck.drawing.parts import Balloon, Item, Stretch, backwards
+from blockcheck.drawing.figures.figure import LEAD, ROW, Figure, Fork, Gap, Moved, Pending, Point, Room
+from blockcheck.drawing.figures.maker import Maker, up_to_row
+from blockcheck.drawing.plan.parts import Balloon, Item, Stretch, backwards
 
 Laid = Callable[..., Figure]
 HangAll = Callable[..., None]

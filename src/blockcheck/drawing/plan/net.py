@@ -7,8 +7,8 @@ from itertools import count
 
 from attrs import field, frozen
 
-from blockcheck.drawing.parts import Cut, Fan, Item, Leaf, Stop, Stretch, backwards
-from blockcheck.drawing.ports import LEGS, Port, Ports
+from blockcheck.drawing.plan.parts import Cut, Fan, Item, Leaf, Stop, Stretch, backwards
+from blockcheck.drawing.plan.ports import LEGS, Port, Ports
 
 Run = tuple[Item, ...]
 

@@ -21,9 +21,9 @@ from numpy.typing import NDArray
 
 from blockcheck.analysis.bench.fault_kinds import Fault, Size
 from blockcheck.analysis.bench.lowrank import Floats, Ints, Situation
-from blockcheck.analysis.bench.material import Material
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, Step
+from blockcheck.analysis.trace.material import Material
 from blockcheck.network.built import Change, Row, Stage
 
 Bools = NDArray[np.bool_]

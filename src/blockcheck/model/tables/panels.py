@@ -12,11 +12,11 @@ from blockcheck.core.spans import Path
 from blockcheck.core.words import listed
 from blockcheck.model.layout import Isolator, Layout, Panel
 from blockcheck.model.quantities import DIMENSIONS, Metres, show
-from blockcheck.model.selectors import selector_of
+from blockcheck.model.tables.selectors import selector_of
 from blockcheck.text.ranges import names_of
 
 if TYPE_CHECKING:
-    from blockcheck.model.naming import Naming
+    from blockcheck.model.tables.naming import Naming
 
 LEAST_PITCH_M, MOST_PITCH_M = 0.01, 0.2
 """Between two holes of a row."""

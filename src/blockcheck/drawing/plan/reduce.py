@@ -7,9 +7,21 @@ from __future__ import annotations
 
 from attrs import evolve, frozen
 
-from blockcheck.drawing.net import Net, Run, net
-from blockcheck.drawing.parts import Balloon, Fan, Leaf, Lens, Siding, Stretch, Triangle, Yard, backwards, told, weight
-from blockcheck.drawing.ports import Port, Ports, read
+from blockcheck.drawing.plan.net import Net, Run, net
+from blockcheck.drawing.plan.parts import (
+    Balloon,
+    Fan,
+    Leaf,
+    Lens,
+    Siding,
+    Stretch,
+    Triangle,
+    Yard,
+    backwards,
+    told,
+    weight,
+)
+from blockcheck.drawing.plan.ports import Port, Ports, read
 from blockcheck.model.layout import Layout
 
 MOST_TRIED = 10

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from blockcheck.drawing.figure import ROW, Figure, Moved
-from blockcheck.drawing.loops import bend, moved
-from blockcheck.drawing.maker import Maker, up_to_row
-from blockcheck.drawing.parts import Coil, Cut, Item, Lens, Siding, Stop, Stretch, Yard
-from blockcheck.drawing.runs import hang_all, laid, run
+from blockcheck.drawing.figures.figure import ROW, Figure, Moved
+from blockcheck.drawing.figures.loops import bend, moved
+from blockcheck.drawing.figures.maker import Maker, up_to_row
+from blockcheck.drawing.figures.runs import hang_all, laid, run
+from blockcheck.drawing.plan.parts import Coil, Cut, Item, Lens, Siding, Stop, Stretch, Yard
 
 Items = tuple[Item, ...]
 BEHIND_HELIX, BEHIND_GROUP = 60.0, 40.0

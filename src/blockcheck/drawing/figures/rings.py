@@ -6,12 +6,12 @@ from collections.abc import Iterator
 
 from attrs import evolve, frozen
 
-from blockcheck.drawing.eights import eight
-from blockcheck.drawing.figure import ROW, Figure, Fork, Moved, Pending, Point
-from blockcheck.drawing.loops import BONUS, bend, moved
-from blockcheck.drawing.maker import Maker, up_to_row
-from blockcheck.drawing.parts import Cut, Item, Siding, Stretch, backwards, weight
-from blockcheck.drawing.runs import hang_all, laid, run
+from blockcheck.drawing.figures.eights import eight
+from blockcheck.drawing.figures.figure import ROW, Figure, Fork, Moved, Pending, Point
+from blockcheck.drawing.figures.loops import BONUS, bend, moved
+from blockcheck.drawing.figures.maker import Maker, up_to_row
+from blockcheck.drawing.figures.runs import hang_all, laid, run
+from blockcheck.drawing.plan.parts import Cut, Item, Siding, Stretch, backwards, weight
 
 Items = tuple[Item, ...]
 

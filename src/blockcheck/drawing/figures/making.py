@@ -7,16 +7,16 @@ from math import hypot
 
 from attrs import evolve, frozen
 
-from blockcheck.drawing.doubles import double
-from blockcheck.drawing.figure import Figure
-from blockcheck.drawing.folds import MOST_FOLDED, line
-from blockcheck.drawing.lines import pieces
-from blockcheck.drawing.maker import Maker
-from blockcheck.drawing.parts import Item, weight
-from blockcheck.drawing.read_back import Faults, audit, touching
-from blockcheck.drawing.reduce import Reduced
-from blockcheck.drawing.rings import ring
-from blockcheck.drawing.runs import run
+from blockcheck.drawing.figures.doubles import double
+from blockcheck.drawing.figures.figure import Figure
+from blockcheck.drawing.figures.folds import MOST_FOLDED, line
+from blockcheck.drawing.figures.lines import pieces
+from blockcheck.drawing.figures.maker import Maker
+from blockcheck.drawing.figures.read_back import Faults, audit, touching
+from blockcheck.drawing.figures.rings import ring
+from blockcheck.drawing.figures.runs import run
+from blockcheck.drawing.plan.parts import Item, weight
+from blockcheck.drawing.plan.reduce import Reduced
 
 Items = tuple[Item, ...]
 SPREAD, MOST_SPREAD = 24.0, 120.0

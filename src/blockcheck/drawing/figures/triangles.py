@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from blockcheck.drawing.figure import LEAD, ROW, Figure, Fork, Gap, Point, Room
-from blockcheck.drawing.maker import Maker, up_to_row
-from blockcheck.drawing.parts import Item, Stretch, Triangle
+from blockcheck.drawing.figures.figure import LEAD, ROW, Figure, Fork, Gap, Point, Room
+from blockcheck.drawing.figures.maker import Maker, up_to_row
+from blockcheck.drawing.plan.parts import Item, Stretch, Triangle
 
 
 def triangle(maker: Maker, run: Callable[..., Figure], item: Triangle) -> Figure:

@@ -14,15 +14,15 @@ from functools import cached_property
 import numpy as np
 from attrs import evolve, frozen
 
-from blockcheck.analysis.bench.coarse import both_open, likelihood_of
 from blockcheck.analysis.bench.fault_kinds import Fault
-from blockcheck.analysis.bench.fitting import HARDLY_OPEN, SPAN, Dead, Fit, Point
 from blockcheck.analysis.bench.lowrank import Floats
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.predict import Names, Predicted, Progress, predict
-from blockcheck.analysis.bench.screen import flat, screened
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, Beep, Step
+from blockcheck.analysis.trace.coarse import both_open, likelihood_of
+from blockcheck.analysis.trace.fitting import HARDLY_OPEN, SPAN, Dead, Fit, Point
+from blockcheck.analysis.trace.screen import flat, screened
 from blockcheck.network.built import Change
 
 SCALE = 0.002

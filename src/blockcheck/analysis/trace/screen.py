@@ -11,9 +11,9 @@ from typing import NamedTuple
 import numpy as np
 
 from blockcheck.analysis.bench.fault_kinds import Fault, Size
-from blockcheck.analysis.bench.fitting import NEARLY_OPEN_OHM, Bools, Point
 from blockcheck.analysis.bench.lowrank import Floats
 from blockcheck.analysis.bench.wired import OPEN_OHM
+from blockcheck.analysis.trace.fitting import NEARLY_OPEN_OHM, Bools, Point
 from blockcheck.network.built import Row
 
 SIZES = 11

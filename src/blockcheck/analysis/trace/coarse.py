@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 
-from blockcheck.analysis.bench.fitting import DEGREES, HARDLY_OPEN, NO_CONTACT
 from blockcheck.analysis.bench.predict import Names
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.wired import BEEPS_OHM, OPEN_OHM, SILENT_OHM, VOLTS, Beep, Step
+from blockcheck.analysis.trace.fitting import DEGREES, HARDLY_OPEN, NO_CONTACT
 
 WORST = -9.0
 """Least log likelihood of a reading that tells connected or not, or volts."""

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
-from blockcheck.drawing.figure import ROW, Figure
+from blockcheck.drawing.figures.figure import ROW, Figure
 
 LARGEST, SMALLEST = 1.43, 0.893
 """Millimetres a unit: type of 4 and of 2.5 mm."""

@@ -7,9 +7,9 @@ from math import hypot
 
 from attrs import evolve, field, frozen
 
-from blockcheck.drawing.figure import ROW, End, Figure, Gap, Point, Room
-from blockcheck.drawing.parts import Balloon, Coil, Cut, Item, Lens, Siding, Stop, Stretch, Triangle, Yard
-from blockcheck.drawing.ports import Ports
+from blockcheck.drawing.figures.figure import ROW, End, Figure, Gap, Point, Room
+from blockcheck.drawing.plan.parts import Balloon, Coil, Cut, Item, Lens, Siding, Stop, Stretch, Triangle, Yard
+from blockcheck.drawing.plan.ports import Ports
 
 STUB = 4.0
 """Track before an arrow."""

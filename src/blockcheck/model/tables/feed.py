@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Block, Isolator
-from blockcheck.model.naming import Naming
 from blockcheck.model.quantities import DIMENSIONS, Metres, show
-from blockcheck.model.through import feeder_of
+from blockcheck.model.tables.naming import Naming
+from blockcheck.model.tables.through import feeder_of
 from blockcheck.model.wiring import Fed, bank_district
 
 MOST_DROPS = 1000

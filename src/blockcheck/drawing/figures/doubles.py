@@ -6,11 +6,11 @@ from collections.abc import Iterator, Sequence
 
 from attrs import frozen
 
-from blockcheck.drawing.figure import LEAD, ROW, Figure, Fork, Point
-from blockcheck.drawing.loops import bend, split
-from blockcheck.drawing.maker import Maker, up_to_row
-from blockcheck.drawing.parts import Item, Siding, Stretch, backwards
-from blockcheck.drawing.runs import laid, run
+from blockcheck.drawing.figures.figure import LEAD, ROW, Figure, Fork, Point
+from blockcheck.drawing.figures.loops import bend, split
+from blockcheck.drawing.figures.maker import Maker, up_to_row
+from blockcheck.drawing.figures.runs import laid, run
+from blockcheck.drawing.plan.parts import Item, Siding, Stretch, backwards
 
 Items = tuple[Item, ...]
 APART = 1.5 * ROW

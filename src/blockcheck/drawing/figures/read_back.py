@@ -8,7 +8,7 @@ from math import hypot
 
 from attrs import frozen
 
-from blockcheck.drawing.figure import End, Figure, Fork, Point, near
+from blockcheck.drawing.figures.figure import End, Figure, Fork, Point, near
 
 Segment = tuple[Point, Point]
 GRID = 16.0

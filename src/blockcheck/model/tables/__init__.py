@@ -1,0 +1,1 @@
+"""What single tables of a description mean once they are read."""
