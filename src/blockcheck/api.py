@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import date
 from os import PathLike, fspath
 from typing import Any, overload
@@ -306,11 +306,31 @@ def explain(name: str | None = None, *, every: bool = False) -> types.Reference 
     return asked(name, every)
 
 
-def new(file: str = "layout.toml") -> types.NewLayout:
-    """A small, correct layout with a comment on everything, to start from. ``file`` is its name in the comments."""
-    from blockcheck.answers.new import new as new_layout
+def new(
+    file: str = "layout.toml",
+    *,
+    tracks: int | None = None,
+    ends: int = 1,
+    boards: Sequence[int] | None = None,
+    units: str = "metric",
+    length: str | None = None,
+    isolators: bool = True,
+    name: str | None = None,
+) -> types.NewLayout:
+    """A correct layout to start from, with a comment on everything: a short one, or with ``tracks`` a whole yard.
 
-    return new_layout(file)
+    ``file`` is its name in the comments. A yard has 1 to 40 storage tracks between ladders at one or two ``ends``, on
+    ``boards`` with so many channels each (left out: as many of eight as it needs). ``units`` are metric or imperial,
+    ``length`` is that of a track, written as in a layout. Raises CallError for what no such yard can be.
+    """
+    from blockcheck.answers.start.new import new as new_layout
+    from blockcheck.answers.start.yard import Wish
+
+    if tracks is None:
+        return new_layout(file)
+    dealt = None if boards is None else tuple(boards)
+    wish = Wish(tracks=tracks, ends=ends, boards=dealt, units=units, length=length, isolators=isolators, name=name)
+    return new_layout(file, wish)
 
 
 def _bytes(data: str | bytes | None) -> bytes | None:

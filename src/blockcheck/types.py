@@ -92,7 +92,7 @@ if TYPE_CHECKING:
         StateAnswer as StateAnswer,
         SwitchState as SwitchState,
     )
-    from blockcheck.answers.new import NewLayout as NewLayout
+    from blockcheck.answers.start.new import NewLayout as NewLayout
     from blockcheck.answers.workshop.panel import Hole as Hole, PanelAnswer as PanelAnswer, Plate as Plate
     from blockcheck.answers.power import PowerAnswer as PowerAnswer, PowerRow as PowerRow, Probe as Probe
     from blockcheck.answers.difference.retest import Retest as Retest
@@ -209,7 +209,7 @@ else:
             "blockcheck.answers.explain": "InnerKey KeyAnswer Reference RuleAnswer",
             "blockcheck.answers.isolate": "IsolateAnswer Unintended",
             "blockcheck.answers.standing": "DistrictLoad StateAnswer SwitchState",
-            "blockcheck.answers.new": "NewLayout",
+            "blockcheck.answers.start.new": "NewLayout",
             "blockcheck.answers.workshop.panel": "Hole PanelAnswer Plate",
             "blockcheck.answers.power": "PowerAnswer PowerRow Probe",
             "blockcheck.answers.difference.retest": "Retest",

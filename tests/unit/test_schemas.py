@@ -23,9 +23,9 @@ from blockcheck.answers.draw import Drawing
 from blockcheck.answers.each import EachAnswer
 from blockcheck.answers.explain import Explained
 from blockcheck.answers.isolate import IsolateAnswer
-from blockcheck.answers.new import NewLayout
 from blockcheck.answers.power import PowerAnswer
 from blockcheck.answers.standing import StateAnswer
+from blockcheck.answers.start.new import NewLayout
 from blockcheck.answers.wake import WakeAnswer
 from blockcheck.answers.workshop.bench import BenchAnswer
 from blockcheck.answers.workshop.panel import PanelAnswer

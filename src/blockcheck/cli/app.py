@@ -6,15 +6,13 @@ all have in common is added by ``command``. Annotations are read when a command 
 
 import os
 from collections.abc import Callable, Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from blockcheck.cli import complete, output, status, workshop
+from blockcheck.cli import complete, output, starting, status, workshop
 from blockcheck.cli.command import Result, Source, command
-from blockcheck.cli.files import Gate, write_all
-from blockcheck.cli.options import Force, Opened, Scenario, as_typed, format_option, severity_named, stdin_bytes
+from blockcheck.cli.options import Opened, Scenario, as_typed, severity_named, stdin_bytes
 from blockcheck.core.docs import docstring
 from blockcheck.core.errors import CallError
 
@@ -236,26 +234,6 @@ def explain(
     return Result(asked(name, every))
 
 
-def new(
-    file: Annotated[
-        str | None, typer.Argument(metavar="[FILE]", help="The file to write; left out: standard output.")
-    ] = None,
-    format: format_option("text, json") = "text",  # type: ignore[valid-type]
-    force: Force = False,
-) -> None:
-    """A commented layout to start from."""
-    from blockcheck.answers.new import new as new_layout
-    from blockcheck.core.shown import plain
-    from blockcheck.formats.registry import formats_of
-
-    if file is None:
-        output.deliver(formats_of(new_layout()), format, [])
-        return
-    name, content = str(Path(file)), new_layout(plain(Path(file).name)).text.encode()
-    Gate(force=force).check(name, "toml", content)
-    write_all([(name, content)], lambda: output.emit(f"{file} is written. Check it with: blockcheck check {file}\n"))
-
-
 COMMANDS: dict[str, Callable[[], Callable[..., None]]] = {
     # in the order in which help lists them; each is made when it is wanted
     "check": lambda: command(f"{TABLES}, sarif, junit, github")(check),
@@ -273,7 +251,7 @@ COMMANDS: dict[str, Callable[[], Callable[..., None]]] = {
     "trace": lambda: command("text, json, markdown, html")(workshop.trace),
     "where": lambda: command(TABLES)(workshop.where),
     "explain": lambda: command("text, json, markdown, html")(explain),
-    "new": lambda: new,
+    "new": lambda: starting.new,
 }
 
 

@@ -36,6 +36,11 @@ def dialects(incomplete: str) -> list[str]:
     return _begun(("comma", "semicolon", "tab"), incomplete)
 
 
+def units(incomplete: str) -> list[str]:
+    """What --units takes."""
+    return _begun(("metric", "imperial"), incomplete)
+
+
 def instruments(incomplete: str) -> list[str]:
     """What --with takes; of a list the last one."""
     from blockcheck.analysis.bench.wired import INSTRUMENTS

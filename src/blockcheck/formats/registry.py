@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from blockcheck.answers.checking.check import CheckAnswer
     from blockcheck.answers.draw import Drawing
     from blockcheck.answers.explain import KeyAnswer, Reference, RuleAnswer
-    from blockcheck.answers.new import NewLayout
     from blockcheck.answers.power import PowerAnswer
+    from blockcheck.answers.start.new import NewLayout
     from blockcheck.answers.workshop.bench import BenchAnswer
     from blockcheck.answers.workshop.book import BookAnswer
     from blockcheck.answers.workshop.panel import PanelAnswer

@@ -1,10 +1,11 @@
-"""A commented starting file."""
+"""A commented starting file: a short one, or a whole yard."""
 
 from __future__ import annotations
 
 from attrs import frozen
 
 from blockcheck.answers.answer import Answer
+from blockcheck.answers.start.yard import Wish, yard_text
 from blockcheck.core.columns import column
 
 _FILE = """\
@@ -77,6 +78,9 @@ class NewLayout(Answer):
     text: str = column("The text of the starting file.")
 
 
-def new(file: str = "layout.toml") -> NewLayout:
-    """A small, correct layout with a comment on everything, to start from. ``file`` is its name in the comments."""
-    return NewLayout(_FILE.format(file=file))
+def new(file: str = "layout.toml", wish: Wish | None = None) -> NewLayout:
+    """A small layout with a comment on everything, or the yard that is wished for. Raises CallError for none that is.
+
+    ``file`` is its name in the comments.
+    """
+    return NewLayout(_FILE.format(file=file) if wish is None else yard_text(wish, file))
