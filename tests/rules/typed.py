@@ -234,6 +234,20 @@ TYPED: dict[str, list[Typed]] = {
         [("[isolators.I1]", '[blocks.F3]\nisolator = "I1.2"\n\n[blocks.F4]\nisolator = "I1.2"\n\n[isolators.I1]')]
     ],
     "pole-shared/bad-3": [[("[isolators.I1]", '[blocks.F1]\nisolator = "I1"\n\n[isolators.I1]')]],
+    "polarity-untold/bad": [
+        [
+            ('blocks = ["main", "neck"]', 'ends = ["far", "near"]\nblocks = ["main", "neck"]'),
+            ('blocks = ["loop", "neck"]', 'ends = ["far", "near"]\nblocks = ["loop", "neck"]'),
+        ]
+    ],
+    "polarity-untold/bad-2": [
+        [
+            (
+                '[[joints]]\nblocks = ["neck", "loop"]\ngap = "detected"\n\n[[joints]]\nblocks = ["neck", "loop"]\ngap = "detected"\n',
+                '[[joints]]\nblocks = ["neck", "loop"]\ngap = "detected"\nends = ["far", "near"]\n[[joints]]\nblocks = ["neck", "loop"]\ngap = "detected"\nends = ["far", "near"]\n',
+            )
+        ]
+    ],
     "rails-crossed/bad": [[('ends = ["far", "far"]', 'ends = ["near", "far"]')]],
     "rails-crossed/bad-2": [[('ends = ["far", "far"]', 'ends = ["near", "far"]')]],
     "rails-crossed/bad-3": [
