@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from blockcheck.api import isolate_state as isolate_state, power as power
     from blockcheck.api import budget as budget, wake as wake, book as book, draw as draw, compare as compare
     from blockcheck.api import wires as wires, panel as panel, bench as bench, trace as trace
-    from blockcheck.api import where as where
+    from blockcheck.api import where as where, page as page
     from blockcheck.api import explain as explain, new as new
     from blockcheck.core.errors import BlockcheckError as BlockcheckError, CallError as CallError
     from blockcheck.core.errors import InputError as InputError
@@ -42,7 +42,7 @@ else:
         __name__,
         {
             "blockcheck.api": "load loads check channels isolate isolate_each isolate_state power budget wake book "
-            "draw compare wires panel bench trace where explain new",
+            "draw compare wires panel bench trace where page explain new",
             "blockcheck.core.errors": "BlockcheckError CallError InputError",
             "blockcheck.formats.registry": "render",
         },

@@ -236,6 +236,18 @@ def where(study: types.Study, label: str) -> types.WhereAnswer:
     return leads(_loaded(study), label)
 
 
+def page(study: types.Study, today: date | None = None) -> types.PageAnswer:
+    """The page in hand: one file for a phone under the layout, which says for any open switches what ``isolate`` says.
+
+    It holds the minimal ways of current to every block, the draws of the trains, and the findings; lengths in metres,
+    currents in amperes, voltages in volts, resistances in ohms. ``today`` is as for ``check``. Raises InputError where
+    the layout names a rule that does not exist, and CallError for what is no layout that was loaded.
+    """
+    from blockcheck.answers.page.page import page as page_in_hand
+
+    return page_in_hand(_loaded(study), today or date.today())
+
+
 def isolate(study: types.Study, tracks: str, scenario: str | None = None) -> types.IsolateAnswer:
     """What happens if these tracks are isolated, as usual or in a scenario: every block, train and district.
 

@@ -45,6 +45,15 @@ if TYPE_CHECKING:
         SpareRow as SpareRow,
         UndetectedRow as UndetectedRow,
     )
+    from blockcheck.answers.checking.report import (
+        AcceptedRow as AcceptedRow,
+        Baseline as Baseline,
+        CheckReport as CheckReport,
+        EditRow as EditRow,
+        FindingRow as FindingRow,
+        RelatedRow as RelatedRow,
+        Summary as Summary,
+    )
     from blockcheck.answers.checking.check import CheckAnswer as CheckAnswer, Held as Held
     from blockcheck.answers.difference.changes import (
         BudgetChange as BudgetChange,
@@ -93,6 +102,16 @@ if TYPE_CHECKING:
         SwitchState as SwitchState,
     )
     from blockcheck.answers.start.new import NewLayout as NewLayout
+    from blockcheck.answers.page.page import PageAnswer as PageAnswer
+    from blockcheck.answers.page.rows import (
+        PageBar as PageBar,
+        PageBlock as PageBlock,
+        PageContact as PageContact,
+        PageDistrict as PageDistrict,
+        PageState as PageState,
+        PageSwitch as PageSwitch,
+        PageTrain as PageTrain,
+    )
     from blockcheck.answers.workshop.panel import Hole as Hole, PanelAnswer as PanelAnswer, Plate as Plate
     from blockcheck.answers.power import PowerAnswer as PowerAnswer, PowerRow as PowerRow, Probe as Probe
     from blockcheck.answers.difference.retest import Retest as Retest
@@ -196,6 +215,8 @@ else:
             "blockcheck.answers.workshop.book": "BookAnswer BookFile",
             "blockcheck.answers.budget": "BudgetAnswer FitRow LoadRow ScenarioBudget Sleep",
             "blockcheck.answers.channels": "ChannelMap ChannelRow SpareRow UndetectedRow",
+            "blockcheck.answers.checking.report": "AcceptedRow Baseline CheckReport EditRow FindingRow RelatedRow "
+            "Summary",
             "blockcheck.answers.checking.check": "CheckAnswer Held",
             "blockcheck.answers.difference.changes": "BudgetChange CheckChanges FindingChange FindingChanges "
             "LabelChange ValueChange",
@@ -210,6 +231,8 @@ else:
             "blockcheck.answers.isolate": "IsolateAnswer Unintended",
             "blockcheck.answers.standing": "DistrictLoad StateAnswer SwitchState",
             "blockcheck.answers.start.new": "NewLayout",
+            "blockcheck.answers.page.page": "PageAnswer",
+            "blockcheck.answers.page.rows": "PageBar PageBlock PageContact PageDistrict PageState PageSwitch PageTrain",
             "blockcheck.answers.workshop.panel": "Hole PanelAnswer Plate",
             "blockcheck.answers.power": "PowerAnswer PowerRow Probe",
             "blockcheck.answers.difference.retest": "Retest",

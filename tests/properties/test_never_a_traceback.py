@@ -288,7 +288,7 @@ READINGS = 'format = 1\n[[steps]]\nid = "rails.R1"\nreading = "46 mohm"\n'
             ["panel", "-", "-f", "html"],
             ["wires", "-", "-f", "labels-html"],
         ]
-        + [[one, "-"] for one in ("channels", "power", "budget", "wake", "wires", "panel", "book", "bench")]
+        + [[one, "-"] for one in ("channels", "power", "budget", "wake", "wires", "panel", "book", "bench", "page")]
         + [["check", "-", "-f", one] for one in ("html", "sarif", "junit", "github", "markdown", "csv")]
     ),
 )

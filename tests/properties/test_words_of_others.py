@@ -214,7 +214,10 @@ def written(words: Iterator[str], names: dict[str, str], file: str) -> dict[tupl
     sheet = tomli_w.dumps({"format": 1, "steps": [{"id": f"rails.{block}", "reading": "open"}]})
     checked = api.check(study)
     answers: list[Answer] = [
-        *(ask(study) for ask in (api.channels, api.power, api.budget, api.wake, api.wires, api.panel, api.book)),
+        *(
+            ask(study)
+            for ask in (api.channels, api.power, api.budget, api.wake, api.wires, api.panel, api.book, api.page)
+        ),
         *(checked, api.isolate(study, block), api.draw(study), api.compare(before, study), api.bench(study)),
         api.trace(study, "readings.toml", data=sheet),
     ]

@@ -88,6 +88,8 @@ ONCE: dict[str, tuple[str, tuple[str, ...]]] = {
     "compare": (f"compare {BEFORE} {GROWN}", TABLES),
     "compare-exit-code": (f"compare {GROWN} {BEFORE} --exit-code", ("text", "json")),
     "where": (f"where {SMALL} R3:j2", TABLES),
+    "page": (f"page {SMALL}", ("json",)),
+    "page-found": (f"page {FAULTY}", ("json",)),
     "where-label": (f"where {CLUB} 'I3:in > D1:3'", ("text", "json")),
     "where-part": (f"where {DC} X1", ("text",)),
     "explain": ("explain", ("text", "json", "markdown", "html")),

@@ -51,6 +51,7 @@ ASKED: dict[str, tuple[list[str], Callable[[], types.Answer]]] = {
     "bench": ([SMALL], lambda: blockcheck.bench(yard(SMALL))),
     "trace": ([SMALL, "readings.toml"], lambda: blockcheck.trace(yard(SMALL), "readings.toml", data=READINGS)),
     "where": ([SMALL, "R3:j2"], lambda: blockcheck.where(yard(SMALL), "R3:j2")),
+    "page": ([SMALL], lambda: blockcheck.page(yard(SMALL))),
     "explain": (["gap-missing"], lambda: blockcheck.explain("gap-missing")),
     "new": ([], blockcheck.new),
 }
@@ -168,7 +169,7 @@ def test_a_notebook_shows_tables_and_drawings(command: str) -> None:
     if command in ("draw", "panel"):
         assert svg is not None
         assert svg.startswith("<svg ")
-    elif command not in ("book", "new"):
+    elif command not in ("book", "new", "page"):
         assert markdown is not None
         assert markdown.startswith("#")
     assert (svg is not None) == ("svg" in answer.formats)
@@ -182,7 +183,8 @@ def test_a_prompt_shows_text(command: str) -> None:
 
     answer, printer = ASKED[command][1](), Printer()
     answer._repr_pretty_(printer, False)
-    assert printer == [{"draw": "<draw: svg, json>", "book": "<book: html, xlsx>"}.get(command, str(answer))]
+    told = {"draw": "<draw: svg, json>", "book": "<book: html, xlsx>", "page": "<page: html, json>"}
+    assert printer == [told.get(command, str(answer))]
 
 
 def test_every_option_of_a_format_is_one_of_render() -> None:

@@ -23,6 +23,7 @@ from blockcheck.answers.draw import Drawing
 from blockcheck.answers.each import EachAnswer
 from blockcheck.answers.explain import Explained
 from blockcheck.answers.isolate import IsolateAnswer
+from blockcheck.answers.page.page import PageAnswer
 from blockcheck.answers.power import PowerAnswer
 from blockcheck.answers.standing import StateAnswer
 from blockcheck.answers.start.new import NewLayout
@@ -66,6 +67,7 @@ ANSWERS = {
     "isolate-state": StateAnswer,
     "isolate": IsolateAnswer,
     "new": NewLayout,
+    "page": PageAnswer,
     "panel": PanelAnswer,
     "power": PowerAnswer,
     "trace": TraceAnswer,

@@ -186,6 +186,16 @@ def draw(
     return Result(api.draw(study, scenario, opened))
 
 
+def page(study: "Study") -> Result:
+    """The page in hand: one file that answers on a phone, offline.
+
+    -o yard.html writes it. Touch tracks to put them to sleep: it says what isolate says.
+    """
+    from blockcheck import api
+
+    return Result(api.page(study))
+
+
 def compare(
     source: Source,
     old: Annotated[
@@ -250,6 +260,7 @@ COMMANDS: dict[str, Callable[[], Callable[..., None]]] = {
     "bench": lambda: command(f"{TABLES}, toml")(workshop.bench),
     "trace": lambda: command("text, json, markdown, html")(workshop.trace),
     "where": lambda: command(TABLES)(workshop.where),
+    "page": lambda: command("html, json", "html", drawn=True)(page),
     "explain": lambda: command("text, json, markdown, html")(explain),
     "new": lambda: starting.new,
 }

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from blockcheck.answers.checking.check import CheckAnswer
     from blockcheck.answers.draw import Drawing
     from blockcheck.answers.explain import KeyAnswer, Reference, RuleAnswer
+    from blockcheck.answers.page.page import PageAnswer
     from blockcheck.answers.power import PowerAnswer
     from blockcheck.answers.start.new import NewLayout
     from blockcheck.answers.workshop.bench import BenchAnswer
@@ -295,6 +296,15 @@ def _trace(answer: TraceAnswer) -> Renderers:
     return _some("text json markdown html", _documented(answer))
 
 
+def _page(answer: PageAnswer) -> Renderers:
+    def html(_: Style) -> str:
+        from blockcheck.formats.inhand.written import page_in_hand
+
+        return page_in_hand(answer)
+
+    return {"html": html, "json": lambda _: json_v1.answer_json(answer)}
+
+
 def _explain(answer: Reference | RuleAnswer | KeyAnswer) -> Renderers:
     def explained() -> object:
         from blockcheck.answers.explain import explained
@@ -323,6 +333,7 @@ _FORMATS: Mapping[str, Callable[..., Renderers]] = {
     "bench": _bench,
     "trace": _trace,
     "where": _documented,
+    "page": _page,
     "explain": _explain,
     "new": _new,
 }

@@ -75,6 +75,11 @@ _STYLE = f"""
 """
 
 
+def style_of() -> str:
+    """The style of a drawing as it stands in it, for a page whose policy names what it holds."""
+    return _STYLE
+
+
 _ORDER = ("district", "deck", "block", None, "joint", "turnout", "train", "board")
 """What lies behind what."""
 

@@ -192,12 +192,19 @@ CALLS = (
     ("power", LAYOUTS[1]),
     ("wake", LAYOUTS[1]),
     ("book", LAYOUTS[1]),
+    ("page", LAYOUTS[1]),
 )
 
 
 @pytest.mark.parametrize("call", CALLS, ids=lambda call: str(call[0]))
 def test_the_same_bytes_wherever_and_whenever(call: tuple[str, ...], tmp_path: Path) -> None:
-    forms = ("html", "xlsx") if call[0] == "book" else ("html", "xlsx", "csv", "markdown")
+    forms = (
+        ("html", "json")
+        if call[0] == "page"
+        else ("html", "xlsx")
+        if call[0] == "book"
+        else ("html", "xlsx", "csv", "markdown")
+    )
     seen = []
     for seed in ("1", "77"):
         folder = tmp_path / seed

@@ -1,0 +1,114 @@
+"""What the page in hand holds of blocks, switches, trains and districts: enough to say how they stand in any state."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from attrs import frozen
+
+from blockcheck.core.columns import column
+
+READS = ("occupied", "clear", "unknown")
+WAYS = "Its minimal ways, each by the numbers of its contacts; null where there are too many to list. "
+
+
+@frozen
+class PageContact:
+    """A control, and where it stands."""
+
+    control: str = column("The control.")
+    at: str = column("Its position.")
+
+
+@frozen
+class PageBlock:
+    """A block, with its minimal ways of current. A block that is left out of the circuit has none, and is off."""
+
+    block: str = column("Block.")
+    track: int | None = column("The number that people call it by.")
+    group: str | None = column("Its group.")
+    district: str | None = column("Its home district.")
+    channel: str | None = column("Its channel; null where it has none.")
+    place: str | None = column("Where its board hangs.")
+    length_m: float | None = column("Its length.")
+    throat: bool = column("Whether trains never stand in it.")
+    known: bool = column("Whether it is in the circuit.")
+    opens: tuple[str, ...] = column("The isolators that open where this block is to be isolated.")
+    feed: tuple[str, ...] = column("The isolators that its own feed runs through, in natural order.")
+    meant: tuple[str, ...] = column("The isolators that are meant to isolate it.")
+    chooses: tuple[str, ...] = column("The changeovers that choose its district; the last that is not off does.")
+    across_siemens: float = column("What lies across its rails for good.", key="across")
+    on: tuple[tuple[int, ...], ...] | None = column(WAYS + "It has power where one is whole.")
+    trickle: tuple[tuple[int, ...], ...] | None = column(
+        WAYS + "It trickles through hold resistors where it has no power and one is whole."
+    )
+    reads: tuple[tuple[int, ...], ...] | None = column(
+        WAYS + "Its detection works where it has power and one is whole."
+    )
+    held: tuple[tuple[int, ...], ...] | None = column(
+        WAYS + "Its detection is held where it is not off, does not work, and one is whole."
+    )
+
+
+@frozen
+class PageSwitch:
+    """A control: an isolator, a changeover, or points that stand in several ways."""
+
+    switch: str = column("Its name.")
+    kind: str = column("What it is.", choices=("isolator", "changeover", "points"))
+    usual: str = column("Where it usually stands.")
+    open: str | None = column("Where it stands when it cuts; null where it has no such position.")
+    closed: str | None = column("Where it stands when it feeds; null for points.")
+    detection: str | None = column("What is meant for detection when it is open; null for points.")
+    hold_ohm: float | None = column("The resistor across its open contact.")
+    kills: tuple[str, ...] = column("The blocks that it takes power from, everything else as usual.")
+    panel: str | None = column("Where it is.")
+
+
+@frozen
+class PageBar:
+    """What an interlock keeps out."""
+
+    holds: tuple[PageContact, ...] = column("Of these contacts ...")
+    most: int = column("... at most so many hold at once.", least=0)
+    says: str = column("The interlock in words, with its reason.")
+
+
+@frozen
+class PageTrain:
+    """A train where it stands."""
+
+    train: str = column("Its name.")
+    block: str = column("The block that it stands in.")
+    state: str = column("What it does.")
+    length_m: float | None = column("How long it is; null where that is not known.")
+    current_a: float = column("What its vehicles draw, its axles aside.")
+    axles_siemens: float = column("What its axles conduct between the rails.", key="axles")
+    reads: str | None = column(
+        "What its block reads of it while its detection works; null where that is asked live only.", choices=READS
+    )
+    reads_held: str | None = column(
+        "What it reads while its own isolators alone are open and a trickle holds it; null where it never does, or "
+        "that is asked live only.",
+        choices=READS,
+    )
+
+
+@frozen
+class PageState:
+    """A way of operating the layout: as usual, or a scenario."""
+
+    scenario: str | None = column("The scenario; null as usual.")
+    positions: Mapping[str, str] = column("The controls that do not stand as usual.")
+    trains: tuple[PageTrain, ...] = column("The trains that stand somewhere.")
+
+
+@frozen
+class PageDistrict:
+    """A district, and what is expected to draw in it where no train stands."""
+
+    district: str = column("District.")
+    limit_a: float | None = column("Most that it may carry.")
+    booster_v: float | None = column("What its booster gives; null where it has none.")
+    expected_a: float = column("What the vehicles that it expects draw, their axles with them.")
+    usual: tuple[str, ...] = column("The blocks that are awake in it as usual, throats aside.")

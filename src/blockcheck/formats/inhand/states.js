@@ -1,0 +1,234 @@
+// States: what isolate says of any positions of the switches, by the minimal ways of current that the page holds.
+const SWITCH = new Map(data.switches.map((one) => [one.switch, one]));
+const BLOCK = new Map(data.blocks.map((one) => [one.block, one]));
+const DISTRICT = new Map(data.districts.map((one) => [one.district, one]));
+
+// How everything stands: a way of operating, and what was moved on top of it (switch -> position).
+function stand(number, moved = {}) {
+  const state = data.states[number];
+  const at = (name) => moved[name] ?? state.positions[name] ?? SWITCH.get(name)?.usual;
+  const holds = data.contacts.map((one) => at(one.control) === one.at);
+  const whole = (ways) => (ways === null ? null : ways.some((way) => way.every((contact) => holds[contact])));
+  return { state, moved, at, blocks: new Map(data.blocks.map((block) => [block.block, now(block, whole)])) };
+}
+
+// Power and detection of one block; null where its ways are too many for the file.
+function now(block, whole) {
+  const on = whole(block.on), trickle = on ? true : whole(block.trickle);
+  const power = on === null || (!on && trickle === null) ? null : on ? "on" : trickle ? "trickle" : "off";
+  if (block.channel === null) return { power, detection: null };
+  if (!block.known) return { power: "off", detection: null };
+  if (power === null) return { power, detection: undefined };
+  const reads = power === "on" ? whole(block.reads) : false;
+  if (reads) return { power, detection: "working" };
+  const held = power === "off" ? false : whole(block.held);
+  const detection = reads === null || held === null ? undefined : held ? "held" : "blind";
+  return { power, detection };
+}
+
+// Everything that isolate tells: `base` is how it stood before.
+function answer(base, after) {
+  const opened = sorted(Object.keys(after.moved).filter((name) => after.moved[name] === SWITCH.get(name).open));
+  const closed = sorted(Object.keys(after.moved).filter((name) => !opened.includes(name)));
+  const rows = new Map(data.blocks.map((block) => [block.block, row(block, base, after, [...opened, ...closed])]));
+  const trains = after.state.trains.map((train) => sleeps(train, rows.get(train.block)));
+  const [was, will] = [carried(base), carried(after)];
+  const districts = data.districts.map(({ district, limit }) => (
+    { district, limit, before: was.get(district), after: will.get(district) }));
+  const scenario = after.state.scenario;
+  return { scenario, opened, closed, rows, trains, districts, unmeant: [...rows.values()].filter((one) => one.intended === false) };
+}
+
+function row(block, base, after, moved) {
+  const [was, is] = [base.blocks.get(block.block), after.blocks.get(block.block)];
+  const same = was.power === is.power && was.detection === is.detection;
+  const changed = is.power === null || was.power === null ? null : !same;
+  const trains = after.state.trains.filter((one) => one.block === block.block).map((one) => one.train);
+  const made = { ...block, ...is, changed, trains, because: [], intended: true, home: block.district };
+  if (!block.known) return { ...made, changed: false };
+  made.home = home(block, base);
+  if (is.power !== "on") made.because = because(block, after, moved, changed);
+  made.intended = intended(block, is, after, changed);
+  return made;
+}
+
+const isOpen = (after) => (name) => SWITCH.has(name) && after.at(name) === SWITCH.get(name).open;
+
+function home(block, base) {
+  const chosen = block.feed.find((name) => SWITCH.get(name)?.kind === "changeover" && base.at(name) !== "off");
+  return chosen === undefined ? block.district : base.at(chosen);
+}
+
+function because(block, after, moved, changed) {
+  for (const names of [block.feed, block.meant]) {
+    const open = names.filter(isOpen(after));
+    if (open.length) return sorted(open);
+  }
+  const kills = moved.filter((name) => SWITCH.get(name).kills.includes(block.block));
+  return kills.length ? kills : changed ? moved : [];
+}
+
+function intended(block, is, after, changed) {
+  const meant = block.meant.filter(isOpen(after));
+  if (is.power === null || is.detection === undefined) return null;
+  if (!meant.length) return !changed || (is.power === "on" && block.meant.some((name) => name in after.moved));
+  if (is.power === "on") return false;
+  if (is.power === "trickle" && data.may_wake) return null;
+  if (is.detection === null) return true;
+  const wants = new Set(meant.map((name) => SWITCH.get(name).detection));
+  return is.detection === (wants.size === 1 && wants.has("held") ? "held" : "blind");
+}
+
+function sleeps(train, row) {
+  const known = row.known && row.power !== null;
+  const held = row.power === "trickle" && data.may_wake;
+  const powered = !known ? (row.known ? null : false) : held ? null : row.power === "on";
+  return { train: train.train, block: train.block, powered, reads: reads(train, row), length: train.length };
+}
+
+// Null where it is asked live only.
+function reads(train, row) {
+  if (row.channel === null || !row.known) return "unknown";
+  if (row.detection === "blind") return "clear";
+  return row.detection === "working" ? train.reads : row.detection === "held" ? train.reads_held : null;
+}
+
+// What each district carries: as budget sums it. Null where that is asked live only.
+function carried(after) {
+  const power = (name) => after.blocks.get(name).power;
+  const reached = new Map(), supply = new Map();
+  for (const block of data.blocks) {
+    const chosen = block.chooses.map(after.at).filter((place) => place !== "off").at(-1);
+    const home = chosen ?? block.district;
+    if (!block.known || home === null || power(block.block) === "off") continue;
+    reached.set(block.block, home);
+    if (power(block.block) === "on") supply.set(block.block, home);
+  }
+  const usual = new Map(data.districts.flatMap((one) => one.usual.map((name) => [name, one.district])));
+  const placed = new Set(after.state.trains.map(({ block }) => (
+    supply.get(block) ?? USUALLY().get(block) ?? BLOCK.get(block).district)));
+  const draws = new Map(), add = (name, amperes) => draws.set(name, (draws.get(name) ?? 0) + amperes);
+  for (const train of after.state.trains) if (reached.has(train.block)) add(train.block, train.current);
+  for (const { district, expected, usual: places } of data.districts) {
+    if (placed.has(district)) continue;
+    const awake = [...supply].filter(([name, home]) => home === district && !BLOCK.get(name).throat);
+    const share = expected / (places.length || awake.length || 1);
+    const here = places.length ? places.filter((name) => reached.has(name) && !placed.has(reached.get(name)))
+      : awake.map(([name]) => name);
+    for (const name of here) draws.set(name, share);
+  }
+  const sums = new Map(data.districts.map((one) => [one.district, 0]));
+  for (const [name, district] of reached) {
+    const held = power(name) === "trickle";
+    const axles = BLOCK.get(name).across + after.state.trains
+      .filter((one) => one.block === name).reduce((sum, one) => sum + one.axles, 0);
+    const amperes = (held ? 0 : draws.get(name) ?? 0) + across(name, district, axles, held, after);
+    const lost = power(name) === null || (held && data.draws_held && draws.get(name));
+    sums.set(district, lost || sums.get(district) === null ? null : sums.get(district) + amperes);
+  }
+  for (const [name, sum] of sums) if (sum !== null) sums.set(name, Math.abs(sum) < 1e-12 ? 0 : Number(sum.toPrecision(9)));
+  return sums;
+}
+
+let usually = null;
+function USUALLY() {
+  if (usually === null) {
+    const after = stand(0);
+    usually = new Map();
+    for (const block of data.blocks) {
+      const chosen = block.chooses.map(after.at).filter((place) => place !== "off").at(-1);
+      if (after.blocks.get(block.block).power === "on") usually.set(block.block, chosen ?? block.district);
+    }
+  }
+  return usually;
+}
+
+// What axles, and what lies across the rails for good, let through; a hold resistor in front of them.
+function across(name, district, siemens, held, after) {
+  const volts = DISTRICT.get(district).booster;
+  if (!siemens || volts === null) return 0;
+  if (!held) return volts * siemens;
+  const holding = (one) => SWITCH.get(one)?.hold != null && after.at(one) !== "closed";
+  const own = BLOCK.get(name).feed.filter(holding).map((one) => SWITCH.get(one).hold);
+  const every = data.switches.filter((one) => holding(one.switch)).map((one) => one.hold);
+  return volts / (1 / siemens + (own.length ? Math.max(...own) : every.length ? Math.min(...every) : 0));
+}
+
+// The interlock that a state breaks, in words; null where it can be.
+function broken(after) {
+  for (const bar of data.bars) {
+    const held = bar.holds.filter((one) => after.at(one.control) === one.at);
+    if (held.length <= bar.most) continue;
+    const places = new Map();
+    for (const one of held) places.set(one.at, [...(places.get(one.at) ?? []), one.control]);
+    const words = [...places].map(([at, names]) => `${cut(names, 6)} ${placed(at)}`).join(" and ");
+    return `${words} cannot be: ${bar.says}`;
+  }
+  return null;
+}
+
+const placed = (at) => (["closed", "open", "off", "through", "diverging"].includes(at) ? at : `at ${at}`);
+
+// -- in words: as isolate says it --------------------------------------------------------------------------------
+function sentence(told) {
+  const rows = [...told.rows.values()], names = (some) => some.map((one) => one.block);
+  const dead = rows.filter((one) => one.changed && one.power !== "on" && one.power !== null);
+  const lit = rows.filter((one) => one.changed && one.power === "on");
+  const live = names(told.unmeant.filter((one) => one.power === "on"));
+  const victims = names(told.unmeant.filter((one) => one.changed && one.power !== "on"));
+  const unknown = names(rows.filter((one) => one.power === null));
+  const tail = [];
+  if (live.length) tail.push(`${listed(live)} should go dead and ${live.length === 1 ? "does" : "do"} not`);
+  if (victims.length) tail.push(`${listed(victims)} ${victims.length === 1 ? "was" : "were"} not meant to change`);
+  let does = dead.length ? takes(dead) : "takes power from no block that had it";
+  if (dead.length && !tail.length) does += ", as meant, and from nothing else";
+  if (told.closed.length) does = [dead.length ? takes(dead) : "", lit.length ? `gives power to ${listed(names(lit))}`
+    : "gives power to no block"].filter(Boolean).join(" and ");
+  const by = [told.opened.length ? `opening ${listed(told.opened)}` : "", told.closed.length ? `closing ${listed(told.closed)}` : ""];
+  const where = told.scenario ? ` in scenario "${told.scenario}"` : "";
+  const asked = unknown.length ? [`of ${cut(unknown, 4)} it is asked live only`] : [];
+  const first = by.filter(Boolean).join(" and ");
+  return `${first[0].toUpperCase()}${first.slice(1)}${where} ${[does, ...tail, ...asked].join("; ")}.`;
+}
+
+function takes(dead) {
+  const does = `takes power from ${listed(dead.map((one) => one.block))}`;
+  const read = dead.filter((one) => one.detection !== null && one.detection !== "blind").map((one) => one.block);
+  if (read.length && read.length === dead.length) return `${does}, which can still read`;
+  return read.length ? `${does}, of which ${listed(read)} can still read` : does;
+}
+
+function unmeantWords(row) {
+  if (row.power === "on") return `${row.block} stays live; "blockcheck check" shows the way round its isolator`;
+  if (row.detection !== null && row.detection !== "blind" && row.because.length)
+    return `${row.block} still reads with ${listed(row.because)} open`;
+  if (row.because.length)
+    return `${row.block} loses ${row.detection === null ? "power" : "power and detection"} through ${listed(row.because)}`;
+  return `${row.block} changes`;
+}
+
+function districtWords(one) {
+  const limit = one.limit === null ? "" : ` (it may carry ${show(one.limit, "A")})`;
+  if (one.before === null || one.after === null) return `District ${one.district}${limit}: what it carries is asked live only.`;
+  const freed = Number((one.before - one.after).toFixed(12));
+  return `District ${one.district}: ${show(one.before, "A")} before, ${show(one.after, "A")} after; `
+    + `${show(Math.abs(freed), "A")} ${freed > 0 ? "freed" : "more"}${limit}.`;
+}
+
+function trainWords(one, row) {
+  let power = one.powered === null ? "may stay awake, or lose its power (asked live only)," : one.powered
+    ? "keeps its power" : "loses its power";
+  if (row.power === "on" && row.changed) power = "has power";
+  if (one.reads === null) return `Train ${one.train} in ${one.block} ${power}; what it reads is asked live only.`;
+  const unknown = row.channel === null ? `; ${one.block} has no detector` : "; whether it still reads is not known for want of data";
+  return `Train ${one.train} in ${one.block} ${power}${one.reads === "unknown" ? unknown : ` and reads ${one.reads}`}.`;
+}
+
+function stateWord(row) {
+  if (row.power === null) return "asked live only";
+  if (!row.known) return "not connected";
+  const words = { on: row.channel === null ? "on, no detector" : row.detection === "blind" ? "on, blind" : null,
+    trickle: "trickle", off: "off" };
+  const word = words[row.power] ?? "on";
+  return row.power === "on" || row.detection === null ? word : `${word}, ${row.detection}`;
+}

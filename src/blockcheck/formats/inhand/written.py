@@ -1,0 +1,106 @@
+"""The page in hand as one file: a policy that lets nothing in, the style, the drawing, the data and the script."""
+
+from __future__ import annotations
+
+import json
+from base64 import b64encode
+from collections.abc import Sequence
+from functools import cache
+from hashlib import sha256
+from importlib.resources import files
+
+from blockcheck.answers.page.page import PageAnswer
+from blockcheck.formats.elements import Html, element, joined, raw
+from blockcheck.formats.escape import for_json
+from blockcheck.formats.marks import GENERATOR
+from blockcheck.formats.programs.json_v1 import answer_json
+from blockcheck.formats.svg import drawing_svg, style_of
+
+MODULES = ("words", "states", "yard", "findings", "app")
+"""The script, in the order in which its modules are joined."""
+SCREENS = {"yard": "Yard", "findings": "Findings"}
+
+
+def page_in_hand(answer: PageAnswer) -> str:
+    """The whole page. Nothing of the layout is in it but as text: the data stand in a block that no browser runs."""
+    style, script = f"\n{_file('page.css')}", f"\n{_script()}"
+    policy = (
+        "default-src 'none'; base-uri 'none'; form-action 'none'; img-src data:; "
+        f"script-src {_hashed([script])}; style-src {_hashed([style, style_of()])}"
+    )
+    head = joined(
+        [
+            element("meta", charset="utf-8"),
+            element("meta", name="generator", content=GENERATOR),
+            element("meta", name="viewport", content="width=device-width, initial-scale=1"),
+            raw(f'<meta http-equiv="Content-Security-Policy" content="{policy}">'),
+            element("meta", name="color-scheme", content="light dark"),
+            element("link", rel="icon", href="data:,"),
+            element("title", f"{answer.layout}: the page in hand"),
+            raw(f"<style>{style}</style>"),
+        ],
+        "\n",
+    )
+    data = element("script", raw(_data(answer)), type="application/json", id="data")
+    run = element("script", raw(script), type="module")
+    body = joined([_header(answer), _main(answer), data, run], "\n")
+    return (
+        f'<!DOCTYPE html>\n<html lang="en">\n<head>\n{head}\n</head>\n'
+        f'<body data-screen="yard">\n{body}\n</body>\n</html>\n'
+    )
+
+
+def _header(answer: PageAnswer) -> Html:
+    tabs = [element("button", word, type="button", data_screen=name) for name, word in SCREENS.items()]
+    return element(
+        "header",
+        element(
+            "div",
+            element("h1", answer.layout),
+            element("p", "as it usually stands", class_="stands-now", role="status"),
+        ),
+        element("nav", *tabs, aria_label="screens"),
+    )
+
+
+def _main(answer: PageAnswer) -> Html:
+    drawing = element("figure", raw(drawing_svg(answer.drawing())), class_="drawn")
+    yard = element(
+        "section",
+        element("h2", "Yard", class_="unseen"),
+        element("div", class_="rows"),
+        id="yard",
+    )
+    beside = element(
+        "div",
+        element("aside", class_="slip", aria_label="what it does", aria_live="polite"),
+        element("p", class_="said", role="alert", hidden=True),
+        drawing,
+        class_="beside",
+    )
+    others = [element("section", element("h2", word), id=name) for name, word in SCREENS.items() if name != "yard"]
+    needs = element(
+        "noscript", element("p", "This page answers by a script of its own, and asks nothing of any network.")
+    )
+    return element("main", needs, yard, element("div", beside, *others, class_="right"))
+
+
+def _data(answer: PageAnswer) -> str:
+    """JSON on one line, in which nothing ends its block."""
+    told = json.dumps(json.loads(answer_json(answer)), ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    return for_json(told).replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
+
+
+@cache
+def _script() -> str:
+    first = 'const data = JSON.parse(document.getElementById("data").textContent);\n'
+    return first + "\n".join(_file(f"{name}.js") for name in MODULES)
+
+
+@cache
+def _file(name: str) -> str:
+    return files("blockcheck.formats.inhand").joinpath(name).read_text("utf-8")
+
+
+def _hashed(texts: Sequence[str]) -> str:
+    return " ".join(f"'sha256-{b64encode(sha256(one.encode()).digest()).decode()}'" for one in texts)

@@ -1,0 +1,170 @@
+// Yard: a row for every track, what a touch does to them, and the same on the drawing.
+const ROWS = new Map();
+const LONGEST = Math.max(...data.blocks.map((one) => one.length ?? 0), ...data.states.flatMap((state) => (
+  state.trains.map((one) => one.length ?? 0))), 0.001);
+const share = (length) => `${Math.min(100, (length / LONGEST) * 100)}cqi`;
+
+const SHOWS = [
+  ["all", () => true],
+  ["with a train", (row) => row.trains.length > 0],
+  ["asleep", (row) => row.power !== "on"],
+  ["not meant", (row) => row.intended === false],
+  ...[...new Set(data.blocks.filter((one) => one.channel).map((one) => one.channel.split(".")[0]))].map((board) => (
+    [`board ${board}`, (row) => row.channel !== null && row.channel.split(".")[0] === board])),
+  ...data.districts.map(({ district }) => [`district ${district}`, (row) => row.home === district]),
+];
+
+function yardScreen(section) {
+  const states = data.states.map((state, number) => button(state.scenario === null ? "as usual" : `scenario ${state.scenario}`,
+    () => change({ state: number, moved: {} }), { class: "chip", "data-state": number }));
+  const shows = SHOWS.map(([name]) => button(name, () => change({ show: name }), { class: "chip", "data-show": name }));
+  section.querySelector(".rows").append(
+    make("div", { class: "chips", role: "group", "aria-label": "how it stands" }, states),
+    make("div", { class: "chips", role: "group", "aria-label": "which tracks" }, shows),
+    ...grouped().flatMap(([group, blocks]) => [
+      group === null ? null : make("h3", { class: "group" }, group),
+      make("ul", { class: "tracks" }, blocks.map(trackRow)),
+    ]).filter(Boolean),
+    make("p", { class: "none", hidden: true }, "No track is so now."),
+  );
+  for (const drawn of document.querySelectorAll('svg.bc-drawing [data-kind="block"]'))
+    drawn.addEventListener("click", () => touch(drawn.dataset.name));
+}
+
+function grouped() {
+  const groups = new Map();
+  for (const block of data.blocks) groups.set(block.group, [...(groups.get(block.group) ?? []), block]);
+  return [...groups];
+}
+
+function trackRow(block) {
+  const word = make("span", { class: "word" }), trains = make("span", { class: "trains" });
+  const named = block.track === null;
+  const rails = make("span", { class: `rails${block.opens.length ? " gap" : ""}` });
+  if (block.length !== null) rails.style.width = share(block.length);
+  const control = button([
+    make("span", { class: "number" }, named ? "" : String(block.track), make("small", {}, named ? "" : block.block)),
+    make("span", { class: "line" },
+      make("span", { class: "over" }, named ? make("b", { class: "name" }, block.block) : null, trains,
+        block.length === null ? make("span", { class: "unknown" }, "length not given") : null), rails),
+    make("span", { class: "what" },
+      make("span", { class: "ends" }, block.channel === null ? null : make("b", { class: "channel" }, block.channel), " ",
+        make("span", {}, block.opens.join(" "))), word),
+  ], () => touch(block.block), { class: "track", "data-name": block.block });
+  const item = make("li", { "data-row": block.block }, control);
+  ROWS.set(block.block, { item, control, word, trains });
+  return item;
+}
+
+// A touch opens what isolates a track, or closes it again.
+function touch(name) {
+  const block = BLOCK.get(name), { at } = stand(chosen.state, chosen.moved);
+  if (!block.opens.length) return say(block.meant.length ? `${block.meant.join(" ")} of ${name} has no position that cuts.`
+    : `${name} has no isolator, so it cannot be put to sleep by itself.`);
+  const asleep = block.opens.every((one) => at(one) === SWITCH.get(one).open);
+  const moved = { ...chosen.moved }, before = stand(chosen.state).at;
+  for (const one of block.opens) {
+    const place = asleep ? SWITCH.get(one).closed : SWITCH.get(one).open;
+    if (before(one) === place) delete moved[one];
+    else moved[one] = place;
+  }
+  const kept = broken(stand(chosen.state, moved));
+  if (kept !== null) return say(kept);
+  change({ moved, block: name });
+}
+
+function drawYard(told) {
+  let shown = 0;
+  const shows = SHOWS.find(([name]) => name === chosen.show)?.[1] ?? SHOWS[0][1];
+  for (const [name, { item, control, word, trains }] of ROWS) {
+    const row = told.rows.get(name);
+    const mine = told.trains.filter((one) => one.block === name);
+    item.hidden = !shows(row);
+    shown += !item.hidden;
+    control.className = ["track", row.power ?? "asked", row.intended === false ? "unmeant" : "",
+      chosen.marked.includes(name) ? "marked" : ""].join(" ");
+    if (row.opens.length) control.setAttribute("aria-pressed", String(row.opens.every(told.isOpen)));
+    trains.replaceChildren(...mine.map((one) => {
+      const bar = make("span", { class: one.length === null ? "train unmeasured" : "train" });
+      if (one.length !== null) bar.style.width = share(one.length);
+      return make("span", { class: "stands" }, bar, make("span", {}, one.train));
+    }));
+    word.textContent = rowWords(row, mine);
+  }
+  document.querySelector(".none").hidden = shown > 0;
+  for (const group of document.querySelectorAll(".group"))
+    group.hidden = !group.nextElementSibling.querySelector("li:not([hidden])");
+  for (const chip of document.querySelectorAll("[data-state]"))
+    chip.setAttribute("aria-pressed", String(Number(chip.dataset.state) === chosen.state));
+  for (const chip of document.querySelectorAll("[data-show]"))
+    chip.setAttribute("aria-pressed", String(chip.dataset.show === chosen.show));
+  paint(told);
+  slip(told);
+}
+
+// What stands at the right of a row: what is not meant first.
+function rowWords(row, trains) {
+  const mark = row.intended === false ? "not meant: " : "";
+  if (row.power !== "on" || row.detection !== "working") return mark + stateWord(row);
+  const reads = trains.map((one) => one.reads);
+  if (!reads.length) return mark + (row.across ? "on" : "clear");
+  return mark + (["occupied", null, "unknown"].find((one) => reads.includes(one)) ?? (reads.includes(null) ? "on" : "clear"));
+}
+
+// The drawing shows the same state: dashes for off, and what a reader of it hears.
+function paint(told) {
+  for (const drawn of document.querySelectorAll('svg.bc-drawing [data-kind="block"]')) {
+    const row = told.rows.get(drawn.dataset.name);
+    if (row === undefined) continue;
+    for (const line of drawn.querySelectorAll("polyline.bc-track"))
+      for (const state of ["off", "trickle", "unknown"])
+        line.classList.toggle(`bc-${state}`, state === (row.power === null ? "unknown" : row.power));
+    drawn.classList.toggle("marked", chosen.marked.includes(drawn.dataset.name));
+    drawn.querySelector("title").textContent = `${drawn.dataset.name}: ${stateWord(row)}`;
+  }
+}
+
+// What the state comes to, in the words of isolate.
+function slip(told) {
+  const box = document.querySelector(".slip"), moved = told.opened.length + told.closed.length;
+  document.querySelector(".stands-now").textContent = [
+    told.scenario === null ? "" : `scenario ${told.scenario}`,
+    told.opened.length ? `${cut(told.opened, 6)} open` : "", told.closed.length ? `${cut(told.closed, 6)} closed` : "",
+  ].filter(Boolean).join(", ") + (moved ? "; the rest as it stands" : told.scenario === null ? "as it usually stands" : "");
+  const unmeant = told.unmeant.map((row) => make("li", {}, unmeantWords(row)));
+  const freed = told.districts.filter((one) => one.before === null || one.before !== one.after);
+  const rows = told.trains.filter((one) => told.rows.get(one.block).changed !== false);
+  const trickles = [...told.rows.values()].filter((row) => row.power === "trickle" && row.intended === null);
+  box.replaceChildren(...[
+    moved ? make("p", { class: "answer" }, sentence(told)) : make("p", { class: "answer quiet" }, asItStands(told)),
+    unmeant.length ? make("div", { class: "alarm" }, make("b", {}, "Not meant"), make("ul", {}, unmeant)) : null,
+    ...freed.map((one) => make("div", {}, bar(one), make("p", { class: "small" }, districtWords(one)))),
+    rows.length ? make("ul", { class: "small plain" }, rows.map((one) => make("li", {}, trainWords(one, told.rows.get(one.block))))) : null,
+    trickles.length ? make("p", { class: "small" }, `Whether anything stays awake in ${cut(trickles.map((row) => row.block), 4)} `
+      + "is asked live only.") : null,
+    moved ? make("p", { class: "small muted" }, "Volts and shorts so: asked live only, or ", make("code", {}, command(told))) : null,
+    moved ? make("div", { class: "buttons" }, button("as before", () => change({ moved: {} }))) : null,
+  ].filter(Boolean));
+}
+
+function asItStands(told) {
+  const rows = [...told.rows.values()], lit = rows.filter((row) => row.power === "on").length;
+  const dead = rows.filter((row) => row.power === "off" || row.power === "trickle").map((row) => row.block);
+  return `${lit || "None"} of ${plural(rows.length, "block")} ${lit === 1 ? "has" : "have"} power`
+    + `${dead.length ? `; without: ${cut(dead, 8)}` : ""}. Touch a track to put it to sleep.`;
+}
+
+function command(told) {
+  const quoted = (word) => (/^[\w.,:/+-]+$/.test(word) ? word : `'${word.replaceAll("'", "'\\''")}'`);
+  const scenario = told.scenario === null ? "" : ` --scenario ${quoted(told.scenario)}`;
+  return told.opened.length ? `blockcheck isolate FILE ${quoted(told.opened.join(","))}${scenario}` : `blockcheck power FILE${scenario}`;
+}
+
+function bar({ district, before, after, limit }) {
+  if (before === null || after === null) return null;
+  const most = limit ?? Math.max(before, after, 0.001), part = (one) => `${Math.min(100, Math.max(0, (one / most) * 100))}%`;
+  const found = make("div", { class: "bar", "aria-hidden": "true" }, make("span", { class: "solid" }), make("span", { class: "hatched" }));
+  found.firstChild.style.width = part(Math.min(before, after));
+  found.lastChild.style.width = part(Math.abs(before - after));
+  return found;
+}
