@@ -322,27 +322,35 @@ def new(
     file: str = "layout.toml",
     *,
     tracks: int | None = None,
-    ends: int = 1,
+    table: str | PathLike[str] | None = None,
+    data: str | bytes | None = None,
+    ends: int | None = None,
     boards: Sequence[int] | None = None,
-    units: str = "metric",
+    units: str | None = None,
     length: str | None = None,
-    isolators: bool = True,
+    isolators: bool | None = None,
     name: str | None = None,
 ) -> types.NewLayout:
-    """A correct layout to start from, with a comment on everything: a short one, or with ``tracks`` a whole yard.
+    """A correct layout to start from, with comments: a short one, a whole yard, or the blocks of a spreadsheet.
 
-    ``file`` is its name in the comments. A yard has 1 to 40 storage tracks between ladders at one or two ``ends``, on
-    ``boards`` with so many channels each (left out: as many of eight as it needs). ``units`` are metric or imperial,
-    ``length`` is that of a track, written as in a layout. Raises CallError for what no such yard can be.
+    ``file`` is its name in the comments. A yard has 1 to 40 ``tracks`` for storage between ladders at 1 or 2 ``ends``
+    (left out: 1), on ``boards`` with so many channels each (as many of eight as it needs). Each track has a ``length``,
+    written as in a layout, and a switch unless ``isolators`` is False. ``table`` is a spreadsheet, CSV or xlsx, and
+    ``data`` its content where that comes from elsewhere. ``units`` are metric or imperial. Raises CallError for what no
+    such layout can be, and InputError with every fault of a spreadsheet, each at its row.
     """
     from blockcheck.answers.start.new import new as new_layout
-    from blockcheck.answers.start.yard import Wish
+    from blockcheck.text.includes import printed_name, read_named
 
-    if tracks is None:
-        return new_layout(file)
-    dealt = None if boards is None else tuple(boards)
-    wish = Wish(tracks=tracks, ends=ends, boards=dealt, units=units, length=length, isolators=isolators, name=name)
-    return new_layout(file, wish)
+    said = {"ends": ends, "boards": None if boards is None else tuple(boards), "units": units}
+    said |= {"length": length, "isolators": isolators, "name": name}
+    sheet = None
+    if table is not None:
+        content = _bytes(data)
+        if content is None:
+            content = read_named(fspath(table), "name a spreadsheet of blocks, saved as CSV or xlsx")
+        sheet = content, printed_name(fspath(table))
+    return new_layout(file, tracks, sheet, said)
 
 
 def _bytes(data: str | bytes | None) -> bytes | None:

@@ -4,7 +4,7 @@ import re
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Optional, TypeVar
+from typing import Annotated, Any, Optional, TypeVar
 
 import typer
 
@@ -13,9 +13,6 @@ from blockcheck.cli.files import Gate, write_all
 from blockcheck.cli.options import Force, as_typed, format_option
 from blockcheck.core.errors import CallError
 from blockcheck.core.shown import plain, shown
-
-if TYPE_CHECKING:
-    from blockcheck.answers.start.yard import Wish
 
 T = TypeVar("T")
 
@@ -56,19 +53,25 @@ def new(
         Optional[str],  # noqa: UP045
         typer.Option("--name", metavar="NAME", help="What the layout is called.", callback=as_typed),
     ] = None,
+    table: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option(
+            "--from", metavar="TABLE", help="A spreadsheet of blocks, CSV or xlsx: channel, block or track, length ..."
+        ),
+    ] = None,
     format: format_option("text, json") = "text",  # type: ignore[valid-type]
     force: Force = False,
 ) -> None:
     """A commented layout to start from: a short one, or a whole yard.
 
-    With --tracks a yard with ladders, joints, channels, switches, wires, panel and trains. On a terminal, without any
-    option, it asks.
+    With --tracks a yard with ladders, joints, channels, switches, wires, panel and trains; with --from the blocks of a
+    spreadsheet. On a terminal, without any option, it asks.
     """
-    from blockcheck.answers.start.new import new as new_layout
-    from blockcheck.answers.start.yard import Wish
+    from blockcheck import api
     from blockcheck.formats.registry import formats_of
 
-    given: dict[str, Any] = {
+    said: dict[str, Any] = {
+        "tracks": tracks,
         "ends": ends,
         "boards": None if boards is None else channels_of(boards),
         "units": units,
@@ -76,19 +79,13 @@ def new(
         "isolators": isolators,
         "name": name,
     }
-    said = {key: value for key, value in given.items() if value is not None}
-    if tracks is not None:
-        wish: Wish | None = Wish(tracks=tracks, **said)
-    elif said:
-        told = f"--{next(iter(said))} is of a yard, and how many tracks it has is not said"
-        raise CallError(told, "add the tracks, such as --tracks 14")
-    else:
-        file, wish = _asked(file, force) if format == "text" and _on_terminal() else (file, None)
+    if all(one is None for one in (table, *said.values())) and format == "text" and _on_terminal():
+        file, said = _asked(file, force)
     if file is None:
-        output.deliver(formats_of(new_layout(wish=wish)), format, [])
+        output.deliver(formats_of(api.new(table=table, **said)), format, [])
         return
-    path, content = str(Path(file)), new_layout(plain(Path(file).name), wish).text.encode()
-    Gate(force=force).check(path, "toml", content)
+    path, content = str(Path(file)), api.new(plain(Path(file).name), table=table, **said).text.encode()
+    Gate(read=[table] if table is not None else [], force=force).check(path, "toml", content)
     write_all([(path, content)], lambda: output.emit(f"{file} is written. Check it with: blockcheck check {file}\n"))
 
 
@@ -107,8 +104,8 @@ def _on_terminal() -> bool:
     return all(one is not None and one.isatty() for one in (sys.stdin, sys.stdout, sys.stderr))
 
 
-def _asked(file: str | None, force: bool) -> tuple[str, "Wish | None"]:
-    """A yard from questions, each with an answer to accept; None for the short file. And the file to write."""
+def _asked(file: str | None, force: bool) -> tuple[str, dict[str, Any]]:
+    """What a yard is to be, from questions, each with an answer to accept; and first the file to write."""
     from blockcheck.answers.start.yard import MOST_TRACKS, Wish
 
     typer.echo("Enter accepts what stands in brackets; Ctrl-C leaves, and nothing is written.", err=True)
@@ -132,7 +129,7 @@ def _asked(file: str | None, force: bool) -> tuple[str, "Wish | None"]:
         ask("name", "Name of the layout", str)
     gate = Gate(force=force)
     target = file or _ask("File to write", "layout.toml", str, lambda name: gate.check(str(Path(name)), "toml", b""))
-    return target, Wish(**said) if tracks else None
+    return target, said if tracks else {}
 
 
 def _ask(question: str, default: str, read: Callable[[str], T], check: Callable[[T], object]) -> T:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import warnings
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from zipfile import ZipFile
 
 from attrs import frozen
@@ -38,14 +38,18 @@ def is_table(data: bytes, wanted: Collection[str]) -> bool:
     return any({*wanted} <= {*_names(next(csv.reader([head], delimiter=one), []))} for one in DELIMITERS)
 
 
-def read_table(data: bytes, name: str, wanted: Collection[str]) -> tuple[TableRow, ...]:
+def read_table(
+    data: bytes, name: str, wanted: Collection[str], named: Callable[[str], str] = str
+) -> tuple[TableRow, ...]:
     """The rows below the first line that names all the columns that are wanted; of a workbook, of the first sheet that
-    has one. Raises InputError where there is none, or the file cannot be read."""
+    has one. ``named`` makes of a heading, in lower case, the name of its column. Raises InputError where there is none,
+    or the file cannot be read."""
     if len(data) > MOST_BYTES:
         raise _fault(name, f"the file {TOO_LARGE}", "keep what is read in a file of its own")
-    rows = _of_workbook(data, name, wanted) if data.startswith(WORKBOOK) else _of_text(data, name, wanted)
+    head = _Head(frozenset(wanted), named)
+    rows = _of_workbook(data, name, head) if data.startswith(WORKBOOK) else _of_text(data, name, head)
     try:
-        found = _below(rows, wanted)
+        found = _below(rows, head)
     except csv.Error as error:
         raise _fault(name, f"the file cannot be read as CSV: {error}", "save it from a spreadsheet as CSV") from None
     if found is None:
@@ -54,31 +58,43 @@ def read_table(data: bytes, name: str, wanted: Collection[str]) -> tuple[TableRo
     return tuple(found)
 
 
+@frozen
+class _Head:
+    """What the line of headings names, and how a heading is read."""
+
+    wanted: frozenset[str]
+    named: Callable[[str], str]
+
+    def names(self, cells: Iterable[object]) -> list[str] | None:
+        """The names of the columns; None for a line that is not the one."""
+        names = [self.named(one) for one in _names(cells)]
+        return names if self.wanted <= {*names} else None
+
+
 def _names(cells: Iterable[object]) -> list[str]:
     return ["" if cell is None else str(cell).strip().casefold() for cell in cells]
 
 
-def _below(rows: Iterator[tuple[Place, Sequence[object]]], wanted: Collection[str]) -> list[TableRow] | None:
+def _below(rows: Iterator[tuple[Place, Sequence[object]]], head: _Head) -> list[TableRow] | None:
     heads: list[str] | None = None
     found = list[TableRow]()
     for place, cells in rows:
         if heads is None:
-            names = _names(cells)
-            heads = names if {*wanted} <= {*names} else None
+            heads = head.names(cells)
         elif any(cell not in (None, "") for cell in cells):
             texts = ["" if cell is None else str(cell).strip() for cell in cells]
             found.append(TableRow(dict(zip(heads, texts, strict=False)), place))
     return None if heads is None else found
 
 
-def _of_text(data: bytes, name: str, wanted: Collection[str]) -> Iterator[tuple[Place, Sequence[object]]]:
+def _of_text(data: bytes, name: str, head: _Head) -> Iterator[tuple[Place, Sequence[object]]]:
     source = SourceFile(name, decoded(data, name))
     lines = source.text.splitlines(keepends=True)
     starts = [0]
     for line in lines:
         starts.append(starts[-1] + len(line))
     for delimiter in DELIMITERS:
-        if any({*wanted} <= {*_names(row)} for row in csv.reader(lines, delimiter=delimiter)):
+        if any(head.names(row) for row in csv.reader(lines, delimiter=delimiter)):
             break
     reader, before = csv.reader(lines, delimiter=delimiter), 0
     for row in reader:
@@ -86,18 +102,18 @@ def _of_text(data: bytes, name: str, wanted: Collection[str]) -> Iterator[tuple[
         yield source.place(Span(starts[at], starts[at] + len(lines[at].rstrip("\r\n")))), row
 
 
-def _of_workbook(data: bytes, name: str, wanted: Collection[str]) -> Iterator[tuple[Place, Sequence[object]]]:
+def _of_workbook(data: bytes, name: str, head: _Head) -> Iterator[tuple[Place, Sequence[object]]]:
     from openpyxl import load_workbook
 
     try:
         with ZipFile(io.BytesIO(data)) as packed:
             if sum(one.file_size for one in packed.infolist()) > MOST_UNPACKED:
-                raise _fault(name, "the workbook is too large to be read", "keep the test sheet alone in it")
+                raise _fault(name, "the workbook is too large to be read", "keep what is read alone in it")
         with warnings.catch_warnings(action="ignore"):  # of what it leaves out, such as validations
             book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
         for sheet in book.worksheets:
             rows = [(number, [*row]) for number, row in enumerate(sheet.iter_rows(values_only=True), 1)]
-            if any({*wanted} <= {*_names(row)} for _, row in rows):
+            if any(head.names(row) for _, row in rows):
                 for number, row in rows:
                     yield Place(f"{name}, sheet {sheet.title}", number, 1, number, 1), row
                 return

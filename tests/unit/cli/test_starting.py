@@ -73,7 +73,7 @@ def test_it_asks_nothing_where_nobody_sits_or_anything_is_said(tmp_path: Path) -
 @pytest.mark.parametrize(
     ("words", "message", "help_"),
     [
-        ("--ends 2", "--ends is of a yard, and how many tracks it has is not said", "--tracks 14"),
+        ("--ends 2", "ends is of a yard, and how many tracks it has is not said", "--tracks 14"),
         ("--tracks 0", "a yard of 0 tracks is not written", "write 1 to 40"),
         ("--tracks 9 --ends 3", "one end or two, not 3", "write 1 or 2"),
         ("--tracks 9 --boards 8", "9 tracks and 1 throat need 10 channels, and the boards have 8", "such as 8,8"),

@@ -1,12 +1,17 @@
-"""A commented starting file: a short one, or a whole yard."""
+"""A commented starting file: a short one, a whole yard, or the blocks of a spreadsheet."""
 
 from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
 
 from attrs import frozen
 
 from blockcheck.answers.answer import Answer
-from blockcheck.answers.start.yard import Wish, yard_text
+from blockcheck.answers.start.from_sheet import sheet_text
+from blockcheck.answers.start.yard import Wish, units_named, yard_text
 from blockcheck.core.columns import column
+from blockcheck.core.errors import CallError
 
 _FILE = """\
 # A layout for blockcheck. Change it to yours, then run: blockcheck check {file}
@@ -78,9 +83,27 @@ class NewLayout(Answer):
     text: str = column("The text of the starting file.")
 
 
-def new(file: str = "layout.toml", wish: Wish | None = None) -> NewLayout:
-    """A small layout with a comment on everything, or the yard that is wished for. Raises CallError for none that is.
+def new(
+    file: str = "layout.toml",
+    tracks: int | None = None,
+    table: tuple[bytes, str] | None = None,
+    said: Mapping[str, Any] | None = None,
+) -> NewLayout:
+    """A small layout with a comment on everything, or a yard of some tracks, or the layout of a spreadsheet.
 
-    ``file`` is its name in the comments.
+    ``file`` is its name in the comments; ``table`` is the content of the spreadsheet and its name; ``said`` holds what
+    else is wished for, by the names of ``Wish``. Raises CallError for what cannot be, InputError for the spreadsheet.
     """
-    return NewLayout(_FILE.format(file=file) if wish is None else yard_text(wish, file))
+    given = {key: value for key, value in (said or {}).items() if value is not None}
+    if table is not None:
+        beside = [*(["tracks"] if tracks is not None else []), *(key for key in given if key not in ("name", "units"))]
+        if beside:
+            told = f"{beside[0]} cannot be said beside a spreadsheet of blocks"
+            raise CallError(told, "leave it out: the spreadsheet tells what blocks there are")
+        return NewLayout(sheet_text(*table, file, given.get("name"), units_named(given.get("units"))))
+    if tracks is not None:
+        return NewLayout(yard_text(Wish(tracks=tracks, **given), file))
+    if given:
+        told = f"{next(iter(given))} is of a yard, and how many tracks it has is not said"
+        raise CallError(told, "say how many, such as --tracks 14")
+    return NewLayout(_FILE.format(file=file))

@@ -9,7 +9,7 @@ from math import ceil
 from attrs import frozen
 
 from blockcheck.core.words import listed
-from blockcheck.text.edits import quoted
+from blockcheck.text.edits import key_of, quoted
 
 _COLUMN = 26
 """Where comments behind a key begin."""
@@ -128,9 +128,9 @@ allowance = "10 %"  # yours: every wire is cut so much longer than its way
 """
 
 
-def power(measures: Measures) -> str:
-    """One booster, one district."""
-    return f"""\
+def power(measures: Measures, districts: Sequence[str] = ("yard",)) -> str:
+    """One booster, and the districts that it feeds."""
+    text = f"""\
 {section("power")}\
 # Track power can start a fire: every booster needs its own protection. Mains wiring is outside this file: local codes
 # and licensed electricians decide.
@@ -140,28 +140,37 @@ current = "3 A"  # yours: what it delivers all evening
 trip = "4 A"  # yours: where it cuts off ...
 delay = "60 ms"  # ... and how long it bears more
 resistance = "0.05 ohm"  # yours: of its output
-
-[districts.yard]
+"""
+    for district in districts:
+        text += f"""
+[districts.{key_of(district)}]
 booster = "B1"
 feed = {{ wire = "{measures.feed}", length = "{measures.feed_length}" }}  # yours: the pair to the yard
+"""
+    return text
+
+
+BOARDS_NOTE = "# What the data sheet of a board says, once for all of that type: common practice, no source. Yours.\n"
+
+
+def board_type(name: str, channels: int, bank_size: int | None = None) -> str:
+    """One kind of board: a coil for each channel."""
+    banks = f"bank_size = {bank_size}\n" if bank_size is not None else ""
+    return f"""\
+[board_types.{name}]
+channels = {channels}
+{banks}threshold = "1.5 mA"  # least current that reads occupied
+channel_current = "5 A"
+sensing = "coil"  # the feed passes through a coil, and loses no voltage
+
 """
 
 
 def detection(boards: Sequence[tuple[str, int, Sequence[int]]], left: Sequence[str] = ()) -> str:
     """Boards by name, with how many channels each has and which are spare; ``left`` are those without a block."""
-    text = section("detection")
-    text += (
-        "# What the data sheet of a board says, once for all boards of that type: common practice, no source. Yours.\n"
-    )
+    text = section("detection") + BOARDS_NOTE
     for count in dict.fromkeys(count for _, count, _ in boards):
-        text += f"""\
-[board_types.{count}-channel]
-channels = {count}
-threshold = "1.5 mA"  # least current that reads occupied
-channel_current = "5 A"
-sensing = "coil"  # the feed passes through a coil, and loses no voltage
-
-"""
+        text += board_type(f"{count}-channel", count)
     address = 1
     for name, count, spare in boards:
         last = f", channel {count} as {address + count - 1}" if count > 1 else ""
@@ -178,8 +187,13 @@ at = "under the yard"  # yours: for those who look for it
     return text
 
 
-def harness(measures: Measures) -> str:
-    """The wires under the yard."""
+_COLOURS = ("yellow", "blue", "green", "white", "orange", "violet", "grey")
+
+
+def harness(measures: Measures, colours: Sequence[str] = _COLOURS) -> str:
+    """The wires under the yard; colours of insulation are dealt out to its blocks."""
+    detected = ", ".join(map(quoted, colours))
+    dealt = f'colours = {{ detected = [{detected}], common = "black" }}\n' if colours else ""
     return f"""\
 {section("wires")}\
 # Every block has a bus of its own from its channel, and one common return serves them all. Drops go up to the rails.
@@ -192,8 +206,7 @@ feeder_spacing = "{measures.spacing}"  # no wheel is farther than half of this f
 segment = "{measures.segment}"  # yours: bench-work sections, where every bus is cut and joined
 joint_resistance = "2 mohm"
 rail = "code83"  # yours: or code100, code70
-colours = {{ detected = ["yellow", "blue", "green", "white", "orange", "violet", "grey"], common = "black" }}
-capacitance = "{measures.capacitance}"  # between a bus and the common: common practice, no source
+{dealt}capacitance = "{measures.capacitance}"  # between a bus and the common: common practice, no source
 leakage = "{measures.leakage}"  # of the roadbed, between the rails: common practice, no source
 """
 

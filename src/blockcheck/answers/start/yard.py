@@ -44,8 +44,7 @@ class Wish:
             raise CallError(f"a yard of {plural(self.tracks, 'track')} is not written", help_)
         if self.ends not in (1, 2):
             raise CallError(f"a yard has one end or two, not {self.ends}", "write 1 or 2")
-        if self.units not in ("metric", "imperial"):
-            raise CallError(f"units are metric or imperial, not {shown(self.units)}", "write one of the two")
+        units_named(self.units)
         length = self.length or in_units(self.units).track
         try:
             metres = parse(length, DIMENSIONS[Metres])
@@ -67,6 +66,13 @@ class Wish:
             told = f"{plural(self.tracks, 'track')} and {plural(self.ends, 'throat')} need {need} channels"
             raise CallError(f"{told}, and the boards have {sum(boards)}", f"write more boards, such as {more}")
         return boards
+
+
+def units_named(units: str | None) -> str | None:
+    """The units, where they are some. Raises CallError."""
+    if units not in (None, "metric", "imperial"):
+        raise CallError(f"units are metric or imperial, not {shown(units)}", "write one of the two")
+    return units
 
 
 @frozen(kw_only=True)
