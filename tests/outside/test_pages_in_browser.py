@@ -34,7 +34,7 @@ PAGES = {
     "wake": (f"wake {CLUB}", ["booster on (what no isolator puts to sleep)", "Caution"], 3),
     "compare": (f"compare {BEFORE} {AFTER}", ["cut it and bring both ends to I1", "Tests to repeat", "Caution"], 8),
     "compare-found": (f"compare {FAULTY} {AFTER}", ["Findings that go", "channel-shared", "Caution"], 16),
-    "wires": (f"wires {CLUB}", ["D1:3 > I3:in", "To buy", "Joints of harness saltings", "Caution"], 25),
+    "wires": (f"wires {CLUB}", ["D1:1-10 > I1-10:in", "To buy", "Harness saltings", "Joint 4, at 4.8 m", "Caution"], 8),
     "wires-totals": (f"wires {CLUB} --only totals", ["Bonding short pieces", "10 % is added"], 2),
     "where": (f"where {CLUB} lower", ["Where lower leads", "And back", "Next test", "Caution"], 2),
     "book": (f"book {CLUB}", ["Wiring record", "Contents", "Handed over", "joint_resistance", "Caution"], 25),

@@ -15,6 +15,8 @@ from blockcheck.core.natural import condensed
 from blockcheck.model.quantities import DIMENSIONS, Dimension, show
 
 Cell = str | int | float | None
+_ROWS_ALIKE, _COLUMNS_ALIKE = 3, 4
+"""A table of so many rows and columns may have what is the same in all rows said above it."""
 
 
 @frozen
@@ -84,7 +86,8 @@ class Table:
 
     ``notes`` stand under it. ``imperial`` shows lengths in feet. ``ticks``: a page has a box to tick
     at the end of each row. ``brief`` are lines that plain text has in its place. ``ranges``: rows that say the same of
-    names that follow one another are one row in plain text, with their range.
+    names that follow one another are one row in plain text, with their range. ``card``: it is kept whole on paper, and
+    may stand beside others. ``boxes``: how many there are to tick in each row, where that is not one.
 
     Raises ValueError for a row of another width.
     """
@@ -97,6 +100,8 @@ class Table:
     ticks: bool = False
     brief: tuple[str, ...] = field(default=(), converter=tuple[str, ...])
     ranges: bool = False
+    card: bool = False
+    boxes: tuple[int, ...] = ()
 
     def __attrs_post_init__(self) -> None:
         """Hold every row to the headers."""
@@ -110,6 +115,15 @@ class Table:
             for i, column in enumerate(self.headers)
             if column.only != "programs" and (column.always or any(row[i] not in (None, "") for row in self.rows))
         )
+
+    def alike(self) -> tuple[int, ...]:
+        """The columns that say the same in every row, and can be said once above; never the one that names the row."""
+        kept = self.kept()
+        if len(self.rows) < _ROWS_ALIKE or len(kept) < _COLUMNS_ALIKE:
+            return ()
+        heads = next((i for i in kept if self.headers[i].heads), kept[0])
+        told = (i for i in kept if i != heads and not (self.headers[i].share or self.headers[i].fills))
+        return tuple(i for i in told if self.rows[0][i] not in (None, "") and len({row[i] for row in self.rows}) == 1)
 
     def for_programs(self) -> Table:
         """The table as CSV and spreadsheets have it, without the columns that are for people only."""

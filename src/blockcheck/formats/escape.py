@@ -25,6 +25,21 @@ _BEGINS = re.compile(r"^(?:(?=::|#{1,6}(?:\s|$)|[-+](?:\s|$)|>|[-=]+$)|(\d{1,9})
 _FORMULA = re.compile(r"^(?=\s*[-=+@\uff0b\uff0d\uff1d\uff20])|(?<=[,;])(?=[-=+@])|(?<=[,;] )(?=[=@])")
 
 
+_UNIT = re.compile(r"(?<=\d) (?:u(?=[AVFsH]\b)|[kmM]?ohm\b|mm2\b|deg(?=[CF]\b))")
+_SIGNS = {"u": "\u00b5", "ohm": "\u03a9", "mm2": "mm\u00b2", "deg": "\u00b0"}
+
+
+def with_signs(text: str) -> str:
+    """Units with the signs of print, never parted from their number: micro, ohm, the square, the degree. The terminal
+    and CSV have them in ASCII."""
+    return _UNIT.sub(_sign, text)
+
+
+def _sign(match: re.Match[str]) -> str:
+    told = match[0][1:]
+    return "\u00a0" + (_SIGNS.get(told) or told.replace("ohm", _SIGNS["ohm"]))
+
+
 def for_text(text: str) -> str:
     """Plain text, on one line."""
     line = on_one_line(text)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from blockcheck.answers.document import (
@@ -31,6 +32,7 @@ from blockcheck.core.findings import Finding
 from blockcheck.core.spans import Place
 from blockcheck.core.words import cut_short
 from blockcheck.formats.elements import Child, Html, element, joined, raw
+from blockcheck.formats.escape import with_signs
 from blockcheck.formats.page import anchor, badge, caution, header, notes, page, paragraphs, table_html
 from blockcheck.formats.quotes import Quotes
 from blockcheck.formats.svg import drawing_svg
@@ -41,13 +43,14 @@ if TYPE_CHECKING:
 
 DRAWING = "Drawing"
 """What stands over a drawing."""
+_NARROW = 35  # characters of a card of which three stand beside each other
 _LONGEST = 120  # characters of a line that are shown on a card
 
 
 def document_html(document: Document) -> str:
     """A whole answer as a page."""
     made = _Walk(document)
-    landscape = any(len(one.kept()) > 11 for one in document.tables)
+    landscape = any(len(one.kept()) - len(one.alike()) > 11 for one in document.tables)
     return page(document.full_title, [made.head(), made.body(document.shown, "h2")], landscape=landscape)
 
 
@@ -72,7 +75,12 @@ class _Walk:
 
     def body(self, parts: Iterable[Part], heading: str) -> Html:
         """Parts one below the other, those without a form for pages left out; ``heading`` is what is over each."""
-        return joined([_PARTS[type(one)](self, one, heading) for one in parts if type(one) in _PARTS], "\n")
+        made = list[Html]()
+        for card, run in groupby(parts, key=lambda one: isinstance(one, Table) and one.card):
+            some = [*run]
+            told = [_PARTS[type(one)](self, one, heading) for one in some if type(one) in _PARTS]
+            made += [element("div", *told, class_="cards narrow" if _narrow(some) else "cards")] if card else told
+        return joined(made, "\n")
 
     def table(self, part: Table, heading: str) -> Html:
         return table_html(part, heading)
@@ -86,12 +94,13 @@ class _Walk:
         if part.sheet:
             body = self.body(part.parts, f"h{int(level[1]) + 1}")
             return element("section", element(level, part.title), body, class_="part", id=anchor(part.title))
-        head = element(level, part.title, id=anchor(part.title) if part.linked else None)
-        made = joined([head, self.body(part.parts, level)], "\n")
+        head = element(level, with_signs(part.title), id=anchor(part.title) if part.linked else None)
+        below = level if any(isinstance(one, Section) for one in part.parts) else f"h{int(level[1]) + 1}"
+        made = joined([head, self.body(part.parts, below)], "\n")
         return element("section", made) if part.linked else made
 
     def item(self, part: Item, _: str) -> Html:
-        head, lines = element("h3", f"{part.number}  {part.title}"), paragraphs(part.lines, "muted")
+        head, lines = element("h3", with_signs(f"{part.number}  {part.title}")), paragraphs(part.lines, "muted")
         return element("section", head, lines, table_html(part.table) if part.table else None, class_="card")
 
     def ticks(self, part: Todo, _: str) -> Html:
@@ -128,13 +137,13 @@ class _Walk:
         known = " (known from the baseline)" if finding.known else None
         facts: list[Child] = [element("dt", "where"), element("dd", self.sources.link(place_of(finding)))]
         for at, told in related_of(finding):
-            facts += [element("dt", "see also"), element("dd", self.sources.link(at), f" {told}")]
+            facts += [element("dt", "see also"), element("dd", self.sources.link(at), with_signs(f" {told}"))]
         for word, told in facts_of(finding):
             told = told.replace(" > ", " \u2192 ") if word == "current" else told
-            facts += [element("dt", word), element("dd", told)]
+            facts += [element("dt", word), element("dd", with_signs(told))]
         return element(
             "article",
-            element("h3", f"{number} ", badge(finding.severity.value), f" {finding.message}"),
+            element("h3", f"{number} ", badge(finding.severity.value), with_signs(f" {finding.message}")),
             element("p", element("code", finding.rule), names, known, class_="names"),
             _line(place_of(finding)),
             element("dl", *facts, class_="facts"),
@@ -161,7 +170,11 @@ class _Walk:
     def facts(self, part: Facts, _: str) -> Html:
         if part.grid:
             told = [
-                (text if isinstance(text, str) else joined([element("div", element("code", one)) for one in text]))
+                (
+                    with_signs(text)
+                    if isinstance(text, str)
+                    else joined([element("div", element("code", one)) for one in text])
+                )
                 for _, text in part.rows
             ]
             rows = zip(part.rows, told, strict=True)
@@ -226,6 +239,19 @@ _PARTS: Mapping[type, Callable[..., Html]] = {
 }
 
 
+def _narrow(cards: Sequence[Part]) -> bool:
+    """Whether three of these fit beside each other on a sheet."""
+    tables = [one for one in cards if isinstance(one, Table)]
+    return all(sum(widths(one)) <= _NARROW for one in tables)
+
+
+def widths(table: Table) -> Iterator[int]:
+    """Characters of each column, with what stands between it and the next."""
+    titles = [table.headers[i].title for i in table.kept()]
+    for column in zip(titles, *table.shown(), strict=True):
+        yield max(map(len, column)) + 2
+
+
 def _cards_of(parts: Iterable[Part]) -> Iterator[Cards]:
     for one in parts:
         if isinstance(one, Cards):
@@ -236,16 +262,16 @@ def _cards_of(parts: Iterable[Part]) -> Iterator[Cards]:
 
 def _fact(word: str, told: str) -> Html:
     return (
-        element("p", element("strong", f"{word}: ") if told else element("strong", f"{word}:"), told)
+        element("p", element("strong", f"{word}: ") if told else element("strong", f"{word}:"), with_signs(told))
         if word
-        else element("p", told)
+        else element("p", with_signs(told))
     )
 
 
 def _brief(finding: Finding, remark: str) -> Html:
     names = cut_short((finding.subject, *finding.others), 5)
     told = f" {finding.rule}, {names}: {finding.message}; {finding.where}" + (f" ({remark})" if remark else "")
-    return element("p", badge(finding.severity.value), told)
+    return element("p", badge(finding.severity.value), with_signs(told))
 
 
 def _line(place: Place) -> Html | None:

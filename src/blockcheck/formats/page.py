@@ -7,17 +7,19 @@ from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
 from importlib.resources import files
 
-from attrs import evolve
-
 from blockcheck.answers.tables import Cell, Column, Table
 from blockcheck.formats.elements import Child, Html, element, joined, raw
-from blockcheck.formats.escape import for_markup
+from blockcheck.formats.escape import for_markup, with_signs
 from blockcheck.formats.marks import GENERATOR
 
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 """What a browser may load for a page: nothing but the page itself."""
-_WIDE, _SHORT, _WORDY = 9, 12, 24
-"""More columns than this are set smaller in print; so many rows stay on one sheet; longer cells need a wider column."""
+_WIDE, _SHORT, _WORDY, _NAME = 5, 6, 24, 28
+"""More columns than this are set smaller in print; so many rows stay on one sheet; longer cells need a wider column;
+names up to that length are kept on one line."""
+_QUANTITY = re.compile(
+    r"(?<=\d) (?=(?:[cmk]?m|ft|in|[mk]?[AVs]|[µmpn]F|%)(?:[,;)]|$| |/))|(?<=\d) (?=x \d)|(?<=\d x) (?=\d)"
+)
 SIGNS = {"error": "\u00d7", "warning": "!", "note": "i", "fine": "\u2713", "plain": "\u00b7"}
 """What stands before the word in a badge; the word says the same."""
 
@@ -59,7 +61,7 @@ def _paper(title: str, landscape: bool) -> str:
     )
     font = "font: 8pt system-ui, 'Liberation Sans', 'DejaVu Sans', Arial, sans-serif; color: #333;"
     return (
-        f"@page {{\n{size}  margin: 16mm 15mm 18mm;\n"
+        f"@page {{\n{size}  margin: 14mm 15mm 16mm;\n"
         f'  @bottom-left {{ content: "{quoted}"; {font} }}\n'
         f'  @bottom-right {{ content: "page " counter(page) " of " counter(pages); {font} }}\n}}\n'
     )
@@ -88,7 +90,7 @@ def caution(text: str) -> Html:
 
 def paragraphs(texts: Iterable[str], class_: str | None = None) -> Html:
     """Texts, each a paragraph."""
-    return joined([element("p", text, class_=class_) for text in texts], "\n")
+    return joined([element("p", with_signs(text), class_=class_) for text in texts], "\n")
 
 
 def header(title: str, layout: str = "", eyebrow: str = "Track wiring") -> Html:
@@ -104,34 +106,60 @@ def header(title: str, layout: str = "", eyebrow: str = "Track wiring") -> Html:
 
 def table_html(table: Table, heading: str = "h2", *, id_: str | None = None) -> Html:
     """A table with its title above and its notes below. It scrolls by itself where the page is too narrow for it."""
-    parts: list[Child] = [element(heading, table.title, id=id_)] if table.title else []
-    if table.ticks:
-        boxes = [(*row, "\u2610") for row in table.rows]
-        table = evolve(table, headers=(*table.headers, Column("done")), rows=boxes, ticks=False)
+    parts: list[Child] = [element(heading, with_signs(table.title), id=id_)] if table.title else []
     if table.rows:
-        kept = table.kept()
-        numbers = {i for i in kept if table.numeric(i) or table.headers[i].dimension is not None}
-        heads = next((i for i in kept if table.headers[i].heads), kept[0])
-        head = [element("th", table.headers[i].title, scope="col", class_=_kind(table, i, numbers)) for i in kept]
-        rows = [
-            element("tr", *(_cell(table, i, row[i], i == heads, i in numbers, row[heads]) for i in kept))
-            for row in table.rows
-        ]
-        grid = element(
-            "table",
-            element("thead", element("tr", *head)),
-            raw(f"<tbody>\n{joined(rows, chr(10))}\n</tbody>"),
-            class_=" ".join(_kinds(table, kept)) or None,
-        )
-        parts.append(element("div", grid, class_="scroll", role="region", aria_label=table.title or None, tabindex=0))
+        parts += _grid(table)
     if table.notes:
         parts.append(notes(table.notes))
-    return joined(parts, "\n")
+    made = joined(parts, "\n")
+    return element("div", made, class_="card-table") if table.card else made
+
+
+def _grid(table: Table) -> Iterator[Html]:
+    """The rows, and above them what all of them say."""
+    said = table.alike()
+    kept = [i for i in table.kept() if i not in said]
+    numbers = {i for i in kept if table.numeric(i) or table.headers[i].dimension is not None}
+    heads = next((i for i in kept if table.headers[i].heads), kept[0])
+    if said:
+        told = (f"{table.headers[i].title} {typeset(table.headers[i], table.rows[0][i], table.imperial)}" for i in said)
+        yield element("p", f"In every row: {'; '.join(told)}.", class_="alike")
+    head = [element("th", table.headers[i].title, scope="col", class_=_kind(table, i, numbers)) for i in kept]
+    head += [element("th", "done", scope="col")] if table.ticks else []
+    rows = [
+        element(
+            "tr",
+            *(_cell(table, i, row[i], i == heads, i in numbers, row[heads]) for i in kept),
+            _ticks(str(row[heads]), table.boxes[number] if table.boxes else 1) if table.ticks else None,
+        )
+        for number, row in enumerate(table.rows)
+    ]
+    grid = element(
+        "table",
+        element("thead", element("tr", *head)),
+        raw(f"<tbody>\n{joined(rows, chr(10))}\n</tbody>"),
+        class_=" ".join(_kinds(table, kept)) or None,
+    )
+    yield element("div", grid, class_="scroll", role="group", aria_label=table.title or head_of(table), tabindex=0)
+
+
+def head_of(table: Table) -> str:
+    """What a table without a title is called: its first heading."""
+    return next((one.title for one in table.headers if one.title), "table")
+
+
+def _ticks(name: str, count: int) -> Html:
+    """Boxes to tick, on the screen too: one for each thing that the row stands for."""
+    boxes = (
+        element("input", type="checkbox", aria_label=f"done: {name}" + (f", {one}" if count > 1 else ""))
+        for one in range(1, count + 1)
+    )
+    return element("td", *boxes, class_="ticks")
 
 
 def notes(lines: Iterable[str], class_: str = "notes") -> Html:
     """A list."""
-    return element("ul", *(element("li", line) for line in lines), class_=class_)
+    return element("ul", *(element("li", with_signs(line)) for line in lines), class_=class_)
 
 
 def _kind(table: Table, index: int, numbers: set[int]) -> str | None:
@@ -143,7 +171,7 @@ def _kind(table: Table, index: int, numbers: set[int]) -> str | None:
 
 
 def _kinds(table: Table, kept: Sequence[int]) -> Iterator[str]:
-    if len(kept) > _WIDE:
+    if len(kept) + table.ticks > _WIDE:
         yield "wide"
     if len(table.rows) <= _SHORT:
         yield "short"
@@ -153,7 +181,7 @@ def _cell(table: Table, index: int, cell: Cell, heads: bool, number: bool, name:
     column = table.headers[index]
     if column.fills:
         return element("td", element("input", type="text", aria_label=f"{column.title} {name}"), class_="fills")
-    text: Child = typeset(column, cell, table.imperial)
+    text: Child = unparted(typeset(column, cell, table.imperial))
     if column.links:
         text = element("a", text, href=f"#{anchor(str(cell))}")
     if heads:
@@ -168,11 +196,19 @@ def _cell(table: Table, index: int, cell: Cell, heads: bool, number: bool, name:
 def typeset(column: Column, cell: Cell, imperial: bool = False) -> str:
     """A cell as a page shows it: its unit with the signs of print, and never parted from its number."""
     text = column.shown(cell, imperial)
-    if column.dimension is None or not isinstance(cell, int | float):
+    if column.verbatim:
         return text
-    number, space, unit = text.partition(" ")
-    unit = {"ohm": "Ω", "mohm": "mΩ", "kohm": "kΩ", "Mohm": "MΩ"}.get(unit, re.sub("^u(?=[A-Z])", "µ", unit))
-    return number.replace("-", "\u2212") + space.replace(" ", "\u00a0") + unit if space else text
+    return with_signs(text) if isinstance(cell, str) else with_signs(text).replace("-", "\u2212").replace(" ", "\u00a0")
+
+
+def unparted(text: str) -> Child:
+    """Text in which no line ends at a hyphen within a short name, or before a unit."""
+    text = _QUANTITY.sub("\u00a0", text)
+    words = text.split(" ")
+    if not any("-" in word and len(word) <= _NAME for word in words):
+        return text
+    spaced = (element("span", word, class_="name") if "-" in word and len(word) <= _NAME else word for word in words)
+    return joined(spaced, " ")
 
 
 def _bar(share: float) -> Html:

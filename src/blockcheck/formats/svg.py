@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from blockcheck.formats.elements import Html, element, joined, number, raw
+from blockcheck.formats.escape import with_signs
 from blockcheck.formats.marks import GENERATOR
 
 if TYPE_CHECKING:
@@ -89,7 +90,7 @@ def drawing_svg(drawing: Drawing) -> str:
     width, height = _number(drawing.width_mm), _number(drawing.height_mm)
     parts = [
         element("title", drawing.title),
-        element("desc", drawing.description),
+        element("desc", with_signs(drawing.description)),
         element("style", raw(_STYLE)),
         *(_box(box) for box in drawing.boxes if box.shown),
         *_grouped(drawing),
@@ -123,7 +124,7 @@ def _grouped(drawing: Drawing) -> Iterator[Html]:
             continue
         words = ", ".join(one.text for one in groups[of] if isinstance(one, Text))
         title = f"{of[0]} {of[1]}" + (f": {words}" if words and words != of[1] else "")
-        yield element("g", element("title", title), *drawn, data_kind=of[0], data_name=of[1])
+        yield element("g", element("title", with_signs(title)), *drawn, data_kind=of[0], data_name=of[1])
 
 
 def _number(value: float) -> str:
@@ -148,7 +149,7 @@ def _line(line: Line) -> Html:
 def _label(label: Text) -> Html:
     return element(
         "text",
-        label.text,
+        with_signs(label.text),
         class_=_classes(label.kind, label.state, label.bold),
         x=_number(label.x_mm),
         y=_number(label.y_mm),

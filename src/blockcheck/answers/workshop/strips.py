@@ -8,7 +8,7 @@ from typing import Any
 
 from attrs import field, frozen
 
-from blockcheck.answers.tables import Cell, Column, Table
+from blockcheck.answers.tables import Column, Table
 from blockcheck.circuit.line import Line
 from blockcheck.circuit.terminals import END, FEED, OUT, SCREW, START, Terminal, bank_feed
 from blockcheck.core.columns import column
@@ -18,10 +18,6 @@ from blockcheck.model.quantities import DIMENSIONS, Metres, show
 from blockcheck.model.wiring import bank_count
 
 NOT_GIVEN = "not given"
-MOST_JOINTS = 12
-"""Joints side by side in one table."""
-JOINTS = "A number is the terminal of the strip at that joint; lengths count from the beginning of the wires."
-_POSTS = ("booster", "return", "district", "board", "feeds", "isolators", "points", "run ends")
 SPARE, FREE = "spare, nothing here", "nothing here"
 """What stands for the wires at a channel that has none: kept free on purpose, or not."""
 _ORDER = ("booster", "return", "district", "board", "isolators", "points", "harness", "run ends", "run")
@@ -222,86 +218,3 @@ def data(strips: Sequence[Strip]) -> Table:
 def length(metres: float | None, imperial: bool) -> str:
     """A length for people, or the words that it is not given."""
     return NOT_GIVEN if metres is None else show(metres, DIMENSIONS[Metres], imperial)
-
-
-def tables(strips: Sequence[Strip], imperial: bool) -> Iterator[Table]:
-    """What is on each terminal where wires begin, and at which terminal each wire passes a bench-work joint."""
-    posts = {kind: [one for one in strips if one.kind == kind] for kind in _POSTS}
-    power = [strip for kind in ("booster", "return", "district") for strip in posts[kind]]
-    if power:
-        yield _strip_table("Terminals of boosters and districts", power)
-    feeds = {strip.home: strip for strip in posts["feeds"]}
-    for strip in posts["board"]:
-        yield _strip_table(f"Board {strip.home}" + (f" ({strip.where})" if strip.where else ""), [strip], "channel")
-        yield _strip_table(f"Feed terminals of board {strip.home}", [feeds[strip.home]])
-    for kind in ("isolators", "points"):
-        for strip in posts[kind]:
-            title = strip.name[0].upper() + strip.name[1:]
-            yield _strip_table(f"{title} ({strip.where})" if strip.where else title, [strip])
-    joints: dict[str, list[Strip]] = {}
-    for strip in strips:
-        if strip.kind == "harness":
-            joints.setdefault(strip.home, []).append(strip)
-    for home, own in joints.items():
-        yield from _joint_tables(home, own, imperial)
-    if posts["run ends"]:
-        yield _strip_table("Ends of the runs", posts["run ends"])
-    runs = [strip for strip in strips if strip.kind == "run"]
-    if runs:
-        yield _run_joints(runs, imperial)
-
-
-def _strip_table(title: str, strips: list[Strip], numbered: str = "") -> Table:
-    """Every terminal of some strips; the strip is named where there are several.
-
-    Positions are told as ``numbered``, where that number is on the thing itself.
-    """
-    rows: list[list[Cell]] = [
-        [
-            strip.home if len(strips) > 1 else None,
-            clamp.position if numbered else None,
-            clamp.terminal,
-            " \u00b7 ".join(clamp.labels) or clamp.note,
-            ", ".join(dict.fromkeys(one for one in clamp.colours if one)),
-        ]
-        for strip in strips
-        for clamp in strip.clamps
-    ]
-    return Table(title, ["strip", numbered, "terminal", "wires", "colour"], rows)
-
-
-def _joint_tables(home: str, strips: list[Strip], imperial: bool) -> Iterator[Table]:
-    """A harness's joints side by side: on which terminal each wire is at each of them; twelve joints a table."""
-    far = [one for one in strips if one.far]
-    joints = [one for one in strips if not one.far]
-    wires = {clamp.wire: clamp.colours[0] for strip in [*far, *joints] for clamp in strip.clamps}
-    for start in range(0, max(len(joints), 1), MOST_JOINTS):
-        part = joints[start : start + MOST_JOINTS]
-        last = start + MOST_JOINTS >= len(joints)
-        shown = [*part, *far] if last else part
-        on = [{clamp.wire: clamp.position for clamp in strip.clamps} for strip in shown]
-        headers = [
-            "wire",
-            "colour",
-            *(f"j{one.joint} {length(one.at_m, imperial)}" if one.joint else START for one in part),
-        ]
-        headers += ["far end"] if last and far else []
-        rows: list[list[Cell]] = [
-            [wire, colour, *(one.get(wire) for one in on)]
-            for wire, colour in wires.items()
-            if any(wire in one for one in on)
-        ]
-        tail = "" if len(joints) <= MOST_JOINTS else f", joints {start + 1} to {start + len(part)}"
-        yield Table(f"Joints of harness {home}{tail}", headers, rows, [JOINTS] if part else [])
-
-
-def _run_joints(strips: list[Strip], imperial: bool) -> Table:
-    """Where the wires of the runs are joined."""
-    rows: dict[str, list[Cell]] = {}
-    most = max(strip.joint or 0 for strip in strips)
-    for strip in strips:
-        for clamp in strip.clamps:
-            row = rows.setdefault(clamp.wire, [clamp.wire, clamp.colours[0], clamp.position, *[None] * most])
-            row[2 + (strip.joint or 0)] = strip.at_m
-    joints = [Column(f"j{number}", quantity=Metres) for number in range(1, most + 1)]
-    return Table("Joints of the runs", ["wire", "colour", "no", *joints], rows.values(), imperial=imperial)

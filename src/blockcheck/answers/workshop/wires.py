@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 from attrs import evolve, frozen
 
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.columns import table
-from blockcheck.answers.document import CAUTION, Document, Says
+from blockcheck.answers.document import CAUTION, Brief, Document, Says, Section
 from blockcheck.answers.tables import Cell, Column, Table
 from blockcheck.answers.workshop import strips
 from blockcheck.answers.workshop.strips import NOT_GIVEN, Strip, length
@@ -31,22 +30,10 @@ LABELS = (
     "common rail of S3."
 )
 
-_GROUPS = (
-    (
-        "Boosters, districts and boards",
-        ("breaker", "polarity", "feed", "return", "tie", "throw", "return throw", "bank"),
-    ),
-    ("To the isolators", ("channel", "switch", "common switch")),
-    ("From the panels", ("panel",)),
-    ("Detected buses", ("bus",)),
-    ("Common returns", ("common",)),
-    ("Drops", ("drop",)),
-    ("Switched frogs", ("frog", "frog tie")),
-    ("Runs without track power", ("run",)),
+_KINDS = (
+    *("breaker", "polarity", "feed", "return", "tie", "throw", "return throw", "bank"),
+    *("channel", "switch", "common switch", "panel", "bus", "common", "drop", "frog", "frog tie", "run"),
 )
-"""Headings, and the kinds of pieces below each."""
-
-_KINDS = tuple(kind for _, kinds in _GROUPS for kind in kinds)
 _FIXINGS = (SCREW, TAP, SOLDER)
 
 
@@ -224,82 +211,59 @@ class WireList(Answer):
     imperial: bool = False
 
     def document(self, only: str | None = None) -> Document:
-        """The list, or one of its ``PARTS``: for people by what the wires are for, for programs in one piece each.
+        """The list, or one of its ``PARTS``: for people by the places where it is worked on, for programs in one piece
+        each.
 
         Raises CallError for another word.
         """
-        wanted = PARTS if part_named(only) is None else (only,)
-        parts: list[Says | Table] = []
+        from blockcheck.answers.workshop.places import sections
+
+        wanted = PARTS if part_named(only) is None else (str(only),)
+        parts: list[Says | Table | Section] = []
         data = []
         if "pieces" in wanted:
-            breakers = [evolve(one, what=one.what or NOT_GIVEN) for one in self.breakers]
-            parts += [Says((LABELS,)), *(self._wires(heading, kinds) for heading, kinds in _GROUPS)]
-            parts.append(table("Hold resistors across open contacts", Part, self.parts))
-            parts.append(table("Breakers of districts", Breaker, breakers))
-            parts.append(table("Fuses in the feeds of blocks", Fuse, self.fuses))
-            parts.append(table("Across rails and bus pairs for good", Fitted, self.fitted))
+            parts.append(Says((LABELS,), "plain"))
             data.append(table("Pieces", Piece, self.pieces))
+        if "pieces" in wanted or "strips" in wanted:
+            parts += sections(self, wires="pieces" in wanted, strips="strips" in wanted)
+        if "pieces" in wanted:
+            parts.append(self._fitted())
         if "totals" in wanted:
             parts.append(self._to_buy())
             data.append(table("To buy", Total, self.totals))
         if "strips" in wanted:
-            parts += strips.tables(self.strips, self.imperial)
             data.append(strips.data(self.strips))
         unmeasured = f", {self.sums.unmeasured} without a length" if self.sums.unmeasured else ""
         verdict = f"{plural(self.sums.pieces, 'piece')} of wire{unmeasured}."
+        parts = [one for one in parts if not isinstance(one, Section) or one.parts]
         parts.append(Says((CAUTION,), "caution"))
         return Document("Wire list", self.layout, parts, tuple(data), verdict=(verdict,))
 
-    def _wires(self, heading: str, kinds: tuple[str, ...]) -> Table:
-        """The wires of some kinds, each in one row however many its pieces are, and a block's drops to a rail too."""
-        groups: dict[object, list[Piece]] = {}
-        for piece in self.pieces:
-            if piece.kind in kinds:
-                drops = piece.kind == "drop"
-                groups.setdefault((piece.subject, piece.rail) if drops else piece.wire, []).append(piece)
-        rows = [self._wire(pieces) for pieces in groups.values()]
-        lengths = Column("length", quantity=Metres)
-        headers = ("from end to end", "at", "colour", "conductor", lengths, "cut", "ends", "for")
-        return Table(heading, headers, rows, imperial=self.imperial, ticks=True)
-
-    def _wire(self, pieces: list[Piece]) -> tuple[Cell, ...]:
-        first, known = pieces[0], [one.length_m for one in pieces if one.length_m is not None]
-        return (
-            _way(pieces),
-            ", ".join(length(one.at_m, self.imperial) for one in pieces if one.at_m is not None),
-            first.colour,
-            conductor_of(first.conductor, first.size),
-            round(math.fsum(known), 9) if len(known) == len(pieces) else NOT_GIVEN,
-            self._cut_into(pieces),
-            f"{first.fixing_from}, {pieces[-1].fixing_to}",
-            first.purpose,
+    def _fitted(self) -> Section:
+        """What is fitted beside the wires, each kind a card."""
+        breakers = [evolve(one, what=one.what or NOT_GIVEN) for one in self.breakers]
+        found = (
+            table("Hold resistors across open contacts", Part, self.parts),
+            table("Breakers of districts", Breaker, breakers),
+            table("Fuses in the feeds of blocks", Fuse, self.fuses),
+            table("Across rails and bus pairs for good", Fitted, self.fitted),
         )
+        return Section("Parts to fit", [evolve(one, card=True) for one in found if one.rows])
 
-    def _cut_into(self, pieces: list[Piece]) -> str:
-        """How a wire is cut: ``4 x 1.32 m, 11 cm``."""
-        counts: dict[str, int] = {}
-        for piece in pieces:
-            if piece.cut_m is not None:
-                told = length(piece.cut_m, self.imperial)
-                counts[told] = counts.get(told, 0) + 1
-        return ", ".join(told if count == 1 else f"{count} x {told}" for told, count in counts.items())
-
-    def _to_buy(self) -> Table:
-        """What to buy, and what belongs to it in sentences."""
+    def _to_buy(self) -> Section:
+        """What to buy, on pages a card for each conductor, and what belongs to it in sentences."""
         metres = (Column("length", quantity=Metres), Column("cut", quantity=Metres))
-        rows = [
-            (
-                conductor_of(one.conductor, one.size),
-                one.colour or NOT_GIVEN,
-                one.pieces,
-                one.length_m if one.unmeasured < one.pieces else None,
-                one.cut_m if self.allowance is not None and one.unmeasured < one.pieces else None,
-                one.unmeasured or None,
-            )
-            for one in self.totals
-        ]
-        headers: tuple[str | Column, ...] = ("conductor", "colour", "pieces", *metres, "not given")
-        return Table("To buy", headers, rows, self._notes(), imperial=self.imperial)
+        found: dict[str, list[tuple[Cell, ...]]] = {}
+        for one in self.totals:
+            known = one.unmeasured < one.pieces
+            cut_m = one.cut_m if self.allowance is not None and known else None
+            row = (one.colour or NOT_GIVEN, one.pieces, one.length_m if known else None, cut_m, one.unmeasured or None)
+            found.setdefault(conductor_of(one.conductor, one.size), []).append(row)
+        headers: tuple[str | Column, ...] = ("colour", "pieces", *metres, "not given")
+        cards = [Table(name, headers, rows, imperial=self.imperial, card=True) for name, rows in found.items()]
+        whole = [(name, *row) for name, rows in found.items() for row in rows]
+        table_ = Table("", ("conductor", *headers), whole, imperial=self.imperial)
+        return Section("To buy", [Brief(cards, [table_]), Says(tuple(self._notes()), "note")])
 
     def _notes(self) -> Iterator[str]:
         """What belongs to the totals, in sentences."""
@@ -362,28 +326,6 @@ def _value(part: Fitted) -> str:
 
 def _trip(breaker: Breaker) -> str:
     return NOT_GIVEN if breaker.trip_a is None else show(breaker.trip_a, DIMENSIONS[Amperes])
-
-
-def _way(pieces: list[Piece]) -> str:
-    """The terminals of a wire in order; of many joints the first and the last. Of drops, the bus and the rail's."""
-    if pieces[0].kind == "drop":
-        number = pieces[-1].end.terminal.rpartition(":drop")[2]  # S3:drop4c is the fourth of the common rail
-        tail = f"-{number}" if len(pieces) > 1 else ""
-        return f"{pieces[0].start.terminal} > {pieces[0].end.terminal}{tail}"
-    first, last = pieces[0].start.label.partition(" > "), pieces[-1].end.terminal
-    joints = [piece.start.label.partition(" > ")[0] for piece in pieces[1:]]
-    if pieces[0].kind == "run":  # the mark of the wire is told once
-        mark = len(_mark(pieces[0]))
-        joints, last = [joint[mark:] for joint in joints], last[mark:]
-    told = [joints[0], "...", joints[-1]] if len(joints) > 2 else joints
-    return " > ".join([first[0], *told, last])
-
-
-def _mark(piece: Piece) -> str:
-    """What the terminals of a wire of a run begin with."""
-    here, there = piece.start.label, piece.end.label
-    count = next((i for i, (a, b) in enumerate(zip(here, there, strict=False)) if a != b), 0)
-    return here[: here.rfind(" ", 0, count) + 1]
 
 
 def conductor_of(conductor: str | None, size: str | None) -> str:
