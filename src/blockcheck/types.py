@@ -138,13 +138,12 @@ if TYPE_CHECKING:
         WhereAnswer as WhereAnswer,
         WireHere as WireHere,
     )
+    from blockcheck.answers.workshop.piece import End as End, Piece as Piece
     from blockcheck.answers.workshop.wires import (
         Breaker as Breaker,
-        End as End,
         Fitted as Fitted,
         Fuse as Fuse,
         Part as Part,
-        Piece as Piece,
         LeadTaken as LeadTaken,
         Saving as Saving,
         Sums as Sums,
@@ -243,8 +242,8 @@ else:
             "TraceAnswer",
             "blockcheck.answers.wake": "DistrictWaking Stage WakeAnswer",
             "blockcheck.answers.workshop.where": "Beside LooksThere WhereAnswer WireHere",
-            "blockcheck.answers.workshop.wires": "Breaker End Fitted Fuse LeadTaken Part Piece Saving Sums "
-            "Total WireList",
+            "blockcheck.answers.workshop.piece": "End Piece",
+            "blockcheck.answers.workshop.wires": "Breaker Fitted Fuse LeadTaken Part Saving Sums Total WireList",
             "blockcheck.core.findings": "Accepted Edit Finding Label Laxer Milder Off Rewrite Severity Unchecked",
             "blockcheck.core.spans": "Place",
             "blockcheck.model.layout": "About Accept Across Block Board BoardType Booster ChannelRef Colours District "

@@ -13,7 +13,8 @@ from hypothesis import given
 
 from blockcheck import api
 from blockcheck.analysis.study import Study
-from blockcheck.answers.workshop.wires import Piece, WireList
+from blockcheck.answers.workshop.piece import Piece
+from blockcheck.answers.workshop.wires import WireList
 from blockcheck.circuit.ladder import conductor_ohm_per_m
 from blockcheck.circuit.parts import Kind
 from blockcheck.model.quantities import Ohms

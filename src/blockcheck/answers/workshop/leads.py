@@ -10,11 +10,12 @@ from attrs import frozen
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.study import Study
+from blockcheck.answers.workshop.piece import Piece
 from blockcheck.answers.workshop.pieces import wires
 from blockcheck.answers.workshop.steps import SheetStep
 from blockcheck.answers.workshop.strips import Clamp, Strip
 from blockcheck.answers.workshop.where import Beside, LooksThere, WhereAnswer, WireHere
-from blockcheck.answers.workshop.wires import Piece, WireList
+from blockcheck.answers.workshop.wires import WireList
 from blockcheck.circuit.parts import Edge, Kind
 from blockcheck.circuit.terminals import BAR, IN, OUT, Terminals
 from blockcheck.core.errors import CallError

@@ -9,15 +9,14 @@ from itertools import pairwise
 from attrs import evolve, field, frozen
 
 from blockcheck.analysis.study import Study
+from blockcheck.answers.workshop.piece import End, Piece
 from blockcheck.answers.workshop.strips import Strips
 from blockcheck.answers.workshop.wires import (
     Breaker,
-    End,
     Fitted,
     Fuse,
     LeadTaken,
     Part,
-    Piece,
     Saving,
     Sums,
     Total,

@@ -4,17 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING
 
 from attrs import field, frozen
 
 from blockcheck.answers.document import Section
 from blockcheck.answers.tables import Cell, Column, Table
+from blockcheck.answers.workshop.piece import Piece, conductor_of
 from blockcheck.answers.workshop.ranges import Row, in_order, ranged
 from blockcheck.answers.workshop.strips import NOT_GIVEN, Clamp, Strip, length
-
-if TYPE_CHECKING:
-    from blockcheck.answers.workshop.wires import Piece, WireList
 
 POWER, POINTS, RUNS, TRACK = "Boosters and districts", "Switched frogs", "Runs without track power", "At the track"
 DROPS = "Drops"
@@ -34,32 +31,34 @@ class _Place:
     strips: list[Strip] = field(factory=list)
 
 
-def sections(answer: WireList, *, wires: bool, strips: bool) -> Iterator[Section]:
+def sections(
+    pieces: Sequence[Piece], found: Sequence[Strip], imperial: bool, *, wires: bool, strips: bool
+) -> Iterator[Section]:
     """A section for each place: its ``wires``, each where it begins, and its ``strips`` as cards."""
-    for place in _places(answer):
+    for place in _places(pieces, found):
         parts: list[Table] = []
         if wires:
             rest = [one for one in place.wires if one[0].kind != "drop"]
-            parts += [_wires("", rest, answer.imperial)] if rest else []
+            parts += [_wires("", rest, imperial)] if rest else []
         if strips:
-            parts += _cards(_untold(place.strips) if wires else place.strips, answer)
+            parts += _cards(_untold(place.strips) if wires else place.strips, pieces, imperial)
         drops = [one for one in place.wires if one[0].kind == "drop"]
         if wires and drops:
-            parts.append(_wires(DROPS, drops, answer.imperial))
+            parts.append(_wires(DROPS, drops, imperial))
         if parts:
             yield Section(place.title, parts)
 
 
-def _places(answer: WireList) -> list[_Place]:
+def _places(pieces: Sequence[Piece], strips: Sequence[Strip]) -> list[_Place]:
     """The places in the order of the current: power, boards, panels, harnesses, points, and the runs."""
     found: dict[object, _Place] = {}
     at: dict[str, object] = {}
-    for strip in answer.strips:
+    for strip in strips:
         key, title = _key(strip)
         found.setdefault(key, _Place(title)).strips.append(strip)
         at |= {clamp.terminal: key for clamp in strip.clamps}
-    homes = {one.subject: at[end] for one in answer.pieces for end in (one.to, one.from_) if _along(at.get(end))}
-    for wire in _whole(answer.pieces):
+    homes = {one.subject: at[end] for one in pieces for end in (one.to, one.from_) if _along(at.get(end))}
+    for wire in _whole(pieces):
         first = wire[0]
         here = at.get(first.from_, "")
         if first.kind in ("bus", "common", "drop"):
@@ -111,8 +110,6 @@ def _wires(title: str, wires: Sequence[list[Piece]], imperial: bool) -> Table:
 
 
 def _row(pieces: list[Piece], imperial: bool) -> Row:
-    from blockcheck.answers.workshop.wires import conductor_of
-
     first = pieces[0]
     return Row(
         (way(pieces),),
@@ -160,7 +157,7 @@ def cut_into(pieces: Iterable[Piece], imperial: bool) -> str:
 
 
 # --- terminals -------------------------------------------------------------------------------------------------------
-def _cards(strips: Sequence[Strip], answer: WireList) -> Iterator[Table]:
+def _cards(strips: Sequence[Strip], pieces: Sequence[Piece], imperial: bool) -> Iterator[Table]:
     """What is on each terminal of a place, each strip a card."""
     kinds = {strip.kind: [one for one in strips if one.kind == strip.kind] for strip in strips}
     power = [one for kind in _HEAD for one in kinds.get(kind, ())]
@@ -174,11 +171,11 @@ def _cards(strips: Sequence[Strip], answer: WireList) -> Iterator[Table]:
         yield from _switches(one.clamps)
     for one in kinds.get("points", ()):
         yield _card(f"Terminals ({one.where})", one.clamps, likewise=True)
-    yield from _joints(kinds.get("harness", ()), answer)
+    yield from _joints(kinds.get("harness", ()), pieces, imperial)
     ends = [clamp for one in kinds.get("run ends", ()) for clamp in one.clamps]
     if ends:
         yield _card("Ends of the runs", ends, likewise=True)
-    yield from _run_joints(kinds.get("run", ()), answer.imperial)
+    yield from _run_joints(kinds.get("run", ()), imperial)
 
 
 def _switches(clamps: Sequence[Clamp]) -> Iterator[Table]:
@@ -228,13 +225,13 @@ def _colours(clamp: Clamp) -> list[str | None]:
     return list(dict.fromkeys(one for one in clamp.colours if one)) or [None]
 
 
-def _joints(strips: Sequence[Strip], answer: WireList) -> Iterator[Table]:
+def _joints(strips: Sequence[Strip], pieces: Sequence[Piece], imperial: bool) -> Iterator[Table]:
     """The strips of a harness; joints that follow one another and have the same on them are one card, and so are far
     ends that lie as at a joint."""
-    onward = {piece.from_: piece.cut_m for piece in answer.pieces}
+    onward = {piece.from_: piece.cut_m for piece in pieces}
     kept: list[tuple[list[Strip], list[list[Cell]]]] = []
     for strip in strips:
-        rows = [_passing(clamp, {} if strip.far else onward, answer.imperial) for clamp in strip.clamps]
+        rows = [_passing(clamp, {} if strip.far else onward, imperial) for clamp in strip.clamps]
         like = next((same for same, known in kept if [one[:3] for one in known] == [one[:3] for one in rows]), None)
         if strip.far and like is not None:
             like.append(strip)
@@ -244,7 +241,7 @@ def _joints(strips: Sequence[Strip], answer: WireList) -> Iterator[Table]:
             kept.append(([strip], rows))
     headers = ("no", Column("wire", heads=True), "colour", "cut on")
     for same, rows in kept:
-        yield Table(_joint_title(same, answer.imperial), headers, rows, card=True)
+        yield Table(_joint_title(same, imperial), headers, rows, card=True)
 
 
 def _passing(clamp: Clamp, onward: Mapping[str, float | None], imperial: bool) -> list[Cell]:
