@@ -306,12 +306,14 @@ def compare(old: types.Study, new: types.Study, today: date | None = None) -> ty
 @overload
 def explain(name: None = None, *, every: bool = False) -> types.Reference: ...
 @overload
-def explain(name: str, *, every: bool = False) -> types.RuleAnswer | types.KeyAnswer: ...
-def explain(name: str | None = None, *, every: bool = False) -> types.Reference | types.RuleAnswer | types.KeyAnswer:
-    """What a rule holds, why and how to mend it, or what a key of the language means; without a name, all rules.
+def explain(name: str, *, every: bool = False) -> types.RuleAnswer | types.KeyAnswer | types.WordAnswer: ...
+def explain(
+    name: str | None = None, *, every: bool = False
+) -> types.Reference | types.RuleAnswer | types.KeyAnswer | types.WordAnswer:
+    """What a rule holds, why and how to mend it; what a key, or a word of the trade, means; without a name, all rules.
 
-    ``name`` is a rule, or a table or key such as ``blocks.length``. ``every`` has all rules print at length, and not as
-    a list. Raises CallError for a name that is neither a rule nor a key, and for a name with ``every``.
+    ``name`` is a rule, a table or key such as ``blocks.length``, or a word such as ``near``. ``every`` has all rules
+    print at length, and not as a list. Raises CallError for a name that is none of these, and for one with ``every``.
     """
     from blockcheck.answers.explain import asked
 

@@ -95,6 +95,7 @@ if TYPE_CHECKING:
         Reference as Reference,
         RuleAnswer as RuleAnswer,
     )
+    from blockcheck.answers.explaining.words import WordAnswer as WordAnswer
     from blockcheck.answers.isolate import IsolateAnswer as IsolateAnswer, Unintended as Unintended
     from blockcheck.answers.standing import (
         DistrictLoad as DistrictLoad,
@@ -227,6 +228,7 @@ else:
             "blockcheck.drawing.shapes": "Box Line Text",
             "blockcheck.answers.each": "EachAnswer EachRow",
             "blockcheck.answers.explain": "InnerKey KeyAnswer Reference RuleAnswer",
+            "blockcheck.answers.explaining.words": "WordAnswer",
             "blockcheck.answers.isolate": "IsolateAnswer Unintended",
             "blockcheck.answers.standing": "DistrictLoad StateAnswer SwitchState",
             "blockcheck.answers.start.new": "NewLayout",

@@ -138,10 +138,11 @@ class Rank:
 
 @frozen(eq=False, repr=False)
 class Listing:
-    """A layout as it is written, with marks at the lines that ``other`` has not."""
+    """A layout as it is written, with marks at the lines that ``other`` has not. ``code`` is empty for a picture."""
 
     text: str
     other: str
+    code: str = "toml"
 
     def lines(self) -> Iterator[tuple[str, bool]]:
         """Every line, and whether the other has it not."""

@@ -1,4 +1,4 @@
-"""What a rule holds, why, and how to mend it; and what a key of the language means."""
+"""What a rule holds, why, and how to mend it; what a key of the language means, and a word of the trade."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from attrs import frozen
 
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.document import Brief, Document, Facts, Listing, Part, Rank, Says, Section, Terms
+from blockcheck.answers.explaining.words import TableWords, WordAnswer, table_words, word_named, words
 from blockcheck.answers.tables import Column, Table
 from blockcheck.core.columns import column
 from blockcheck.core.errors import CallError
@@ -17,6 +18,7 @@ from blockcheck.core.shown import shown
 from blockcheck.core.words import cut_short
 from blockcheck.model.schema import layout_schema
 from blockcheck.rules import RULES, Example, Rule, example_of, rule_named
+from blockcheck.text.document import STOCK
 
 Schema = dict[str, Any]
 _LEAD = (
@@ -24,6 +26,7 @@ _LEAD = (
     "off; a single finding is accepted under [[accept]], with a reason. A rule that lacks its data is not made, and "
     "the answer says so."
 )
+_WORDS = '"blockcheck explain near" tells one; "blockcheck explain stock:" what ships with blockcheck.'
 _KEYS = '"blockcheck explain blocks" tells the keys of one, "blockcheck explain blocks.length" a key.'
 
 
@@ -100,8 +103,10 @@ class Reference(Answer):
         groups = [
             (family, tuple((one.rule, one.severity, one.sentence) for one in rules)) for family, rules in families
         ]
-        words = ", ".join(self.tables), _KEYS
-        return Terms((*groups, ("What a layout is written with", tuple((one,) for one in words))))
+        written = ", ".join(self.tables), _KEYS
+        trade = ", ".join(one.replace("-", " ") for one in words()), _WORDS
+        heads = ("What a layout is written with", written), ("Words of the trade", trade)
+        return Terms((*groups, *((head, tuple((one,) for one in told)) for head, told in heads)))
 
 
 @frozen
@@ -123,17 +128,23 @@ class KeyAnswer(Answer):
     kind: str = column("What is written there; empty for the whole.")
     choices: tuple[str, ...] = column("The words that it may be; none where it is free.")
     keys: tuple[InnerKey, ...] = column("The keys inside it.")
+    words: str = column("Of a table, what it is in the words of the trade; empty for other keys.", default="")
+    picture: str = column("A small picture in text; empty where there is none.", default="")
+    lines: str = column("Lines to copy; empty where there are none.", default="")
 
     def document(self) -> Document:
-        """What it means, what is written there, and the keys inside it."""
+        """What it means, what is written there, lines to copy, and the keys inside it."""
         choices = ", ".join(f'"{choice}"' for choice in self.choices)
         told = [
             self.description,
-            f"Written as {self.kind}." if self.kind else "",
+            self.words,
+            f"Written as {self.kind}." if self.kind and not self.lines else "",
             f"One of {choices}." if choices else "",
         ]
         rows = [(one.key, one.description) for one in self.keys]
-        parts = [Facts([("", one) for one in told if one])]
+        parts: list[Part] = [Facts([("", one) for one in told if one])]
+        parts += [Listing(self.picture, self.picture, code="")] if self.picture else []
+        parts += [Facts([("Lines to copy", "")]), Listing(self.lines, self.lines)] if self.lines else []
         inside = (
             [Brief([Table("", (Column("key", verbatim=True), "meaning"), rows)], [Terms((("", tuple(rows)),))])]
             if rows
@@ -144,17 +155,23 @@ class KeyAnswer(Answer):
 
 @frozen
 class Explained:
-    """What ``explain`` has as JSON: rules, or a key."""
+    """What ``explain`` has as JSON: rules, a key, or a word."""
 
     rules: tuple[RuleAnswer, ...] = column("Rules.")
     keys: tuple[KeyAnswer, ...] = column("Keys of the layout language.")
+    words: tuple[WordAnswer, ...] = column("Words of the trade.")
 
 
-def explained(answer: Reference | RuleAnswer | KeyAnswer) -> Explained:
+Told = RuleAnswer | KeyAnswer | WordAnswer
+
+
+def explained(answer: Reference | Told) -> Explained:
     """An answer as its schema has it."""
     if isinstance(answer, KeyAnswer):
-        return Explained((), (answer,))
-    return Explained(answer.rules if isinstance(answer, Reference) else (answer,), ())
+        return Explained((), (answer,), ())
+    if isinstance(answer, WordAnswer):
+        return Explained((), (), (answer,))
+    return Explained(answer.rules if isinstance(answer, Reference) else (answer,), (), ())
 
 
 def _section(rule: RuleAnswer, level: int) -> Section:
@@ -167,7 +184,7 @@ def explain_all(examples: bool = False) -> tuple[RuleAnswer, ...]:
     return tuple(_rule(rule, examples) for rule in RULES)
 
 
-def asked(name: str | None, every: bool) -> Reference | RuleAnswer | KeyAnswer:
+def asked(name: str | None, every: bool) -> Reference | Told:
     """What is asked for by a name, or all rules and tables, those at length for ``every``. Raises CallError."""
     if name is None:
         return Reference(explain_all(examples=True), tuple(tables()), every)
@@ -176,8 +193,8 @@ def asked(name: str | None, every: bool) -> Reference | RuleAnswer | KeyAnswer:
     return explain(name)
 
 
-def explain(name: str) -> RuleAnswer | KeyAnswer:
-    """A rule by its name, or a key of the language such as ``blocks.length``. Raises CallError for an unknown one.
+def explain(name: str) -> Told:
+    """A rule by its name, a key of the language such as ``blocks.length``, or a word. Raises CallError for another.
 
     A name may stand where the file has one, and a number in a list: ``blocks.S4.length``, ``joints.0.gap``.
     """
@@ -187,17 +204,20 @@ def explain(name: str) -> RuleAnswer | KeyAnswer:
     answer = _key(name)
     if answer is not None:
         return answer
+    word = word_named(name)
+    if word is not None:
+        return word
     homes = [key for key in _key_names() if key.endswith(f".{name}")]
     if homes:
         help_ = f"it is a key inside others: {cut_short(homes, 8)}"
     else:
         help_ = did_you_mean(name, names()) or _nearest_inside(name) or 'see "blockcheck explain"'
-    raise CallError(f"{shown(name)} is no rule and no key of the language", help_)
+    raise CallError(f"{shown(name)} is no rule, no key of the language and no word that is explained", help_)
 
 
 def names() -> list[str]:
-    """All that can be explained: the rules, then the keys."""
-    return [*(rule.name for rule in RULES), *_key_names()]
+    """All that can be explained: the rules, then the keys, then the words of the trade."""
+    return [*(rule.name for rule in RULES), *_key_names(), *words(), STOCK]
 
 
 def tables() -> list[str]:
@@ -240,7 +260,12 @@ def _key(name: str) -> KeyAnswer | None:
             return None
     keys = tuple(InnerKey(key, str(one.get("description", ""))) for key, one in _inner(schema).items())
     choices = tuple(schema.get("enum", ())) or tuple(_table(schema).get("enum", ()))
-    return KeyAnswer(".".join(told), str(schema.get("description", "")), _kind(schema), choices, keys)
+    key = ".".join(told)
+    told_of = table_words().get(key) or TableWords("", "")
+    return KeyAnswer(
+        *(key, str(schema.get("description", "")), _kind(schema), choices, keys),
+        *(told_of.words, told_of.picture, told_of.lines),
+    )
 
 
 def _kind(schema: Schema) -> str:

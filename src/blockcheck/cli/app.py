@@ -228,16 +228,16 @@ def explain(
     name: Annotated[
         str | None,
         typer.Argument(
-            metavar="[RULE|KEY]",
-            help="A rule, or a table or key of the layout: blocks, blocks.length.",
+            metavar="[RULE|KEY|WORD]",
+            help="A rule, a table or key of the layout, or a word of the trade: blocks, blocks.length, near.",
             autocompletion=complete.explained,
         ),
     ] = None,
     every: Annotated[bool, typer.Option("--all", help="All rules at length: the whole reference.")] = False,
 ) -> Result:
-    """What a rule holds, or a key means; without a name, the lists.
+    """What a rule holds, or a key or word means; without a name, the lists.
 
-    A rule is told with why it holds, how to mend what breaks it, and an example; a key with the keys inside it.
+    A rule is told with why it holds, how to mend what breaks it, and an example; a table with lines to copy.
     """
     from blockcheck.answers.explain import asked
 

@@ -122,7 +122,7 @@ def _rank(part: Rank) -> Iterator[str]:
 
 
 def _listing(part: Listing) -> Iterator[str]:
-    yield f"```toml\n{part.text}```"
+    yield f"```{part.code}\n{part.text.rstrip()}\n```"
 
 
 def markdown_parts(table: Table) -> Iterator[str]:

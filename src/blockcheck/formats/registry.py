@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from blockcheck.answers.checking.check import CheckAnswer
     from blockcheck.answers.draw import Drawing
     from blockcheck.answers.explain import KeyAnswer, Reference, RuleAnswer
+    from blockcheck.answers.explaining.words import WordAnswer
     from blockcheck.answers.page.page import PageAnswer
     from blockcheck.answers.power import PowerAnswer
     from blockcheck.answers.start.new import NewLayout
@@ -305,7 +306,7 @@ def _page(answer: PageAnswer) -> Renderers:
     return {"html": html, "json": lambda _: json_v1.answer_json(answer)}
 
 
-def _explain(answer: Reference | RuleAnswer | KeyAnswer) -> Renderers:
+def _explain(answer: Reference | RuleAnswer | KeyAnswer | WordAnswer) -> Renderers:
     def explained() -> object:
         from blockcheck.answers.explain import explained
 

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
+import tomli_w
 
 import blockcheck
 from blockcheck.__main__ import main
 from blockcheck.answers.explain import KeyAnswer, RuleAnswer, explain, explain_all, names
+from blockcheck.answers.explaining.words import WordAnswer, table_words, words
 from blockcheck.core.errors import CallError
 from blockcheck.model.schema import layout_schema
 from blockcheck.rules import RULES, example_of
@@ -62,7 +65,7 @@ KEYS = dict(walk(layout_schema()))
 
 
 def test_the_keys_are_those_of_the_schema() -> None:
-    assert names() == [*ROWS, *KEYS]
+    assert names() == [*ROWS, *KEYS, *words(), "stock:"]
     assert {"blocks.length", "districts.feed.wire", "districts.expects.load", "scenarios.expect.dead"} <= KEYS.keys()
 
 
@@ -108,6 +111,8 @@ def test_a_key_as_it_stands_in_a_file_is_found(name: str, key: str) -> None:
         ("headroom", "it is a key inside others: limits.headroom"),
         ("xyzzy", 'see "blockcheck explain"'),
         ("", 'see "blockcheck explain"'),
+        ("neer", 'did you mean "near"?'),
+        ("stock:wagons", 'did you mean "stock:"?'),
         ("blocks.", 'did you mean "blocks"?'),
         (".", 'see "blockcheck explain"'),
     ],
@@ -147,6 +152,7 @@ def test_one_of_them_is_shown(form: str, name: str, capsys: pytest.CaptureFixtur
         assert answer.example is not None
         told = [*answer.example.passing.splitlines()[:1], "layout"]
     else:
+        assert isinstance(answer, KeyAnswer)
         told = [answer.description[:20], *answer.choices, *(one.key for one in answer.keys)]
     assert all(one in shown for one in told)
 
@@ -170,3 +176,88 @@ def test_what_is_written_is_said_once() -> None:
         answer = explain(name)
         assert isinstance(answer, KeyAnswer)
         assert answer.kind == kind
+
+
+BASE = """
+format = 1
+layout = { name = "Bramble Yard", control = "dcc" }
+boosters.B1 = { voltage = "14 V", current = "3 A", trip = "4 A" }
+districts.yard = { booster = "B1", expects = [{ load = "engine", count = 2 }] }
+board_types.eight = { channels = 8, threshold = "1.5 mA" }
+boards.D1 = { type = "eight", spare = [5, 6, 7] }
+isolators.I1-I3 = {}
+loads.engine = { locomotive = true, sound = true, idle = "90 mA", running = "0.3 A", stalled = "1 A", length = "0.2 m" }
+loads.wagon = { length = "0.14 m", axle = "5 kohm" }
+blocks.T1-T3 = { channel = "D1.1-3", isolator = "I1-I3", kind = "storage", length = "2.4 m", harness = "yard" }
+blocks.neck = { channel = "D1.4", kind = "throat", length = "1 m", harness = "yard" }
+harnesses.yard = { bus = "1.5 mm2", common = "2.5 mm2", rail = "code83" }
+joints = [{ blocks = ["neck", "T1-T3"], gap = "detected" }]
+trains.coal = { vehicles = { engine = 1, wagon = 2 }, at = "T1" }
+"""
+"""What the lines of each table are put into."""
+
+
+def put_into(values: dict[str, Any], lines: dict[str, Any]) -> dict[str, Any]:
+    """The keys of the lines in the place of what is there; a range takes the place of what it stands for."""
+    for key, value in lines.items():
+        there = values.get(key)
+        merged = put_into(dict(there), value) if isinstance(there, dict) and isinstance(value, dict) else value
+        values[key] = [*there, *value] if isinstance(there, list) and key in ("accept",) else merged
+    return values
+
+
+@pytest.mark.parametrize("table", [name for name in KEYS if "." not in name])
+def test_the_lines_of_a_table_can_be_copied(table: str) -> None:
+    told = table_words()[table]
+    lines = tomllib.loads(told.lines)
+    assert table in lines
+    values = put_into(tomllib.loads(BASE), lines)
+    if table == "selectors":  # a track has a switch of its own or a place on this one
+        del values["isolators"], values["blocks"]["T1-T3"]["isolator"]
+    if table == "accept":
+        values["joints"] = [*tomllib.loads(BASE)["joints"], *lines["joints"]]
+    answer = blockcheck.check(blockcheck.loads(tomli_w.dumps(values), "yard.toml"), date(2031, 6, 1))
+    assert [one for one in answer.findings if one.severity.value != "note"] == []
+    assert table not in {one.rule for one in answer.findings}
+    answered = explain(table)
+    assert isinstance(answered, KeyAnswer)
+    assert (answered.lines, answered.picture) == (told.lines, told.picture)
+    assert told.words.endswith((".", "it."))
+
+
+def test_each_word_leads_to_what_tells_more() -> None:
+    assert table_words().keys() == {name for name in KEYS if "." not in name}
+    for name in words():
+        told = explain(name)
+        assert isinstance(told, WordAnswer), f"{name} is the name of a rule or a table too"
+        assert told.see
+        for one in told.see:
+            explain(one)
+        assert max(map(len, [*told.picture.splitlines(), ""])) <= 76
+        assert told.picture.isascii()
+    assert list(words()) == sorted(words())
+
+
+@pytest.mark.parametrize("name", ["Near", "drops", "detected rail", "Detected  Rail"])
+def test_a_word_is_found_as_it_is_written(name: str) -> None:
+    assert isinstance(explain(name), WordAnswer)
+
+
+def test_what_ships_with_it_is_listed() -> None:
+    told = explain("stock:")
+    assert isinstance(told, WordAnswer)
+    for path in (Path(__file__).parents[3] / "shared").glob("*.toml"):
+        alone = explain(f"stock:{path.stem}")
+        assert isinstance(alone, WordAnswer)
+        for table, ones in tomllib.loads(path.read_text("utf-8")).items():
+            assert all(f"{table}.{one}" in told.meaning and f"{table}.{one}" in alone.meaning for one in ones)
+
+
+@pytest.mark.parametrize("form", ["text", "markdown", "html", "json"])
+def test_a_word_and_a_table_are_shown(form: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["explain", "ladder", "--format", form]) == 0
+    assert "W1____W2" in capsys.readouterr().out
+    assert main(["explain", "turnouts", "--format", form]) == 0
+    shown = capsys.readouterr().out
+    assert "the last one leads to two tracks" in shown
+    assert "diverging leg" in shown

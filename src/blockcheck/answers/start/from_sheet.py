@@ -75,7 +75,7 @@ class _Writer:
 # {plural(len(self.named), "block")} from {plain(source)}. Change first what is marked as yours.
 #   Is it right?            blockcheck check {file}
 #   Which channel is which? blockcheck channels {file}
-#   What does a key mean?   blockcheck explain joints.ends
+#   What does a word mean?  blockcheck explain near, and of a key: blockcheck explain blocks.channel
 """
         if self.sheet.left_out:
             yield f"# Columns that were not read: {plain(listed(self.sheet.left_out))}.\n"

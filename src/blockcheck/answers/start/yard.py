@@ -139,7 +139,7 @@ class _Yard:
 #   Is it right?            blockcheck check {file}
 #   What does it look like? blockcheck draw {file} > yard.svg
 #   What to wire and buy?   blockcheck wires {file}
-#   What does a key mean?   blockcheck explain joints.ends
+#   What does a word mean?  blockcheck explain near, and of a key: blockcheck explain blocks.channel
 """
 
     def _detection(self) -> str:
