@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import date
 from os import PathLike, fspath
+from pathlib import Path as FilePath
 from typing import Any, overload
 
 from blockcheck import types  # each type is imported when it is asked for, and each answer when it is made
@@ -20,17 +21,25 @@ from blockcheck.text.includes import read_files
 from blockcheck.text.merge import merge
 
 
-def load(path: str | PathLike[str], *, data: str | bytes | None = None, allow_outside: bool = False) -> types.Study:
+def load(
+    path: str | PathLike[str],
+    *,
+    data: str | bytes | None = None,
+    unsaved: Mapping[str, str | bytes] | None = None,
+    allow_outside: bool = False,
+) -> types.Study:
     """Read a layout from its first file, and all that it includes.
 
-    ``data`` stands for the content of that file where it comes from elsewhere: text, or bytes in UTF-8.
-    ``allow_outside`` lets it include files above its folder. Raises InputError with every fault found, each at file,
+    ``data`` stands for the content of that file where it comes from elsewhere: text, or bytes in UTF-8; ``unsaved`` for
+    that of included files, by their paths, as an editor holds it. ``allow_outside`` lets it include files above its
+    folder. Raises InputError with every fault found, each at file,
     line and column, and CallError where the file cannot be opened.
     """
     name = fspath(path)
     if data is None and "\n" in name:
         raise CallError("load takes the name of a file, and was given text", "read a layout from text with loads")
-    files = read_files(name, _bytes(data), allow_outside)
+    others = {FilePath(one): _bytes(content) or b"" for one, content in (unsaved or {}).items()}
+    files = read_files(name, _bytes(data), allow_outside, others)
     try:
         document = merge(files, TABLES)
         return Study.of(link(document, with_leads(with_harnesses(with_contacts(document, build(document))))))

@@ -6,7 +6,7 @@ all have in common is added by ``command``. Annotations are read when a command 
 
 import os
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
@@ -60,10 +60,15 @@ def check(
         str | None,
         typer.Option("--baseline", metavar="FILE", help="An earlier answer in JSON: fail only on what is new since."),
     ] = None,
+    mend: Annotated[
+        bool, typer.Option("--mend", help="Show what the mends that are sure would change in the file, and why.")
+    ] = False,
+    yes: Annotated[bool, typer.Option("--yes", help="With --mend: write the changes too.")] = False,
 ) -> Result:
     """Is it right? Findings, and what was not checked and why.
 
-    What was accepted in the layout is listed too. Exits 1 when there is a finding at or above --fail-on.
+    What was accepted in the layout is listed too. Exits 1 when there is a finding at or above --fail-on. --mend shows
+    the mends that are sure as a difference, and with --yes writes them.
     """
     from blockcheck.answers.checking.baseline import HELP, compared, fingerprints
     from blockcheck.cli.layouts import check_files
@@ -71,6 +76,10 @@ def check(
     from blockcheck.text.includes import read_text
 
     level = severity_named(fail_on)
+    if yes and not mend:
+        raise CallError("--yes goes with --mend", "see what would change with --mend alone")
+    if mend:
+        _mended(files, source, yes, level)
     earlier = None if baseline is None else read_text(baseline, HELP, source.beside(baseline, "the baseline"))
     answer = check_files(files, stdin_bytes(*files), source.stdin_filename, allow_outside=source.allow_outside)
     if baseline is not None and earlier is not None:
@@ -83,6 +92,26 @@ def check(
         _status(answer, level),
         then=lambda formats: job_summary(answer) if "github" in formats else None,
     )
+
+
+def _mended(files: list[str], source: Source, write: bool, level: "Severity | None") -> NoReturn:
+    """Show what mends would change, or write it; the status is that of the layout as it lies there afterwards."""
+    from blockcheck.cli.files import rewrite_all
+    from blockcheck.cli.mends import mended, shown_mends
+
+    if len(files) > 1 or (write and "-" in files):
+        told = "one layout is mended at a time" if len(files) > 1 else "standard input cannot be mended"
+        raise CallError(told, "name its first file")
+    name, data = source.named(files[0], stdin_bytes(files[0]))
+    answer = mended(name, data, allow_outside=source.allow_outside)
+    changes = answer.changes() if write else []
+    rewrite_all(changes, lambda: output.emit(shown_mends(answer, write)))
+    if not write and answer.done:
+        output.emit(f"Nothing is written yet; write it with: blockcheck check {files[0]} --mend --yes\n")
+    left = answer.left if write else (*answer.done, *answer.left)
+    failed = level is not None and any(one.severity.rank <= level.rank for one in left)
+    unread = any(one.rule == "input" for one in left)
+    raise typer.Exit(status.NOT_UNDERSTOOD if unread else status.FOUND if failed else status.OK)
 
 
 def _status(answer: "CheckAnswer", level: "Severity | None") -> int:

@@ -136,6 +136,25 @@ def write_all(contents: Iterable[tuple[str, bytes]], last: Callable[[], None] = 
             one.clear()
 
 
+_MARK = b"\xef\xbb\xbf"
+
+
+def rewrite_all(files: Iterable[tuple[str, str, str]], last: Callable[[], None] = lambda: None) -> None:
+    """Write layouts anew that were read for it: path, the text that it held and the one it is to hold. All, or none.
+
+    Raises CallError where one holds something else by now, or is no plain file.
+    """
+    contents = []
+    for path, before, after in files:
+        with _told(path):
+            there = b"" if _is_special(Path(path)) else Path(path).read_bytes()
+        mark = _MARK if there.startswith(_MARK) else b""
+        if there != mark + before.encode():
+            raise CallError(f"{shown(path)} has changed since it was read", "no file is changed; run it again")
+        contents.append((path, mark + after.encode()))
+    write_all(contents, last)
+
+
 class _Staged:
     """A file that stands beside the one whose place it will take."""
 

@@ -17,15 +17,15 @@ import attrs
 from cattrs import ForbiddenExtraKeysError
 
 from blockcheck.core.errors import MOST_FINDINGS
-from blockcheck.core.findings import Finding
-from blockcheck.core.nearest import did_you_mean
+from blockcheck.core.findings import Edit, Finding
+from blockcheck.core.nearest import did_you_mean, nearest
 from blockcheck.core.shown import plain, shown
-from blockcheck.core.spans import Path
+from blockcheck.core.spans import Path, Place, Span
 from blockcheck.model.keys import Conductor, Count, Factor, Number, key_kinds
 from blockcheck.model.layout import SUBJECTS, TABLES, Layout
 from blockcheck.model.not_described import not_described
 from blockcheck.model.schema import layout_schema
-from blockcheck.text.document import Document
+from blockcheck.text.document import Document, ReadFile
 from blockcheck.text.edits import key_of, quoted
 
 _TYPES = {
@@ -95,7 +95,38 @@ def _unknown_keys(document: Document, path: Path, names: list[str]) -> Iterator[
             message = f"there is no key {shown(name)} above the first header"
             others = _homes(name)
             choice = f"{plain(name)} is a key of {' and '.join(others[:3])}" if others else "write it below its header"
-        yield Finding(message, place.file, place, help=not_described(name) or did_you_mean(name, known) or choice)
+        help_ = not_described(name)
+        near = nearest(name, known) if help_ is None else None
+        free = near is not None and near not in table
+        help_ = help_ or (f'did you mean "{near}"?' if near is not None else choice)
+        edits: tuple[Edit, ...] = ()
+        if free and path:
+            edits = _instead_of(place, (name, quoted(name)), key_of(str(near)))
+        elif free:
+            edits = tuple(one for file in document.files for one in _headers(file, name, str(near)))
+        yield Finding(message, place.file, place, help=help_, edits=edits)
+
+
+def _headers(file: ReadFile, name: str, to: str) -> Iterator[Edit]:
+    """The edits that call a table otherwise, wherever a file names it; none where one of its names has no place."""
+    text = file.source.text
+    spots = {way: one for way, one in file.spots.items() if way[0] == name and len(way) <= 2 and one.key is not None}
+    keys = {way: text[one.key.start : one.key.end] for way, one in spots.items() if one.key is not None}
+    top = keys.get((name,))
+    dotted = [way for way, key in keys.items() if len(way) == 2 and not key.startswith("[")]
+    if top is None or (not top.startswith("[") and text[spots[name,].value.start] != "{" and len(dotted) > 1):
+        return
+    for way, key in keys.items():
+        found = re.match(rf"[\[\s]*((?P<quote>[\"']?){re.escape(name)}(?P=quote))(?![\w-])", key)
+        if found is not None and (key.startswith("[") or len(way) == 1):
+            start = spots[way].key.start  # type: ignore[union-attr]
+            yield Edit(file.source.place(Span(start + found.start(1), start + found.end(1))), to)
+
+
+def _instead_of(place: Place, written: tuple[str, ...], text: str) -> tuple[Edit, ...]:
+    """The edit that writes another text at a place, where nothing else stands there."""
+    there = place.source[place.column - 1 : place.end_column - 1]
+    return (Edit(place, text),) if place.line == place.end_line and there in written else ()
 
 
 def _homes(name: str) -> list[str]:
@@ -131,7 +162,10 @@ def _misshapen(document: Document, part: Path) -> Iterator[Finding]:
             continue  # told of already, by the keys and by the choices
         place = document.place(path)
         message, help_ = _words(document, path, error)
-        yield Finding(message, place.file, place, help=help_)
+        value_, choices = error.instance, error.schema.get("enum", ()) if error.validator == "enum" else ()
+        near = nearest(value_, choices) if isinstance(value_, str) else None
+        edits = _instead_of(place, (quoted(str(value_)), f"'{value_}'"), quoted(near)) if near is not None else ()
+        yield Finding(message, place.file, place, help=help_, edits=edits)
 
 
 def _cut(value: Any) -> Any:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import stat
-from collections.abc import Container
+from collections.abc import Container, Mapping
 from contextlib import suppress
 from pathlib import Path as FilePath
 
@@ -75,16 +75,20 @@ def read_text(path: str, help_: str, data: bytes | None = None) -> str:
         raise CallError(f"{printed_name(path)} is no text in UTF-8", help_) from None
 
 
-def read_files(path: str, data: bytes | None = None, allow_outside: bool = False) -> tuple[ReadFile, ...]:
+def read_files(
+    path: str, data: bytes | None = None, allow_outside: bool = False, unsaved: Mapping[FilePath, bytes] | None = None
+) -> tuple[ReadFile, ...]:
     """Read a layout file and its includes, the first file first.
 
-    ``data`` stands for the content of the first file where that is read from elsewhere. Raises CallError where the
-    first file cannot be opened, InputError for everything that is wrong inside the files.
+    ``data`` stands for the content of the first file where that is read from elsewhere, ``unsaved`` for that of others,
+    by their paths. Raises CallError where the first file cannot be opened, InputError for everything that is wrong
+    inside the files.
     """
     file = FilePath(path)
     if data is None:
         data = read_named(path, _first_help(file))
-    session = _Reading(_resolved(file.parent), allow_outside)
+    known = {_resolved(one): content for one, content in (unsaved or {}).items()}
+    session = _Reading(_resolved(file.parent), allow_outside, known)
     with suppress(InputError):  # too many faults: they are told with the others
         session.read(file, printed_name(path), data, ())
     session.faults.stop(session.paths)
@@ -140,6 +144,7 @@ def _resolved(path: FilePath) -> FilePath:
 class _Reading:
     root: FilePath
     allow_outside: bool
+    unsaved: Mapping[FilePath, bytes]
     files: list[ReadFile] = field(factory=list)
     faults: Faults = field(factory=Faults)
     seen: dict[FilePath, ReadFile] = field(factory=dict)
@@ -201,7 +206,7 @@ class _Reading:
             self._fault(read, at, f"files include each other more than {MOST_DEEP} deep", help_)
             return
         try:
-            data = _read_plain(path)
+            data = self.unsaved[place] if place in self.unsaved else _read_plain(path)
         except (OSError, ValueError) as error:
             help_ = _help(FilePath(entry), error, f"it is looked for as {plain(name)}", path.parent, self.seen)
             self._fault(read, at, f"{shown(entry)} cannot be read: {_reason(error)}", help_)
