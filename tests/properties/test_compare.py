@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import tomli_w
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from blockcheck import api
@@ -26,6 +26,8 @@ from blockcheck.formats.text import document_text
 from tests.properties.layouts import Values, behind, layouts, load
 
 DAY = date(2030, 1, 1)
+FEWER = settings(max_examples=settings().max_examples // 2)
+"""Two layouts an example."""
 HARNESS = {
     "bus": "1.5 mm2",
     "common": "2.5 mm2",
@@ -176,6 +178,7 @@ def test_the_document_written_out_is_no_change(values: Values) -> None:
     assert answer.steps == ()
 
 
+@FEWER
 @given(pairs())
 def test_both_ways_round_mirror_each_other(pair: tuple[Values, Values]) -> None:
     there, back = compared(*pair), compared(*reversed(pair))
@@ -207,6 +210,7 @@ def test_both_ways_round_mirror_each_other(pair: tuple[Values, Values]) -> None:
     )
 
 
+@FEWER
 @given(pairs())
 def test_every_block_that_is_wired_otherwise_is_mentioned(pair: tuple[Values, Values]) -> None:
     """By what stands in the files, not by how they are compared."""
@@ -242,6 +246,7 @@ def wires_of(values: Values) -> Counter[object]:
     )
 
 
+@FEWER
 @given(pairs())
 def test_what_differs_between_the_lists_of_wires_is_done_at_the_bench_and_nothing_else(
     pair: tuple[Values, Values],
@@ -253,6 +258,7 @@ def test_what_differs_between_the_lists_of_wires_is_done_at_the_bench_and_nothin
     assert bool(done) == (wires_of(pair[0]) != wires_of(pair[1]))
 
 
+@FEWER
 @given(pairs())
 def test_what_is_to_do_has_ends_and_something_that_changed(pair: tuple[Values, Values]) -> None:
     answer = compared(*pair)
@@ -266,7 +272,7 @@ def test_what_is_to_do_has_ends_and_something_that_changed(pair: tuple[Values, V
             assert not one.before
 
 
-@settings(suppress_health_check=[HealthCheck.too_slow])
+@FEWER
 @given(pairs())
 def test_every_format_is_written_and_twice_the_same(pair: tuple[Values, Values]) -> None:
     first, second = compared(*pair), compared(*pair)

@@ -178,7 +178,8 @@ def small(path: Path) -> Study | None:
         return None
     controls = case.circuit.controls.values()
     states = prod(len(control.positions) for control in controls)
-    return case if len(controls) <= MOST_CONTROLS and states <= MOST_STATES else None
+    most = min(MOST_STATES, 40 * settings().max_examples)  # the long run looks at more
+    return case if len(controls) <= MOST_CONTROLS and states <= most else None
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))

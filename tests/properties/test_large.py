@@ -107,7 +107,7 @@ def test_examples_agree(file: Path) -> None:
         compare(case, operation)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=settings().max_examples * 2 // 5, deadline=None)
 @given(yards())
 def test_made_layouts_agree(values: Values) -> None:
     case = case_of(values)
@@ -115,7 +115,7 @@ def test_made_layouts_agree(values: Values) -> None:
     event(f"asleep: {bool(Electrics.of(case, case.operations[0]).loaded.asleep)}")
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=settings().max_examples // 2, deadline=None)
 @given(yards(), st.data())
 def test_layouts_with_anything_left_out_agree(values: Values, data: st.DataObject) -> None:
     """Keys and tables of every kind go, few or nearly all: what is left is often without wires, lengths or boosters."""

@@ -49,8 +49,9 @@ def test_no_more_faults_than_can_be_told_from_each_other(
     call: str, yard: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     Path("slip.toml").write_text(yard.replace('segment = "1.2 m"', 'segment = "1.2 mm"'), "utf-8")
-    assert main(["wires", "slip.toml"]) == 0, "fewer pieces than the wire list may have"
-    capsys.readouterr()
+    if call == "bench":
+        assert main(["wires", "slip.toml"]) == 0, "fewer pieces than the wire list may have"
+        capsys.readouterr()
     begun = time.process_time()
     assert main(CALLS[call]) == 2
     told = capsys.readouterr().err
