@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from attrs import evolve
 
 from blockcheck import api
 from blockcheck.analysis.bench.faults import every_fault
@@ -88,3 +89,69 @@ def test_readings_summed_by_hand() -> None:
     volts = read(bench, "volts.I1.open.R1", "isolators-swapped:I1,I2")
     assert volts == pytest.approx(15 - 15 * (0.7 / 15) / (1 + 0.7 / 15), rel=1e-3)
     assert read(bench, "volts.I1.open.R1", None) == 0.0
+
+
+TWO = """
+format = 1
+layout = { name = "Two Wharves", control = "dcc" }
+boosters.B1 = { voltage = "14 V", current = "3 A", trip = "4 A" }
+boosters.B2 = { voltage = "14 V", current = "3 A", trip = "4 A" }
+districts.east = { booster = "B1", feed = { wire = "2.5 mm2", length = "2 m" } }
+districts.west = { booster = "B2", feed = { wire = "2.5 mm2", length = "2 m" } }
+board_types.plain = { channels = 2, bank_size = 1, threshold = "1.5 mA" }
+boards.D1 = { type = "plain", banks = ["east", "west"] }
+harnesses.bus = { bus = "1.5 mm2", common = "2.5 mm2", lead = "1 m", feeder = "0.5 mm2", feeder_length = "0.2 m", \
+feeder_spacing = "2 m", rail = "code83" }
+blocks.S1 = { channel = "D1.1", length = "2 m", harness = "bus" }
+blocks.S2 = { channel = "D1.2", length = "2 m", harness = "other" }
+joints = [{ blocks = ["S1", "S2"], gap = "both" }]
+"""
+
+
+def two(text: str = TWO) -> Bench:
+    line = next(line for line in text.splitlines() if line.startswith("harnesses.bus"))
+    tail = text.partition(line)[2].partition("\n")[0]
+    return Bench.of(api.loads(text.replace("blocks.S1", f"{(line + tail).replace('.bus ', '.other ')}\nblocks.S1", 1)))
+
+
+def test_a_feed_pair_the_wrong_way_round_is_seen_across_the_gap_alone() -> None:
+    """Kirchhoff's voltage law: with the common rails joined, equal boosters oppose each other through the axle, and one
+    that is crossed adds to the other: V1 + V2 lie across it, but for the wires."""
+    bench = two()
+    faults = {one.id: one for one in every_fault(bench) if one.kind == "feed-crossed"}
+    assert faults.keys() == {"feed-crossed:east", "feed-crossed:west"}
+    steps = list(bench.tests)
+    told = predict(bench, steps, [one.change for one in faults.values()])
+    at = {step.id: number for number, step in enumerate(steps)}
+    volts = [told.value(at["volts.S1.S2"], case) for case in (0, 1, 2)]
+    assert volts == [pytest.approx(0.0, abs=1e-6), pytest.approx(28.0, rel=2e-3), pytest.approx(28.0, rel=2e-3)]
+    assert [told.value(at["polarity.S1.S2"], case) for case in (0, 1, 2)] == [
+        frozenset(),
+        {"D1.1", "D1.2"},
+        {"D1.1", "D1.2"},
+    ]
+    pairs = [(step.id, *(told.value(number, case) for case in (0, 1))) for number, step in enumerate(steps)]
+    seen = {
+        id_ for id_, right, wrong in pairs if right != (wrong if isinstance(wrong, frozenset) else pytest.approx(wrong))
+    }
+    assert seen == {"volts.S1.S2", "polarity.S1.S2"}
+
+
+def test_without_a_wire_across_the_other_gap_nothing_flows_from_booster_to_booster() -> None:
+    bench = two()
+    step = evolve(bench.by_id["volts.S1.S2"], jumper=None)
+    changes = [one.change for one in every_fault(bench) if one.kind == "feed-crossed"]
+    told = predict(bench, [step], changes)
+    assert [told.value(0, case) for case in (0, 1, 2)] == [pytest.approx(0.0, abs=1e-6)] * 3
+
+
+def test_no_polarity_is_asked_for_where_a_device_turns_it_or_one_district_feeds_both() -> None:
+    turned = TWO.replace(
+        'districts.west = { booster = "B2",', 'districts.west = { booster = "B2", polarity = "automatic",'
+    )
+    one = TWO.replace('banks = ["east", "west"]', 'banks = ["east", "east"]').replace(
+        'gap = "both"', 'gap = "detected"'
+    )
+    assert "polarity.S1.S2" in two().by_id
+    for text in (turned, one):
+        assert "polarity.S1.S2" not in two(text).by_id

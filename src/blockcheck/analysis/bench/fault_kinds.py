@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
 from attrs import evolve, field, frozen
 
+from blockcheck.core.errors import CallError
 from blockcheck.model.quantities import DIMENSIONS, Ohms, show
 from blockcheck.network.built import Change
 
@@ -17,7 +20,7 @@ GAP_BRIDGED, RAIL_CUT = "gap-bridged", "rail-cut"
 STUCK, CHANNEL_DEAD, WRONG_DISTRICT = "isolator-stuck", "channel-dead", "bank-on-wrong-district"
 HOLD_MISSING, HOLD_WRONG, FROG_REVERSED = "hold-missing", "hold-wrong", "frog-reversed"
 ACROSS_MISSING, ACROSS_WRONG = "across-missing", "across-wrong"
-FUSE_BLOWN = "fuse-blown"
+FUSE_BLOWN, FEED_CROSSED = "fuse-blown", "feed-crossed"
 DROP_POOR, DROPS_CROSSED, RAILS_EXCHANGED = "drop-poor", "drops-crossed", "rails-exchanged"
 FREE_CHANNEL, ONE_TERMINAL, ROTATED = "bus-on-free-channel", "two-buses-in-one-terminal", "plugs-rotated"
 BUS_TOUCHES, BALLAST_WET, JOINER_POOR = "bus-touches-common", "ballast-wet", "rail-joint-poor"
@@ -41,6 +44,7 @@ KINDS = {
     CHANNEL_DEAD: 1.0,
     FUSE_BLOWN: 1.0,
     WRONG_DISTRICT: 1.0,
+    FEED_CROSSED: 1.0,
 }
 """Kinds of fault -> how likely one such is, against the others."""
 
@@ -129,3 +133,14 @@ class Fault:
 def shown_ohms(ohms: float) -> str:
     """A resistance in words."""
     return show(ohms, DIMENSIONS[Ohms], digits=2)
+
+
+def too_many(found: Sequence[Fault], most_faults: int) -> CallError:
+    """What is said of more faults than are told from each other."""
+    (name, most), *_ = Counter(one.subjects[0] for one in found).most_common(1)
+    return CallError(
+        f"there would be more than {most_faults:,} wiring faults to tell from each other",
+        f"{name} alone has {most:,} of these: give its bus a longer segment"
+        if most > most_faults // 10
+        else "keep each yard in a file of its own, and make a sheet of each",
+    )

@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
-from collections.abc import Container, Iterator, Sequence
+from collections.abc import Container, Iterator
 from itertools import combinations
 
 from attrs import evolve, frozen
 
 from blockcheck.analysis.bench import fault_kinds as kinds
 from blockcheck.analysis.bench.fault_kinds import Fault, Size, shown_ohms
-from blockcheck.analysis.bench.measure import Bench, banks
+from blockcheck.analysis.bench.measure import Bench
+from blockcheck.analysis.bench.wired import banks
 from blockcheck.circuit.across import lying_across
 from blockcheck.circuit.parts import Kind
 from blockcheck.circuit.terminals import drop_spot
-from blockcheck.core.errors import CallError
 from blockcheck.core.natural import natural_key
 from blockcheck.model.quantities import DIMENSIONS, Ohms, show
 from blockcheck.model.wiring import positions
@@ -52,6 +51,7 @@ def every_fault(bench: Bench, guesses: bool = False, names: Container[str] | Non
         maker.dead,
         maker.fuses,
         maker.districts,
+        maker.feeds,
         maker.holds,
         maker.across,
         maker.frogs,
@@ -60,18 +60,8 @@ def every_fault(bench: Bench, guesses: bool = False, names: Container[str] | Non
             if names is None or any(subject in names for subject in one.subjects):
                 found.append(one)
             if len(found) > MOST_FAULTS:
-                raise _too_many(found)
+                raise kinds.too_many(found, MOST_FAULTS)
     return tuple(found)
-
-
-def _too_many(found: Sequence[Fault]) -> CallError:
-    (name, most), *_ = Counter(one.subjects[0] for one in found).most_common(1)
-    return CallError(
-        f"there would be more than {MOST_FAULTS:,} wiring faults to tell from each other",
-        f"{name} alone has {most:,} of these: give its bus a longer segment"
-        if most > MOST_FAULTS // 10
-        else "keep each yard in a file of its own, and make a sheet of each",
-    )
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -336,6 +326,21 @@ class _Faults:
                         look = f"terminal {self.bench.terminals.at(node).name}"
                         change = Change(moved={number: (feeds[other], piece.b)})
                         yield Fault.of(kinds.WRONG_DISTRICT, f"{board}.{bank}.{other}", (board,), words, look, change)
+
+    def feeds(self) -> Iterator[Fault]:
+        """The pair of a district the wrong way round, where another district is there to tell it by."""
+        circuit, number = self.bench.study.circuit, self.bench.built.number
+        pairs: dict[str, dict[Kind, int]] = {}
+        for edge_number, edge in enumerate(circuit.edges):
+            if edge.kind in (Kind.FEED, Kind.RETURN) and len(edge.path) == 2:  # not what ties it to a shared return
+                pairs.setdefault(str(edge.path[1]), {})[edge.kind] = number["edge", edge_number]
+        for name in sorted(pairs, key=natural_key) if len(pairs) > 1 else ():
+            feed, back = (pairs[name][kind] for kind in (Kind.FEED, Kind.RETURN))
+            ends = [self.bench.built.pieces[one] for one in (feed, back)]
+            moved = {feed: (ends[1].a, ends[0].b), back: (ends[0].a, ends[1].b)}
+            words = f"the feed pair of district {name} is the wrong way round: its two wires are exchanged"
+            at = " and ".join(self.bench.terminals.at(node).name for node in (ends[0].b, ends[1].b))
+            yield Fault.of(kinds.FEED_CROSSED, name, (name,), words, f"the two wires on {at}", Change(moved=moved))
 
     def holds(self) -> Iterator[Fault]:
         for part, number in self.bench.built.number.items():

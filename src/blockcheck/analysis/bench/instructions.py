@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 
-from blockcheck.analysis.bench.measure import Bench, shown_position
+from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.wired import (
     BEEPER,
     BEEPS_OHM,
@@ -15,6 +15,7 @@ from blockcheck.analysis.bench.wired import (
     SUPPLY,
     VOLTS,
     Step,
+    shown_position,
 )
 from blockcheck.circuit.parts import Kind
 from blockcheck.core.natural import natural_key
@@ -127,7 +128,11 @@ def place(step: Step, instrument: str, stays: bool) -> tuple[str, str]:
         if stays:
             return f"{how}, red on {step.red.words}", step.black.words
         return f"{how}, both probes move", step.black.words
-    where = step.red.words.partition(" rail of ")[2] or step.red.words
+    where = step.gap or step.red.words.partition(" rail of ")[2] or step.red.words
+    if step.gap is not None:
+        what = "volts across it" if step.kind == VOLTS else "which channels read occupied"
+        wire = " with a wire across the gap in the common rail" if step.jumper is not None else ""
+        return f"Test axle from detected rail to detected rail across a gap{wire}, and {what}", where
     live = {VOLTS: "Volts across the test axle", CHANNELS: "Test axle, and which channels read occupied"}
     return live.get(step.kind, "A short for a second at most, and which breaker trips"), where
 
@@ -148,12 +153,15 @@ def what_to_do(own: Bench, step: Step, instrument: str = SUPPLY) -> str:
         else:
             found.append(f"Set {name} {shown_position(isolator, position)}.")
     where = place(step, instrument, True)[1]
+    if step.jumper is not None:
+        found.append("Bridge the gap in the common rail with a wire.")
+    laid = "from detected rail to detected rail, between" if step.gap is not None else "across the rails of"
     if step.kind == OHMS:
         act = DOES[instrument]
     elif step.kind == CHANNELS:
-        act = f"Lay the test axle across the rails of {where}. Which channels read occupied?"
+        act = f"Lay the test axle {laid} {where}. Which channels read occupied?"
     elif step.kind == VOLTS:
-        act = f"Lay the test axle across the rails of {where}. How many volts are across it?"
+        act = f"Lay the test axle {laid} {where}. How many volts are across it?"
     else:
         act = f"Lay a short across the rails of {where}, for a second at most. Which breaker trips?"
     return " ".join([*found, act])

@@ -11,11 +11,10 @@ from functools import cached_property
 
 from attrs import frozen
 
+from blockcheck.analysis.bench.places import Places
 from blockcheck.analysis.bench.wired import (
     CHANNELS,
-    DEAD,
     JOINER_OHM,
-    LIVE,
     OHMS,
     RAILS,
     SHORT_OHM,
@@ -24,10 +23,11 @@ from blockcheck.analysis.bench.wired import (
     Probe,
     Step,
     Wired,
+    banks,
+    shown_position,
 )
 from blockcheck.analysis.study import Study
-from blockcheck.circuit.parts import CLOSED, Edge, Kind
-from blockcheck.circuit.terminals import Terminals, drop_spot
+from blockcheck.circuit.parts import Edge
 from blockcheck.core.natural import natural_key
 from blockcheck.model.layout import Isolator
 from blockcheck.model.operate import closed_position
@@ -106,9 +106,7 @@ class Bench(Wired):
 
 
 @frozen(eq=False, repr=False, slots=False)
-class _Steps:
-    bench: Wired
-
+class _Steps(Places):
     def all(self) -> Iterator[Step]:
         yield from self.supplies()
         for block in self.study.blocks:
@@ -122,78 +120,8 @@ class _Steps:
             yield from self.short(block)
         for block in self.study.blocks:
             yield from self.live(block)
+        yield from self.polarities()
         yield from self.isolators_live()
-
-    @property
-    def study(self) -> Study:
-        return self.bench.study
-
-    def group(self, block: str) -> str | None:
-        return self.study.layout.blocks[block].group
-
-    def make(
-        self, id_: str, kind: str, title: str, red: Probe, black: Probe, about: tuple[str, ...], **more: object
-    ) -> Step:
-        state = self.moves(more.pop("state", ()), about)  # type: ignore[arg-type]
-        stage = DEAD if kind == OHMS else LIVE
-        group = next((self.group(one) for one in about if one in self.study.layout.blocks), None)
-        return Step(id_, stage, kind, title, state, red, black, group, about, **more)  # type: ignore[arg-type]
-
-    def moves(self, wanted: tuple[tuple[str, str], ...], about: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
-        """What is moved for a step: what it is about, and what an interlock keeps from standing as it is."""
-        found = self.bench.around(dict(wanted), self.bench.state, about)
-        moved = [one for one in dict.fromkeys((*wanted, *found.items())) if self.bench.state[one[0]] != one[1]]
-        return tuple(sorted(moved, key=lambda one: one[1] == CLOSED))  # opened first
-
-    # -- places ---------------------------------------------------------------------------------------------------
-    def places(self, block: str) -> list[tuple[str, str, Probe, Probe]]:
-        """Near end, drops and far end of a block: a short name, words, and the probes on both rails."""
-        track = self.bench.built.grid.tracks.get(block)
-        if track is None:  # left out for want of data: connected or not is all that can be told
-            circuit = self.study.circuit
-            detected = Probe(circuit.detected[block], f"the detected rail of {block}")
-            return [("any", "anywhere", detected, Probe(circuit.common[block], f"the common rail of {block}"))]
-        own = track.ladder
-        wanted = [("near", "at the near end", 0.0)]
-        for number, at_m in enumerate(own.drops_m, 1):
-            wanted.append((f"drop{number}", f"{self.bench.length(at_m)} from the near end", at_m))
-        wanted.append(("far", "at the far end", own.length_m))
-        return [self.place(block, name, words, at_m) for name, words, at_m in wanted]
-
-    def place(self, block: str, name: str, words: str, at_m: float) -> tuple[str, str, Probe, Probe]:
-        """A place on both rails; at a drop, each with the drop's name on that rail."""
-        track = self.bench.built.grid.tracks[block]
-        number, drop = track.nearest(at_m), name.removeprefix("drop")
-        ends = (f"at {block}:{drop_spot(int(drop), rail)}, " if drop.isdecimal() else "" for rail in RAILS)
-        detected, common = (f"the {rail} rail of {block}, {end}{words}" for rail, end in zip(RAILS, ends, strict=True))
-        return name, words, Probe(track.detected[number], detected), Probe(track.common[number], common)
-
-    def rough(self, block: str) -> bool:
-        return block not in self.bench.built.grid.tracks
-
-    def plug(self, block: str) -> Probe:
-        """Where the block's bus begins, pulled off its board."""
-        fed = self.study.wiring.fed[block]
-        node = self.study.circuit.channels[block]
-        if fed.channel is not None:
-            return Probe(node, f"the bus plug of {self.terminals.at(node).name}")
-        if fed.changeover is not None:
-            return self.terminal(node)
-        return self.feed(str(fed.district))
-
-    def feed(self, district: str) -> Probe:
-        return self.terminal(self.study.circuit.feeds[district])
-
-    def back(self, district: str) -> Probe:
-        return self.terminal(self.study.circuit.returns[district])
-
-    @property
-    def terminals(self) -> Terminals:
-        return self.bench.terminals
-
-    def terminal(self, node: int) -> Probe:
-        """A terminal, by the name that its labels have."""
-        return Probe(node, f"terminal {self.terminals.at(node).name}")
 
     # -- dead -----------------------------------------------------------------------------------------------------
     def supplies(self) -> Iterator[Step]:
@@ -349,6 +277,32 @@ class _Steps:
                 title = f"volts of {block}, {words}, across the test axle"
                 yield self.make(f"volts.{block}.{name}", VOLTS, title, detected, common, (block,), across=axle)
 
+    def polarities(self) -> Iterator[Step]:
+        """Across every gap of two districts, from detected rail to detected rail: nothing flows where both run the
+        same way. Not where a device turns one of them by itself: it may stand either way."""
+        fed, districts, axle = self.study.wiring.fed, self.study.layout.districts, self.bench.axle_ohm
+        meetings = [*self.bench.meetings()]
+        jumpers = {meet.joint: meet.nodes for meet in meetings if meet.rail == "common" and meet.cut}
+        for meet in meetings:
+            homes = [districts.get(str(fed[block].district)) for block in meet.blocks]
+            if meet.rail != "detected" or not meet.cut or homes[0] == homes[1]:
+                continue
+            if any(home is None or home.polarity == "automatic" for home in homes):
+                continue
+            (first, second), ends = meet.blocks, meet.ends
+            probes = [
+                Probe(node, f"the detected rail of {block}, at the {end} end")
+                for node, block, end in zip(meet.nodes, meet.blocks, ends, strict=True)
+            ]
+            for kind, what in ((CHANNELS, "test axle"), (VOLTS, "volts of the test axle")):
+                id_ = f"{'polarity' if kind == CHANNELS else 'volts'}.{first}.{second}{meet.again}"
+                title = f"{first} and {second}: {what} across the gap in the detected rail"
+                jumper = jumpers.get(meet.joint)
+                gap = f"the {ends[0]} end of {first} and the {ends[1]} end of {second}"
+                yield self.make(
+                    id_, kind, title, probes[0], probes[1], meet.blocks, across=axle, gap=gap, jumper=jumper
+                )
+
     def isolators_live(self) -> Iterator[Step]:
         """What every isolator is there for: power and detection of its blocks when it is moved."""
         layout = self.study.layout
@@ -380,21 +334,3 @@ class _Steps:
             _, words, detected, common = self.places(block)[-1]
             title = f"short in {block}, {words}"
             yield self.make(f"short.{block}", TRIPS, title, detected, common, (block,), across=SHORT_OHM)
-
-
-def shown_position(isolator: Isolator, position: str) -> str:
-    """A position in words: ``open``, ``closed``, ``at west``, ``off``."""
-    return position if isolator.contact == "on-off" or position == "off" else f"at {position}"
-
-
-def banks(study: Study) -> list[tuple[str, int, int, str]]:
-    """Board, bank, feed terminal and district of every bank that feeds a block straight from its district."""
-    found: dict[tuple[str, int], tuple[int, str]] = {}
-    circuit = study.circuit
-    for number in (number for number, edge in enumerate(circuit.edges) if edge.kind is Kind.DETECTOR):
-        edge = circuit.edges[number]
-        fed = study.wiring.fed[str(edge.path[1])]
-        if fed.board is not None and fed.bank is not None:
-            found.setdefault((fed.board.name, fed.bank), (edge.a, str(fed.district)))
-    ordered = sorted(found.items(), key=lambda one: (natural_key(one[0][0]), one[0][1]))
-    return [(board, bank, node, district) for (board, bank), (node, district) in ordered]

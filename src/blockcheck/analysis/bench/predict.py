@@ -32,6 +32,7 @@ MOST_AT_ONCE = 20_000_000
 MOST_KEPT = 20_000_000
 """Numbers that are kept for the next question: 160 MB."""
 Moved = tuple[tuple[str, str], ...]
+Jumper = tuple[int, int] | None
 """Controls that do not stand as usual, with their positions."""
 SURELY, HARDLY = 1.5, 0.67
 """A current of so many times the threshold reads for certain; of so little, certainly not. Between, either may."""
@@ -98,11 +99,11 @@ def predict(
             "keep each yard in a file of its own, and make a sheet of each",
         )
     engine = _Engine(bench, tests, (Change(), *changes))
-    groups: dict[tuple[Stage, tuple[tuple[str, str], ...]], list[int]] = {}
+    groups: dict[tuple[Stage, Moved, Jumper], list[int]] = {}
     for number, test in enumerate(tests):
-        groups.setdefault((bench.stages[test.kind], test.state), []).append(number)
-    for (stage, state), mine in groups.items():
-        engine.group(stage, state, mine, progress)
+        groups.setdefault((bench.stages[test.kind], test.state, test.jumper), []).append(number)
+    for (stage, state, jumper), mine in groups.items():
+        engine.group(stage, state, jumper, mine, progress)
     return Predicted(tuple(tests), engine.numbers, engine.names, engine.known, engine.amperes)
 
 
@@ -113,7 +114,7 @@ class _Kept:
     study: Study
     usual: dict[str, Situation] = field(factory=dict)
     siemens: dict[str, Floats] = field(factory=dict)
-    moved: dict[tuple[str, Moved], Situation] = field(factory=dict)
+    moved: dict[tuple[str, Moved, Jumper], Situation] = field(factory=dict)
 
 
 class _Engine:
@@ -144,12 +145,13 @@ class _Engine:
             self._kept.usual[stage.name] = Situation.of_pieces(built.grid.network.nodes, *self._ends, siemens)
         return self._kept.usual[stage.name]
 
-    def situation(self, stage: Stage, state: Mapping[str, str], moved: Moved) -> Situation:
-        """A stage with a few controls moved: contacts opened, others closed, and a tie for what is cut loose."""
+    def situation(self, stage: Stage, state: Mapping[str, str], moved: Moved, jumper: Jumper) -> Situation:
+        """A stage with a few controls moved: contacts opened, others closed, and a tie for what is cut loose; two
+        nodes may be joined by a jumper."""
         usual, built = self.usual(stage), self.bench.built
-        if not moved:
+        if not moved and jumper is None:
             return usual
-        known = self._kept.moved.get((stage.name, moved))
+        known = self._kept.moved.get((stage.name, moved, jumper))
         if known is not None:
             return known
         rows: list[Row] = []
@@ -158,7 +160,10 @@ class _Engine:
             before, siemens[number] = float(siemens[number]), built.siemens(number, stage, state)
             rows.append((self._a[number], self._b[number], float(siemens[number]) - before))
         on = np.flatnonzero(siemens)
-        island = components(len(usual.island), *(ends[on].tolist() for ends in self._ends))
+        joined = [] if jumper is None else [jumper]
+        rows += [(a, b, 1 / stage.least_ohm) for a, b in joined]
+        ends = ([*ends[on].tolist(), *(pair[side] for pair in joined)] for side, ends in enumerate(self._ends))
+        island = components(len(usual.island), *ends)
         ties, more = {island[node]: node for node in usual.ties.values()}, list[Row]()
         kept = set(ties.values())
         more += [(node, usual.earth, -1.0) for node in usual.ties.values() if node not in kept]
@@ -169,7 +174,7 @@ class _Engine:
         every = [row for row in (*rows, *more) if row[2] and row[0] != row[1]]
         found = Situation(usual.inverse, island, ties, every)
         if (len(self._kept.moved) + 1) * usual.inverse.size < MOST_KEPT:
-            self._kept.moved[stage.name, moved] = found
+            self._kept.moved[stage.name, moved, jumper] = found
         return found
 
     def rows(self, stage: Stage) -> Rows:
@@ -197,10 +202,12 @@ class _Engine:
                     found.setdefault(number, []).append(case)
         return found
 
-    def group(self, stage: Stage, moved: Moved, mine: Sequence[int], progress: Progress | None = None) -> None:
+    def group(
+        self, stage: Stage, moved: Moved, jumper: Jumper, mine: Sequence[int], progress: Progress | None = None
+    ) -> None:
         """All tests of one stage and state. Dead ones are taken island by island: what lies elsewhere is out of it."""
         state = {**self.bench.state, **dict(moved)}
-        now = self.situation(stage, state, moved)
+        now = self.situation(stage, state, moved, jumper)
         rows = self.rows(stage)
         turned = {
             case

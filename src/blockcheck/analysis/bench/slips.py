@@ -12,7 +12,8 @@ from attrs import frozen
 from blockcheck.analysis.bench import fault_kinds as kinds
 from blockcheck.analysis.bench.fault_kinds import Fault, Size
 from blockcheck.analysis.bench.faults import POOR_SIZES, every_fault
-from blockcheck.analysis.bench.measure import Bench, banks
+from blockcheck.analysis.bench.measure import Bench
+from blockcheck.analysis.bench.wired import banks
 from blockcheck.circuit.terminals import drop_spot
 from blockcheck.core.natural import natural_key
 from blockcheck.model.layout import ChannelRef

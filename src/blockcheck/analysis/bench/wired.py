@@ -15,8 +15,9 @@ from blockcheck.circuit.parts import Kind
 from blockcheck.circuit.state import State
 from blockcheck.circuit.terminals import Terminals
 from blockcheck.circuit.wires import lines
+from blockcheck.core.natural import natural_key
 from blockcheck.model.keys import Name
-from blockcheck.model.layout import ChannelRef
+from blockcheck.model.layout import ChannelRef, Isolator
 from blockcheck.model.operate import closed_position
 from blockcheck.model.quantities import DIMENSIONS, Metres, show
 from blockcheck.model.tables.selectors import tracks_of
@@ -67,7 +68,8 @@ class Step:
     ohms, or None; ``rough`` marks a reading that is known only as connected or not, for want of data,
     ``slack_ohm`` what a good one may have more than is reckoned with.
 
-    ``home`` is the district that is meant to feed what is tested, ``about`` the blocks and isolators it is about.
+    ``about`` are the blocks and isolators it is about, ``gap`` the place of a gap that it is laid across, in words,
+    and ``jumper`` the nodes of the common rail there, where a wire is laid across its gap besides.
     """
 
     id: str
@@ -82,6 +84,8 @@ class Step:
     across: float | None = None
     rough: bool = False
     slack_ohm: float = 0.0
+    gap: str | None = None
+    jumper: tuple[int, int] | None = None
 
 
 class Beep(NamedTuple):
@@ -260,3 +264,21 @@ class Wired:
     @cached_property
     def _lengths(self) -> dict[float, str]:
         return {}
+
+
+def shown_position(isolator: Isolator, position: str) -> str:
+    """A position in words: ``open``, ``closed``, ``at west``, ``off``."""
+    return position if isolator.contact == "on-off" or position == "off" else f"at {position}"
+
+
+def banks(study: Study) -> list[tuple[str, int, int, str]]:
+    """Board, bank, feed terminal and district of every bank that feeds a block straight from its district."""
+    found: dict[tuple[str, int], tuple[int, str]] = {}
+    circuit = study.circuit
+    for number in (number for number, edge in enumerate(circuit.edges) if edge.kind is Kind.DETECTOR):
+        edge = circuit.edges[number]
+        fed = study.wiring.fed[str(edge.path[1])]
+        if fed.board is not None and fed.bank is not None:
+            found.setdefault((fed.board.name, fed.bank), (edge.a, str(fed.district)))
+    ordered = sorted(found.items(), key=lambda one: (natural_key(one[0][0]), one[0][1]))
+    return [(board, bank, node, district) for (board, bank), (node, district) in ordered]

@@ -163,7 +163,7 @@ class BenchAnswer(Answer):
     def at(self, place: str, steps: Sequence[SheetStep]) -> Section:
         """The steps of one place."""
         ohms = steps[0].kind == OHMS
-        where = "black on" if ohms else "across the rails of"
+        where = "black on" if ohms else "across"
         headers = ("step", "set", "red on", where, "expect", Column("reading", always=True, fills=True))
         rows = [
             (one.number, one.set, one.red if ohms and one.red not in one.place else "", one.where, one.expect, None)
