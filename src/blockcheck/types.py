@@ -109,9 +109,12 @@ if TYPE_CHECKING:
         PageBlock as PageBlock,
         PageContact as PageContact,
         PageDistrict as PageDistrict,
+        PageHop as PageHop,
         PageState as PageState,
         PageSwitch as PageSwitch,
+        PageTerminal as PageTerminal,
         PageTrain as PageTrain,
+        PageWay as PageWay,
     )
     from blockcheck.answers.workshop.panel import Hole as Hole, PanelAnswer as PanelAnswer, Plate as Plate
     from blockcheck.answers.power import PowerAnswer as PowerAnswer, PowerRow as PowerRow, Probe as Probe
@@ -233,7 +236,8 @@ else:
             "blockcheck.answers.standing": "DistrictLoad StateAnswer SwitchState",
             "blockcheck.answers.start.new": "NewLayout",
             "blockcheck.answers.page.page": "PageAnswer",
-            "blockcheck.answers.page.rows": "PageBar PageBlock PageContact PageDistrict PageState PageSwitch PageTrain",
+            "blockcheck.answers.page.rows": "PageBar PageBlock PageContact PageDistrict PageHop PageState PageSwitch "
+            "PageTerminal PageTrain PageWay",
             "blockcheck.answers.workshop.panel": "Hole PanelAnswer Plate",
             "blockcheck.answers.power": "PowerAnswer PowerRow Probe",
             "blockcheck.answers.difference.retest": "Retest",

@@ -19,6 +19,7 @@ from blockcheck.answers.answer import Answer
 from blockcheck.answers.checking.check import check, sum_of
 from blockcheck.answers.checking.report import CheckReport, report_of
 from blockcheck.answers.document import CAUTION
+from blockcheck.answers.page.line import Lines
 from blockcheck.answers.page.rows import (
     PageBar,
     PageBlock,
@@ -26,7 +27,9 @@ from blockcheck.answers.page.rows import (
     PageDistrict,
     PageState,
     PageSwitch,
+    PageTerminal,
     PageTrain,
+    PageWay,
 )
 from blockcheck.answers.states import with_open
 from blockcheck.circuit.across import across_siemens
@@ -38,7 +41,7 @@ from blockcheck.core.words import capital
 from blockcheck.model.interlocks import says
 from blockcheck.model.operate import Operation, Placed, closed_position, open_position, train_length, vehicles
 from blockcheck.model.select import select_isolators
-from blockcheck.model.wiring import Wiring
+from blockcheck.model.wiring import Fed, Wiring
 
 if TYPE_CHECKING:
     from blockcheck.answers.draw import Drawing
@@ -69,6 +72,8 @@ class PageAnswer(Answer):
     bars: tuple[PageBar, ...] = column("What interlocks keep out.")
     states: tuple[PageState, ...] = column("As usual, then each scenario.")
     districts: tuple[PageDistrict, ...] = column("The districts, in natural order.")
+    terminals: tuple[PageTerminal, ...] = column("The terminals that the ways of the current name by number, from 0.")
+    ways: tuple[PageWay, ...] = column("The way of the current to each block that has a feed of its own, and back.")
     verdict: str = column("What check comes to, in words.")
     check: CheckReport = column("What check says.")
 
@@ -81,7 +86,8 @@ class PageAnswer(Answer):
 
 def page(study: Study, today: date) -> PageAnswer:
     """The page of a layout; ``today`` is what the dates of exceptions are held against."""
-    maker, checked = _Maker(study), check(study, today)
+    maker, checked, lines = _Maker(study), check(study, today), Lines(study)
+    ways = tuple(filter(lambda one: one.comes, map(lines.way, study.blocks)))
     layout = study.layout
     return PageAnswer(
         study,
@@ -101,9 +107,18 @@ def page(study: Study, today: date) -> PageAnswer:
         ),
         tuple(map(maker.state, study.operations)),
         tuple(maker.districts()),
+        tuple(lines.terminals),
+        ways,
         capital(f"{sum_of(checked)}."),
         report_of(checked),
     )
+
+
+def address(fed: Fed) -> int | None:
+    """What a block's channel reports as."""
+    if fed.board is None or fed.channel is None or fed.board.first_address is None:
+        return None
+    return int(fed.board.first_address) + fed.channel.number - 1
 
 
 def digest(study: Study) -> str:
@@ -190,6 +205,7 @@ class _Maker:
             fed.block.group,
             fed.district,
             None if fed.channel is None else str(fed.channel),
+            address(fed),
             None if fed.board is None else fed.board.at,
             fed.block.length_m,
             fed.block.kind == "throat",

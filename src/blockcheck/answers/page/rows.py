@@ -29,6 +29,7 @@ class PageBlock:
     group: str | None = column("Its group.")
     district: str | None = column("Its home district.")
     channel: str | None = column("Its channel; null where it has none.")
+    address: int | None = column("What its channel reports as.")
     place: str | None = column("Where its board hangs.")
     length_m: float | None = column("Its length.")
     throat: bool = column("Whether trains never stand in it.")
@@ -112,3 +113,30 @@ class PageDistrict:
     booster_v: float | None = column("What its booster gives; null where it has none.")
     expected_a: float = column("What the vehicles that it expects draw, their axles with them.")
     usual: tuple[str, ...] = column("The blocks that are awake in it as usual, throats aside.")
+
+
+@frozen
+class PageTerminal:
+    """A terminal on the way of some current."""
+
+    terminal: str = column("Its name.")
+    place: str = column("Where it is, in words.")
+    labels: tuple[str, ...] = column("The labels on it.")
+
+
+@frozen
+class PageHop:
+    """A terminal on the way of the current to a block, or back from it."""
+
+    at: int = column("The terminal, by its number.", least=0)
+    onward: str = column("What is between it and the next one, in words; empty behind the last.")
+    beyond: bool = column("Whether it is beyond the first drop, where a break darkens a part of the block alone.")
+
+
+@frozen
+class PageWay:
+    """The way of the current to a block and back, terminal after terminal; empty where rails of others feed it."""
+
+    block: str = column("The block.")
+    comes: tuple[PageHop, ...] = column("From the booster to its rail.")
+    returns: tuple[PageHop, ...] = column("From the booster's return to its other rail.")

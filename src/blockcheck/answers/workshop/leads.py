@@ -48,19 +48,21 @@ def where(study: Study, label: str) -> WhereAnswer:
 
     Raises CallError, with the nearest names, where there is nothing of that name.
     """
-    return _Leads(study, wires(study)).answer(label)
+    return Leads(study, wires(study)).answer(label)
 
 
 def where_names(study: Study) -> Iterator[str]:
     """What can be asked for, but for labels whole."""
-    found = _Leads(study, wires(study))
+    found = Leads(study, wires(study))
     yield from found.parts
     yield from found.clamps
     yield from (name for name in found.ends if name not in found.clamps)
 
 
 @frozen(eq=False, repr=False, slots=False)
-class _Leads:
+class Leads:
+    """What of a study a label can lead to, by its wire list."""
+
     study: Study
     list: WireList
 

@@ -1,5 +1,5 @@
 // The page: what is chosen, the four screens, and what is told aloud.
-const SCREENS = { yard: yardScreen, findings: findingsScreen };
+const SCREENS = { yard: yardScreen, way: wayScreen, findings: findingsScreen };
 const KEPT = `blockcheck ${data.layout}`;
 let chosen = { screen: "yard", state: 0, moved: {}, show: "all", block: null, marked: [] };
 
@@ -56,6 +56,7 @@ function draw() {
   const told = answer(stand(chosen.state), after);
   told.isOpen = isOpen(after);
   drawYard(told);
+  drawWay();
   document.body.dataset.screen = chosen.screen;
   for (const one of document.querySelectorAll("nav button"))
     if (one.dataset.screen === chosen.screen) one.setAttribute("aria-current", "page");

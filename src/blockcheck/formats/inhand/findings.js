@@ -29,7 +29,11 @@ function findingCard(one) {
     make("p", { class: "severity" }, WORDS[one.severity], " ", make("code", {}, one.rule)),
     make("p", { class: "message" }, one.message),
     make("dl", {}, facts.flatMap(([word, told]) => [make("dt", {}, word), make("dd", {}, told)])),
-    make("div", { class: "buttons" }, blocks.length ? button("Show on Yard", () => showFinding(one, blocks)) : ""));
+    make("div", { class: "buttons" }, blocks.length ? button("Show on Yard", () => showFinding(one, blocks)) : "",
+      blocks.some((name) => WAYS.has(name)) ? button("Follow the current", () => {
+        showFinding(one, blocks);
+        openWay(blocks.find((name) => WAYS.has(name)));
+      }) : ""));
 }
 
 // The switches as the counter-example has them, what it is about marked.

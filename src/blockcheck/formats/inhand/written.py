@@ -16,9 +16,9 @@ from blockcheck.formats.marks import GENERATOR
 from blockcheck.formats.programs.json_v1 import answer_json
 from blockcheck.formats.svg import drawing_svg, style_of
 
-MODULES = ("words", "states", "yard", "findings", "app")
+MODULES = ("words", "states", "yard", "way", "findings", "app")
 """The script, in the order in which its modules are joined."""
-SCREENS = {"yard": "Yard", "findings": "Findings"}
+SCREENS = {"yard": "Yard", "way": "Way", "findings": "Findings"}
 
 
 def page_in_hand(answer: PageAnswer) -> str:

@@ -143,8 +143,15 @@ function slip(told) {
     trickles.length ? make("p", { class: "small" }, `Whether anything stays awake in ${cut(trickles.map((row) => row.block), 4)} `
       + "is asked live only.") : null,
     moved ? make("p", { class: "small muted" }, "Volts and shorts so: asked live only, or ", make("code", {}, command(told))) : null,
-    moved ? make("div", { class: "buttons" }, button("as before", () => change({ moved: {} }))) : null,
+    moved ? make("div", { class: "buttons" }, button("as before", () => change({ moved: {} })),
+      WAYS.has(chosen.block) ? button(`Follow the current to ${chosen.block}`, () => openWay(chosen.block)) : null) : null,
   ].filter(Boolean));
+}
+
+function openWay(block) {
+  follow(block);
+  change({ screen: "way", block });
+  window.scrollTo(0, 0);
 }
 
 function asItStands(told) {
