@@ -248,9 +248,10 @@ def where(study: types.Study, label: str) -> types.WhereAnswer:
 def page(study: types.Study, today: date | None = None) -> types.PageAnswer:
     """The page in hand: one file for a phone under the layout, which says for any open switches what ``isolate`` says.
 
-    It holds the minimal ways of current to every block, the draws of the trains, and the findings; lengths in metres,
-    currents in amperes, voltages in volts, resistances in ohms. ``today`` is as for ``check``. Raises InputError where
-    the layout names a rule that does not exist, and CallError for what is no layout that was loaded.
+    It holds the minimal ways of current to every block, the draws of the trains, the way of the current, the test sheet
+    with what each single fault changes in it, and the findings; lengths in metres, currents in amperes, voltages in
+    volts, resistances in ohms. ``today`` is as for ``check``. Raises InputError where the layout names a rule that does
+    not exist, and CallError for what is no layout that was loaded, and for one that is too large for a sheet.
     """
     from blockcheck.answers.page.page import page as page_in_hand
 

@@ -47,12 +47,9 @@ if TYPE_CHECKING:
     )
     from blockcheck.answers.checking.report import (
         AcceptedRow as AcceptedRow,
-        Baseline as Baseline,
-        CheckReport as CheckReport,
         EditRow as EditRow,
         FindingRow as FindingRow,
         RelatedRow as RelatedRow,
-        Summary as Summary,
     )
     from blockcheck.answers.checking.check import CheckAnswer as CheckAnswer, Held as Held
     from blockcheck.answers.difference.changes import (
@@ -109,10 +106,12 @@ if TYPE_CHECKING:
         PageBlock as PageBlock,
         PageContact as PageContact,
         PageDistrict as PageDistrict,
-        PageHop as PageHop,
+        PageFaults as PageFaults,
+        PageLine as PageLine,
         PageState as PageState,
         PageSwitch as PageSwitch,
         PageTerminal as PageTerminal,
+        PageTests as PageTests,
         PageTrain as PageTrain,
         PageWay as PageWay,
     )
@@ -218,8 +217,7 @@ else:
             "blockcheck.answers.workshop.book": "BookAnswer BookFile",
             "blockcheck.answers.budget": "BudgetAnswer FitRow LoadRow ScenarioBudget Sleep",
             "blockcheck.answers.channels": "ChannelMap ChannelRow SpareRow UndetectedRow",
-            "blockcheck.answers.checking.report": "AcceptedRow Baseline CheckReport EditRow FindingRow RelatedRow "
-            "Summary",
+            "blockcheck.answers.checking.report": "AcceptedRow EditRow FindingRow RelatedRow",
             "blockcheck.answers.checking.check": "CheckAnswer Held",
             "blockcheck.answers.difference.changes": "BudgetChange CheckChanges FindingChange FindingChanges "
             "LabelChange ValueChange",
@@ -236,8 +234,8 @@ else:
             "blockcheck.answers.standing": "DistrictLoad StateAnswer SwitchState",
             "blockcheck.answers.start.new": "NewLayout",
             "blockcheck.answers.page.page": "PageAnswer",
-            "blockcheck.answers.page.rows": "PageBar PageBlock PageContact PageDistrict PageHop PageState PageSwitch "
-            "PageTerminal PageTrain PageWay",
+            "blockcheck.answers.page.rows": "PageBar PageBlock PageContact PageDistrict PageFaults PageLine PageState "
+            "PageSwitch PageTerminal PageTests PageTrain PageWay",
             "blockcheck.answers.workshop.panel": "Hole PanelAnswer Plate",
             "blockcheck.answers.power": "PowerAnswer PowerRow Probe",
             "blockcheck.answers.difference.retest": "Retest",

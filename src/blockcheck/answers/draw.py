@@ -41,13 +41,21 @@ class Drawing(Answer):
     labels: tuple[Text, ...] = column("Texts, each on one line.")
 
 
-def drawing(study: Study, scenario: str | None = None, opened: str | None = None, today: date | None = None) -> Drawing:
-    """Draw a layout as it usually stands or in a scenario, with the isolators of a selection open.
+def drawing(
+    study: Study,
+    scenario: str | None = None,
+    opened: str | None = None,
+    today: date | None = None,
+    *,
+    alone: bool = False,
+) -> Drawing:
+    """Draw a layout as it usually stands or in a scenario, with the isolators of a selection open; or the track
+    ``alone``, without the feeds and what explains the drawing.
 
     ``today`` (default: the day it is) is what the dates of exceptions are held against. Raises CallError for a
     scenario or a selection that the layout does not have.
     """
-    made = Drawer(Standing(study, scenario, opened, today or date.today())).picture()
+    made = Drawer(Standing(study, scenario, opened, today or date.today())).picture(alone)
     return Drawing(
         study.layout.about.name,
         made.title,

@@ -95,25 +95,29 @@ class Drawer:
             {name: named.index(district) for name, district in self.districts.items() if district in named},
         )
 
-    def picture(self) -> Picture:
-        """Everything, put together on sheets."""
+    def picture(self, alone: bool = False) -> Picture:
+        """Everything, put together on sheets; or the track ``alone``."""
         sheet = self.track.laid.sheet
         body = Canvas()
         flow = Flow(body, sheet)
-        head = self._head(sheet)
-        flow.put(head, head.bottom + 2.5)
-        painter = self._track(flow)
-        self._notes(flow, painter)
-        self._listing(flow)
-        self._feeds(flow)
-        self._legend(flow, painter)
+        if alone:
+            self._track(flow)
+        else:
+            head = self._head(sheet)
+            flow.put(head, head.bottom + 2.5)
+            painter = self._track(flow)
+            self._notes(flow, painter)
+            self._listing(flow)
+            self._feeds(flow)
+            self._legend(flow, painter)
         width = max(sheet.width_mm, up(body.right)) + 2 * EDGE_MM
-        foot = 3.0 + EDGE_MM  # for the line that tells the size
+        foot = (0.0 if alone else 3.0) + EDGE_MM  # for the line that tells the size
         height = up(flow.on_page(flow.y, foot) + foot)
         sheets = int(-(-height // sheet.page_mm))
         fits = "one sheet" if sheets == 1 else f"{sheets} sheets"
         text = f"Size {width:g} × {height:g} mm: {fits} of {sheet.name}."
-        body.label("size", text, (0, height - 2 * EDGE_MM), SMALL)
+        if not alone:
+            body.label("size", text, (0, height - 2 * EDGE_MM), SMALL)
         page = Canvas()
         page.put(body, EDGE_MM, 0)
         shapes = tuple(page.boxes), tuple(page.lines), tuple(page.labels)

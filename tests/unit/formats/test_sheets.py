@@ -192,7 +192,7 @@ CALLS = (
     ("power", LAYOUTS[1]),
     ("wake", LAYOUTS[1]),
     ("book", LAYOUTS[1]),
-    ("page", LAYOUTS[1]),
+    ("page", LAYOUTS[0]),
 )
 
 

@@ -2,40 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from functools import cached_property
 
 from attrs import field, frozen
 
 from blockcheck.analysis.study import Study
-from blockcheck.answers.page.rows import PageHop, PageTerminal, PageWay
+from blockcheck.answers.page.rows import PageLine, PageTerminal, PageWay
 from blockcheck.answers.workshop.leads import Leads
 from blockcheck.answers.workshop.pieces import wires
 from blockcheck.answers.workshop.wires import Piece
 from blockcheck.model.quantities import DIMENSIONS, Metres, show
 
 UNSAID = "length not given"
+NOTHING = PageLine((), (), 0)
 
 
 @frozen(eq=False, repr=False, slots=False)
 class Lines:
-    """The ways of a study's blocks. ``terminals`` are those that were passed so far, by their numbers."""
+    """The ways of a study's blocks. ``terminals`` and ``joins`` are those that were passed so far, by their numbers."""
 
     study: Study
     terminals: list[PageTerminal] = field(factory=list)
+    joins: dict[str, int] = field(factory=lambda: {"": 0})
     _numbers: dict[str, int] = field(factory=dict)
 
     def way(self, block: str) -> PageWay:
         """The way of one block."""
         comes, returns = self._leads.ways(block)
         if not comes:
-            return PageWay(block, (), ())
+            return PageWay(block, NOTHING, NOTHING)
         harness = self.study.layout.blocks[block].harness
         back = [one for one in reversed(returns[1:]) if one != f"common of {harness}"]
         return PageWay(
             block,
-            tuple(self._hops(comes[:-1], self._bus("bus", block), self._drops(block, "detected"))),
-            tuple(self._hops(back, self._bus("common", str(harness)), self._drops(block, "common"))),
+            self._line(comes[:-1], self._bus("bus", block), self._drops(block, "detected")),
+            self._line(back, self._bus("common", str(harness)), self._drops(block, "common")),
         )
 
     @cached_property
@@ -56,7 +58,7 @@ class Lines:
     def _drops(self, block: str, rail: str) -> Sequence[Piece]:
         return [one for one in self._pieces.get(("drop", block), ()) if one.rail == rail]
 
-    def _hops(self, passed: Sequence[str], bus: Sequence[Piece], drops: Sequence[Piece]) -> Iterator[PageHop]:
+    def _line(self, passed: Sequence[str], bus: Sequence[Piece], drops: Sequence[Piece]) -> PageLine:
         """What is passed to the bus, its joints as far as the first drop, that drop, and the joints beyond it."""
         lead = self._lead(drops[0].subject) if drops else None
         first = None if lead is None or drops[0].at_m is None else lead + drops[0].at_m
@@ -70,10 +72,16 @@ class Lines:
             elif piece is not bus[-1]:
                 names.append(piece.to)
         names += [drops[0].to] if drops else []
-        for here, after in zip(names, [*names[1:], None], strict=True):
-            yield PageHop(self._number(here), "" if after is None else self._between(here, after, drops), False)
-        for here, after in zip(beyond, [*beyond[1:], None], strict=True):
-            yield PageHop(self._number(here), "" if after is None else self._between(here, after, drops), True)
+        every = [
+            self._join(*pair, drops)
+            for part in (names, beyond)
+            for pair in zip(part, [*part[1:], *([None] if part else [])], strict=True)
+        ]
+        return PageLine(tuple(map(self._number, (*names, *beyond))), tuple(every), len(names))
+
+    def _join(self, here: str, after: str | None, drops: Sequence[Piece]) -> int:
+        words = "" if after is None else self._between(here, after, drops)
+        return self.joins.setdefault(words, len(self.joins))
 
     def _lead(self, block: str) -> float | None:
         """How far the near end of a block is along its bus."""

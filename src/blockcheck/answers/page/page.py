@@ -17,7 +17,7 @@ from blockcheck.analysis.power.probes import expected_current, expected_siemens,
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.checking.check import check, sum_of
-from blockcheck.answers.checking.report import CheckReport, report_of
+from blockcheck.answers.checking.report import AcceptedRow, FindingRow, report_of
 from blockcheck.answers.document import CAUTION
 from blockcheck.answers.page.line import Lines
 from blockcheck.answers.page.rows import (
@@ -28,14 +28,17 @@ from blockcheck.answers.page.rows import (
     PageState,
     PageSwitch,
     PageTerminal,
+    PageTests,
     PageTrain,
     PageWay,
 )
+from blockcheck.answers.page.tests import page_tests
 from blockcheck.answers.states import with_open
 from blockcheck.circuit.across import across_siemens
 from blockcheck.circuit.state import HELD, WORKING, Detection
 from blockcheck.core.columns import column
 from blockcheck.core.errors import CallError
+from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key
 from blockcheck.core.words import capital
 from blockcheck.model.interlocks import says
@@ -73,21 +76,26 @@ class PageAnswer(Answer):
     states: tuple[PageState, ...] = column("As usual, then each scenario.")
     districts: tuple[PageDistrict, ...] = column("The districts, in natural order.")
     terminals: tuple[PageTerminal, ...] = column("The terminals that the ways of the current name by number, from 0.")
+    joins: tuple[str, ...] = column("What may be between two of them, in words.")
     ways: tuple[PageWay, ...] = column("The way of the current to each block that has a feed of its own, and back.")
+    tests: PageTests = column("The test sheet, and what each single fault changes in it.")
     verdict: str = column("What check comes to, in words.")
-    check: CheckReport = column("What check says.")
+    findings: tuple[FindingRow, ...] = column("What check finds, worst first.")
+    unchecked: tuple[Unchecked, ...] = column("What was not checked, and what it lacks.")
+    accepted: tuple[AcceptedRow, ...] = column("What the layout accepts, and why.")
 
     def drawing(self) -> Drawing:
-        """The layout drawn as it usually stands."""
+        """The track drawn as it usually stands, as ``draw`` has it."""
         from blockcheck.answers.draw import drawing
 
-        return drawing(self._of)
+        return drawing(self._of, alone=True)
 
 
 def page(study: Study, today: date) -> PageAnswer:
     """The page of a layout; ``today`` is what the dates of exceptions are held against."""
-    maker, checked, lines = _Maker(study), check(study, today), Lines(study)
-    ways = tuple(filter(lambda one: one.comes, map(lines.way, study.blocks)))
+    maker, lines, checked = _Maker(study), Lines(study), check(study, today)
+    report = report_of(checked)
+    ways = tuple(filter(lambda one: one.comes.terminals, map(lines.way, study.blocks)))
     layout = study.layout
     return PageAnswer(
         study,
@@ -108,9 +116,13 @@ def page(study: Study, today: date) -> PageAnswer:
         tuple(map(maker.state, study.operations)),
         tuple(maker.districts()),
         tuple(lines.terminals),
+        tuple(lines.joins),
         ways,
+        page_tests(study),
         capital(f"{sum_of(checked)}."),
-        report_of(checked),
+        report.findings,
+        report.unchecked,
+        report.accepted,
     )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from attrs import frozen
 
+from blockcheck.answers.workshop.steps import SheetStep
 from blockcheck.core.columns import column
 
 READS = ("occupied", "clear", "unknown")
@@ -125,12 +126,14 @@ class PageTerminal:
 
 
 @frozen
-class PageHop:
-    """A terminal on the way of the current to a block, or back from it."""
+class PageLine:
+    """Terminals one after the other, by their numbers, and what is between."""
 
-    at: int = column("The terminal, by its number.", least=0)
-    onward: str = column("What is between it and the next one, in words; empty behind the last.")
-    beyond: bool = column("Whether it is beyond the first drop, where a break darkens a part of the block alone.")
+    terminals: tuple[int, ...] = column("The terminals, in the order in which the current passes them.")
+    joins: tuple[int, ...] = column("What is behind each of them, by its number among the joins; 0 is nothing.")
+    beyond: int = column(
+        "So many of them come before or at the first drop; a break beyond darkens a part of the block alone.", least=0
+    )
 
 
 @frozen
@@ -138,5 +141,38 @@ class PageWay:
     """The way of the current to a block and back, terminal after terminal; empty where rails of others feed it."""
 
     block: str = column("The block.")
-    comes: tuple[PageHop, ...] = column("From the booster to its rail.")
-    returns: tuple[PageHop, ...] = column("From the booster's return to its other rail.")
+    comes: PageLine = column("From the booster to its rail.")
+    returns: PageLine = column("From the booster's return to its other rail.")
+
+
+@frozen
+class PageFaults:
+    """Single faults, as what each changes in which step: columns, each with an item a fault."""
+
+    words: tuple[str, ...] = column("What is wrong.")
+    look: tuple[int, ...] = column("Where to look first, by its number among the places.")
+    places: tuple[str, ...] = column("The places to look.")
+    weight: tuple[float, ...] = column("How likely it is beside the others.")
+    sized: tuple[int, ...] = column(
+        "The faults, by number, that may have any size, so that a number tells no more than which way it is off."
+    )
+    steps: tuple[tuple[int, ...], ...] = column("The steps in which it reads otherwise than what is right.")
+    reads: tuple[tuple[int, ...], ...] = column("What each of them reads, by its number among the values.")
+    values: tuple[float | str, ...] = column(
+        "Ohms or volts; beeps or silent; + and the names that read beside those that are right; or names instead of "
+        "those. Names that are doubtful stand behind ; perhaps."
+    )
+
+
+@frozen
+class PageTests:
+    """The test sheet, and what each single fault changes in it."""
+
+    steps: tuple[SheetStep, ...] = column("The steps, in the order that is safe.")
+    dead: tuple[str, ...] = column("Before the dead tests.")
+    live: tuple[str, ...] = column("Before the live tests.")
+    channels: tuple[str, ...] = column("Every channel that may read.")
+    breakers: tuple[str, ...] = column("Every breaker that may trip.")
+    maybe: Mapping[str, tuple[str, ...]] = column("Step -> what may read there though nothing is wrong.")
+    faults: PageFaults = column("The faults that some step sees, each at the sizes that are typical of it.")
+    unseen: int = column("How many faults no step of the sheet sees.", least=0)

@@ -48,9 +48,12 @@ class SheetPart:
         rim: frozenset[str] = frozenset(),
     ) -> SheetPart:
         """The tests of a unit with what is at hand; ``rim`` are blocks of other units, whose tests are theirs."""
-        inside = (one for one in own.tests if not rim & {*one.about[:1]})
-        steps = tuple(one for one in inside if names is None or any(name in names for name in one.about))
-        sheet = Sheet(own, steps, at_hand, tolerance, names, progress, rim, each)
+        return cls.of_sheet(sheet_of(own, at_hand, tolerance, names, each, progress, rim), each, every, times)
+
+    @classmethod
+    def of_sheet(cls, sheet: Sheet, each: bool = False, every: bool = False, times: int = 1) -> SheetPart:
+        """What a sheet has of its unit."""
+        own, steps, rim = sheet.bench, sheet.steps, sheet.rim
         rows, faults = tuple[Row, ...](), tuple[Fault, ...]()
         unseen, untold = tuple[str, ...](), list[tuple[str, tuple[str, ...]]]()
         if steps and each:
@@ -81,6 +84,21 @@ class SheetPart:
             own.built.grid.lacking,
             tuple(sheet_track(own, block) for block in own.built.grid.tracks if block not in rim),
         )
+
+
+def sheet_of(
+    own: Bench,
+    at_hand: Collection[str],
+    tolerance: Tolerance,
+    names: Collection[str] | None = None,
+    each: bool = False,
+    progress: Progress | None = None,
+    rim: frozenset[str] = frozenset(),
+) -> Sheet:
+    """The tests that a unit can have, all but those of ``rim``."""
+    inside = (one for one in own.tests if not rim & {*one.about[:1]})
+    steps = tuple(one for one in inside if names is None or any(name in names for name in one.about))
+    return Sheet(own, steps, at_hand, tolerance, names, progress, rim, each)
 
 
 def joined(parts: Sequence[SheetPart]) -> tuple[SheetStep, ...]:

@@ -1,5 +1,5 @@
 // The page: what is chosen, the four screens, and what is told aloud.
-const SCREENS = { yard: yardScreen, way: wayScreen, findings: findingsScreen };
+const SCREENS = { yard: yardScreen, way: wayScreen, tests: testsScreen, findings: findingsScreen };
 const KEPT = `blockcheck ${data.layout}`;
 let chosen = { screen: "yard", state: 0, moved: {}, show: "all", block: null, marked: [] };
 
@@ -72,4 +72,5 @@ for (const one of document.querySelectorAll("nav button"))
 again();
 draw();
 document.body.dataset.ready = "yes";
-globalThis.blockcheck = { stand, answer, sentence, districtWords, trainWords, unmeantWords, broken, show };
+globalThis.blockcheck = { stand, answer, sentence, districtWords, trainWords, unmeantWords, broken, show, explained, taken: () => taken,
+  faults: FAULTS, steps: STEPS, readingsToml, takeReadings };

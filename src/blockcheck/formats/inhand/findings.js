@@ -2,7 +2,7 @@
 const WORDS = { error: "\u00d7 error", warning: "! warning", note: "i note" };
 
 function findingsScreen(section) {
-  const { findings, unchecked, accepted } = data.check;
+  const { findings, unchecked, accepted } = data;
   section.append(
     make("p", { class: "lead" }, data.verdict),
     make("ol", { class: "cards" }, findings.map(findingCard)),

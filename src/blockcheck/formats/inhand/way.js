@@ -1,5 +1,8 @@
 // Way: the current to one block, terminal after terminal; each answer of a meter halves what is left.
-const WAYS = new Map(data.ways.map((one) => [one.block, one]));
+const hopsOf = ({ terminals, joins, beyond }) => terminals.map((at, number) => (
+  { at, onward: data.joins[joins[number]], beyond: number >= beyond }));
+const WAYS = new Map(data.ways.map(({ block, comes, returns }) => (
+  [block, { block, comes: hopsOf(comes), returns: hopsOf(returns) }])));
 const SIDES = { comes: "from the booster", returns: "the way back" };
 const PROBES = {
   comes: "Power on, every switch on the way closed. One probe stays on the return; the other goes to the place that is marked.",
@@ -118,7 +121,7 @@ function findLabel(asked) {
     return follow(block.block, "comes", channel > -1 && !is(block.block) ? channel : null);
   }
   const found = data.terminals.findIndex((one) => is(one.terminal) || one.labels.some(is));
-  const ways = found < 0 ? [] : data.ways.flatMap((way) => Object.keys(SIDES).filter((side) => (
+  const ways = found < 0 ? [] : [...WAYS.values()].flatMap((way) => Object.keys(SIDES).filter((side) => (
     way[side].some((hop) => hop.at === found))).map((side) => [way.block, side]));
   if (!ways.length) return say(asked ? `Nothing on these ways is called ${asked}. At a computer: blockcheck where FILE "${asked}"` : "");
   const [name, side] = ways.find(([one]) => one === hunt.block) ?? ways[0];

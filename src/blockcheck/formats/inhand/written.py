@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from base64 import b64encode
 from collections.abc import Sequence
 from functools import cache
@@ -16,9 +17,9 @@ from blockcheck.formats.marks import GENERATOR
 from blockcheck.formats.programs.json_v1 import answer_json
 from blockcheck.formats.svg import drawing_svg, style_of
 
-MODULES = ("words", "states", "yard", "way", "findings", "app")
+MODULES = ("words", "states", "yard", "way", "tests", "findings", "app")
 """The script, in the order in which its modules are joined."""
-SCREENS = {"yard": "Yard", "way": "Way", "findings": "Findings"}
+SCREENS = {"yard": "Yard", "way": "Way", "tests": "Tests", "findings": "Findings"}
 
 
 def page_in_hand(answer: PageAnswer) -> str:
@@ -99,7 +100,9 @@ def _script() -> str:
 
 @cache
 def _file(name: str) -> str:
-    return files("blockcheck.formats.inhand").joinpath(name).read_text("utf-8")
+    """A file of this folder, without its comments and the blanks that lines begin with."""
+    text = files("blockcheck.formats.inhand").joinpath(name).read_text("utf-8")
+    return re.sub(r"^(?://.*|/\*.*\*/)?\n", "", re.sub("^ +", "", text, flags=re.M), flags=re.M)
 
 
 def _hashed(texts: Sequence[str]) -> str:

@@ -1,0 +1,123 @@
+"""The test sheet of the page, and what each single fault changes in it: what names a fault without the electrics."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterator, Sequence
+from typing import TypeVar
+
+from attrs import field, frozen
+
+from blockcheck.analysis.bench.instructions import dead_setup, live_setup
+from blockcheck.analysis.bench.instruments import Way
+from blockcheck.analysis.bench.measure import Bench
+from blockcheck.analysis.bench.predict import Names
+from blockcheck.analysis.bench.sheet import Sheet, rounded
+from blockcheck.analysis.bench.tolerance import Tolerance
+from blockcheck.analysis.bench.units import cut
+from blockcheck.analysis.bench.wired import BEEPER
+from blockcheck.analysis.study import Study
+from blockcheck.answers.page.rows import PageFaults, PageTests
+from blockcheck.answers.workshop.bench import AT_HAND
+from blockcheck.answers.workshop.parts import SheetPart, joined, sheet_of
+from blockcheck.answers.workshop.pieces import counted
+from blockcheck.answers.workshop.steps import SheetStep, beeper_words
+
+T = TypeVar("T", bound=Hashable)
+PERHAPS = "; perhaps "
+
+
+def page_tests(study: Study) -> PageTests:
+    """The sheet as ``bench`` makes it, with what is at hand where nobody says.
+
+    Raises CallError for a layout that is too large for one sheet.
+    """
+    counted(study)
+    own = Bench.of(study)
+    sheets = [
+        sheet_of(own if one is study else Bench(one, own.axle_ohm), AT_HAND, Tolerance(), rim=rim)
+        for one, rim in cut(study)
+    ]
+    parts = [SheetPart.of_sheet(one) for one in sheets]
+    steps = joined(parts)
+    maybe = dict[str, tuple[str, ...]]()
+    faults = _Table()
+    for sheet in sheets:
+        mine = list(_mine(sheet, steps))
+        for step, way in mine:
+            right = sheet.predicted.value(way.test, 0)
+            if isinstance(right, Names) and right.doubtful:
+                maybe[str(step.number)] = tuple(sorted(right.doubtful))
+        faults.add(sheet, mine)
+    return PageTests(
+        steps,
+        dead_setup(own, AT_HAND),
+        live_setup(own, AT_HAND),
+        tuple(own.channels),
+        tuple(one[0] for one in own.breakers),
+        maybe,
+        faults.made(),
+        unseen=len({fault.id for sheet in sheets for fault, _ in sheet.cases} - faults.seen),
+    )
+
+
+def _mine(sheet: Sheet, steps: Sequence[SheetStep]) -> Iterator[tuple[SheetStep, Way]]:
+    """The steps whose tests a sheet has."""
+    known = {one.id: number for number, one in enumerate(sheet.steps)}
+    return ((one, Way(known[one.id], one.instrument)) for one in steps if one.id in known)
+
+
+@frozen(eq=False, repr=False)
+class _Table:
+    """Collects faults, each once for all of its sizes that change the same in the same way."""
+
+    words: list[str] = field(factory=list)
+    look: list[int] = field(factory=list)
+    places: dict[str, int] = field(factory=dict)
+    weight: list[float] = field(factory=list)
+    sized: list[int] = field(factory=list)
+    steps: list[tuple[int, ...]] = field(factory=list)
+    reads: list[tuple[int, ...]] = field(factory=list)
+    values: dict[float | str, int] = field(factory=dict)
+    seen: set[str] = field(factory=set)
+
+    def add(self, sheet: Sheet, mine: Sequence[tuple[SheetStep, Way]]) -> None:
+        """What the steps of a sheet see."""
+        if not mine or not sheet.cases:
+            return
+        seen, done = sheet.sees([way for _, way in mine]), set[object]()
+        for case, (fault, _) in enumerate(sheet.cases):
+            changed = [mine[number] for number in range(len(mine)) if seen[number, case]]
+            reads = tuple(self.number(self.values, _read(sheet, way, case + 1)) for _, way in changed)
+            steps = tuple(step.number for step, _ in changed)
+            if not steps or (fault.id, steps, reads) in done:
+                continue
+            done.add((fault.id, steps, reads))
+            self.seen.add(fault.id)
+            self.words.append(fault.words.partition(": about ")[0])
+            self.look.append(self.number(self.places, fault.look))
+            self.weight.append(float(f"{sheet.worth[case]:.3g}"))
+            if fault.size is not None:
+                self.sized.append(len(self.words) - 1)
+            self.steps.append(steps)
+            self.reads.append(reads)
+
+    @staticmethod
+    def number(known: dict[T, int], one: T) -> int:
+        """The number of a value among those that are known, itself added."""
+        return known.setdefault(one, len(known))
+
+    def made(self) -> PageFaults:
+        """The table."""
+        columns = self.words, self.look, self.places, self.weight, self.sized, self.steps, self.reads, self.values
+        return PageFaults(*map(tuple, columns))  # type: ignore[arg-type]
+
+
+def _read(sheet: Sheet, way: Way, case: int) -> float | str:
+    value = sheet.predicted.value(way.test, case)
+    if isinstance(value, Names):
+        right = sheet.predicted.value(way.test, 0)
+        assert isinstance(right, Names)
+        more = right < value and right.doubtful == value.doubtful
+        doubtful = "" if more or not value.doubtful else PERHAPS + ", ".join(sorted(value.doubtful))
+        return ("+" if more else "") + (", ".join(sorted(value - right if more else value)) or "none") + doubtful
+    return str(beeper_words(value)["expect"]) if way.instrument == BEEPER else rounded(value)
