@@ -10,8 +10,8 @@ from attrs import field, frozen
 from blockcheck.analysis.study import Study
 from blockcheck.answers.page.rows import PageLine, PageTerminal, PageWay
 from blockcheck.answers.workshop.leads import Leads
+from blockcheck.answers.workshop.piece import Piece
 from blockcheck.answers.workshop.pieces import wires
-from blockcheck.answers.workshop.wires import Piece
 from blockcheck.model.quantities import DIMENSIONS, Metres, show
 
 UNSAID = "length not given"
