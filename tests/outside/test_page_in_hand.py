@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from functools import cache
 from itertools import count
 from pathlib import Path
 from random import Random
@@ -18,10 +17,10 @@ import blockcheck
 from blockcheck.core.errors import CallError
 from blockcheck.model.operate import open_position
 from blockcheck.types import IsolateAnswer, Study
+from tests.outside.inhand import ROOT, example, written
 from tests.properties.layouts import Values, layouts, load
 
-ROOT = Path(__file__).resolve().parents[2]
-EXAMPLES = ("small-yard/yard", "club-yard/club", "dc-yard/yard", "faulty-yard/yard", "turning-line/line")
+EXAMPLES = ("small", "club", "dc", "faulty", "turning-line/line")
 LAYOUTS = sorted((ROOT / "tests" / "outside" / "layouts").glob("*.toml"))
 NUMBERS = count()
 
@@ -44,22 +43,12 @@ TELL = """
 """
 
 
-@cache
-def example(name: str) -> Study:
-    return blockcheck.load(ROOT / "examples" / f"{name}.toml")
-
-
 @pytest.fixture(scope="module")
 def page(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Any:
     """One window for all."""
     window = browser.new_page()
     yield window
     window.close()
-
-
-@cache
-def written(study: Study) -> str:
-    return blockcheck.render(blockcheck.page(study), "html")
 
 
 def show(window: Page, study: Study, folder: Path) -> None:
@@ -174,7 +163,7 @@ FED = """
 """
 
 
-@pytest.mark.parametrize(("name", "every"), [("small-yard/yard", 1), ("club-yard/club", 11)])
+@pytest.mark.parametrize(("name", "every"), [("small", 1), ("club", 11)])
 def test_a_fault_comes_first_or_tied_by_its_own_readings(page: Page, name: str, every: int, tmp_path: Path) -> None:
     show(page, example(name), tmp_path)
     told = page.evaluate(FED, every)

@@ -29,7 +29,7 @@ function wayScreen(section) {
         make("button", { type: "submit" }, "go")))),
     make("div", { class: "chips", role: "group", "aria-label": "which side" }, Object.entries(SIDES).map(([side, words]) => (
       button(words, () => follow(hunt.block, side), { class: "chip", "data-side": side })))),
-    make("p", { class: "probes" }), make("p", { class: "verdict", role: "status" }), make("ol", { class: "hops" }),
+    make("p", { class: "probes" }), make("p", { class: "verdict", role: "status", tabindex: "-1" }), make("ol", { class: "hops" }),
     make("h3", { class: "beyond-head" }, "Beyond the first drop"), make("ol", { class: "hops beyond" }),
     make("div", { class: "buttons" }, button("begin again", () => follow(hunt.block, hunt.side))),
   );
@@ -54,7 +54,7 @@ function measured(live) {
   else [hunt.dead, hunt.live] = [at, Math.min(hunt.live, at - 1)];
   hunt.at = null;
   drawWay();
-  document.querySelector(".hop.here button, .verdict").focus?.();
+  (document.querySelector(".hop.here .buttons button") ?? document.querySelector(".verdict")).focus();
 }
 
 // What is known so far, in words.
