@@ -290,16 +290,21 @@ def isolate_state(study: types.Study, scenario: str | None = None) -> types.Stat
 
 
 def draw(
-    study: types.Study, scenario: str | None = None, opened: str | None = None, today: date | None = None
+    study: types.Study,
+    scenario: str | None = None,
+    opened: str | None = None,
+    today: date | None = None,
+    show: str | None = None,
 ) -> types.Drawing:
     """The layout as a drawing, in millimetres: as usual or in a scenario, with the isolators of a selection open.
 
-    ``opened`` is written as the tracks of ``isolate``; ``today`` is as for ``check``. Raises CallError for names that
-    the layout does not have.
+    ``opened`` is written as the tracks of ``isolate``; ``today`` is as for ``check``. ``show`` names what is shown on
+    the track: ``"districts,trains,drops"``, or ``"none"``; left out, districts and trains. Raises CallError for names
+    that the layout does not have.
     """
     from blockcheck.answers.draw import drawing
 
-    return drawing(_loaded(study), scenario, opened, today)
+    return drawing(_loaded(study), scenario, opened, today, show)
 
 
 def compare(old: types.Study, new: types.Study, today: date | None = None) -> types.CompareAnswer:

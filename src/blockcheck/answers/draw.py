@@ -11,6 +11,7 @@ from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
 from blockcheck.core.columns import column
 from blockcheck.drawing.drawer import Drawer
+from blockcheck.drawing.layers import asked
 from blockcheck.drawing.shapes import Box, Line, Text
 from blockcheck.drawing.standing import Standing
 
@@ -46,16 +47,18 @@ def drawing(
     scenario: str | None = None,
     opened: str | None = None,
     today: date | None = None,
+    show: str | None = None,
     *,
     alone: bool = False,
 ) -> Drawing:
     """Draw a layout as it usually stands or in a scenario, with the isolators of a selection open; or the track
-    ``alone``, without the feeds and what explains the drawing.
+    ``alone``, without the feeds and what explains the drawing. ``show`` names what is shown on the track, with commas
+    between; nothing moves with it.
 
     ``today`` (default: the day it is) is what the dates of exceptions are held against. Raises CallError for a
-    scenario or a selection that the layout does not have.
+    scenario or a selection that the layout does not have, and for a layer that is none.
     """
-    made = Drawer(Standing(study, scenario, opened, today or date.today())).picture(alone)
+    made = Drawer(Standing(study, scenario, opened, today or date.today()), asked(show)).picture(alone)
     return Drawing(
         study.layout.about.name,
         made.title,

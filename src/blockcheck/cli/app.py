@@ -208,11 +208,15 @@ def draw(
     study: "Study",
     scenario: Scenario = None,
     opened: Opened = None,
+    show: Annotated[
+        str,
+        typer.Option("--show", metavar="LAYERS", help="Shown on the track: districts, trains, drops; or none."),
+    ] = "districts,trains",
 ) -> Result:
     """The layout as a drawing: track, feeds, states and findings."""
     from blockcheck import api
 
-    return Result(api.draw(study, scenario, opened))
+    return Result(api.draw(study, scenario, opened, show=show))
 
 
 def page(study: "Study") -> Result:

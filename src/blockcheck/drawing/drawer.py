@@ -20,6 +20,7 @@ from blockcheck.drawing.feeds import cards
 from blockcheck.drawing.figures.figure import End
 from blockcheck.drawing.figures.sheet import Sheet
 from blockcheck.drawing.flow import EDGE_MM, Flow, heading, up, wrap
+from blockcheck.drawing.layers import SHOWN, Bar, bars, drops
 from blockcheck.drawing.legend import Shown, signs
 from blockcheck.drawing.listed import sentence
 from blockcheck.drawing.names import compact
@@ -59,6 +60,8 @@ class Picture:
 @frozen(eq=False, slots=False)
 class Drawer:
     standing: Standing
+    show: tuple[str, ...] = SHOWN
+    """The layers that are shown."""
 
     @cached_property
     def words(self) -> Mapping[str, Words]:
@@ -73,7 +76,7 @@ class Drawer:
     @cached_property
     def districts(self) -> Mapping[str, str]:
         """Block -> its district, where there are several."""
-        fed = self.standing.study.wiring.fed
+        fed = self.standing.study.wiring.fed if "districts" in self.show else {}
         found = {name: str(one.district) for name, one in fed.items() if one.district}
         return found if len({*found.values()}) > 1 else {}
 
@@ -82,6 +85,15 @@ class Drawer:
         """The districts that are shown, in the order of the layout."""
         shown = {*self.districts.values()}
         return tuple(name for name in self.standing.study.layout.districts if name in shown)
+
+    @cached_property
+    def bars(self) -> tuple[Mapping[str, tuple[Bar, ...]], tuple[str, ...]]:
+        """The trains on each block, and those of which a length is not known."""
+        return bars(self.standing) if "trains" in self.show else ({}, ())
+
+    @cached_property
+    def drops(self) -> Mapping[str, tuple[float, ...]]:
+        return drops(self.standing, self.standing.entries) if "drops" in self.show else {}
 
     def _facts(self) -> Facts:
         standing, named = self.standing, self.named
@@ -93,6 +105,8 @@ class Drawer:
             lambda name: standing.now.state.get(name, turnouts[name].usually),
             standing.marked_joints,
             {name: named.index(district) for name, district in self.districts.items() if district in named},
+            self.bars[0],
+            self.drops,
         )
 
     def picture(self, alone: bool = False) -> Picture:
@@ -165,6 +179,11 @@ class Drawer:
             flow.text("told", f"{plain(text, 600)}.", BODY)
         if len(told) > MOST_TOLD:
             flow.text("told", f"And {len(told) - MOST_TOLD} more that could not be drawn.", BODY)
+        barred = ((block, bar) for block, some in self.bars[0].items() for bar in some)
+        branching = [f"{bar.train} in {block}" for block, bar in barred if block not in painter.barred]
+        for why, trains in (("stand where track branches much", branching), ("lack a length", self.bars[1])):
+            if trains:
+                flow.text("told", f"Trains that are not shown, since they {why}: {compact(trains, 200)}.", BODY)
         if painter.unplaced:
             names = "; ".join(plain(name, 100) for name in painter.unplaced[:MOST_TOLD])
             left = len(painter.unplaced) - MOST_TOLD
@@ -243,6 +262,8 @@ class Drawer:
                 for end in one.parts
             ),
             tuple(short(name) for name in self.named),
+            bool(painter.barred),
+            any(self.drops.values()),
         )
         for width, draw, text in signs(painter.gaps, entries, self.standing.findings, shown):
             width += 1.4 if width else 0.0

@@ -42,6 +42,10 @@ def signs(
     yield from _switches([switch for entry in entries for switch in entry.switches])
     if track.arrows:
         yield 2.0, _arrow, "leads on, where the same letter stands"
+    if track.trains:
+        yield 9.0, _train, "train, as long as it is against its block"
+    if track.drops:
+        yield 9.0, _drops, "drops to the rails"
     for number, name in enumerate(track.districts):
         yield 9.0, _district(number), f"district {name}"
     for severity in Severity:
@@ -80,6 +84,8 @@ class Shown:
     ringed: bool
     arrows: bool
     districts: tuple[str, ...] = ()
+    trains: bool = False
+    drops: bool = False
 
 
 def _track(state: str) -> Sign:
@@ -111,6 +117,18 @@ def _district(number: int) -> Sign:
             canvas.line(f"{layer}-{number % BANDS}", (x, y), (x + 9, y))
 
     return draw
+
+
+def _train(canvas: Canvas, x: float, y: float) -> None:
+    canvas.line("track", (x, y), (x + 9, y), state=ON)
+    for kind in ("train", "inside"):
+        canvas.line(kind, (x + 2, y), (x + 7, y))
+
+
+def _drops(canvas: Canvas, x: float, y: float) -> None:
+    canvas.line("track", (x, y), (x + 9, y), state=ON)
+    for far in (2.0, 7.0):
+        canvas.line("drop", (x + far, y), (x + far, y + 2.0))
 
 
 def _ringed(canvas: Canvas, x: float, y: float) -> None:

@@ -8,8 +8,10 @@ from typing import TypeVar
 
 from attrs import field, frozen
 
+from blockcheck.drawing.along import Along, along
 from blockcheck.drawing.figures.figure import ROW, End, Extent, Figure, Fork, Gap, Moved, Part, Point, Room, Stroke
 from blockcheck.drawing.gaps import UNKNOWN, gap_sign
+from blockcheck.drawing.layers import Bar
 from blockcheck.drawing.plan.ports import Ports
 from blockcheck.drawing.settle import Settler
 from blockcheck.drawing.shapes import Canvas
@@ -34,6 +36,10 @@ class Facts:
     """Joints with a finding."""
     districts: Mapping[str, int] = field(factory=dict)
     """Block -> the number of its district; none where there is one district only."""
+    bars: Mapping[str, tuple[Bar, ...]] = field(factory=dict)
+    """Block -> the trains on it."""
+    drops: Mapping[str, tuple[float, ...]] = field(factory=dict)
+    """Block -> its drops, as shares of its length."""
 
 
 @frozen(eq=False)
@@ -49,6 +55,8 @@ class Painter:
     """The kinds of joints that there are."""
     said: set[str] = field(factory=set)
     """Blocks whose words stand."""
+    barred: set[str] = field(factory=set)
+    """Blocks on whose line trains are shown."""
 
     def row(self, figures: Sequence[Figure]) -> Canvas:
         """A row of figures."""
@@ -84,8 +92,40 @@ class _Row:
             self._gap(gap)
         for fork in forks:
             self._fork(fork)
-        self._words(strokes, forks)
+        lines = self._lines(strokes)
+        for block, line in lines.items():
+            for share in self.painter.facts.drops.get(block, ()):
+                self._drop(block, line, share)
+            for bar in self.painter.facts.bars.get(block, ()):
+                self._bar(block, line, bar)
+        self._words(strokes, forks, lines)
         return self.canvas
+
+    def _lines(self, strokes: Sequence[Stroke]) -> dict[str, Along]:
+        """The lines of blocks on which something is shown, from their near ends, where they do not branch."""
+        facts, own = self.painter.facts, dict[str, list[Stroke]]()
+        for stroke in strokes:
+            if not stroke.behind and stroke.block in facts.bars.keys() | facts.drops.keys():
+                own.setdefault(stroke.block, []).append(stroke)
+        joints, starts = facts.ports.layout.joints, dict[str, Point]()
+        for gap in self._of(Gap):
+            if gap.joint >= 0:
+                joint = joints[gap.joint]
+                for name, end in zip(joint.blocks, joint.ends, strict=True):
+                    if end == "near":
+                        starts.setdefault(str(name), gap.at)
+        found = {block: along(some, starts.get(block)) for block, some in own.items()}
+        return {block: line for block, line in found.items() if line is not None}
+
+    def _drop(self, block: str, line: Along, share: float) -> None:
+        (x, y), (dx, dy) = line.at(share)
+        self._line("drop", (x, y), (x - 2.0 * dy, y + 2.0 * dx), of=("block", block))
+
+    def _bar(self, block: str, line: Along, bar: Bar) -> None:
+        points = line.part(bar.start, bar.end)
+        for kind in ("train", "inside"):
+            self._line(kind, *points, of=("train", bar.train))
+        self.painter.barred.add(block)
 
     def _of(self, kind: type[Kind]) -> list[Kind]:
         return [part for part in self.parts if isinstance(part, kind)]
@@ -156,7 +196,7 @@ class _Row:
 
     # --- words ---
 
-    def _words(self, strokes: Sequence[Stroke], forks: Sequence[Fork]) -> None:
+    def _words(self, strokes: Sequence[Stroke], forks: Sequence[Fork], lines: Mapping[str, Along]) -> None:
         scale = self.painter.scale
         tracks = [tuple(value * scale for value in box) for stroke in strokes for box in stroke.boxes()]
         settler = Settler(self.canvas, scale, self.painter.width, tracks)  # type: ignore[arg-type]
@@ -175,6 +215,31 @@ class _Row:
         for block, own in held.items():
             if block not in self.painter.said:
                 self._throat(settler, block, own)
+        for block, line in lines.items():
+            for bar in self.painter.facts.bars.get(block, ()):
+                self._train(settler, block, line, bar)
+
+    def _train(self, settler: Settler, block: str, line: Along, bar: Bar) -> None:
+        """The name of a train, over or under its bar; last of all words, so that it moves none."""
+        places: list[tuple[Point, str]] = []
+        for share in (0.5, 0.25, 0.75, 0.0, 1.0):
+            (x, y), (dx, _) = line.at(bar.start + share * (bar.end - bar.start))
+            if abs(dx) > 0.7:
+                anchors = ["middle", *(["end", "start"] if share in (0.0, 1.0) else [])]
+                places += [((x, y + height), anchor) for anchor in anchors for height in (3.2, -1.7)]
+            else:
+                places += [((x + side * 1.8, y + 0.9), "start" if side > 0 else "end") for side in (1, -1)]
+        stops = {_cell(end.at) for end in self._of(End) if not end.to}
+        for share in (0.0, 1.0):  # or anywhere along its block, or beyond its buffer stop
+            (x, y), (other, _) = line.at(share)[0], line.at(1.0 - share)[0]
+            inward, begin, beyond = (1, "start", "end") if other > x else (-1, "end", "start")
+            if abs(line.at(share)[1][0]) > 0.7:
+                rows = [(x + far * inward, y + height) for far in (1.5, 4, 8, 12) for height in (3.2, -1.7)]
+                places += [(at, begin) for at in rows]
+            if _cell((x, y)) in stops:
+                places.append(((x - 2.0 * inward, y + 0.9), beyond))
+        if not self._place(settler, [Word("train", bar.train)], places, ("train", bar.train)):
+            self.painter.unplaced.append(f"train {bar.train} in {block}")
 
     def _room(self, settler: Settler, room: Room) -> None:
         words = self.painter.facts.words[room.block]

@@ -92,7 +92,7 @@ class Line:
 
     kind: str = column(
         "What it is: track, behind (the far side of a turn), cut (a rail's gap), set (the leg that points are set "
-        "for), way (a wire), arm, and others."
+        "for), way (a wire), arm, train (its bar; inside is what is bright in it), drop, and others."
     )
     points: tuple[Point, ...] = column("Its points, each as x and y.")
     closed: bool = column("Whether it is closed and filled.", default=False)

@@ -54,6 +54,10 @@ _STYLE = f"""
 .bc-drawing .bc-rule {{ stroke-width: 0.2; }}
 .bc-drawing .bc-track {{ stroke-width: 0.9; stroke-linejoin: round; stroke-linecap: round; }}
 .bc-drawing .bc-behind {{ stroke-width: 0.35; stroke-dasharray: 1.2 0.8; }}
+.bc-drawing .bc-train {{ stroke-width: 1.9; stroke-linejoin: round; }}
+.bc-drawing .bc-inside {{ stroke: var(--bc-ground); stroke-width: 1.3; stroke-linejoin: round; }}
+.bc-drawing text.bc-train {{ font-style: italic; stroke-width: 0; }}
+.bc-drawing .bc-drop {{ stroke-width: 0.45; }}
 .bc-drawing .bc-break {{ stroke: var(--bc-ground); stroke-width: 1.3; }}
 .bc-drawing .bc-cut {{ stroke-width: 0.3; }}
 .bc-drawing .bc-joint {{ stroke-width: 0.3; }}

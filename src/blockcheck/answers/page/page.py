@@ -88,7 +88,7 @@ class PageAnswer(Answer):
         """The track drawn as it usually stands, as ``draw`` has it."""
         from blockcheck.answers.draw import drawing
 
-        return drawing(self._of, alone=True)
+        return drawing(self._of, show="districts", alone=True)
 
 
 def page(study: Study, today: date) -> PageAnswer:
