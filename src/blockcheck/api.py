@@ -145,15 +145,37 @@ def panel(study: types.Study, pitch: str = "25 mm", columns: int = 10, group: st
     return control_panel(_loaded(study), pitch, columns, group)
 
 
-def book(study: types.Study, today: date | None = None) -> types.BookAnswer:
+def book(
+    study: types.Study,
+    today: date | None = None,
+    *,
+    with_: Collection[str] | None = None,
+    without: Collection[str] = (),
+    readings: str | PathLike[str] | None = None,
+    data: str | bytes | None = None,
+    dated: str = "",
+    revision: str = "",
+) -> types.BookAnswer:
     """The whole record of a layout: every answer about it, and the files that they rest on.
 
-    ``today`` is as for ``check``. Raises InputError where the layout names a rule that does not exist, and CallError
-    for what is no layout that was loaded.
+    ``with_`` names the parts that it has (all where it is left out), ``without`` those that it has not: drawing,
+    channels, wires, labels, panel, budget, power, wake, bench, findings, description. ``readings`` is a filled test
+    sheet, ``data`` its content where that comes from elsewhere: what was read stands in the test sheet. ``dated`` and
+    ``revision`` are printed on the cover. ``today`` is as for ``check``. Raises InputError where the layout names a
+    rule that does not exist, and for every fault of the readings; CallError for an unknown part, and for what is no
+    layout that was loaded.
     """
     from blockcheck.answers.workshop.book import book as gather
+    from blockcheck.answers.workshop.book import parts_of
+    from blockcheck.text.includes import printed_name, read_named
 
-    return gather(_loaded(study), today or date.today())
+    read = None
+    if readings is not None:
+        name, content = fspath(readings), _bytes(data)
+        if content is None:
+            content = read_named(name, "make the sheet with: blockcheck bench FILE --format toml")
+        read = content, printed_name(name)
+    return gather(_loaded(study), today or date.today(), parts_of(with_, without), read, dated, revision)
 
 
 def bench(

@@ -6,11 +6,13 @@ import contextlib
 import io
 import re
 import shlex
+from itertools import pairwise
 from pathlib import Path
+from typing import Any, NamedTuple
 
 import pytest
 from playwright.sync_api import Browser
-from pypdf import PdfReader
+from pypdf import PageObject, PdfReader
 
 from blockcheck.__main__ import main
 from blockcheck.answers.document import Document
@@ -19,8 +21,11 @@ from blockcheck.formats.html import document_html
 from tests.outside.browser import A4, BOXES, COLOURS, LETTER, opened, overlaps
 
 ROOT = Path(__file__).resolve().parents[2]
+SMALL = "examples/small-yard/yard.toml"
 CLUB, FAULTY, OWN = "examples/club-yard/club.toml", "examples/faulty-yard/yard.toml", "own.toml"
 BEFORE, AFTER = "examples/growing-yard/before.toml", "examples/growing-yard/after.toml"
+FULL = ("wires", "book", "book-small", "bench")
+"""Pages of which no sheet but the last of a part is less than a third full, and no heading stands without rows."""
 PAGES = {
     # name: the call, words that must be on paper, sheets of paper at most
     "check": (f"check {FAULTY}", ["channel D1.7 is given to S7 and S8", "Where it stands", "yard.toml:62:11"], 6),
@@ -37,7 +42,9 @@ PAGES = {
     "wires": (f"wires {CLUB}", ["D1:1-10 > I1-10:in", "To buy", "Harness saltings", "Joint 4, at 4.8 m", "Caution"], 8),
     "wires-totals": (f"wires {CLUB} --only totals", ["Bonding short pieces", "10 % is added"], 2),
     "where": (f"where {CLUB} lower", ["Where lower leads", "And back", "Next test", "Caution"], 2),
-    "book": (f"book {CLUB}", ["Wiring record", "Contents", "Handed over", "joint_resistance", "Caution"], 25),
+    "book": (f"book {CLUB}", ["Wiring record", "Contents", "Handed over", "joint_resistance", "Caution"], 30),
+    "book-small": (f"book {SMALL}", ["Wiring record", "Changed since"], 11),
+    "bench": (f"bench {CLUB}", ["Live: power on", "What the sheet does not see", "Caution"], 7),
     "explain": ("explain --all", ["The rules of blockcheck", "gap-missing", "Breaks it", "Keeps it"], 70),
     "explain-rule": ("explain gap-missing", ["P1 and P2 meet without a gap", "Keeps it"], 2),
     "explain-key": ("explain blocks", ["Written as", "feeders_at"], 2),
@@ -133,6 +140,38 @@ def test_a_page_prints(
         assert f"page {number} of {len(printed.pages)}" in text[-1]
     for word in words:
         assert flat(word) in " ".join(text), word
+    if name in FULL:
+        sheets = [lines_of(one) for one in printed.pages]
+        for number, (lines, following) in enumerate(pairwise(sheets), 1):
+            deep = max(line.down for line in lines)
+            assert deep > 1 / 3 or following[0].heads, f"sheet {number} is {deep:.0%} full"
+        for number, lines in enumerate(sheets, 1):
+            for line in (one for one in lines if one.heads):
+                below = {round(one.down, 3) for one in lines if one.down > line.down + 0.01}
+                assert len(below) >= 2, f"sheet {number}: {line.text} stands without two rows"
+
+
+class Line(NamedTuple):
+    """A text on a sheet: how far down its line is, as a share of the sheet, and whether it is a heading."""
+
+    down: float
+    heads: bool
+    text: str
+
+
+def lines_of(sheet: PageObject) -> list[Line]:
+    """The texts of a sheet in the order of the file, without those of its margin."""
+    found: list[Line] = []
+    high = float(sheet.mediabox[3])
+
+    def visit(text: str, cm: list[float], tm: list[float], font: Any, size: float) -> None:
+        down = 1 - (tm[4] * cm[1] + tm[5] * cm[3] + cm[5]) / high
+        if text.strip() and down < 1 - 13 / 25.4 * 72 / high:
+            bold = font is not None and "Bold" in str(font.get("/BaseFont"))
+            found.append(Line(down, bold and abs(size * tm[3] * cm[3]) > 10.2, text.strip()))
+
+    sheet.extract_text(visitor_text=visit)
+    return found
 
 
 def flat(text: str) -> str:

@@ -12,7 +12,7 @@ import typer
 
 from blockcheck.cli import complete, output, starting, status, workshop
 from blockcheck.cli.command import Result, Source, command
-from blockcheck.cli.options import Opened, Scenario, as_typed, severity_named, stdin_bytes
+from blockcheck.cli.options import File, Opened, Scenario, as_typed, severity_named, stdin_bytes
 from blockcheck.core.docs import docstring
 from blockcheck.core.errors import CallError
 
@@ -194,14 +194,45 @@ def wake(study: "Study", scenario: Scenario = None, opened: Opened = None) -> Re
     return Result(api.wake(study, scenario, opened))
 
 
-def book(study: "Study") -> Result:
+def book(
+    source: Source,
+    file: File,
+    with_: Annotated[
+        str | None, typer.Option("--with", metavar="PARTS", help="Only these parts: wires,panel,bench.")
+    ] = None,
+    without: Annotated[str, typer.Option("--without", metavar="PARTS", help="All parts but these.")] = "",
+    readings: Annotated[
+        str | None,
+        typer.Option("--readings", metavar="READINGS", help="A filled test sheet: what was read last is told."),
+    ] = None,
+    date: Annotated[str, typer.Option("--date", metavar="DATE", help="A date for the cover; left out: none.")] = "",
+    revision: Annotated[
+        str, typer.Option("--revision", metavar="TEXT", help="A revision for the cover; left out: none.")
+    ] = "",
+) -> Result:
     """The whole record to hand over and file.
 
-    -o book.html is a page to print, -o book.xlsx a workbook of every table.
+    -o book.html is a page to print, -o book.xlsx a workbook of every table. Its parts are drawing, channels, wires,
+    labels, panel, budget, power, wake, bench, findings and description.
     """
     from blockcheck import api
 
-    return Result(api.book(study))
+    name, data = (None, None) if readings is None else source.named(readings, source.beside(readings, "the readings"))
+    study = source.load(file)
+    answer = api.book(
+        study,
+        with_=None if with_ is None else _names(with_),
+        without=_names(without),
+        readings=name,
+        data=data,
+        dated=date,
+        revision=revision,
+    )
+    return Result(answer, read=study.files, beside=[readings] if readings is not None else [])
+
+
+def _names(text: str) -> list[str]:
+    return [one.strip() for one in text.split(",") if one.strip()]
 
 
 def draw(

@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 
 DRAWING = "Drawing"
 """What stands over a drawing."""
-_NARROW = 35  # characters of a card of which three stand beside each other
+_NARROW = 39  # characters of a card of which three stand beside each other
 _LONGEST = 120  # characters of a line that are shown on a card
 
 
@@ -51,7 +51,7 @@ def document_html(document: Document) -> str:
     """A whole answer as a page."""
     made = _Walk(document)
     landscape = any(len(one.kept()) - len(one.alike()) > 11 for one in document.tables)
-    return page(document.full_title, [made.head(), made.body(document.shown, "h2")], landscape=landscape)
+    return page(document.full_title, [made.head(), made.body(made.shown, "h2")], landscape=landscape)
 
 
 class _Walk:
@@ -93,8 +93,10 @@ class _Walk:
         level = heading if part.level == 2 else f"h{int(heading[1]) + 1}"
         if part.sheet:
             body = self.body(part.parts, f"h{int(level[1]) + 1}")
-            return element("section", element(level, part.title), body, class_="part", id=anchor(part.title))
-        head = element(level, with_signs(part.title), id=anchor(part.title) if part.linked else None)
+            head = element(level, self.number(part), part.title)
+            return element("section", head, body, class_="part", id=anchor(part.title))
+        linked = part.linked or self.numbered(part)
+        head = element(level, self.number(part), with_signs(part.title), id=anchor(part.title) if linked else None)
         below = level if any(isinstance(one, Section) for one in part.parts) else f"h{int(level[1]) + 1}"
         made = joined([head, self.body(part.parts, below)], "\n")
         return element("section", made) if part.linked else made
@@ -121,7 +123,23 @@ class _Walk:
         drawn = part.drawing()
         assert isinstance(drawn, Drawing)
         figures = _figures(drawn, part.name)
-        return element("section", element("h2", DRAWING), *figures, class_="part drawing", id=part.name)
+        whole = "part drawing own" if drawn.lying or drawn.sheets > 1 else "part drawing"
+        return element("section", element("h2", self.number(part), DRAWING), *figures, class_=whole, id=part.name)
+
+    @property
+    def listed(self) -> list[Section | Figure]:
+        """What the contents list; nothing where there are none."""
+        contents = any(isinstance(one, Contents) for one in self.shown)
+        return [one for one in self.shown if isinstance(one, Section | Figure)] if contents else []
+
+    def numbered(self, part: Part) -> bool:
+        """Whether the contents list it."""
+        return any(one is part for one in self.listed)
+
+    def number(self, part: Part) -> Html | None:
+        """The number of a part, as the contents have it."""
+        count = next((number for number, one in enumerate(self.listed, 1) if one is part), None)
+        return None if count is None else element("span", f"{count}\u2002", class_="no")
 
     def findings(self, part: Findings, _: str) -> Html:
         return joined([_brief(*row) for row in part.rows], "\n")
@@ -201,8 +219,7 @@ class _Walk:
             (one.title, anchor(one.title), f" {one.aside}" if one.aside else None)
             if isinstance(one, Section)
             else (DRAWING, one.name, None)
-            for one in self.shown
-            if isinstance(one, Section | Figure)
+            for one in self.listed
         ]
         lines = [
             element("li", element("a", title, href=f"#{name}"), element("span", told, class_="muted") if told else None)
@@ -245,11 +262,13 @@ def _narrow(cards: Sequence[Part]) -> bool:
     return all(sum(widths(one)) <= _NARROW for one in tables)
 
 
-def widths(table: Table) -> Iterator[int]:
-    """Characters of each column, with what stands between it and the next."""
-    titles = [table.headers[i].title for i in table.kept()]
-    for column in zip(titles, *table.shown(), strict=True):
-        yield max(map(len, column)) + 2
+def widths(table: Table) -> Iterator[float]:
+    """Characters of each column, with what stands between it and the next; what heads a row is in heavier type."""
+    kept = table.kept()
+    heads = next((place for place, i in enumerate(kept) if table.headers[i].heads), 0)
+    titles = [table.headers[i].title for i in kept]
+    for place, column in enumerate(zip(titles, *table.shown(), strict=True)):
+        yield (max(map(len, column)) + 2) * (1.1 if place == heads else 0.9)
 
 
 def _cards_of(parts: Iterable[Part]) -> Iterator[Cards]:

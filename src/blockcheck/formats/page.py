@@ -14,7 +14,7 @@ from blockcheck.formats.marks import GENERATOR
 
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 """What a browser may load for a page: nothing but the page itself."""
-_WIDE, _SHORT, _WORDY, _NAME = 5, 6, 24, 28
+_WIDE, _SHORT, _WORDY, _NAME = 4, 6, 24, 28
 """More columns than this are set smaller in print; so many rows stay on one sheet; longer cells need a wider column;
 names up to that length are kept on one line."""
 _QUANTITY = re.compile(
@@ -61,7 +61,7 @@ def _paper(title: str, landscape: bool) -> str:
     )
     font = "font: 8pt system-ui, 'Liberation Sans', 'DejaVu Sans', Arial, sans-serif; color: #333;"
     return (
-        f"@page {{\n{size}  margin: 14mm 15mm 16mm;\n"
+        f"@page {{\n{size}  margin: 12mm 15mm 14mm;\n"
         f'  @bottom-left {{ content: "{quoted}"; {font} }}\n'
         f'  @bottom-right {{ content: "page " counter(page) " of " counter(pages); {font} }}\n}}\n'
     )
@@ -180,7 +180,9 @@ def _kinds(table: Table, kept: Sequence[int]) -> Iterator[str]:
 def _cell(table: Table, index: int, cell: Cell, heads: bool, number: bool, name: Cell) -> Html:
     column = table.headers[index]
     if column.fills:
-        return element("td", element("input", type="text", aria_label=f"{column.title} {name}"), class_="fills")
+        value = None if cell is None else str(cell)
+        field = element("input", type="text", aria_label=f"{column.title} {name}", value=value)
+        return element("td", field, class_="fills")
     text: Child = unparted(typeset(column, cell, table.imperial))
     if column.links:
         text = element("a", text, href=f"#{anchor(str(cell))}")

@@ -83,12 +83,21 @@ class Besides:
 
 
 @frozen
+class ReadLast:
+    """What was read last at a test: its id, and the reading as it was written, with what it was made with."""
+
+    id: str
+    words: str
+
+
+@frozen
 class BenchAnswer(Answer):
     """The test sheet.
 
     ``faults`` maps the id of every fault that the sheet is made for to what is wrong; ``unseen`` are those that nothing
     at hand tells from wiring that is right, at one of their sizes at least, ``untold`` those that none tells from each
     other. ``pool`` counts all tests that could be made. ``only`` and ``since`` say what the sheet was narrowed to.
+    ``read`` is what was read last, ``taken`` when, by whom and with what.
     """
 
     command = "bench"
@@ -118,6 +127,8 @@ class BenchAnswer(Answer):
         "What differs from the older layout that the sheet was narrowed by; null where it was not."
     )
     unchecked: tuple[Unchecked, ...] = column("Blocks that are known only as connected or not, for want of data.")
+    read: tuple[ReadLast, ...] = ()
+    taken: str = ""
 
     @property
     def stages(self) -> Iterator[tuple[str, tuple[str, ...], tuple[SheetStep, ...]]]:
@@ -151,7 +162,9 @@ class BenchAnswer(Answer):
             self.layout,
             (
                 Says((CAUTION,), "caution"),
+                *([Says((f"Read last: {self.taken}.",), "plain")] if self.taken else []),
                 *stages,
+                Table("Read besides", ("test", "reading"), self._besides()),
                 Section("What the sheet does not see", [Table("", KINDS_SEEN, rows, [*self.besides_words()])]),
                 Lines("What the sheet cannot tell", self.untold_lines()),
                 unchecked_table(self.unchecked, "Known only as connected or not, for want of data"),
@@ -162,11 +175,18 @@ class BenchAnswer(Answer):
 
     def at(self, place: str, steps: Sequence[SheetStep]) -> Section:
         """The steps of one place."""
-        ohms = steps[0].kind == OHMS
+        ohms, read = steps[0].kind == OHMS, {one.id: one.words for one in self.read}
         where = "black on" if ohms else "across"
         headers = ("step", "set", "red on", where, "expect", Column("reading", always=True, fills=True))
         rows = [
-            (one.number, one.set, one.red if ohms and one.red not in one.place else "", one.where, one.expect, None)
+            (
+                one.number,
+                one.set,
+                one.red if ohms and one.red not in one.place else "",
+                one.where,
+                one.expect,
+                read.get(one.id),
+            )
             for one in steps
         ]
         here = [f"After step {one.number}, nine tenths are caught." for one in steps if one.number == self.enough]
@@ -177,6 +197,11 @@ class BenchAnswer(Answer):
     def named(block: str, place: str, steps: Sequence[SheetStep]) -> bool:
         """Whether a probe stays on a block, or some step is at one of its drops: then a sketch of it is of use."""
         return f" of {block}, " in place or any(f" {block}:drop" in one.red + one.where for one in steps)
+
+    def _besides(self) -> list[tuple[str, str]]:
+        """What was read that is no step of this sheet."""
+        steps = {one.id for one in self.steps}
+        return [(one.id, one.words) for one in self.read if one.id not in steps]
 
     def sentences(self) -> Iterator[str]:
         """What the sheet does and does not do, in words."""

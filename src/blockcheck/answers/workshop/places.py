@@ -189,7 +189,7 @@ def _switches(clamps: Sequence[Clamp]) -> Iterator[Table]:
         some = names[start : start + most]
         told = some[0] if len(some) == 1 else f"{some[0]} to {some[-1]}"
         rows = [clamp for name in some for clamp in switches[name]]
-        yield _card("Terminals of the switches" if most >= len(names) else f"Switches {told}", rows)
+        yield _card("Switches" if most >= len(names) else f"Switches {told}", rows)
 
 
 def _untold(strips: Iterable[Strip]) -> list[Strip]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Hashable, Iterable, Iterator, Sequence
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 _NUMBER = re.compile(r"(\d+)")
 _AGAIN = "and again"
@@ -102,3 +102,11 @@ def in_order(colours: Sequence[str | None]) -> str:
     told = [one or "" for one in colours]
     turn = next(n for n in range(1, len(told) + 1) if all(one == told[i % n] for i, one in enumerate(told)))
     return ", ".join([*told[:turn], *([_AGAIN] if 1 < turn < len(told) else [])])
+
+
+def labelled(rows: Iterable[Row]) -> Iterator[Ranged]:
+    """As ``ranged``, and once more: rows with ranges that differ by another number are one row, of all that they stand
+    for."""
+    once = [(one, Row(one.texts, None, (one.count,))) for one in ranged(rows)]
+    for again in ranged(row for _, row in once):
+        yield evolve(again, count=again.count * int(str(again.rest[0])))
