@@ -80,6 +80,7 @@ class ChannelMap(Answer):
                 table("Blocks without a detector", UndetectedRow, self.undetected),
             ),
             verdict=(verdict,),
+            imperial=self.imperial,
         )
 
 

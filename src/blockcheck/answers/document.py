@@ -243,7 +243,8 @@ class Document:
     spreadsheets have all. ``head`` is what plain text has over it beside the layout's name: the title where it is None,
     nothing where it is empty; a table of that title goes without its own. ``kind`` is what pages have above the title.
     The sentences of the ``verdict`` come first; plain text has the first of them in place of a head.
-    ``sources`` are the texts of the files that findings are in, by name, where they are known.
+    ``sources`` are the texts of the files that findings are in, by name, where they are known. ``imperial``: programs
+    have lengths in feet.
     """
 
     title: str
@@ -254,6 +255,7 @@ class Document:
     kind: str = "Track wiring"
     verdict: tuple[str, ...] = field(default=(), converter=tuple[str, ...])
     sources: Mapping[str, str] = field(factory=dict)
+    imperial: bool = False
 
     @property
     def full_title(self) -> str:
@@ -278,7 +280,8 @@ class Document:
     def programs(self) -> tuple[Table, ...]:
         """The tables for programs; without those that are empty, except the first."""
         tables = [one for one in self.parts if isinstance(one, Table)]
-        first, *rest = self.data or tables or (Table(self.title, (), ()),)
+        found = self.data or tables or (Table(self.title, (), ()),)
+        first, *rest = (evolve(one, imperial=one.imperial or self.imperial) for one in found)
         return (first, *(table for table in rest if table.rows))
 
 

@@ -110,6 +110,7 @@ class PowerAnswer(Answer):
                 Says((CAUTION,), "caution"),
             ),
             verdict=tuple(self._verdict()),
+            imperial=self.imperial,
         )
 
     def _verdict(self) -> Iterator[str]:

@@ -29,6 +29,7 @@ class Column:
     ``people`` (not in CSV and spreadsheets) or ``programs`` (only there). The column that ``heads`` names the row, the
     first where none does. A cell that says ``alarm`` is set in heavy type. One that ``links`` leads to the section of
     that title; ``verbatim`` ones are written so in a file, and have nothing that markdown must have escaped.
+    ``written_in`` is the unit of its cells in CSV and spreadsheets, where it is not that of SI.
     One that ``fills`` is written into by hand: a page has a field in each of its cells. Where a terminal is too narrow
     for all, those that can be ``spare``d are left out, the highest first.
     """
@@ -46,6 +47,7 @@ class Column:
     verbatim: bool = False
     fills: bool = False
     spare: int = 0
+    written_in: str = ""
 
     @property
     def dimension(self) -> Dimension | None:
@@ -57,6 +59,27 @@ class Column:
         """The SI unit of its cells; empty for words and bare numbers."""
         dimension = self.dimension
         return "" if dimension is None else next(unit for unit, factor in dimension.units.items() if factor == 1.0)
+
+    def for_programs(self, imperial: bool) -> Column:
+        """The column as CSV and spreadsheets have it; of an imperial layout the heading names the unit, and is told
+        apart by it."""
+        unit = self.unit_in(imperial)
+        return self if unit == self.unit else evolve(self, key=f"{self.key or self.title} ({unit})", written_in=unit)
+
+    def unit_in(self, imperial: bool) -> str:
+        """The unit of its cells in CSV and spreadsheets: that of SI, or the largest of those an imperial layout has."""
+        dimension = self.dimension
+        return dimension.imperial[0] if imperial and dimension is not None and dimension.imperial else self.unit
+
+    def value_in(self, cell: Cell, imperial: bool) -> Cell:
+        """A cell in that unit, without what is only the noise of reckoning: nine digits, as much as anybody
+        measures."""
+        if not isinstance(cell, float):
+            return cell
+        unit, dimension = self.unit_in(imperial), self.dimension
+        if dimension is not None and unit != self.unit:
+            cell = cell / dimension.units[unit] + dimension.zeros.get(unit, 0.0)
+        return float(f"{cell:.9g}")
 
     def shown(self, cell: Cell, imperial: bool = False) -> str:
         """A cell as people read it."""
@@ -128,8 +151,8 @@ class Table:
     def for_programs(self) -> Table:
         """The table as CSV and spreadsheets have it, without the columns that are for people only."""
         kept = [i for i, column in enumerate(self.headers) if column.only != "people"]
-        rows = [[_settled(row[i]) for i in kept] for row in self.rows]
-        return evolve(self, headers=[self.headers[i] for i in kept], rows=rows)
+        rows = [[self.headers[i].value_in(row[i], self.imperial) for i in kept] for row in self.rows]
+        return evolve(self, headers=[self.headers[i].for_programs(self.imperial) for i in kept], rows=rows)
 
     def in_ranges(self) -> Table:
         """The table with one row for those, one below the other, that read the same of names in a row."""
@@ -173,8 +196,3 @@ def written(cell: Cell) -> str:
     if isinstance(cell, float):
         return f"{cell:g}"
     return "" if cell is None else str(cell)
-
-
-def _settled(cell: Cell) -> Cell:
-    """A number without what is only the noise of reckoning: nine digits, as much as anybody measures."""
-    return float(f"{cell:.9g}") if isinstance(cell, float) else cell

@@ -129,7 +129,8 @@ class Drawer:
         height = up(flow.on_page(flow.y, foot) + foot)
         sheets = int(-(-height // sheet.page_mm))
         fits = "one sheet" if sheets == 1 else f"{sheets} sheets"
-        text = f"Size {width:g} × {height:g} mm: {fits} of {sheet.name}."
+        by, unit = (25.4, "in") if self.standing.study.layout.about.units == "imperial" else (1.0, "mm")
+        text = f"Size {width / by:.4g} × {height / by:.4g} {unit}: {fits} of {sheet.name}."
         if not alone:
             body.label("size", text, (0, height - 2 * EDGE_MM), SMALL)
         page = Canvas()

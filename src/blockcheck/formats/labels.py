@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from attrs import frozen
 
-from blockcheck.answers.tables import Cell
+from blockcheck.answers.tables import Cell, Column
 from blockcheck.core.errors import CallError
 from blockcheck.formats.csv_table import csv_table
 from blockcheck.formats.elements import Html, element, label
 from blockcheck.formats.paper import PRINTING, SCALE_MM, Size, scale_bar, sheet_style, sheet_svg, sheets_html, size_of
 from blockcheck.formats.style import Style
+from blockcheck.model.quantities import Metres
 
 if TYPE_CHECKING:
     from blockcheck.answers.workshop.wires import WireList
@@ -96,9 +97,11 @@ def labels(answer: WireList) -> Iterator[EndLabel]:
 
 
 def labels_csv(answer: WireList, style: Style) -> str:
-    """One row a label, for label printers; lengths in metres."""
-    rows: list[list[Cell]] = [list(one) for one in labels(answer)]
-    return csv_table(COLUMNS, rows, style.csv_dialect)
+    """One row a label, for label printers; lengths in metres, or in feet, as the heading then says."""
+    *others, length = COLUMNS
+    column = Column(length, quantity=Metres).for_programs(answer.imperial)
+    rows: list[list[Cell]] = [[*one[:-1], column.value_in(one.length_m, answer.imperial)] for one in labels(answer)]
+    return csv_table((*others, column.key or length), rows, style.csv_dialect)
 
 
 def sheet_count(answer: WireList, sheet: LabelSheet) -> int:
@@ -128,17 +131,17 @@ def _sheet(answer: WireList, sheet: LabelSheet, number: int, told: list[EndLabel
     parts = [_label(sheet, place, told[first + place]) for place in range(places) if 0 <= first + place < len(told)]
     count = sheet_count(answer, sheet)
     title = f"Labels: {answer.layout}, sheet {number} of {count}"
-    return sheet_svg(sheet.paper, title, *parts, *_foot(sheet, title), style=_STYLE + style)
+    return sheet_svg(sheet.paper, title, *parts, *_foot(sheet, title, answer.imperial), style=_STYLE + style)
 
 
-def _foot(sheet: LabelSheet, title: str) -> list[Html]:
+def _foot(sheet: LabelSheet, title: str, imperial: bool) -> list[Html]:
     """The scale bar and a line of words below the labels, where there is room for them."""
     bottom = sheet.origin.height + sheet.rows * (sheet.size.height + sheet.gap.height) - sheet.gap.height
     if sheet.paper.height - bottom < 10 or sheet.paper.width < SCALE_MM + 2 * _MARGIN + 15:
         return []
     y = sheet.paper.height - 4.5
     told = [label(title, _MARGIN, y - 3.5, 2.4)] if sheet.paper.height - bottom >= 11 else []
-    return [scale_bar(_MARGIN, y), *told, label(PRINTING, _MARGIN + SCALE_MM + 18, y, 1.9)]
+    return [scale_bar(_MARGIN, y, imperial), *told, label(PRINTING, _MARGIN + SCALE_MM + 18, y, 1.9)]
 
 
 def _label(sheet: LabelSheet, place: int, one: EndLabel) -> Html:

@@ -96,7 +96,7 @@ def _drawing(answer: PanelAnswer, plate: Plate, hole_mm: float | None) -> Drawn:
     around = (
         label(_shortened(_title(answer, plate), int(room / 2.6)), left, 8, 4, class_="strong"),
         *(label(line, left, 12 + 3.2 * index, 2.4) for index, line in enumerate(lines)),
-        scale_bar(left, bottom + 11),
+        scale_bar(left, bottom + 11, answer.imperial),
         label(MEASURE, left, bottom + 15.5, min(2.4, room / 54), class_="dim"),
     )
     frame = (
@@ -112,11 +112,11 @@ def _drawing(answer: PanelAnswer, plate: Plate, hole_mm: float | None) -> Drawn:
             told.add(hole.group)
             name = _shortened(str(hole.group), int(plate.width_mm / (0.09 * plate.pitch_mm)))
             holes.append((left, y, label(name, left + 2, y - 0.42 * plate.pitch_mm, 0.14 * plate.pitch_mm)))
-        holes.append((x, y, _hole(hole, x, y, plate.pitch_mm, hole_mm)))
+        holes.append((x, y, _hole(hole, x, y, plate.pitch_mm, hole_mm, answer.imperial)))
     return Drawn(size, (left, top, plate.width_mm, plate.height_mm), around, frame, tuple(holes))
 
 
-def _hole(hole: Hole, x: float, y: float, pitch_mm: float, hole_mm: float | None) -> Html:
+def _hole(hole: Hole, x: float, y: float, pitch_mm: float, hole_mm: float | None, imperial: bool) -> Html:
     """Cross-hairs to drill at, and the legend below them, no wider than the pitch."""
     arm = min(0.22 * pitch_mm, 6)
     hairs = f"M{number(x - arm)} {number(y)}h{number(2 * arm)}M{number(x)} {number(y - arm)}v{number(2 * arm)}"
@@ -132,7 +132,8 @@ def _hole(hole: Hole, x: float, y: float, pitch_mm: float, hole_mm: float | None
         at += 0.95 * high  # the line's own height above its baseline, and below what the face needs there
         parts.append(label(text, x, at, high, class_=class_))
         at += 0.25 * high
-    return element("g", element("title", f"{hole.isolator}: {hole.x_mm:g}, {hole.y_mm:g} mm"), *parts)
+    at_x, at_y, unit = (hole.x_in, hole.y_in, "in") if imperial else (hole.x_mm, hole.y_mm, "mm")
+    return element("g", element("title", f"{hole.isolator}: {at_x:g}, {at_y:g} {unit}"), *parts)
 
 
 def _shortened(text: str, most: int) -> str:
@@ -292,14 +293,14 @@ def _tile(
     title = f"{_shortened(name, 60)}, sheet {count} of {tiles.columns * tiles.rows}"
     place, foot = f"row {row + 1}, column {column + 1}", paper.height - 8
     told = [
-        label(f"{title} ({place}{_clipped(drawing, region)})", _MARGIN, foot - 5, 2.6),
-        scale_bar(_MARGIN, foot),
+        label(f"{title} ({place}{_clipped(drawing, region, answer.imperial)})", _MARGIN, foot - 5, 2.6),
+        scale_bar(_MARGIN, foot, answer.imperial),
         label(PRINTING, _MARGIN + SCALE_MM + 16, foot, 1.8) if paper.width > 200 else None,
     ]
     return sheet_svg(paper, title, view, *told, style=_STYLE + sheet_style(paper))
 
 
-def _clipped(drawing: Drawn, region: _Region) -> str:
+def _clipped(drawing: Drawn, region: _Region, imperial: bool) -> str:
     """How far the edges of the plate are beyond what the sheets show."""
     left, top, width, height = drawing.plate
     beyond = {
@@ -308,7 +309,9 @@ def _clipped(drawing: Drawn, region: _Region) -> str:
         "top": region[1] - top,
         "bottom": top + height - region[1] - region[3],
     }
-    told = [f"{side} {mm:.1f} mm" for side, mm in beyond.items() if mm > 0]
+    told = [
+        f"{side} {mm / 25.4:.2f} in" if imperial else f"{side} {mm:.1f} mm" for side, mm in beyond.items() if mm > 0
+    ]
     return f"; the panel goes on beyond: {', '.join(told)}" if told else ""
 
 

@@ -22,8 +22,18 @@ PAPERS = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4), 
 SCALE_MM = 100.0
 """Length of the scale bar."""
 _INCH = 25.4
-_PAIR = re.compile(r"(?P<x>[0-9]{1,4}(?:\.[0-9]{1,4})?) ?[xX×] ?(?P<y>[0-9]{1,4}(?:\.[0-9]{1,4})?) ?(?P<unit>mm|in)?")
+_PAIR = re.compile(
+    r"(?P<x>[0-9]{1,4}(?:\.[0-9]{1,4})?) ?(?P<first>mm|in)? ?[xX×] ?"
+    r"(?P<y>[0-9]{1,4}(?:\.[0-9]{1,4})?) ?(?P<unit>mm|in)?"
+)
 PRINTING = "Print at 100 % (actual size), without fitting to the page, and measure the bar first."
+
+
+_SIDES = (("x", "first"), ("y", "unit"))
+
+
+def _factor(unit: str | None) -> float:
+    return _INCH if unit == "in" else 1.0
 
 
 @frozen
@@ -42,8 +52,7 @@ def size_of(text: str, what: str, least: float, most: float, example: str) -> Si
     match = _PAIR.fullmatch(text.strip())
     if match is None:
         raise CallError(f"{what} cannot be {shown(text)}", f"write width and height in mm, such as {example}")
-    factor = _INCH if match["unit"] == "in" else 1.0
-    size = Size(float(match["x"]) * factor, float(match["y"]) * factor)
+    size = Size(*(float(match[side]) * _factor(match[side_unit] or match["unit"]) for side, side_unit in _SIDES))
     if not (least <= size.width <= most and least <= size.height <= most):
         raise CallError(f"{what} cannot be {shown(text)}", f"each side is from {least:g} to {most:g} mm")
     return size
@@ -62,11 +71,15 @@ def paper_of(text: str | None, imperial: bool) -> Size:
     return size_of(text, "paper", 50, 2000, "210x297")
 
 
-def scale_bar(x: float, y: float) -> Html:
-    """A bar of 100 mm from ``x`` on, its line at ``y``, with a tick every 10 mm."""
-    ticks = "".join(f"M{number(x + 10 * step)} {number(y)}v{-2.5 if step % 5 == 0 else -1.5}" for step in range(11))
-    bar = element("path", d=f"M{number(x)} {number(y)}h{number(SCALE_MM)}", class_="scale")
-    told = label(f"{SCALE_MM:g} mm", x + SCALE_MM + 2, y, 2.8)
+def scale_bar(x: float, y: float, imperial: bool = False) -> Html:
+    """A bar of 100 mm, or of 4 in, from ``x`` on, its line at ``y``, with a tick every 10 mm or half inch."""
+    whole, step_mm, every, words = (4 * _INCH, _INCH / 2, 2, "4 in") if imperial else (SCALE_MM, 10.0, 5, "100 mm")
+    ticks = "".join(
+        f"M{number(x + step_mm * step)} {number(y)}v{-2.5 if step % every == 0 else -1.5}"
+        for step in range(round(whole / step_mm) + 1)
+    )
+    bar = element("path", d=f"M{number(x)} {number(y)}h{number(whole)}", class_="scale")
+    told = label(words, x + whole + 2, y, 2.8)
     return element("g", bar, element("path", d=ticks, class_="scale"), told)
 
 

@@ -46,10 +46,13 @@ def answer(*call: str) -> dict[str, Any]:
 
 
 def same(cells: dict[str, str], value: dict[str, Any]) -> None:
-    """Each column of a row of CSV is the value of that name; numbers to the nine digits that are written."""
-    assert cells.keys() == value.keys()
+    """Each column of a row of CSV is the value of that name, in feet where it says so; numbers to the nine digits that
+    are written."""
+    assert {key.removesuffix(" (ft)") for key in cells} == value.keys()
     for key, cell in cells.items():
-        expected = value[key]
+        expected = value[key.removesuffix(" (ft)")]
+        if key.endswith(" (ft)") and expected is not None:
+            expected = expected / 0.3048
         if isinstance(expected, bool):
             assert cell == ("yes" if expected else ""), key
         elif isinstance(expected, int | float):

@@ -165,6 +165,7 @@ def hopeful(study: Study, electrics: Electrics) -> tuple[Default, ...]:
 def laxer(layout: Layout) -> tuple[Laxer, ...]:
     """The limits by which the layout forgives more than their defaults would."""
     plain, kinds, found = evolve(layout, limits=Limits()), key_kinds(Limits), list[Laxer]()
+    imperial = layout.about.units == "imperial"
     for name, field in fields_dict(Limits).items():
         key = field.metadata["toml"]
         given, default = (
@@ -174,7 +175,9 @@ def laxer(layout: Layout) -> tuple[Laxer, ...]:
             continue
         dimension = next((DIMENSIONS[one] for one in (kinds[name], *get_args(kinds[name])) if one in DIMENSIONS), None)
         found.append(
-            Laxer(key, *(f"{one:g}" if dimension is None else show(one, dimension) for one in (given, default)))
+            Laxer(
+                key, *(f"{one:g}" if dimension is None else show(one, dimension, imperial) for one in (given, default))
+            )
         )
     return tuple(found)
 
@@ -184,9 +187,14 @@ def _along(study: Study, tracks: Iterable[str]) -> Iterator[Default]:
     on = {*tracks}
     found = {name: one.lead_m for name, one in taken(study.wiring).items() if name in on}
     if found:
-        least, most = (show(one, DIMENSIONS[Metres]) for one in (min(found.values()), max(found.values())))
+        least, most = (_shown(study, one, Metres) for one in (min(found.values()), max(found.values())))
         value = least if least == most else f"{least} to {most}"
         yield Default("blocks.*.lead", value, "along the joints: lead and length of the block before", tuple(found))
+
+
+def _shown(study: Study, value: float, kind: object) -> str:
+    """A quantity in the layout's own units."""
+    return show(value, DIMENSIONS[kind], study.layout.about.units == "imperial")
 
 
 def _volts(value: float) -> str:
@@ -247,7 +255,7 @@ def _boosters(study: Study, key: str, homes: Iterable[str]) -> Iterator[Default]
 def _limit(study: Study, key: str, kind: object, value: float | None = None) -> Iterator[Default]:
     if key not in study.wiring.document.values.get("limits", {}):
         field = _field(Limits, key)
-        told = show(field.default if value is None else value, DIMENSIONS[kind])
+        told = _shown(study, field.default if value is None else value, kind)
         yield Default(f"limits.{key}", told, field.metadata["why"])
 
 
@@ -290,7 +298,7 @@ def _copper(study: Study, electrics: Electrics) -> Iterator[Default]:
     for size in sorted({run.size for run in electrics.grid.runs}, key=natural_key):
         wire, ohm_per_m = study.layout.wires.get(size), conductor_ohm_per_m(study.layout, size)
         if ohm_per_m is not None and (wire is None or wire.resistance_ohm_per_m is None):
-            told = show(ohm_per_m, DIMENSIONS[OhmsPerMetre])
+            told = _shown(study, ohm_per_m, OhmsPerMetre)
             yield Default("wires.*.resistance", told, f"copper of {size if wire is None else wire.size}", (size,))
 
 

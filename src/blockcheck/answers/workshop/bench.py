@@ -83,21 +83,13 @@ class Besides:
 
 
 @frozen
-class ReadLast:
-    """What was read last at a test: its id, and the reading as it was written, with what it was made with."""
-
-    id: str
-    words: str
-
-
-@frozen
 class BenchAnswer(Answer):
     """The test sheet.
 
     ``faults`` maps the id of every fault that the sheet is made for to what is wrong; ``unseen`` are those that nothing
     at hand tells from wiring that is right, at one of their sizes at least, ``untold`` those that none tells from each
     other. ``pool`` counts all tests that could be made. ``only`` and ``since`` say what the sheet was narrowed to.
-    ``read`` is what was read last, ``taken`` when, by whom and with what.
+    ``read`` maps tests to what was read last, ``taken`` says when, by whom and with what.
     """
 
     command = "bench"
@@ -127,7 +119,7 @@ class BenchAnswer(Answer):
         "What differs from the older layout that the sheet was narrowed by; null where it was not."
     )
     unchecked: tuple[Unchecked, ...] = column("Blocks that are known only as connected or not, for want of data.")
-    read: tuple[ReadLast, ...] = ()
+    read: Mapping[str, str] = {}
     taken: str = ""
 
     @property
@@ -175,7 +167,7 @@ class BenchAnswer(Answer):
 
     def at(self, place: str, steps: Sequence[SheetStep]) -> Section:
         """The steps of one place."""
-        ohms, read = steps[0].kind == OHMS, {one.id: one.words for one in self.read}
+        ohms, read = steps[0].kind == OHMS, self.read
         where = "black on" if ohms else "across"
         headers = ("step", "set", "red on", where, "expect", Column("reading", always=True, fills=True))
         rows = [
@@ -201,7 +193,7 @@ class BenchAnswer(Answer):
     def _besides(self) -> list[tuple[str, str]]:
         """What was read that is no step of this sheet."""
         steps = {one.id for one in self.steps}
-        return [(one.id, one.words) for one in self.read if one.id not in steps]
+        return [(id_, words) for id_, words in self.read.items() if id_ not in steps]
 
     def sentences(self) -> Iterator[str]:
         """What the sheet does and does not do, in words."""

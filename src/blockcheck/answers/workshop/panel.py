@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from attrs import frozen
+import attrs
+from attrs import evolve, frozen
 
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
@@ -100,25 +101,38 @@ class PanelAnswer(Answer):
 
     def table(self, plate: Plate) -> Table:
         """The holes of one panel."""
+        unit, by = ("in", 25.4) if self.imperial else ("mm", 1.0)
+        width, height, pitch, rows = (
+            f"{one / by:.4g}" for one in (plate.width_mm, plate.height_mm, plate.pitch_mm, plate.row_pitch_mm)
+        )
         note = (
-            f"x and y are millimetres from the lower left corner of a panel of {plate.width_mm:g} x "
-            f"{plate.height_mm:g} mm; rows count from the top, {plate.pitch_mm:g} mm lie between holes and "
-            f"{plate.row_pitch_mm:g} mm between rows."
+            f"x and y are {unit} from the lower left corner of a panel of {width} x {height} {unit}; rows count from "
+            f"the top, {pitch} {unit} lie between holes and {rows} {unit} between rows."
         )
         return table(
             f"Holes: {plate.title}" if plate.title else "Holes",
             Hole,
             plate.holes,
             (note, *(() if plate.ordered else (BY_TRACK,))),
+            fields=self.fields,
         )
+
+    @property
+    def fields(self) -> tuple[str, ...]:
+        """The columns of its tables: where to drill in the unit of the layout."""
+        left_out = ("x_mm", "y_mm") if self.imperial else ("x_in", "y_in")
+        return tuple(one.name for one in attrs.fields(Hole) if one.name not in left_out)
 
     def document(self) -> Document:
         """The holes as a table for each panel, and the cautions."""
         panels = "" if len(self.plates) == 1 else f", of which there are {len(self.plates)}"
         count = f"{plural(len(self.holes), 'control')} on the panel{'s' * bool(panels)}{panels}."
         cautions = Says((LOW_VOLTAGE, CAUTION), "caution")
-        whole = table("Holes", Hole, self.holes)
-        return Document("Control panel", self.layout, (*self.tables(), cautions), (whole,), verdict=(count,))
+        whole = table("Holes", Hole, self.holes, fields=self.fields)
+        shown = [evolve(one, only="") if one.only == "people" else one for one in whole.headers]
+        return Document(
+            "Control panel", self.layout, (*self.tables(), cautions), (evolve(whole, headers=shown),), verdict=(count,)
+        )
 
 
 def millimetres(text: str, what: str) -> float:

@@ -7,7 +7,7 @@ from attrs import evolve
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.units import benches
 from blockcheck.analysis.study import Study
-from blockcheck.answers.workshop.bench import BenchAnswer, ReadLast
+from blockcheck.answers.workshop.bench import BenchAnswer
 from blockcheck.answers.workshop.readings import Reading, read_readings
 from blockcheck.core.words import listed
 from blockcheck.text.tables import is_table
@@ -18,9 +18,7 @@ def with_readings(study: Study, sheet: BenchAnswer, data: bytes, name: str) -> B
     """A sheet with the readings that were taken. Raises InputError with every fault of them."""
     tests = {id_: step for part in benches(study) for id_, step in part.by_id.items()}
     readings = read_readings(data, name, Bench.of(study), tests)
-    return evolve(
-        sheet, read=tuple(ReadLast(one.step.id, _words(one)) for one in readings), taken=_taken(data, name, readings)
-    )
+    return evolve(sheet, read={one.step.id: _words(one) for one in readings}, taken=_taken(data, name, readings))
 
 
 def _words(reading: Reading) -> str:

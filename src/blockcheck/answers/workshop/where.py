@@ -93,6 +93,7 @@ class WhereAnswer(Answer):
             self.layout,
             (Says((f"{self.asked}: {self.what}.",)), wires, *self.parts(), Says((CAUTION,), "caution")),
             (table("Wires", WireHere, self.wires),),
+            imperial=self.imperial,
         )
 
     def parts(self) -> Iterator[Part]:

@@ -179,7 +179,7 @@ class WireList(Answer):
         verdict = f"{plural(self.sums.pieces, 'piece')} of wire{unmeasured}."
         parts = [one for one in parts if not isinstance(one, Section) or one.parts]
         parts.append(Says((CAUTION,), "caution"))
-        return Document("Wire list", self.layout, parts, tuple(data), verdict=(verdict,))
+        return Document("Wire list", self.layout, parts, tuple(data), verdict=(verdict,), imperial=self.imperial)
 
     def _fitted(self) -> Section:
         """What is fitted beside the wires, each kind a card."""

@@ -70,8 +70,9 @@ def _furnish(sheet: Worksheet, table: Table, title: str) -> None:
 def _header(table: Table, column: Column) -> str:
     """The title with its unit; of columns with one title, the keys tell which is which."""
     same = [one for one in table.headers if one.title == column.title]
-    title = column.key.replace("_", " ") if len(same) > 1 and column.key else column.title
-    return f"{title} ({column.unit})" if column.unit else title
+    title = column.key.partition(" (")[0].replace("_", " ") if len(same) > 1 and column.key else column.title
+    unit = column.written_in or column.unit
+    return f"{title} ({unit})" if unit else title
 
 
 def _width(table: Table, place: int) -> float:

@@ -134,7 +134,8 @@ def _block_keys(names: Naming, block: Block, path: Path) -> None:
     for index, at_m in enumerate(block.feeders_at_m or ()):
         if block.length_m is not None and at_m > block.length_m:
             message = f"a drop of {block.name} lies beyond its end"
-            help_ = f"write at most {show(block.length_m, DIMENSIONS[Metres])}; distances count from the near end"
+            most = show(block.length_m, DIMENSIONS[Metres], names.layout.about.units == "imperial")
+            help_ = f"write at most {most}; distances count from the near end"
             names.fault((*path, "feeders_at", index), message, help_)
 
 

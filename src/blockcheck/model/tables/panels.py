@@ -59,15 +59,20 @@ def check_panels(names: Naming) -> None:
 
 
 def _sizes(names: Naming, panel: Panel, path: Path) -> None:
+    imperial = names.layout.about.units == "imperial"
+
+    def told(metres: float) -> str:
+        return show(metres, DIMENSIONS[Metres], imperial)
+
     for key, pitch in (("pitch", panel.pitch_m), ("row_pitch", panel.row_pitch_m)):
         if pitch is not None and not LEAST_PITCH_M <= pitch <= MOST_PITCH_M:
-            least, most = (show(one, DIMENSIONS[Metres]) for one in (LEAST_PITCH_M, MOST_PITCH_M))
-            message = f"{key} of {panel.name} cannot be {show(pitch, DIMENSIONS[Metres])}"
+            least, most = map(told, (LEAST_PITCH_M, MOST_PITCH_M))
+            message = f"{key} of {panel.name} cannot be {told(pitch)}"
             names.fault((*path, key), message, f"write one from {least} to {most}")
     if panel.size_m and len(panel.size_m) != 2:
         names.fault((*path, "size"), f"{panel.name} has a width and a height", 'write size = ["300 mm", "120 mm"]')
     elif any(not 2 * EDGE_M <= one <= MOST_SIZE_M for one in panel.size_m):
-        least, most = (show(one, DIMENSIONS[Metres]) for one in (2 * EDGE_M, MOST_SIZE_M))
+        least, most = map(told, (2 * EDGE_M, MOST_SIZE_M))
         names.fault((*path, "size"), f"{panel.name} is too small or too large", f"write from {least} to {most}")
 
 
