@@ -269,7 +269,7 @@ LAYOUT_COMMANDS = [*(name for name in COMMANDS if name != "new"), "compare"]
 
 
 def test_every_command_is_walked() -> None:
-    assert set(app.COMMANDS) == {*LAYOUT_COMMANDS, "check", "explain", "new"}
+    assert set(app.COMMANDS) == {*LAYOUT_COMMANDS, "check", "explain", "new", "lsp"}
 
 
 @pytest.mark.parametrize("command", LAYOUT_COMMANDS)

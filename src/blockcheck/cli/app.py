@@ -4,6 +4,7 @@ Each is a function of a layout, or of where layouts come from, and of the argume
 all have in common is added by ``command``. Annotations are read when a command is made, so they are no texts here.
 """
 
+import gc
 import os
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Annotated, NoReturn
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from blockcheck.core.findings import Severity
     from blockcheck.types import CheckAnswer, Study
 
+INSTALL_EDITOR = 'run: pip install "blockcheck[editor]"'
 TABLES = "text, json, csv, markdown, html, xlsx"
 
 
@@ -299,13 +301,28 @@ def explain(
     ] = None,
     every: Annotated[bool, typer.Option("--all", help="All rules at length: the whole reference.")] = False,
 ) -> Result:
-    """What a rule holds, or a key or word means; without a name, the lists.
+    """What a rule holds, a key or a word means; without a name, lists.
 
     A rule is told with why it holds, how to mend what breaks it, and an example; a table with lines to copy.
     """
     from blockcheck.answers.explain import asked
 
     return Result(asked(name, every))
+
+
+def lsp() -> None:
+    """A language server for editors.
+
+    An editor starts it, and shows findings, help and mends while one types. It wants blockcheck[editor].
+    """
+    try:
+        from blockcheck.editor.server import server
+    except ModuleNotFoundError as error:
+        if error.name not in ("pygls", "lsprotocol"):
+            raise
+        raise CallError("the language server needs a package that is not installed", INSTALL_EDITOR) from None
+    gc.enable()  # it runs as long as the editor does
+    server().start_io()
 
 
 COMMANDS: dict[str, Callable[[], Callable[..., None]]] = {
@@ -327,6 +344,7 @@ COMMANDS: dict[str, Callable[[], Callable[..., None]]] = {
     "page": lambda: command("html, json", "html", drawn=True)(page),
     "explain": lambda: command("text, json, markdown, html")(explain),
     "new": lambda: starting.new,
+    "lsp": lambda: lsp,
 }
 
 

@@ -201,7 +201,7 @@ def _words(document: Document, path: Path, error: Any) -> tuple[str, str]:
     if error.validator in ("minItems", "maxItems"):
         return f"{name} takes exactly two, got {len(value)}", f"write {_example(path)}"
     if error.validator == "minimum":
-        field, least = _field(path)[0], schema["minimum"]
+        field, least = field_at(path)[0], schema["minimum"]
         of_table = field is not None and field.metadata["toml"] != path[-1] and isinstance(path[-1], str)
         message = f"{name} takes a whole number of at least {least}, got {shown(value)}"
         return message, f"write {f'{key_of(str(path[-1]))} = {least}' if of_table else _example(path)}"
@@ -221,7 +221,7 @@ def _other(document: Document, path: Path) -> Finding:
     """What the schema lets pass and the classes do not: whole numbers with a point, or of too many digits."""
     place = document.place(path)
     value = document.value(path)
-    hint = _field(path)[1]
+    hint = field_at(path)[1]
     wanted = "something else"
     if hint in (Count, Number):
         wanted = f"a whole number from {1 if hint is Count else 0} to 1000000000"
@@ -248,7 +248,7 @@ def where(document: Document, path: Path) -> str:
 
 def _instead(path: Path, kinds: list[str], value: Any) -> str:
     """What to write for a value of another kind: the value itself where its kind can be changed, else an example."""
-    key, hint = path[-1], _field(path)[1]
+    key, hint = path[-1], field_at(path)[1]
     if isinstance(key, str):
         if "boolean" in kinds and isinstance(value, str | int) and str(value).lower() in ("true", "yes", "on", "1"):
             return f"write {key} = true"
@@ -264,7 +264,7 @@ def _instead(path: Path, kinds: list[str], value: Any) -> str:
     return f"write {_example(path)}"
 
 
-def _field(path: Path) -> tuple[attrs.Attribute[Any] | None, Any]:
+def field_at(path: Path) -> tuple[attrs.Attribute[Any] | None, Any]:
     """The field of the layout's classes that a path leads through last, and the kind of the value at its end."""
     field: attrs.Attribute[Any] | None = None
     hint: Any = Layout
@@ -288,12 +288,12 @@ def _bare(hint: Any) -> Any:
 
 def _example(path: Path) -> str:
     """The key that a path leads to, with an example of its value, as the file would have it."""
-    field, hint = _field(path)
+    field, hint = field_at(path)
     if field is None:
         return f"{plain(str(path[-1]))} = ..."
     while path and path[-1] != field.metadata["toml"]:
         path = path[:-1]
-    hint = _field(path)[1]
+    hint = field_at(path)[1]
     example = field.metadata["example"]
     return f"{field.metadata['toml']} = {_written(example) if example is not None else _made_up(hint)}"
 
