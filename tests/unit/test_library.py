@@ -9,7 +9,7 @@ import subprocess
 import sys
 import typing
 from importlib import import_module
-from importlib.metadata import version
+from importlib.metadata import entry_points
 from importlib.util import find_spec
 from pathlib import Path
 from types import ModuleType
@@ -78,7 +78,9 @@ def test_no_room_has_the_name_of_a_function() -> None:
 
 
 def test_its_version_is_that_of_the_package() -> None:
-    assert blockcheck.__version__ == version("blockcheck")
+    (script, *_) = entry_points(group="console_scripts", name="blockcheck")
+    assert script.dist is not None
+    assert blockcheck.__version__ == script.dist.version
 
 
 @pytest.mark.parametrize("module", [blockcheck, types])

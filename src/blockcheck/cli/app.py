@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from blockcheck.core.findings import Severity
     from blockcheck.types import CheckAnswer, Study
 
-INSTALL_EDITOR = 'run: pip install "blockcheck[editor]"'
+INSTALL_EDITOR = 'run: pip install "blockcheck-rail[editor]", or in a clone: pip install ".[editor]"'
 TABLES = "text, json, csv, markdown, html, xlsx"
 
 
@@ -313,7 +313,7 @@ def explain(
 def lsp() -> None:
     """A language server for editors.
 
-    An editor starts it, and shows findings, help and mends while one types. It wants blockcheck[editor].
+    An editor starts it, and shows findings, help and mends while one types. It wants blockcheck-rail[editor].
     """
     try:
         from blockcheck.editor.server import server

@@ -196,12 +196,11 @@ def _check(
         return report_of(answer)
 
     def sarif(_: Style) -> str:
-        from importlib.metadata import version
-
+        from blockcheck import __version__
         from blockcheck.formats.programs.sarif import check_sarif
         from blockcheck.text.includes import printed_name
 
-        return check_sarif(answer, version("blockcheck"), printed_name(str(answer.files[0])), path_of)
+        return check_sarif(answer, __version__, printed_name(str(answer.files[0])), path_of)
 
     def junit(_: Style) -> str:
         from blockcheck.formats.programs.junit import check_junit

@@ -6,12 +6,14 @@ import re
 import shutil
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
 import yaml
 
 from blockcheck.__main__ import main
+from blockcheck.cli import app
 
 ROOT = Path(__file__).resolve().parents[3]
 MANIFEST = ROOT / ".pre-commit-hooks.yaml"
@@ -63,3 +65,62 @@ def test_the_workflow_runs_as_it_stands(tmp_path: Path, monkeypatch: pytest.Monk
     (upload,) = [step for step in job["steps"] if step.get("uses", "").startswith("github/codeql-action/upload-sarif@")]
     assert (tmp_path / upload["with"]["sarif_file"]).is_file()
     assert upload["if"] == "always()"  # when the check fails, most of all
+
+
+FRONT = (ROOT / "README.md").read_text("utf-8")
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+SETS_UP, TESTS = (line for line in FRONT.splitlines() if line.startswith("python3 -m venv"))
+
+
+def commands(language: str = "sh") -> list[str]:
+    """The lines of the front page that are to be typed, without what is said of them."""
+    blocks = [one.partition("```")[0] for one in FRONT.split(f"```{language}\n")[1:]]
+    lines = [line.partition("  #")[0].strip() for block in blocks for line in block.splitlines()]
+    return [line for line in lines if line and not line.startswith("#")]
+
+
+def test_every_command_of_the_front_page_runs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Those that set up are run by whoever reads it, and by .ci/run; the others here, one after another."""
+    shutil.copytree(ROOT / "examples", tmp_path / "examples")
+    shutil.copy(ROOT / "examples" / "small-yard" / "yard.toml", tmp_path)
+    monkeypatch.chdir(tmp_path)
+    assert main(["bench", "yard.toml", "--format", "toml", "-o", "readings.toml"]) == 0
+    sheet = Path("readings.toml").read_text("utf-8")
+    Path("readings.toml").write_text(sheet.replace('reading = ""', 'reading = "ok"', 1), "utf-8")
+    left = []
+    for line in commands():
+        if line.startswith("blockcheck "):
+            small = line.replace("club-yard/club.toml", "small-yard/yard.toml")  # which takes a second, not ten
+            assert main(small.split()[1:]) == 0, line
+        else:
+            left.append(line)
+    assert left == [
+        SETS_UP,
+        "git show main:yard.toml | blockcheck compare - yard.toml --stdin-filename yard.toml",
+        TESTS,
+    ]
+    assert Path("my-yard.svg").read_text("utf-8").startswith("<svg")
+
+
+def test_both_shells_are_told_the_same() -> None:
+    (other,) = commands("powershell")
+    same = other.replace("\\Scripts\\", "/bin/").replace("\\", "/").replace("; ", " && ").replace("py -m", "python3 -m")
+    assert same == SETS_UP
+
+
+def test_the_tests_are_those_that_run_everywhere() -> None:
+    assert (ROOT / ".ci" / "run").read_text("utf-8").rstrip().endswith(TESTS)
+
+
+def test_names_of_the_distribution_are_the_one_that_it_has() -> None:
+    told = re.findall(r"pip install \"([\w-]+)", FRONT) + re.findall(r"pip install \"([\w-]+)", app.INSTALL_EDITOR)
+    assert set(told) == {PROJECT["name"]}
+    assert "editor" in PROJECT["optional-dependencies"]
+    assert f'"{PROJECT["name"]}[editor]"'[1:-1] in PROJECT["optional-dependencies"]["dev"]
+
+
+def test_the_hook_is_pinned_to_a_commit() -> None:
+    """A tag that does not exist yet, and a branch that moves, are both refused by pre-commit."""
+    (repo,) = yaml.safe_load(shown("repos:"))["repos"]
+    assert re.fullmatch("[0-9a-f]{40}", str(repo["rev"]))
+    assert "rev-parse HEAD" in shown("repos:")

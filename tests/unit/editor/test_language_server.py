@@ -99,7 +99,8 @@ def at(text: str, mark: str, behind: int = 0) -> lsp.Position:
 
 def stretch(text: str, found: lsp.Range) -> str:
     assert found.start.line == found.end.line
-    return text.splitlines()[found.start.line][found.start.character : found.end.character]
+    line: str = text.splitlines()[found.start.line]
+    return line[found.start.character : found.end.character]
 
 
 def document(uri: str) -> lsp.TextDocumentIdentifier:
