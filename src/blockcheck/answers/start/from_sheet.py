@@ -80,12 +80,15 @@ class _Writer:
         if self.sheet.left_out:
             yield f"# Columns that were not read: {plain(listed(self.sheet.left_out))}.\n"
         yield parts.head(name, self.units)
-        yield parts.power(measures, self.districts)
+        expects = 'expects = [{ load = "engine", count = 2 }]  # yours: what is powered at once\n'
+        yield parts.power(measures, self.districts, expects)
         yield "".join(self._detection()) + "".join(self._blocks()) + "".join(self._switches())
         yield self._joints()
         colours = [one.colour for one in self.sheet.blocks if one.colour and one.through is None]
-        yield parts.harness(measures, colours) if self.sheet.tells_colours else parts.harness(measures)
-        yield parts.vehicles(measures, False)
+        lead = f'lead = "{measures.lead}"  # yours: from the board to where the blocks begin\n'
+        told = {"colours": colours} if self.sheet.tells_colours else {}
+        yield parts.harness(measures, **told, lead=lead)
+        yield parts.vehicles(measures, True)
 
     def _detection(self) -> Iterator[str]:
         kinds = {board: (rows[-1].channel, self.bank_size[board]) for board, rows in self.boards.items()}
@@ -99,7 +102,7 @@ class _Writer:
                 yield f"banks = [{', '.join(map(quoted, self.bank_districts[board]))}]\n"
             if self.first_address[board] is not None:
                 yield f"first_address = {self.first_address[board]}\n"
-            yield 'at = "under the yard"  # yours: for those who look for it\n'
+            yield 'at = "under the yard"  # yours: for those who look for it\n' + parts.board_feed(in_units(self.units))
             yield f"spare = [{', '.join(map(str, spare))}]\n\n" if spare else "\n"
 
     def _bank(self, one: SheetBlock) -> int:
@@ -176,7 +179,8 @@ class _Writer:
         if poles:
             yield "\n# Switches behind the detector: open, a track is dead and its channel reads clear.\n[isolators]\n"
         for name in sorted(poles, key=natural_key):
-            yield f"{key_of(name)} = {{{f' poles = {poles[name]} ' if poles[name] > 1 else ''}}}\n"
+            many = f", poles = {poles[name]}" if poles[name] > 1 else ""
+            yield f'{key_of(name)} = {{ rating = "5 A"{many} }}\n'
         for name, tracks in contacts.items():
             shared = len({_at(one) for one in tracks}) < len(tracks)
             names = ", ".join(quoted(one.name) for one in tracks)

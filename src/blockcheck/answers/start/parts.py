@@ -26,6 +26,8 @@ class Measures:
     bounds: str
     """What a track may be long, for a message."""
     lead: str
+    beside: str
+    """From a district's terminal to a board beside it."""
     feed: str
     feed_length: str
     bus: str
@@ -53,6 +55,7 @@ _METRIC = Measures(
     track="2.4 m",
     bounds="0.5 m to 15 m",
     lead="1 m",
+    beside="0.5 m",
     feed="2.5 mm2",
     feed_length="3 m",
     bus="1.5 mm2",
@@ -74,6 +77,7 @@ _IMPERIAL = Measures(
     track="8 ft",
     bounds="2 ft to 50 ft",
     lead="3 ft",
+    beside="2 ft",
     feed="14 AWG",
     feed_length="10 ft",
     bus="16 AWG",
@@ -128,8 +132,8 @@ allowance = "10 %"  # yours: every wire is cut so much longer than its way
 """
 
 
-def power(measures: Measures, districts: Sequence[str] = ("yard",)) -> str:
-    """One booster, and the districts that it feeds."""
+def power(measures: Measures, districts: Sequence[str] = ("yard",), expects: str = "") -> str:
+    """One booster, and the districts that it feeds; ``expects`` is a line on what is powered at once in each."""
     text = f"""\
 {section("power")}\
 # Track power can start a fire: every booster needs its own protection. Mains wiring is outside this file: local codes
@@ -146,7 +150,7 @@ resistance = "0.05 ohm"  # yours: of its output
 [districts.{key_of(district)}]
 booster = "B1"
 feed = {{ wire = "{measures.feed}", length = "{measures.feed_length}" }}  # yours: the pair to the yard
-"""
+{expects}"""
     return text
 
 
@@ -166,7 +170,12 @@ sensing = "coil"  # the feed passes through a coil, and loses no voltage
 """
 
 
-def detection(boards: Sequence[tuple[str, int, Sequence[int]]], left: Sequence[str] = ()) -> str:
+def board_feed(measures: Measures) -> str:
+    """The wire to a board's feed terminals."""
+    return f'feed = {{ wire = "{measures.feed}", length = "{measures.beside}" }}  # yours: to each feed terminal\n'
+
+
+def detection(measures: Measures, boards: Sequence[tuple[str, int, Sequence[int]]], left: Sequence[str] = ()) -> str:
     """Boards by name, with how many channels each has and which are spare; ``left`` are those without a block."""
     text = section("detection") + BOARDS_NOTE
     for count in dict.fromkeys(count for _, count, _ in boards):
@@ -180,6 +189,7 @@ type = "{count}-channel"
 first_address = {address}  # yours: channel 1 reports as {address}{last}
 at = "under the yard"  # yours: for those who look for it
 """
+        text += board_feed(measures)
         text += f"spare = [{', '.join(map(str, spare))}]  # free on purpose\n\n" if spare else "\n"
         address += count
     if left:
@@ -190,8 +200,8 @@ at = "under the yard"  # yours: for those who look for it
 _COLOURS = ("yellow", "blue", "green", "white", "orange", "violet", "grey")
 
 
-def harness(measures: Measures, colours: Sequence[str] = _COLOURS) -> str:
-    """The wires under the yard; colours of insulation are dealt out to its blocks."""
+def harness(measures: Measures, colours: Sequence[str] = _COLOURS, lead: str = "") -> str:
+    """The wires under the yard; colours of insulation are dealt out to its blocks. ``lead`` is a line on that."""
     detected = ", ".join(map(quoted, colours))
     dealt = f'colours = {{ detected = [{detected}], common = "black" }}\n' if colours else ""
     return f"""\
@@ -200,7 +210,7 @@ def harness(measures: Measures, colours: Sequence[str] = _COLOURS) -> str:
 [harnesses.yard]
 bus = "{measures.bus}"
 common = "{measures.common}"
-feeder = "{measures.feeder}"  # one drop from bus to rail
+{lead}feeder = "{measures.feeder}"  # one drop from bus to rail
 feeder_length = "{measures.feeder_length}"
 feeder_spacing = "{measures.spacing}"  # no wheel is farther than half of this from a drop
 segment = "{measures.segment}"  # yours: bench-work sections, where every bus is cut and joined

@@ -146,7 +146,7 @@ class _Yard:
         assert self.wish.boards is not None
         taken = [(f"D{at}", count, self._spare(at, count)) for at, count in enumerate(self.wish.boards, 1)]
         on = [one for one in taken if len(one[2]) < one[1]]
-        return parts.detection(on, [name for name, count, spare in taken if len(spare) == count])
+        return parts.detection(self.measures, on, [name for name, count, spare in taken if len(spare) == count])
 
     def _spare(self, board: int, count: int) -> range:
         return range(sum(one == board for one, _ in self.used) + 1, count + 1)
