@@ -271,8 +271,8 @@ def made(text: str, edits: list[lsp.TextEdit]) -> str:
 
 
 def test_places_are_counted_as_the_editor_counts(editor: Editor, tmp_path: Path) -> None:
-    slip = '[boards.D1]\nfeed = { wire = "\U0001f682", lenght = "2 m" }\n'  # one sign, two units of UTF-16
-    text = TEXT.replace("[boards.D1]\n", slip)
+    slip = 'format = 1\nboards.D9 = { at = "\U0001f682", lenght = 1 }\n'  # one sign, two units of UTF-16
+    text = TEXT.replace("format = 1\n", slip)
     uri = editor.open(tmp_path / "signs.toml", text)
     found = editor.diagnostics(uri, lambda found: any("lenght" in one.message for one in found))
     one = next(one for one in found if "lenght" in one.message)
