@@ -5,16 +5,20 @@ from __future__ import annotations
 import os
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.properties.test_every_key import FULL
 
 import blockcheck
 from blockcheck.editor import help as words
 from blockcheck.editor import occurrences as names
 from blockcheck.editor.layouts import first_file, look
+from blockcheck.editor.names import tables_named
 from blockcheck.editor.situation import situation
+from blockcheck.model.tables.naming import Naming
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
 SMALL = (EXAMPLES / "small-yard" / "yard.toml").resolve()
@@ -114,3 +118,22 @@ def test_what_is_called_otherwise_is_the_same_layout(name: str) -> None:
         assert then.read is not None, (one.text, new, then.findings)
         assert [one.rule for one in then.findings] == [one.rule for one in seen.findings], (one.text, new)
     assert len(tried) >= 9
+
+
+def test_whatever_the_reader_resolves_the_editor_knows_for_a_name(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The reader says which keys hold names, and the editor has a list of its own."""
+    real, asked = Naming.known, set[tuple[tuple[str, ...], bool]]()
+
+    def known(self: Naming, at: Any, name: Any, kind: str, *tables: Any, is_key: bool = False) -> bool:
+        if name is not None:
+            asked.add((tuple(one for one in at if isinstance(one, str)), is_key))
+        return real(self, at, name, kind, *tables, is_key=is_key)
+
+    monkeypatch.setattr(Naming, "known", known)
+    blockcheck.loads(FULL)
+    for name in ("small-yard/yard.toml", "club-yard/club.toml", "dc-yard/yard.toml", "turning-line/line.toml"):
+        blockcheck.load(EXAMPLES / name)
+    assert len(asked) > 50
+    for at, is_key in asked:
+        if at[0] != "groups":  # a group is named by its blocks, which may invent one
+            assert tables_named(at[:-1] if is_key else at, key=is_key), (at, is_key)
