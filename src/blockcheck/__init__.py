@@ -24,6 +24,7 @@ from typing import TYPE_CHECKING
 
 from blockcheck.answers import answer as _answer
 from blockcheck.core.lazy import lazily as _lazily
+from blockcheck.core.version import __version__ as __version__
 
 if TYPE_CHECKING:
     from blockcheck import types as types
@@ -48,8 +49,6 @@ else:
         },
         modules=("types",),
     )
-
-__version__ = "0.1.0"
 
 
 def _formats(answer: _answer.Answer) -> _answer.Made:

@@ -158,7 +158,7 @@ def test_importing_it_imports_nothing_that_is_not_wanted() -> None:
         done = subprocess.run(call, capture_output=True, text=True, check=True, timeout=60)
         return {name for name in done.stdout.split() if name.startswith(("blockcheck.", "attr", "typer", "numpy"))}
 
-    few = ("answers", "answers.answer", "core", "core.lazy")
+    few = ("answers", "answers.answer", "core", "core.lazy", "core.version")
     assert imported("import blockcheck") == {f"blockcheck.{one}" for one in few}
     made = imported(f"import blockcheck; blockcheck.channels(blockcheck.load({str(SMALL)!r}))")
     assert {name for name in made if name.startswith("blockcheck.answers.")} == {

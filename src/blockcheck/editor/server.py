@@ -303,7 +303,7 @@ def _position(text: str, offset: int) -> lsp.Position:
 
 def server() -> Any:
     """The server, with all that it answers."""
-    from blockcheck import __version__
+    from blockcheck.core.version import __version__
 
     made = LanguageServer("blockcheck", __version__, text_document_sync_kind=lsp.TextDocumentSyncKind.Incremental)
     session = Session(made)

@@ -196,7 +196,7 @@ def _check(
         return report_of(answer)
 
     def sarif(_: Style) -> str:
-        from blockcheck import __version__
+        from blockcheck.core.version import __version__
         from blockcheck.formats.programs.sarif import check_sarif
         from blockcheck.text.includes import printed_name
 
