@@ -22,6 +22,7 @@ from blockcheck.answers.columns import table
 from blockcheck.answers.document import CAUTION, Brief, Document, Part, Says
 from blockcheck.answers.lacking import taken, unchecked_table
 from blockcheck.answers.tables import Table
+from blockcheck.circuit.state import ON
 from blockcheck.core.columns import column
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.natural import natural_key
@@ -132,6 +133,7 @@ class ScenarioBudget:
         "of one booster share what it has left; none is told that is over its limit, or whose booster is."
     )
     sleep: Sleep | None = column("What to put to sleep; null where nothing needs to.")
+    sounding: tuple[str, ...] = column("The trains with a vehicle that makes sound, on track that has power.")
 
     @property
     def over(self) -> tuple[str, ...]:
@@ -150,7 +152,8 @@ class ScenarioBudget:
         room, sleep = tuple(self.room(headroom)), self.sleep
         notes = [] if sleep is None else [sleep.sentence, *filter(None, [sleep.command])]
         shown = [row for place, row in enumerate(busy) if place < _LEAST_SHOWN or row.rank >= _SMALL]
-        pages = [_table(f"Boosters and districts, {self.when}", main, [*notes, *room])]
+        sounds = [f"Awake with sound: {listed(self.sounding)}."] if self.sounding else []
+        pages = [_table(f"Boosters and districts, {self.when}", main, [*notes, *room, *sounds])]
         if shown:
             left = _left(len(rest), len(busy), len(shown))
             pages.append(_table(f"Channels, contacts and wires, {self.when}", shown, left))
@@ -160,7 +163,7 @@ class ScenarioBudget:
         text: list[Part] = [
             table(capital(self.when), LoadRow, [{**row.cells(), "headroom_a": None} for row in (*main, *tight)]),
             Says([f"{rest_of} with a smaller share of the limit."] if more else [], "note"),
-            Says(room, "note"),
+            Says([*room, *sounds], "note"),
             Says([] if sleep is None else [sleep.sentence], command="" if sleep is None else sleep.command or ""),
         ]
         return Brief(pages, text)
@@ -321,7 +324,18 @@ def _scenario(study: Study, operation: Operation) -> ScenarioBudget:
         (*rows, *_conductors(study, operation)),
         tuple(_fits(study, found)),
         _sleep(study, operation),
+        tuple(_sounding(study, operation)),
     )
+
+
+def _sounding(study: Study, operation: Operation) -> Iterator[str]:
+    """The trains that are heard."""
+    now, layout = study.now(operation.positions), study.layout
+    for one in operation.trains:
+        loads = (layout.loads.get(str(name)) for name in layout.trains[one.train].vehicles)
+        heard = any(load is not None and load.sound for load in loads)
+        if heard and one.block in study.circuit.detected and now.power(one.block) == ON:
+            yield one.train
 
 
 def _conductors(study: Study, operation: Operation) -> list[LoadRow]:

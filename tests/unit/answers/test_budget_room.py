@@ -13,6 +13,8 @@ from blockcheck.analysis.study import Study
 from blockcheck.cli.app import app_of
 from blockcheck.formats.programs.json_v1 import answer_json
 
+SMALL = Path(__file__).resolve().parents[3] / "examples/small-yard/yard.toml"
+
 TWO = """
 format = 1
 layout = { name = "Two districts", control = "dcc" }
@@ -83,3 +85,14 @@ def test_people_are_told_a_line_a_district(tmp_path: Path, format_: str) -> None
     told = " ".join(CliRunner().invoke(app_of(), ["budget", str(file), "--format", format_]).stdout.split())
     assert "district a has" not in told
     assert "no sum" not in told
+
+
+def test_the_trains_that_are_heard_are_told_in_every_scenario() -> None:
+    found = {one.scenario: one.sounding for one in api.budget(api.load(SMALL)).scenarios}
+    assert found[None] == ("coal", "pickup", "pilot", "timber")
+    assert found["night"] == ()
+    quiet = SMALL.read_text("utf-8").replace("sound = true", "sound = false")
+    told = api.budget(api.loads(quiet))
+    assert {one.sounding for one in told.scenarios} == {()}
+    assert "Awake with sound" not in str(told)
+    assert "Awake with sound: coal, pickup, pilot and timber." in str(api.budget(api.load(SMALL)))

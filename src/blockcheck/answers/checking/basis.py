@@ -26,6 +26,7 @@ class Basis:
     )
     interlocks: int = column("How many interlocks keep positions out, as is taken for granted.")
     scenarios: int = column("How many scenarios were judged besides the usual state.")
+    expectations: int = column("How many blocks those expect to be dead, lit, occupied or clear.")
     judged: Mapping[str, int] = column(
         "Every rule that is not off, with how many subjects it judged; the layout as one counts as one."
     )
@@ -60,6 +61,7 @@ def basis_of(study: Study, report: Report) -> Basis:
         len(study.circuit.controls),
         len(study.layout.interlocks),
         len(study.operations) - 1,
+        sum(len(named) for one in study.operations for named in one.expect.values()),
         judged,
         hopeful(study, electrics),
         not_modelled(study),
@@ -80,6 +82,7 @@ def together(many: Iterable[Basis]) -> Basis | None:
         sum(one.contacts for one in all_),
         sum(one.interlocks for one in all_),
         sum(one.scenarios for one in all_),
+        sum(one.expectations for one in all_),
         dict(counts),
         tuple(dict.fromkeys(default for one in all_ for default in one.defaults)),
         tuple(dict.fromkeys(what for one in all_ for what in one.not_modelled)),
