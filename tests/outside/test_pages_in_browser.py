@@ -8,9 +8,10 @@ import re
 import shlex
 from itertools import pairwise
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser
 from pypdf import PageObject, PdfReader
 
@@ -100,6 +101,38 @@ def contrast(ink: str, ground: str) -> float:
 
     light, dark = sorted((luminance(ink), luminance(ground)), reverse=True)
     return (light + 0.05) / (dark + 0.05)
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(390, "dark"), (1440, "light")])
+def test_axe_finds_nothing(
+    browser: Browser, made: tuple[str, Path], width: int, scheme: Literal["dark", "light"]
+) -> None:
+    """WCAG 2.2 AA and the best practice of axe-core, where the system is dark and where it is light."""
+    with opened(browser, made[1], width) as page:
+        page.emulate_media(color_scheme=scheme)
+        found = Axe().run(page).response["violations"]
+    assert [(one["id"], one["nodes"][0]["html"]) for one in found] == []
+
+
+@pytest.mark.parametrize("call", [f"wires {SMALL} --format labels-html", f"panel {SMALL} --format html"])
+def test_axe_finds_nothing_on_sheets_of_paper(browser: Browser, call: str, tmp_path: Path) -> None:
+    printed = io.TextIOWrapper(io.BytesIO(), "utf-8", newline="")
+    with contextlib.chdir(ROOT), contextlib.redirect_stdout(printed):
+        main(shlex.split(call))
+    printed.seek(0)
+    path = tmp_path / "sheets.html"
+    path.write_text(printed.read(), "utf-8")
+    with opened(browser, path, 390) as page:
+        page.emulate_media(color_scheme="dark")
+        assert [one["id"] for one in Axe().run(page).response["violations"]] == []
+
+
+def test_a_page_is_dark_where_the_system_is_and_light_on_paper(browser: Browser, made: tuple[str, Path]) -> None:
+    with opened(browser, made[1]) as page:
+        page.emulate_media(color_scheme="dark", media="screen")
+        assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(20, 24, 27)"
+        page.emulate_media(color_scheme="dark", media="print")
+        assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
 
 
 def test_every_link_leads_somewhere_in_the_page(browser: Browser, made: tuple[str, Path]) -> None:

@@ -101,8 +101,8 @@ class _Walk:
         made = joined([head, self.body(part.parts, below)], "\n")
         return element("section", made) if part.linked else made
 
-    def item(self, part: Item, _: str) -> Html:
-        head, lines = element("h3", with_signs(f"{part.number}  {part.title}")), paragraphs(part.lines, "muted")
+    def item(self, part: Item, heading: str) -> Html:
+        head, lines = element(heading, with_signs(f"{part.number}  {part.title}")), paragraphs(part.lines, "muted")
         return element("section", head, lines, table_html(part.table) if part.table else None, class_="card")
 
     def ticks(self, part: Todo, _: str) -> Html:
@@ -229,8 +229,15 @@ class _Walk:
         return element("nav", element("h2", part.title), list_, class_="contents", aria_label=part.title)
 
     def form(self, part: Form, heading: str) -> Html:
-        head = element("thead", element("tr", *(element("th", one, scope="col") for one in part.headers)))
-        body = element("tbody", *(element("tr", *(element("td", one) for one in row)) for row in part.rows))
+        heads = (element("th", one, scope="col") if one else element("td") for one in part.headers)
+        head = element("thead", element("tr", *heads))
+        body = element(
+            "tbody",
+            *(
+                element("tr", *(element("th", one, scope="row") if one else element("td") for one in row))
+                for row in part.rows
+            ),
+        )
         title = element(heading, part.title) if part.title else None
         return joined([title, element("table", head, body, class_="form")])
 
@@ -300,7 +307,7 @@ def _line(place: Place) -> Html | None:
     source, start = cut(place.source, place.column - 1, _LONGEST)
     end = start + max(place.end_column - place.column, 1) if place.end_line == place.line else len(source)
     gutter = element("span", f"{place.line:>4}  ", class_="line")
-    return element("pre", gutter, source[:start], element("mark", source[start:end]), source[end:])
+    return element("pre", gutter, source[:start], element("mark", source[start:end]), source[end:], tabindex=0)
 
 
 def _figures(drawing: Drawing, id_: str) -> tuple[Child, ...]:

@@ -217,6 +217,6 @@ def _bar(share: float) -> Html:
     """A share of a limit, drawn: a frame that is filled so far, and hatched where it is over."""
     width = min(max(share, 0.0), 1.0) * 98
     fill = f'<rect x="1" y="1" width="{width:.1f}" height="10" fill="currentColor"/>'
-    cut = '<path d="M70 12 76 0M80 12 86 0M90 12 96 0" stroke="#fff" stroke-width="2.5"/>' if share > 1 else ""
+    cut = '<path d="M70 12 76 0M80 12 86 0M90 12 96 0" class="hatch"/>' if share > 1 else ""
     frame = '<rect x=".5" y=".5" width="99" height="11" fill="none" stroke="currentColor"/>'
     return raw(f'<svg viewBox="0 0 100 12" aria-hidden="true">{fill}{cut}{frame}</svg>')

@@ -109,8 +109,12 @@ def sheets_html(size: Size, title: str, sheets: Iterable[Html], before: Iterable
 
     The drawings must carry ``sheet_style`` of that size.
     """
-    placed = [element("div", sheet, class_="sheet") for sheet in sheets]
-    return page(title, [*before, *placed], landscape=size.width > size.height and not before)
+    placed = [
+        element("div", sheet, class_="sheet", role="group", aria_label=f"sheet {number}", tabindex=0)
+        for number, sheet in enumerate(sheets, 1)
+    ]
+    head = [*before] or [element("h1", title, class_="unseen")]
+    return page(title, [*head, *placed], landscape=size.width > size.height and not before)
 
 
 def sheet_style(size: Size) -> str:

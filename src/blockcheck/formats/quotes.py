@@ -66,7 +66,7 @@ class Quotes:
                 shown.append(element("span", "     \u22ee", class_="gap"))
             shown.append(self._line(file, number, lines[number]))
             before = number
-        grid = element("pre", joined(shown, "\n"), class_="source")
+        grid = element("pre", joined(shown, "\n"), class_="source", tabindex=0)
         return element("figure", caption, grid, class_="excerpt" if caption else "excerpt whole")
 
     def _line(self, file: str, number: int, text: str) -> Html:
