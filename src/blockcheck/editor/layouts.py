@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from datetime import date
+from functools import lru_cache
 from pathlib import Path
 
 from attrs import field, frozen
@@ -104,14 +105,27 @@ def _beside(path: Path, texts: Texts) -> Iterator[Path]:
             yield from (one.resolve() for one in sorted(folder.glob("*.toml"))[:_MOST_BESIDE] if one.resolve() != path)
 
 
-def _included(path: Path, texts: Texts) -> set[Path]:
-    text = texts.get(path)
-    if text is None:
-        with suppress(OSError):
-            text = read_bytes(path).decode("utf-8", "replace")
-    found = _INCLUDE.search(text or "")
+def _included(path: Path, texts: Texts) -> frozenset[Path]:
+    if path in texts:
+        return _includes(path, texts[path])
+    with suppress(OSError):
+        there = path.stat()
+        return _on_disk(path, there.st_mtime_ns, there.st_size)
+    return frozenset()
+
+
+@lru_cache(maxsize=4 * _MOST_BESIDE)
+def _on_disk(path: Path, _changed: int, _size: int) -> frozenset[Path]:
+    """What a file includes, read once for as long as it stays as it is."""
+    with suppress(OSError):
+        return _includes(path, read_bytes(path).decode("utf-8", "replace"))
+    return frozenset()
+
+
+def _includes(path: Path, text: str) -> frozenset[Path]:
+    found = _INCLUDE.search(text)
     names = [one or two for one, two in _NAMES.findall(found[1])] if found else []
-    return {(path.parent / name).resolve() for name in names if not name.startswith(STOCK)}
+    return frozenset((path.parent / name).resolve() for name in names if not name.startswith(STOCK))
 
 
 def _bytes(path: Path, texts: Texts) -> bytes:
