@@ -196,18 +196,22 @@ def asked(name: str | None, every: bool) -> Reference | Told:
 def explain(name: str) -> Told:
     """A rule by its name, a key of the language such as ``blocks.length``, or a word. Raises CallError for another.
 
-    A name may stand where the file has one, and a number in a list: ``blocks.S4.length``, ``joints.0.gap``.
+    A name may stand where the file has one, and a number in a list: ``blocks.S4.length``, ``joints.0.gap``. Rules and
+    keys may be written in words, ``gap missing``, and a key that one table alone has without that.
     """
-    rule = rule_named(name)
+    words_ = name.casefold().split()
+    rule = rule_named(name) or rule_named("-".join(words_))
     if rule is not None:
         return _rule(rule, examples=True)
-    answer = _key(name)
+    answer = _key(name) or _key("_".join(words_))
     if answer is not None:
         return answer
     word = word_named(name)
     if word is not None:
         return word
-    homes = [key for key in _key_names() if key.endswith(f".{name}")]
+    homes = [key for key in _key_names() if key.endswith(f".{'_'.join(words_)}")] if words_ else []
+    if len(homes) == 1:
+        return explain(homes[0])
     if homes:
         help_ = f"it is a key inside others: {cut_short(homes, 8)}"
     else:

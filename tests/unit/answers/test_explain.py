@@ -95,6 +95,10 @@ def test_every_key_is_explained(key: str) -> None:
         ("districts.yard.feed.wire", "districts.feed.wire"),
         ("joints.0.gap", "joints.gap"),
         ("scenarios.night.expect.dead", "scenarios.expect.dead"),
+        ("headroom", "limits.headroom"),
+        ("Feeder spacing", "harnesses.feeder_spacing"),
+        ("board types", "board_types"),
+        ("Gap missing", "gap-missing"),
     ],
 )
 def test_a_key_as_it_stands_in_a_file_is_found(name: str, key: str) -> None:
@@ -108,7 +112,7 @@ def test_a_key_as_it_stands_in_a_file_is_found(name: str, key: str) -> None:
         ("blocks.lenght", 'did you mean "blocks.length"?'),
         ("blocks.S4.lenght", 'did you mean "blocks.length"?'),
         ("bloks", 'did you mean "blocks"?'),
-        ("headroom", "it is a key inside others: limits.headroom"),
+        ("rating", "it is a key inside others: isolators.rating, selectors.rating"),
         ("xyzzy", 'see "blockcheck explain"'),
         ("", 'see "blockcheck explain"'),
         ("neer", 'did you mean "near"?'),
