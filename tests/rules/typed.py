@@ -340,6 +340,8 @@ TYPED: dict[str, list[Typed]] = {
     "supplies-unequal/bad-2": [[('"19 V"', '"15 V"')]],
     "trip-order/bad": [[('trip = "6 A", delay = "40 ms"', 'trip = "4 A", delay = "40 ms"')]],
     "trip-order/bad-2": [[('"120 ms"', '"40 ms"')]],
+    "trip-order/bad-4": [[('turns_at = "4 A"', 'turns_at = "2 A"')]],
+    "trip-order/bad-5": [[('turn_delay = "1 ms"', 'turn_delay = "0.2 ms"')]],
     "trip-order/bad-3": [[('fuse = "40 A"', 'fuse = "5 A"')]],
     "voltage-drop/bad": [[('bus = "thin"', 'bus = "plain"')]],
     "voltage-drop/bad-2": [[('["0 m", "8 m"]', '["0 m", "4 m", "8 m"]')]],

@@ -1,16 +1,20 @@
-"""A short trips the district's breaker before its booster's; a fuse is rated for no more than the bus behind it.
+"""A short trips the district's breaker before its booster's, a device that turns a section's polarity turns it before
+any breaker trips, and a fuse is rated for no more than the bus behind it.
 
 Why: where the booster trips first, a short in one yard stops all that hangs on the booster, and nobody
-sees where it is; a fuse that bears more than its wire guards nothing.
+sees where it is; where a breaker goes before the device turns, every train that enters the section stops at its gap; a
+fuse that bears more than its wire guards nothing. That the device is to be first is common practice, no source.
 
-Mend: let the breaker trip at less than its booster's, and sooner; take a fuse that goes before its wire.
+Mend: let the breaker trip at less than its booster's, and sooner; let the device turn at less than any breaker on
+either side of its gaps, and sooner; take a fuse that goes before its wire.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from blockcheck.analysis.power.limits import breaker, conductor_limit
+from blockcheck.analysis.power.limits import breaker, breaker_line, conductor_limit
+from blockcheck.analysis.reversing import sections
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
@@ -27,6 +31,7 @@ def check(study: Study) -> Said:
         district = study.layout.districts[name]
         if district.has_breaker and district.booster in study.layout.boosters:
             yield from _breaker(study, district)
+    yield from _devices(study)
     yield from _fuses(study)
 
 
@@ -58,6 +63,54 @@ def _breaker(study: Study, district: District) -> Said:
             )
     if needs:
         yield Lacks(name, tuple(needs))
+
+
+def _devices(study: Study) -> Said:
+    """A train that bridges a gap of a section shorts what feeds either side: both breakers see it, and so does the
+    device."""
+    layout, fed = study.layout, study.wiring.fed
+    beside: dict[str, set[str]] = {}
+    for section in study.always(sections):
+        met = {str(name) for index in section.borders for name in layout.joints[index].blocks}
+        beside.setdefault(section.district, set()).update(str(fed[name].district) for name in met if name in fed)
+    for name in sorted(layout.districts, key=natural_key):
+        district = layout.districts[name]
+        if district.polarity == "automatic":
+            yield Judged(name)
+            others = sorted((beside.get(name, set()) & layout.districts.keys()) - {name}, key=natural_key)
+            yield from _device(study, district, (name, *others))
+
+
+def _device(study: Study, district: District, fed: tuple[str, ...]) -> Said:
+    name, needs = district.name, list[str]()
+    for at, (key, of, own, kind, does) in enumerate(
+        (
+            ("turns_at", "trip", district.turns_at_a, Amperes, "turns it at"),
+            ("turn_delay", "delay", district.turn_delay_s, Seconds, "takes"),
+        )
+    ):
+        limits = [(breaker(study, one)[at], breaker_line(study, one, of)) for one in fed]
+        needs += [datum("districts", name, key)] * (own is None)
+        needs += [datum(*map(str, path)) for limit, path in limits if limit is None]
+        least, path = min(((limit, path) for limit, path in limits if limit is not None), default=(None, ()))
+        if own is None or least is None or own < least:
+            continue
+        mine, theirs = apart(own, least, kind)
+        yield Finding(
+            f"the device of {name} {does} {mine} {'to turn it' * at}".rstrip() + f", and the breaker of {path[1]} "
+            f"{'waits' if at else 'trips at'} {theirs}: a train that bridges a gap of {name} may trip that first",
+            subject=name,
+            at=("districts", name, key),
+            others=tuple({str(path[1]): None} if path[1] != name else ()),
+            related=(Label(path, "of that breaker"),),
+            measured=own,
+            limit=least,
+            unit="s" if at else "A",
+            help=f"let the device turn {'sooner than in' if at else 'at less than'} {theirs}, or the breaker trip "
+            f"{'later' if at else 'at more'}",
+        )
+    if needs:
+        yield Lacks(name, tuple(dict.fromkeys(needs)))
 
 
 def _fuses(study: Study) -> Iterator[Finding | Lacks | Judged]:
@@ -98,5 +151,8 @@ RULE = Rule(
     "budgets",
     Severity.WARNING,
     check,
-    needs=("districts.*.trip", "districts.*.delay", "boosters.*.trip", "boosters.*.delay", "harnesses.*.bus"),
+    needs=(
+        *("districts.*.trip", "districts.*.delay", "districts.*.turns_at", "districts.*.turn_delay"),
+        *("boosters.*.trip", "boosters.*.delay", "harnesses.*.bus"),
+    ),
 )
