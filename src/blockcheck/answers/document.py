@@ -258,6 +258,21 @@ class Document:
     imperial: bool = False
 
     @property
+    def about(self) -> tuple[str, ...]:
+        """What a workbook says before its tables: what it comes to, the files that it rests on, and what to mind."""
+        facts = [part for part in self.shown if isinstance(part, Facts) and part.grid]
+        told = [
+            f"{word}: {', '.join([text] if isinstance(text, str) else text)}"
+            for one in facts
+            for word, text in one.rows
+        ]
+        cautions = [
+            text for part in self.shown if isinstance(part, Says) and part.kind == "caution" for text in part.texts
+        ]
+        held = "Numbers are in the unit that their heading names."
+        return (*self.verdict, *told, held, *(dict.fromkeys(cautions) or (CAUTION,)))
+
+    @property
     def full_title(self) -> str:
         """Title and layout."""
         return f"{self.title}: {self.layout}" if self.layout else self.title

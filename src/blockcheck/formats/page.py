@@ -14,9 +14,9 @@ from blockcheck.formats.marks import GENERATOR
 
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 """What a browser may load for a page: nothing but the page itself."""
-_WIDE, _SHORT, _WORDY, _NAME = 4, 6, 24, 28
+_WIDE, _SHORT, _WORDY, _NAME = 4, 6, 24, 20
 """More columns than this are set smaller in print; so many rows stay on one sheet; longer cells need a wider column;
-names up to that length are kept on one line."""
+a column of names up to that length has each on one line."""
 _QUANTITY = re.compile(
     r"(?<=\d) (?=(?:[cmk]?m|ft|in|[mk]?[AVs]|[µmpn]F|%)(?:[,;)]|$| |/))|(?<=\d) (?=x \d)|(?<=\d x) (?=\d)"
 )
@@ -125,11 +125,12 @@ def _grid(table: Table) -> Iterator[Html]:
         told = (f"{table.headers[i].title} {typeset(table.headers[i], table.rows[0][i], table.imperial)}" for i in said)
         yield element("p", f"In every row: {'; '.join(told)}.", class_="alike")
     head = [element("th", table.headers[i].title, scope="col", class_=_kind(table, i, numbers)) for i in kept]
+    kinds = {i: "number" if i in numbers else "name" if _short(table, i) else None for i in kept}
     head += [element("th", "done", scope="col")] if table.ticks else []
     rows = [
         element(
             "tr",
-            *(_cell(table, i, row[i], i == heads, i in numbers, row[heads]) for i in kept),
+            *(_cell(table, i, row[i], i == heads, kinds[i], row[heads]) for i in kept),
             _ticks(str(row[heads]), table.boxes[number] if table.boxes else 1) if table.ticks else None,
         )
         for number, row in enumerate(table.rows)
@@ -170,6 +171,11 @@ def _kind(table: Table, index: int, numbers: set[int]) -> str | None:
     return "wordy" if any(len(str(row[index] or "")) > _WORDY for row in table.rows) else None
 
 
+def _short(table: Table, index: int) -> bool:
+    """Whether a column has names alone, which no line ends in: not at a hyphen, and not before a unit."""
+    return all(len(table.headers[index].shown(row[index])) <= _NAME for row in table.rows)
+
+
 def _kinds(table: Table, kept: Sequence[int]) -> Iterator[str]:
     if len(kept) + table.ticks > _WIDE:
         yield "wide"
@@ -177,22 +183,22 @@ def _kinds(table: Table, kept: Sequence[int]) -> Iterator[str]:
         yield "short"
 
 
-def _cell(table: Table, index: int, cell: Cell, heads: bool, number: bool, name: Cell) -> Html:
+def _cell(table: Table, index: int, cell: Cell, heads: bool, kind: str | None, name: Cell) -> Html:
     column = table.headers[index]
     if column.fills:
         value = None if cell is None else str(cell)
         field = element("input", type="text", aria_label=f"{column.title} {name}", value=value)
         return element("td", field, class_="fills")
-    text: Child = unparted(typeset(column, cell, table.imperial))
+    text: Child = _QUANTITY.sub("\u00a0", typeset(column, cell, table.imperial))
     if column.links:
         text = element("a", text, href=f"#{anchor(str(cell))}")
     if heads:
-        return element("th", text, scope="row", class_="number" if number else None)
+        return element("th", text, scope="row", class_=kind)
     if column.share and isinstance(cell, int | float):
         over = element("span", " OVER", class_="over") if cell > 1 else None
         return element("td", _bar(cell), text, over, class_="share")
     alarm = "over" if column.alarm and cell == column.alarm else None
-    return element("td", text, class_="number" if number else alarm)
+    return element("td", text, class_=alarm or kind)
 
 
 def typeset(column: Column, cell: Cell, imperial: bool = False) -> str:
@@ -201,16 +207,6 @@ def typeset(column: Column, cell: Cell, imperial: bool = False) -> str:
     if column.verbatim:
         return text
     return with_signs(text) if isinstance(cell, str) else with_signs(text).replace("-", "\u2212").replace(" ", "\u00a0")
-
-
-def unparted(text: str) -> Child:
-    """Text in which no line ends at a hyphen within a short name, or before a unit."""
-    text = _QUANTITY.sub("\u00a0", text)
-    words = text.split(" ")
-    if not any("-" in word and len(word) <= _NAME for word in words):
-        return text
-    spaced = (element("span", word, class_="name") if "-" in word and len(word) <= _NAME else word for word in words)
-    return joined(spaced, " ")
 
 
 def _bar(share: float) -> Html:

@@ -171,7 +171,7 @@ def _documented(answer: Any, asked: tuple[Any, ...] = (), holds: Callable[[], ob
         from blockcheck.formats.programs.xlsx import xlsx_of
 
         document = made()
-        return xlsx_of(f"{document.layout}: {document.title}", document.programs())
+        return xlsx_of(f"{document.layout}: {document.title}", document.programs(), document.about)
 
     return {
         "text": text,

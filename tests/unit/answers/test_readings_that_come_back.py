@@ -43,7 +43,7 @@ def test_a_filled_csv(dialect: str, tmp_path: Path, capsys: pytest.CaptureFixtur
 def test_a_filled_workbook(tmp_path: Path) -> None:
     path = sheet(tmp_path, "sheet.xlsx")
     book = load_workbook(path)
-    rows = book.worksheets[0]
+    rows = book["Test sheet"]
     heads = [cell.value for cell in rows[1]]
     for number in range(2, rows.max_row + 1):
         read = FILLED.get(str(rows.cell(number, heads.index("id") + 1).value))
@@ -80,7 +80,7 @@ def test_what_cannot_be_read_is_told_with_its_row() -> None:
 
 def test_a_workbook_without_the_columns_is_told(tmp_path: Path) -> None:
     book = load_workbook(sheet(tmp_path, "sheet.xlsx"))
-    book.worksheets[0].delete_rows(1)
+    book["Test sheet"].delete_rows(1)
     stream = io.BytesIO()
     book.save(stream)
     message, _, _, help_ = refused(stream.getvalue())

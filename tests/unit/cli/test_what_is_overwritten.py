@@ -178,7 +178,7 @@ def test_a_workbook_that_another_program_has_saved_is_kept(shop: Path, capsys: p
     again = ["channels", "yard.toml", "-o", "map.xlsx"]
     assert main(again) == 0
     book = load_workbook("map.xlsx")
-    book.worksheets[0]["M2"] = "loose crimp"
+    book.worksheets[1]["M2"] = "loose crimp"
     book.save("map.xlsx")
     refused("another program has saved it since", *again, capsys=capsys)
 

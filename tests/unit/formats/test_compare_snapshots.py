@@ -87,7 +87,7 @@ def test_a_workbook_has_the_things_to_do_and_the_tests() -> None:
     made = render_answer(answer, "xlsx")
     assert made == render_answer(answer, "xlsx")
     book = load_workbook(io.BytesIO(made))
-    assert book.sheetnames[:2] == ["At the bench", "Tests"]
+    assert book.sheetnames[:3] == ["About", "At the bench", "Tests"]
     assert [row[0] for row in book["At the bench"].iter_rows(min_row=2, values_only=True)] == [
         one.task for one in answer.steps
     ]

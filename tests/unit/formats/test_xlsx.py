@@ -85,3 +85,58 @@ def test_columns_with_one_title_are_told_apart() -> None:
 
 def test_nothing_to_show_is_still_a_workbook() -> None:
     assert book(()).sheetnames == ["empty"]
+
+
+def test_a_sheet_before_the_tables_says_what_it_is() -> None:
+    made = load_workbook(io.BytesIO(xlsx_of("Yard: Volts", TABLES, ("All hold.", "Confirm with a meter."))))
+    assert made.sheetnames[0] == "About"
+    assert [cell.value for cell in made.worksheets[0]["A"]] == [
+        "Yard: Volts",
+        None,
+        "All hold.",
+        "Confirm with a meter.",
+    ]
+    assert made.active is made.worksheets[1]
+
+
+def test_small_currents_are_in_milliamperes_and_signs_are_those_of_print() -> None:
+    sheet = book((Table("t", (Column("draws", quantity=Amperes), "of"), ((0.00095, "1.5 mm2"), (0.05, "2 mohm"))),))
+    assert [[cell.value for cell in row] for row in sheet.worksheets[0]] == [
+        ["draws (mA)", "of"],
+        [0.95, "1.5\u00a0mm\u00b2"],
+        [50, "2\u00a0m\u03a9"],
+    ]
+
+
+def test_rows_are_as_high_as_their_text_and_text_keeps_clear_of_numbers() -> None:
+    sheet = book((Table("t", ("n", "words"), ((1, "word " * 40), (2, "word"))),)).worksheets[0]
+    assert sheet.row_dimensions[2].height >= 4 * 15
+    assert sheet.row_dimensions[3].height in (None, 15)
+    assert sheet["B2"].alignment.wrap_text
+    assert sheet["B2"].alignment.indent == 1
+
+
+def test_the_paper_is_that_of_the_layout() -> None:
+    headers = (Column("length", quantity=Metres),)
+    metric, imperial = (
+        book((Table("t", headers, ((1.0,),), imperial=one),)).worksheets[0].page_setup.paperSize
+        for one in (False, True)
+    )
+    assert (metric, imperial) == (9, 1)
+
+
+def test_what_is_over_its_limit_is_marked_by_a_rule() -> None:
+    rules = [rule for one in book().worksheets[0].conditional_formatting for rule in one.rules]
+    assert [(rule.type, rule.operator, rule.formula) for rule in rules] == [("cellIs", "greaterThan", ["1"])]
+
+
+def test_a_sheet_that_is_filled_in_tells_right_or_off() -> None:
+    """What the formula comes to was looked at in another program; here, that it reads the cells of its own row."""
+    headers = ("with", "expect", "low", "high", Column("reading", always=True, fills=True))
+    sheet = book((Table("t", headers, (("beeper", "silent", 70.0, None, None), ("", "D1.1, and", None, None, None))),))
+    rows = sheet.worksheets[0]
+    assert rows["F1"].value == "right or off"
+    assert rows["F3"].value.startswith('=IF(E3="","",IF(OR(LOWER(E3)="ok",LOWER(E3)=LOWER(B3)')
+    first, second = rows.data_validations.dataValidation
+    assert (first.type, first.formula1, str(first.sqref)) == ("list", '"beeps,silent,ok"', "E2")
+    assert (second.type, str(second.sqref)) == (None, "E3")

@@ -11,7 +11,7 @@ from attrs import evolve, frozen
 from blockcheck.analysis.bench.instructions import dead_setup, live_setup
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.tolerance import Tolerance
-from blockcheck.analysis.bench.wired import AXLE, BEEPER, INSTRUMENTS, METER, OHMS, SUPPLY
+from blockcheck.analysis.bench.wired import AXLE, BEEPER, INSTRUMENTS, METER, OHMS, SUPPLY, VOLTS
 from blockcheck.analysis.difference.named import changed_names
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
@@ -38,6 +38,8 @@ MOST_TOLD = 8
 """More groups of faults that cannot be told apart are not printed; JSON has them all."""
 ENOUGH = 0.9
 KINDS_SEEN = ("kind of fault", "seen", "of")
+_UNITS = {OHMS: "ohm", VOLTS: "V"}
+"""Of the least and the most that is right."""
 DEAD, LIVE = "Dead: no power", "Live: power on"
 
 
@@ -142,7 +144,12 @@ class BenchAnswer(Answer):
         fields = ("number", "id", "stage", "group", "instrument", "do", "red", "black", "expect", "low", "high")
         data = table("Test sheet", SheetStep, self.steps, fields=fields)
         data = evolve(
-            data, headers=(*data.headers, Column("reading", always=True)), rows=[(*row, None) for row in data.rows]
+            data,
+            headers=(*data.headers, Column("unit", always=True), Column("reading", always=True, fills=True)),
+            rows=[
+                (*row, _UNITS.get(step.kind, ""), self.read.get(step.id))
+                for step, row in zip(self.steps, data.rows, strict=True)
+            ],
         )
         stages = [
             Section(title, [Lines("", setup, dashes=True), *(self.at(*one) for one in places(steps))])
