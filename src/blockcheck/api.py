@@ -32,8 +32,7 @@ def load(
 
     ``data`` stands for the content of that file where it comes from elsewhere: text, or bytes in UTF-8; ``unsaved`` for
     that of included files, by their paths, as an editor holds it. ``allow_outside`` lets it include files above its
-    folder. Raises InputError with every fault found, each at file,
-    line and column, and CallError where the file cannot be opened.
+    folder. Raises InputError with every fault found, each at its place, and CallError where a file cannot be opened.
     """
     name = fspath(path)
     if data is None and "\n" in name:
@@ -270,10 +269,9 @@ def where(study: types.Study, label: str) -> types.WhereAnswer:
 def page(study: types.Study, today: date | None = None) -> types.PageAnswer:
     """The page in hand: one file for a phone under the layout, which says for any open switches what ``isolate`` says.
 
-    It holds the minimal ways of current to every block, the draws of the trains, the way of the current, the test sheet
-    with what each single fault changes in it, and the findings; lengths in metres, currents in amperes, voltages in
-    volts, resistances in ohms. ``today`` is as for ``check``. Raises InputError where the layout names a rule that does
-    not exist, and CallError for what is no layout that was loaded, and for one that is too large for a sheet.
+    It holds the minimal ways of current to every block, the draws of the trains, the test sheet with what each single
+    fault changes in it, and the findings; in metres, amperes, volts and ohms. ``today`` is as for ``check``. Raises
+    InputError for a rule that does not exist, and CallError for a layout that is too large for a sheet.
     """
     from blockcheck.answers.page.page import page as page_in_hand
 
@@ -283,8 +281,7 @@ def page(study: types.Study, today: date | None = None) -> types.PageAnswer:
 def isolate(study: types.Study, tracks: str, scenario: str | None = None) -> types.IsolateAnswer:
     """What happens if these tracks are isolated, as usual or in a scenario: every block, train and district.
 
-    ``tracks`` are tracks, blocks, isolators or groups: ``3-7``, ``lower:3-7``, ``S3,I4``. In volts and amperes. Raises
-    CallError for names that the layout does not have.
+    ``tracks`` are as on the command line: ``3-7``, ``lower:3-7``, ``S3,I4``. In volts and amperes. Raises CallError.
     """
     from blockcheck.answers.isolate import isolate as isolate_tracks
 
@@ -320,9 +317,8 @@ def draw(
 ) -> types.Drawing:
     """The layout as a drawing, in millimetres: as usual or in a scenario, with the isolators of a selection open.
 
-    ``opened`` is written as the tracks of ``isolate``; ``today`` is as for ``check``. ``show`` names what is shown on
-    the track: ``"districts,trains,drops"``, or ``"none"``; left out, districts and trains. Raises CallError for names
-    that the layout does not have.
+    ``opened`` is written as the tracks of ``isolate``; ``today`` is as for ``check``; ``show`` is what the track shows,
+    of districts, trains and drops, or none. Raises CallError for names that the layout does not have.
     """
     from blockcheck.answers.draw import drawing
 

@@ -192,6 +192,8 @@ class _Cards:
         elif last:
             ways.append(last)
         ways[-1] += told
+        if key[0] == 0 and fed.board is not None and fed.board.at is not None:
+            ways.append([Piece("note", short(fed.board.at, 44), SMALL)])
         return tuple(map(tuple, ways))
 
     def _marks(self, table: str, name: str) -> tuple[Piece, ...]:

@@ -102,3 +102,9 @@ def test_along_a_line() -> None:
     assert along([], None) is None
     assert along([Stroke(((float(n), 0.0), (n + 1.0, 0.0)), "S1") for n in range(40)], None) is None
     assert Along(((0.0, 0.0), (3.0, 4.0))).length == 5.0
+
+
+def test_a_board_says_where_it_hangs() -> None:
+    told = [label.text for label in api.draw(CLUB).labels]
+    assert "lower deck, under the west throat" in told
+    assert "upper deck, behind the warehouse" in told
