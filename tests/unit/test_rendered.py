@@ -205,3 +205,13 @@ def test_text_is_as_wide_and_as_colourful_as_it_is_asked_for() -> None:
 def test_pages_have_the_drawings_of_the_layouts_that_were_asked_about() -> None:
     assert blockcheck.render(blockcheck.check(yard(FAULTY)), "html").count('class="bc-drawing"') == 1
     assert blockcheck.render(blockcheck.isolate(yard(SMALL), "1"), "html").count('class="bc-drawing"') == 1
+
+
+def test_a_page_is_for_the_paper_that_is_asked_for() -> None:
+    answer = blockcheck.power(yard(SMALL))
+    assert "size:" not in blockcheck.render(answer, "html").partition("@page {")[2].partition("}")[0]
+    for paper, size in (("A3", "297mm 420mm"), ("Letter", "215.9mm 279.4mm"), ("200x100", "100mm 200mm")):
+        assert f"@page {{\n  size: {size};" in blockcheck.render(answer, "html", paper=paper)
+    with pytest.raises(blockcheck.CallError, match="paper cannot be"):
+        blockcheck.render(answer, "html", paper="A9")
+    assert "size: 297mm 420mm;" in blockcheck.render(blockcheck.wires(yard(SMALL)), "html", paper="A3")

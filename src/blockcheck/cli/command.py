@@ -78,6 +78,9 @@ def command(formats: str, default: str = "text", *, drawn: bool = False) -> Call
             _option("outputs", options.Output, None),
             _option("force", options.Force, False),
         ]
+        paper = "html" in formats and not any(one.name == "paper" for one in own)
+        if paper:
+            parameters.append(_option("paper", options.Paper, None))
         if "csv" in formats:
             parameters.append(_option("csv_dialect", options.CsvDialect, "comma"))
         if needs:
@@ -87,6 +90,7 @@ def command(formats: str, default: str = "text", *, drawn: bool = False) -> Call
         def called(**given: Any) -> None:
             format_, outputs = given.pop("format"), given.pop("outputs") or []
             force, dialect = given.pop("force"), given.pop("csv_dialect", "comma")
+            sheet = given.pop("paper", None) if paper else None
             read: Sequence[Path] = ()
             if needs:
                 layouts = [given[name] for name in ("file", "old", "new") if name in given] + given.get("files", [])
@@ -96,7 +100,7 @@ def command(formats: str, default: str = "text", *, drawn: bool = False) -> Call
             if "study" in needs:
                 given["study"] = study = source.load(given.pop("file"))
                 read = study.files
-            _deliver(function(**given), format_ or (None if outputs else default), outputs, read, force, dialect)
+            _deliver(function(**given), format_ or (None if outputs else default), outputs, read, force, dialect, sheet)
 
         ordered = sorted(parameters, key=lambda one: one.default is not Parameter.empty)
         called.__signature__ = Signature([one.replace(kind=Parameter.KEYWORD_ONLY) for one in ordered])  # type: ignore[attr-defined]
@@ -112,12 +116,20 @@ def _option(name: str, annotation: Any, default: Any) -> Parameter:
 
 
 def _deliver(
-    result: Result, format_: str | None, outputs: list[str], read: Sequence[Path], force: bool, dialect: str
+    result: Result,
+    format_: str | None,
+    outputs: list[str],
+    read: Sequence[Path],
+    force: bool,
+    dialect: str,
+    paper: str | None,
 ) -> None:
     from blockcheck.formats.registry import formats_of
 
     gate = Gate([*read, *result.read], list(result.beside), force)
-    output.deliver(formats_of(result.answer, **result.options), format_, [*outputs, *result.outputs], gate, dialect)
+    output.deliver(
+        formats_of(result.answer, **result.options), format_, [*outputs, *result.outputs], gate, dialect, paper
+    )
     result.then({format_ or "", *(one.partition("=")[0] for one in outputs)})
     if result.status:
         raise typer.Exit(result.status)

@@ -88,7 +88,7 @@ Paper = Annotated[
     typer.Option(
         "--paper",
         metavar="PAPER",
-        help="A4, A3, Letter, Legal or a size in mm; left out: A4, Letter where units are imperial.",
+        help="A4, A3, Letter, Legal or a size in mm; left out: what the printer holds, of sheets at 1:1 the layout's.",
     ),
 ]
 Tolerance = Annotated[

@@ -25,12 +25,12 @@ _BY_SUFFIX = {"md": "markdown", "txt": "text", "htm": "html", "xml": "junit"}
 """Suffix of a file -> its format, where they are not the same word."""
 
 
-def terminal_style(csv_dialect: str = "comma") -> Style:
+def terminal_style(csv_dialect: str = "comma", paper: str | None = None) -> Style:
     """The style of standard output: as wide as the terminal, in colour only on one (NO_COLOR is honoured)."""
     tty = _on_terminal()
     width = shutil.get_terminal_size((100, 24)).columns if tty else 100
     colour = tty and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
-    return Style(min(max(width, 40), 160), colour, csv_dialect)
+    return Style(min(max(width, 40), 160), colour, csv_dialect, paper)
 
 
 def _on_terminal() -> bool:
@@ -43,6 +43,7 @@ def deliver(
     outputs: list[str],
     gate: Gate = NOTHING_READ,
     csv_dialect: str = "comma",
+    paper: str | None = None,
 ) -> None:
     """Write an answer to standard output in one format, and to files in others (``FORMAT=FILE``, or ``FILE.suffix``).
 
@@ -55,10 +56,11 @@ def deliver(
     dialect_named(csv_dialect)
     wanted = [_output(renderers, output) for output in outputs]
     once(path for _, path in wanted)
-    made = None if format_ is None else renderer_named(renderers, format_)(terminal_style(csv_dialect))
+    made = None if format_ is None else renderer_named(renderers, format_)(terminal_style(csv_dialect, paper))
     if isinstance(made, bytes) and _on_terminal():
         raise CallError(f"{format_} is no text for a terminal", f"write it to a file: -o {format_}=FILE")
-    contents = [(path, name, signed(name, renderers[name](Style(csv_dialect=csv_dialect)))) for name, path in wanted]
+    style = Style(csv_dialect=csv_dialect, paper=paper)
+    contents = [(path, name, signed(name, renderers[name](style))) for name, path in wanted]
     for path, name, content in contents:  # all is made, and may be written, before anything is
         gate.check(path, name, content)
     gate.check_stdout()

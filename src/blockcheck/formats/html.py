@@ -34,6 +34,7 @@ from blockcheck.core.words import cut_short
 from blockcheck.formats.elements import Child, Html, element, joined, raw
 from blockcheck.formats.escape import with_signs
 from blockcheck.formats.page import anchor, badge, caution, header, notes, page, paragraphs, table_html
+from blockcheck.formats.paper import paper_of
 from blockcheck.formats.quotes import Quotes
 from blockcheck.formats.svg import drawing_svg
 from blockcheck.formats.text import cut
@@ -47,11 +48,17 @@ _NARROW = 39  # characters of a card of which three stand beside each other
 _LONGEST = 120  # characters of a line that are shown on a card
 
 
-def document_html(document: Document) -> str:
-    """A whole answer as a page."""
+def document_html(document: Document, paper: str | None = None) -> str:
+    """A whole answer as a page, for a ``paper`` or what the printer holds. Raises CallError for one that is none."""
     made = _Walk(document)
+    size = None if paper is None else paper_of(paper, document.imperial)
     landscape = any(len(one.kept()) - len(one.alike()) > 11 for one in document.tables)
-    return page(document.full_title, [made.head(), made.body(made.shown, "h2")], landscape=landscape)
+    return page(
+        document.full_title,
+        [made.head(), made.body(made.shown, "h2")],
+        landscape=landscape,
+        paper=None if size is None else (size.width, size.height),
+    )
 
 
 class _Walk:

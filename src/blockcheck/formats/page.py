@@ -24,10 +24,18 @@ SIGNS = {"error": "\u00d7", "warning": "!", "note": "i", "fine": "\u2713", "plai
 """What stands before the word in a badge; the word says the same."""
 
 
-def page(title: str, parts: Iterable[Child], *, language: str = "en", landscape: bool = False) -> str:
+def page(
+    title: str,
+    parts: Iterable[Child],
+    *,
+    language: str = "en",
+    landscape: bool = False,
+    paper: tuple[float, float] | None = None,
+) -> str:
     """A whole page. ``parts`` stand one below the other; ``title`` is repeated on each printed sheet.
 
-    ``landscape`` turns the paper, whatever its size, for wide tables and drawings.
+    ``landscape`` turns the paper, whatever its size, for wide tables and drawings; ``paper`` is its size in mm,
+    and what the printer holds where it is left out.
     """
     head = joined(
         [
@@ -37,7 +45,7 @@ def page(title: str, parts: Iterable[Child], *, language: str = "en", landscape:
             raw(f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">'),
             element("link", rel="icon", href="data:,"),
             element("title", title),
-            raw(f"<style>\n{_style()}{_paper(title, landscape)}</style>"),
+            raw(f"<style>\n{_style()}{_paper(title, landscape, paper)}</style>"),
         ],
         "\n",
     )
@@ -53,9 +61,13 @@ def _style() -> str:
     return files("blockcheck.formats").joinpath("page.css").read_text("utf-8")
 
 
-def _paper(title: str, landscape: bool) -> str:
+def _paper(title: str, landscape: bool, paper: tuple[float, float] | None) -> str:
     """What stands in the margins of every printed sheet; the paper is A4, Letter, or what the printer holds."""
-    size = "  size: landscape;\n" if landscape else ""
+    size, lying = "  size: landscape;\n" if landscape else "", ""
+    if paper is not None:
+        sides = sorted(paper)
+        upright, lies = (" ".join(f"{one:g}mm" for one in pair) for pair in (sides, sides[::-1]))
+        size, lying = f"  size: {lies if landscape else upright};\n", f"@page lying {{ size: {lies}; }}\n"
     quoted = "".join(
         sign if (sign.isascii() and sign.isalnum()) or sign == " " else f"\\{ord(sign):x} " for sign in title
     )
@@ -63,7 +75,7 @@ def _paper(title: str, landscape: bool) -> str:
     return (
         f"@page {{\n{size}  margin: 12mm 15mm 14mm;\n"
         f'  @bottom-left {{ content: "{quoted}"; {font} }}\n'
-        f'  @bottom-right {{ content: "page " counter(page) " of " counter(pages); {font} }}\n}}\n'
+        f'  @bottom-right {{ content: "page " counter(page) " of " counter(pages); {font} }}\n}}\n{lying}'
     )
 
 

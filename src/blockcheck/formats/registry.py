@@ -6,6 +6,8 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from typing import TYPE_CHECKING, Any, Literal, TypedDict, Unpack, overload
 
+from attrs import evolve
+
 from blockcheck.answers.answer import Answer, Made
 from blockcheck.answers.document import Document
 from blockcheck.core.errors import CallError
@@ -66,7 +68,7 @@ class Options(TypedDict, total=False):
     path_of: Callable[[str], str]
     """``check`` as SARIF or for GitHub: makes of a file's name its path from the top of the repository."""
     paper: str
-    """``panel`` and labels: ``A4``, ``A3``, ``Letter``, ``Legal``, or a size in millimetres such as ``210x297``."""
+    """Pages and labels: ``A4``, ``A3``, ``Letter``, ``Legal``, or a size in millimetres such as ``210x297``."""
     hole: str
     """``panel``: the diameter of the holes, such as ``6 mm``, to draw them too."""
     only: str
@@ -96,13 +98,16 @@ def render(answer: Answer, format: str = "text", **options: Any) -> str | bytes:
 
     Text, or bytes for ``xlsx``. ``options`` are those of the command, under the same names: ``width`` (characters),
     ``colour`` and ``csv_dialect`` for all; ``fail_on`` (a Severity) and ``path_of`` for ``check``; ``only``, ``paper``,
-    ``label_size``, ``gap``, ``margin``, ``start``, ``sheet`` and ``outline`` for ``wires``; ``paper`` and ``hole`` for
-    ``panel``. Sizes are written as on the command line, ``"38x12"`` in millimetres, lengths with their unit.
+    ``label_size``, ``gap``, ``margin``, ``start``, ``sheet`` and ``outline`` for ``wires``; ``hole`` for
+    ``panel``, and ``paper`` for pages. Sizes are written as on the command line, ``"38x12"`` in millimetres, lengths
+    with their unit.
     Raises CallError for a format or an option that the answer does not have.
     """
     if not isinstance(answer, Answer):
         raise CallError(f"render takes an answer, not a {type(answer).__name__}", "give it what a command answered")
-    style = {name: options.pop(name) for name in ("width", "colour", "csv_dialect") if name in options}
+    style: dict[str, Any] = {name: options.pop(name) for name in ("width", "colour", "csv_dialect") if name in options}
+    if "paper" in options and "paper" not in (_FORMATS[answer.command].__kwdefaults__ or {}):
+        style["paper"] = options.pop("paper")
     dialect_named(style.get("csv_dialect", "comma"))
     return renderer_named(formats_of(answer, **options), format)(Style(**style))
 
@@ -162,10 +167,10 @@ def _documented(answer: Any, asked: tuple[Any, ...] = (), holds: Callable[[], ob
 
         return document_markdown(made())
 
-    def html(_: Style) -> str:
+    def html(style: Style) -> str:
         from blockcheck.formats.html import document_html
 
-        return document_html(made())
+        return document_html(made(), style.paper)
 
     def xlsx(_: Style) -> bytes:
         from blockcheck.formats.programs.xlsx import xlsx_of
@@ -253,8 +258,10 @@ def _wires(
 
     if answer is not None:
         labelled()  # a size that is none is told whatever the format
+    documented = _documented(answer, (only,))
     return {
-        **_documented(answer, (only,)),
+        **documented,
+        "html": lambda style: documented["html"](evolve(style, paper=paper)),
         "labels-html": lambda _: labels.labels_html(answer, labelled()),
         "labels-svg": lambda _: labels.labels_svg(answer, labelled(), sheet),
         "labels-csv": lambda style: labels.labels_csv(answer, style),

@@ -17,12 +17,14 @@ _SEVERITY = {Severity.ERROR: "red", Severity.WARNING: "yellow", Severity.NOTE: "
 class Style:
     """Width in characters, and whether colour is wanted. Words always carry what colour carries.
 
+    ``paper`` is that of pages, such as ``A3``; left out, what the printer holds.
     ``csv_dialect`` is one of ``formats.csv_table.DIALECTS``: what the reader's spreadsheet expects.
     """
 
     width: int = 100
     colour: bool = False
     csv_dialect: str = "comma"
+    paper: str | None = None
 
     def paint(self, text: str, *how: str) -> str:
         """A line in colours, where they are wanted."""

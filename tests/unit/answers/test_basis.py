@@ -18,6 +18,7 @@ from blockcheck.analysis import not_modelled
 from blockcheck.analysis.power.defaults import HOPEFUL
 from blockcheck.answers.checking.basis import Basis
 from blockcheck.answers.checking.check import CheckAnswer, joined, rests_on, verdict
+from blockcheck.formats.escape import with_signs
 from blockcheck.formats.programs.github import summary_markdown
 from blockcheck.formats.style import Style
 from blockcheck.formats.text import document_text
@@ -223,7 +224,7 @@ def test_it_stands_in_every_format() -> None:
     told = list(verdict(answer).lines)
     assert len(told) == 3
     for line in told:
-        assert line in text["html"]
+        assert with_signs(line) in text["html"]
         assert line in text["markdown"].replace("\\", "")
         assert f"blockcheck: {line}." in text["github"].splitlines()
         assert f"- {line}" in summary_markdown(answer).splitlines()
