@@ -22,7 +22,7 @@ def unchecked_table(unchecked: Iterable[Unchecked], title: str = "Not checked") 
     """One row a rule and kind of datum, with every subject, those in a row as a range."""
     groups = list(_groups(unchecked))
     rows = [(", ".join(rules), ", ".join(condensed(subjects)), needs) for rules, subjects, needs in groups]
-    headers = (Column("rule"), Column("of", "subjects"), Column("needs"))
+    headers = (Column("rule", coded=True), Column("of", "subjects"), Column("needs"))
     return Table(title, headers, rows, brief=unchecked_lines(unchecked))
 
 

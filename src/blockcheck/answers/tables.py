@@ -30,6 +30,7 @@ class Column:
     first where none does. A cell that says ``alarm`` is set in heavy type. One that ``links`` leads to the section of
     that title; ``verbatim`` ones are written so in a file, and have nothing that markdown must have escaped.
     ``written_in`` is the unit of its cells in CSV and spreadsheets, where it is not that of SI.
+    One that is ``coded`` holds keys of the layout or names of rules: pages say them in words, the code small behind.
     One that ``fills`` is written into by hand: a page has a field in each of its cells. Where a terminal is too narrow
     for all, those that can be ``spare``d are left out, the highest first.
     """
@@ -48,6 +49,7 @@ class Column:
     fills: bool = False
     spare: int = 0
     written_in: str = ""
+    coded: bool = False
 
     @property
     def dimension(self) -> Dimension | None:
@@ -183,6 +185,13 @@ class Table:
         kept = self.kept()
         for row in self.rows:
             yield [self.headers[i].shown(row[i], self.imperial) for i in kept]
+
+
+def in_words(code: str) -> str:
+    """A key or names of rules in words: ``isolators.*.contact_resistance`` is the contact resistance of isolators."""
+    table, *others, key = code.split(".") if "." in code else ("", code)
+    words = key.replace("_", " ").replace("-", " ")
+    return f"{words} of {table.replace('_', ' ')}" if others else words
 
 
 def numeric(rows: Sequence[Sequence[Cell]], column: int) -> bool:

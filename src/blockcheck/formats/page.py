@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
 from importlib.resources import files
 
-from blockcheck.answers.tables import Cell, Column, Table
+from blockcheck.answers.tables import Cell, Column, Table, in_words
 from blockcheck.formats.elements import Child, Html, element, joined, raw
 from blockcheck.formats.escape import for_markup, with_signs
 from blockcheck.formats.marks import GENERATOR
@@ -202,6 +202,8 @@ def _cell(table: Table, index: int, cell: Cell, heads: bool, kind: str | None, n
         field = element("input", type="text", aria_label=f"{column.title} {name}", value=value)
         return element("td", field, class_="fills")
     text: Child = _QUANTITY.sub("\u00a0", typeset(column, cell, table.imperial))
+    if column.coded and isinstance(cell, str):
+        text = joined([in_words(cell), " ", element("code", cell, class_="small")])
     if column.links:
         text = element("a", text, href=f"#{anchor(str(cell))}")
     if heads:

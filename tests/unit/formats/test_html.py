@@ -154,3 +154,14 @@ def test_badges_say_in_words_and_signs_what_their_colour_says() -> None:
 def test_print_does_not_need_grounds() -> None:
     """Browsers print no backgrounds unless they are told to; no text may be lighter than its paper for that."""
     assert "#fff" not in re.sub(r"--paper: #ffffff;", "", CSS)
+
+
+def test_keys_and_rules_are_in_words_and_the_code_stands_small_behind() -> None:
+    headers = (Column("key", coded=True), "taken as")
+    keys = ("isolators.*.contact_resistance", "limits.headroom", "voltage-drop, vehicle-unseen")
+    made = str(table_html(Table("t", headers, [(key, "x") for key in keys])))
+    assert re.findall(r">([a-z ,]+) <code class=\"small\">([^<]+)</code>", made) == [
+        ("contact resistance of isolators", keys[0]),
+        ("headroom", keys[1]),
+        ("voltage drop, vehicle unseen", keys[2]),
+    ]

@@ -79,7 +79,7 @@ What is not here errs to the safe side, is another's figure by the meaning of it
 class Default:
     """A datum that was left out: its key with ``*`` for the names, what was taken, why, and the names."""
 
-    key: str = column("The key, with * for the names.")
+    key: str = column("The key, with * for the names.", coded=True)
     value: str = column("What was taken, with its unit.", title="taken as")
     why: str = column("The reason of the default, or the table that it comes from.")
     of: tuple[str, ...] = column(
