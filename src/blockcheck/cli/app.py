@@ -252,14 +252,36 @@ def draw(
     return Result(api.draw(study, scenario, opened, show=show))
 
 
-def page(study: "Study") -> Result:
+def page(
+    source: Source,
+    file: File,
+    live: Annotated[
+        bool,
+        typer.Option("--live", help="Serve it on this computer, and follow the files; nothing is written."),
+    ] = False,
+    share: Annotated[
+        bool, typer.Option("--share", help="With --live: for others in this network too, by an address with a key.")
+    ] = False,
+    port: Annotated[int, typer.Option("--port", metavar="N", min=0, max=65535, help="With --live: its port.")] = 8765,
+) -> Result:
     """The page in hand: one file that answers on a phone, offline.
 
-    -o yard.html writes it. Touch tracks to put them to sleep: it says what isolate says.
+    -o yard.html writes it. Touch tracks to put them to sleep: it says what isolate says. --live follows the files, and
+    answers what takes the electrics.
     """
     from blockcheck import api
 
-    return Result(api.page(study))
+    if share and not live:
+        raise CallError("--share goes with --live", "blockcheck page FILE --live --share")
+    if not live:
+        study = source.load(file)
+        return Result(api.page(study), read=study.files)
+    if file == "-":
+        raise CallError("--live follows files, and standard input is none", "name the layout's first file")
+    from blockcheck.live.run import serve
+
+    serve(file, share=share, port=port, allow_outside=source.allow_outside, say=output.emit)
+    raise typer.Exit
 
 
 def compare(

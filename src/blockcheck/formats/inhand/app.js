@@ -1,6 +1,6 @@
 // The page: what is chosen, the four screens, and what is told aloud.
 const SCREENS = { yard: yardScreen, way: wayScreen, tests: testsScreen, findings: findingsScreen };
-const KEPT = `blockcheck ${data.layout}`;
+const KEPT = "blockcheck chosen";
 let chosen = { screen: "yard", state: 0, moved: {}, show: "all", block: null, marked: [] };
 
 // Where a browser keeps nothing for a file, the page does without.

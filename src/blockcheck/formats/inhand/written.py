@@ -19,14 +19,19 @@ from blockcheck.formats.svg import drawing_svg, style_of
 
 MODULES = ("words", "states", "yard", "way", "tests", "findings", "app")
 """The script, in the order in which its modules are joined."""
+_ASKS = "connect-src 'self'; "
 SCREENS = {"yard": "Yard", "way": "Way", "tests": "Tests", "findings": "Findings"}
 
 
-def page_in_hand(answer: PageAnswer) -> str:
-    """The whole page. Nothing of the layout is in it but as text: the data stand in a block that no browser runs."""
-    style, script = f"\n{_file('page.css')}", f"\n{_script()}"
+def page_in_hand(answer: PageAnswer, *, live: bool = False) -> str:
+    """The whole page. Nothing of the layout is in it but as text: the data stand in a block that no browser runs.
+
+    ``live`` is for one that is served: it may ask the server that it came from, and nobody else.
+    """
+    style, script = f"\n{_file('page.css')}", f"\n{_script(live)}"
     policy = (
         "default-src 'none'; base-uri 'none'; form-action 'none'; img-src data:; "
+        f"{_ASKS if live else ''}"
         f"script-src {_hashed([script])}; style-src {_hashed([style, style_of()])}"
     )
     head = joined(
@@ -93,9 +98,9 @@ def _data(answer: PageAnswer) -> str:
 
 
 @cache
-def _script() -> str:
+def _script(live: bool) -> str:
     first = 'const data = JSON.parse(document.getElementById("data").textContent);\n'
-    return first + "\n".join(_file(f"{name}.js") for name in MODULES)
+    return first + "\n".join(_file(f"{name}.js") for name in (*MODULES, *(("live",) if live else ())))
 
 
 @cache

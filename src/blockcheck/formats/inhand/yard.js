@@ -1,5 +1,5 @@
 // Yard: a row for every track, what a touch does to them, and the same on the drawing.
-const ROWS = new Map();
+const ROWS = new Map(), EXTRA = {};
 const LONGEST = Math.max(...data.blocks.map((one) => one.length ?? 0), ...data.states.flatMap((state) => (
   state.trains.map((one) => one.length ?? 0))), 0.001);
 const share = (length) => `${Math.min(100, (length / LONGEST) * 100)}cqi`;
@@ -142,7 +142,8 @@ function slip(told) {
     rows.length ? make("ul", { class: "small plain" }, rows.map((one) => make("li", {}, trainWords(one, told.rows.get(one.block))))) : null,
     trickles.length ? make("p", { class: "small" }, `Whether anything stays awake in ${cut(trickles.map((row) => row.block), 4)} `
       + "is asked live only.") : null,
-    moved ? make("p", { class: "small muted" }, "Volts and shorts so: asked live only, or ", make("code", {}, command(told))) : null,
+    EXTRA.slip ? EXTRA.slip(told) : moved ? make("p", { class: "small muted" }, "Volts and shorts so: asked live only, or ",
+      make("code", {}, command(told))) : null,
     moved ? make("div", { class: "buttons" }, button("as before", () => change({ moved: {} })),
       WAYS.has(chosen.block) ? button(`Follow the current to ${chosen.block}`, () => openWay(chosen.block)) : null) : null,
   ].filter(Boolean));

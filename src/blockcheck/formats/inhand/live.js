@@ -1,0 +1,63 @@
+// Live: the page follows the files, keeps what was chosen, and asks for what takes the electrics.
+const KEY = new URLSearchParams(location.search).get("key");
+const at = (path, asked = {}) => `${path}?${new URLSearchParams({ ...(KEY === null ? {} : { key: KEY }), ...asked })}`;
+let volts = {}, lastAsked = null;
+
+function followFiles() {
+  const news = make("aside", { class: "news", "aria-label": "the files", role: "status", hidden: true });
+  document.querySelector("main").before(news);
+  const told = (...children) => {
+    news.replaceChildren(...children);
+    news.hidden = !children.length;
+  };
+  const source = new EventSource(at("events"));
+  source.addEventListener("message", (event) => {
+    const { digest, errors } = JSON.parse(event.data);
+    if (!errors.length && digest !== data.digest) return location.reload();
+    return errors.length ? told(make("b", {}, `The files are wrong (${plural(errors.length, "fault")}); below is the last good page.`),
+      make("ul", {}, errors.slice(0, 20).map((one) => make("li", {}, make("code", {}, one.file === null ? "" : `${one.file}:${one.line}`),
+        ` ${one.message}`, one.help ? make("span", { class: "look" }, one.help) : "")))) : told();
+  });
+  source.addEventListener("error", () => told(make("b", {}, "The server does not answer; the page goes on without it.")));
+}
+
+async function answered(path, box, options = {}) {
+  try {
+    const response = await fetch(path, options);
+    if (!response.ok) throw new Error(String(response.status));
+    const found = await response.json();
+    box.replaceChildren(...found.sentences.map((one) => make("p", { class: "small told" }, one)));
+    return found;
+  } catch {
+    box.replaceChildren(make("p", { class: "small" }, "The server does not answer."));
+    return { volts: {} };
+  }
+}
+
+// The chosen state, as power and wake have it. What was closed on top cannot be asked so.
+function electrics(told) {
+  const box = make("div", { class: "electrics", "aria-live": "polite" });
+  if (told.closed.length) {
+    box.append(make("p", { class: "small" }, "Volts with switches closed on top: set them in a scenario, and ask that."));
+    return box;
+  }
+  box.append(button("volts, shorts and waking now", async () => {
+    box.replaceChildren(make("p", { class: "small" }, "It is worked out ..."));
+    const asked = { ...(told.scenario === null ? {} : { scenario: told.scenario }), ...(told.opened.length ? { open: told.opened.join(",") } : {}) };
+    ({ volts } = await answered(at("ask", asked), box));
+    for (const [name, { word }] of ROWS)
+      if (volts[name] != null) word.textContent = `${word.textContent.split(" \u00b7 ")[0]} \u00b7 ${show(volts[name], "V")}`;
+  }));
+  return box;
+}
+
+function askTrace(section) {
+  const box = make("div", { class: "electrics", "aria-live": "polite" });
+  section.querySelector(".step").before(make("div", { class: "buttons" }, button("ask trace", () => (
+    answered(at("trace"), box, { method: "POST", body: readingsToml() })))), box);
+}
+
+EXTRA.slip = electrics;
+if (STEPS.length) askTrace(document.getElementById("tests"));
+followFiles();
+draw();
