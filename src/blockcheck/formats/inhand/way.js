@@ -60,8 +60,7 @@ function measured(live) {
 // What is known so far, in words.
 function verdictWords(hops) {
   const name = (at) => data.terminals[hops[at].at].terminal;
-  if (hunt.live === -1 && hunt.dead === hops.length) return `${hops.length} places. Begin where you like: touch one.`;
-  if (hunt.dead - hunt.live > 1) return `${plural(hunt.dead - hunt.live - 1, "place")} left.`;
+  if (hunt.dead - hunt.live > 1) return `${plural(hunt.dead - hunt.live - 1, "place")} left. Measure at ${name(next())}, or touch another.`;
   if (hunt.live === -1) return `Dead at ${name(0)} already: look at the booster, and at whatever feeds it.`;
   if (hunt.dead === hops.length) return `Live at ${name(hunt.live)}: the current comes all the way. Look at the other side.`;
   return `The break is between ${name(hunt.live)} and ${name(hunt.dead)}: ${hops[hunt.live].onward}.`;
@@ -100,7 +99,7 @@ function hopItem(hop, number, here, stands) {
     open ? make("p", { class: "open" }, open) : null,
     number !== null && number === here ? make("div", { class: "buttons" }, make("span", { class: "ask" }, "Measure here:"),
       button("live here", () => measured(true)), button("dead here", () => measured(false))) : null,
-    hop.onward ? make("p", { class: "onward" }, `\u2193 ${hop.onward}`) : null);
+    hop.onward ? make("p", { class: "onward" }, `\u2193 ${hop.onward.replace("mm2", "mm\u00b2")}`) : null);
   return item;
 }
 

@@ -105,9 +105,10 @@ def _script(live: bool) -> str:
 
 @cache
 def _file(name: str) -> str:
-    """A file of this folder, without its comments and the blanks that lines begin with."""
+    """A file of this folder, without its comments and the blanks that nobody needs."""
     text = files("blockcheck.formats.inhand").joinpath(name).read_text("utf-8")
-    return re.sub(r"^(?://.*|/\*.*\*/)?\n", "", re.sub("^ +", "", text, flags=re.M), flags=re.M)
+    text = re.sub(r"^(?://.*|/\*.*\*/)?\n", "", re.sub("^ +", "", text, flags=re.M), flags=re.M)
+    return re.sub(r"([{;:]) +| (?=[{}])", r"\1", text) if name.endswith(".css") else text
 
 
 def _hashed(texts: Sequence[str]) -> str:

@@ -71,6 +71,9 @@ function touch(name) {
   const kept = broken(stand(chosen.state, moved));
   if (kept !== null) return say(kept);
   change({ moved, block: name });
+  const row = ROWS.get(name).item.getBoundingClientRect(), slip = document.querySelector(".slip");
+  const free = getComputedStyle(slip).position === "fixed" ? slip.getBoundingClientRect().top : innerHeight;
+  if (row.height && row.bottom > free) window.scrollBy(0, row.bottom - free);
 }
 
 function drawYard(told) {
