@@ -109,6 +109,7 @@ if TYPE_CHECKING:
         PageFaults as PageFaults,
         PageLine as PageLine,
         PageState as PageState,
+        PageStep as PageStep,
         PageSwitch as PageSwitch,
         PageTerminal as PageTerminal,
         PageTests as PageTests,
@@ -235,7 +236,7 @@ else:
             "blockcheck.answers.start.new": "NewLayout",
             "blockcheck.answers.page.page": "PageAnswer",
             "blockcheck.answers.page.rows": "PageBar PageBlock PageContact PageDistrict PageFaults PageLine PageState "
-            "PageSwitch PageTerminal PageTests PageTrain PageWay",
+            "PageStep PageSwitch PageTerminal PageTests PageTrain PageWay",
             "blockcheck.answers.workshop.panel": "Hole PanelAnswer Plate",
             "blockcheck.answers.power": "PowerAnswer PowerRow Probe",
             "blockcheck.answers.difference.retest": "Retest",

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from attrs import frozen
 
-from blockcheck.answers.workshop.steps import SheetStep
+from blockcheck.analysis.bench.wired import CHANNELS, INSTRUMENTS, OHMS, TRIPS, VOLTS
 from blockcheck.core.columns import column
 
 READS = ("occupied", "clear", "unknown")
@@ -146,6 +146,26 @@ class PageWay:
 
 
 @frozen
+class PageStep:
+    """A step of the sheet, one a screen: as ``bench`` has it, less what puts it beside its neighbours."""
+
+    step: int = column("Its number on the sheet.", least=1)
+    id: str = column("What trace knows it by.")
+    stage: str = column("Whether power is off or on.", choices=("dead", "live"))
+    kind: str = column("What is read.", choices=(OHMS, CHANNELS, VOLTS, TRIPS))
+    instrument: str = column("What it is made with; empty for a short.", key="with", choices=("", *INSTRUMENTS))
+    title: str = column("What it is about.")
+    do: str = column("What to do.")
+    red: str = column("Where the red probe goes.")
+    black: str = column("Where the black probe goes.")
+    expect: str = column("What to read, in words.")
+    value: float | None = column("What to read, in ohms or volts; null where it is open, or names are read.")
+    low: float | None = column("The least that is right, in ohms or volts.")
+    high: float | None = column("The most that is right; null where it is open.")
+    names: tuple[str, ...] | None = column("The channels or breakers to read; null where a number is read.")
+
+
+@frozen
 class PageFaults:
     """Single faults, as what each changes in which step: columns, each with an item a fault."""
 
@@ -168,7 +188,7 @@ class PageFaults:
 class PageTests:
     """The test sheet, and what each single fault changes in it."""
 
-    steps: tuple[SheetStep, ...] = column("The steps, in the order that is safe.")
+    steps: tuple[PageStep, ...] = column("The steps, in the order that is safe.")
     dead: tuple[str, ...] = column("Before the dead tests.")
     live: tuple[str, ...] = column("Before the live tests.")
     channels: tuple[str, ...] = column("Every channel that may read.")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterator, Sequence
 from typing import TypeVar
 
-from attrs import field, frozen
+from attrs import field, fields, frozen
 
 from blockcheck.analysis.bench.instructions import dead_setup, live_setup
 from blockcheck.analysis.bench.instruments import Way
@@ -16,13 +16,14 @@ from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.units import cut
 from blockcheck.analysis.bench.wired import BEEPER
 from blockcheck.analysis.study import Study
-from blockcheck.answers.page.rows import PageFaults, PageTests
+from blockcheck.answers.page.rows import PageFaults, PageStep, PageTests
 from blockcheck.answers.workshop.bench import AT_HAND
 from blockcheck.answers.workshop.parts import SheetPart, joined, sheet_of
 from blockcheck.answers.workshop.pieces import counted
 from blockcheck.answers.workshop.steps import SheetStep, beeper_words
 
 T = TypeVar("T", bound=Hashable)
+_SHOWN = ("number", *(one.name for one in fields(PageStep)[1:]))
 PERHAPS = "; perhaps "
 
 
@@ -49,7 +50,7 @@ def page_tests(study: Study) -> PageTests:
                 maybe[str(step.number)] = tuple(sorted(right.doubtful))
         faults.add(sheet, mine)
     return PageTests(
-        steps,
+        tuple(PageStep(*(getattr(one, name) for name in _SHOWN)) for one in steps),
         dead_setup(own, AT_HAND),
         live_setup(own, AT_HAND),
         tuple(own.channels),
