@@ -144,4 +144,4 @@ def test_what_is_missing_is_told_with_the_command_that_installs_it(monkeypatch: 
     monkeypatch.setattr(run, "find_spec", lambda name: None if name == "uvicorn" else name)
     with pytest.raises(CallError, match="--live needs uvicorn") as caught:
         run.serve("yard.toml", share=False, port=0, allow_outside=False, say=print)
-    assert caught.value.help == "install it with its extra: pip install '.[live]'"
+    assert caught.value.help == "run: pip install 'blockcheck-rail[live]', or in a clone: pip install '.[live]'"

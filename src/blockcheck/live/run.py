@@ -27,7 +27,10 @@ def serve(file: str, *, share: bool, port: int, allow_outside: bool, say: Callab
     """
     missing = [one for one in PARTS if find_spec(one) is None]
     if missing:
-        raise CallError(f"--live needs {', '.join(missing)}", "install it with its extra: pip install '.[live]'")
+        raise CallError(
+            f"--live needs {', '.join(missing)}",
+            "run: pip install 'blockcheck-rail[live]', or in a clone: pip install '.[live]'",
+        )
     import uvicorn
 
     from blockcheck.live.server import app_of

@@ -176,8 +176,13 @@ class PageFaults:
     sized: tuple[int, ...] = column(
         "The faults, by number, that may have any size, so that a number tells no more than which way it is off."
     )
-    steps: tuple[tuple[int, ...], ...] = column("The steps in which it reads otherwise than what is right.")
-    reads: tuple[tuple[int, ...], ...] = column("What each of them reads, by its number among the values.")
+    steps: tuple[tuple[int, ...], ...] = column(
+        "The steps in which it reads otherwise than what is right. A number below nought: all after the one before it, "
+        "to the one of that number, read alike."
+    )
+    reads: tuple[tuple[int, ...], ...] = column(
+        "What each of those above nought reads, by its number among the values."
+    )
     values: tuple[float | str, ...] = column(
         "Ohms or volts; beeps or silent; + and the names that read beside those that are right; or names instead of "
         "those. Names that are doubtful stand behind ; perhaps."
@@ -195,4 +200,7 @@ class PageTests:
     breakers: tuple[str, ...] = column("Every breaker that may trip.")
     maybe: Mapping[str, tuple[str, ...]] = column("Step -> what may read there though nothing is wrong.")
     faults: PageFaults = column("The faults that some step sees, each at the sizes that are typical of it.")
+    left_out: int = column(
+        "How many ways in which three plugs may have changed places are left out of a large layout's table.", least=0
+    )
     unseen: int = column("How many faults no step of the sheet sees.", least=0)
