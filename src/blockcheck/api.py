@@ -266,16 +266,23 @@ def where(study: types.Study, label: str) -> types.WhereAnswer:
     return leads(_loaded(study), label)
 
 
-def page(study: types.Study, today: date | None = None) -> types.PageAnswer:
+def page(
+    study: types.Study,
+    today: date | None = None,
+    *,
+    sheet: bool = True,
+    progress: Callable[[str, int, int], None] | None = None,
+) -> types.PageAnswer:
     """The page in hand: one file for a phone under the layout, which says for any open switches what ``isolate`` says.
 
     It holds the minimal ways of current to every block, the draws of the trains, the test sheet with what each single
     fault changes in it, and the findings; in metres, amperes, volts and ohms. ``today`` is as for ``check``. Raises
-    InputError for a rule that does not exist, and CallError for a layout that is too large for a sheet.
+    InputError for a rule that does not exist. Without its test ``sheet``, which takes longest, it is there sooner;
+    ``progress`` is called with what is going on, how far it is, and how far it goes.
     """
     from blockcheck.answers.page.page import page as page_in_hand
 
-    return page_in_hand(_loaded(study), today or date.today())
+    return page_in_hand(_loaded(study), today or date.today(), sheet=sheet, progress=progress)
 
 
 def isolate(study: types.Study, tracks: str, scenario: str | None = None) -> types.IsolateAnswer:

@@ -17,6 +17,7 @@ from playwright.sync_api import Browser
 
 from blockcheck.core.errors import CallError
 from blockcheck.live import run
+from blockcheck.live.watched import Watched
 from tests.outside.inhand import ROOT
 
 YARD = (ROOT / "examples" / "small-yard" / "yard.toml").read_text("utf-8")
@@ -145,3 +146,17 @@ def test_what_is_missing_is_told_with_the_command_that_installs_it(monkeypatch: 
     with pytest.raises(CallError, match="--live needs uvicorn") as caught:
         run.serve("yard.toml", share=False, port=0, allow_outside=False, say=print)
     assert caught.value.help == "run: pip install 'blockcheck-rail[live]', or in a clone: pip install '.[live]'"
+
+
+def test_a_page_that_takes_long_comes_without_its_sheet_first(tmp_path: Path) -> None:
+    file = tmp_path / "yard.toml"
+    file.write_text(YARD, "utf-8")
+    watched = Watched.of(str(file))
+    whole = watched.version
+    assert "being worked out" not in watched.page
+    watched.slow = True
+    watched.again()
+    assert "being worked out" in watched.page
+    assert watched.version != whole
+    watched.take(watched.study)
+    assert watched.version == whole

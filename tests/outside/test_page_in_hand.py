@@ -72,11 +72,18 @@ def states(study: Study, random: Random, many: int) -> list[tuple[int, list[str]
 def agree(window: Page, study: Study, cases: list[tuple[int, list[str]]]) -> int:
     """What the page says is what isolate says; how many of the cases there were, interlocks aside."""
     answers: list[tuple[int, IsolateAnswer]] = []
+    refused: list[tuple[int, list[str], str]] = []
     for number, names in cases:
         try:
             answers.append((number, blockcheck.isolate(study, ",".join(names), study.operations[number].scenario)))
-        except CallError:  # an interlock keeps it out, or a name is that of a block too
-            continue
+        except CallError as error:  # an interlock keeps it out, or a name is that of a block too
+            if "cannot be: " in str(error):
+                refused.append((number, names, str(error)))
+    for number, names, message in refused:
+        moved = {name: open_position(study.wiring, name) for name in names}
+        assert (
+            window.evaluate("([n, moved]) => blockcheck.broken(blockcheck.stand(n, moved))", [number, moved]) == message
+        )
     told = window.evaluate(
         TELL,
         [[number, {name: open_position(study.wiring, name) for name in answer.opened}] for number, answer in answers],

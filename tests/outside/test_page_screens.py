@@ -260,3 +260,18 @@ def test_a_touch_is_answered_at_once_on_a_slow_processor(browser: Browser, files
 @pytest.mark.parametrize(("name", "most"), [("small", 150_000), ("club", 700_000)])
 def test_a_page_is_small(files: Any, name: str, most: int) -> None:
     assert files(name).stat().st_size < most
+
+
+def test_what_has_too_many_ways_is_asked_live(
+    browser: Browser, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("blockcheck.analysis.isolation.minimal.MOST_WAYS", 0)
+    path = tmp_path / "page.html"
+    path.write_text(blockcheck.render(blockcheck.page(example("small"), sheet=False), "html"), "utf-8")
+    with opened(browser, path, 390) as page:
+        assert page.inner_text("[data-name=R1] .word") == "asked live only"
+        page.click("[data-name=R1]")
+        assert "it is asked live only" in page.inner_text(".answer")
+        assert "what it carries is asked live only" in page.inner_text(".slip")
+        go(page, "tests")
+        assert page.inner_text("#tests p") == "The test sheet is being worked out."

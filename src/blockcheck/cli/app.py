@@ -274,8 +274,11 @@ def page(
     if share and not live:
         raise CallError("--share goes with --live", "blockcheck page FILE --live --share")
     if not live:
+        from blockcheck.cli.progress import shown_progress
+
         study = source.load(file)
-        return Result(api.page(study), read=study.files)
+        with shown_progress() as progress:
+            return Result(api.page(study, progress=progress), read=study.files)
     if file == "-":
         raise CallError("--live follows files, and standard input is none", "name the layout's first file")
     from blockcheck.live.run import serve

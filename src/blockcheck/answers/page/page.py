@@ -47,6 +47,7 @@ from blockcheck.model.select import select_isolators
 from blockcheck.model.wiring import Fed, Wiring
 
 if TYPE_CHECKING:
+    from blockcheck.analysis.bench.predict import Progress
     from blockcheck.answers.draw import Drawing
 
 DIGITS = 16
@@ -78,7 +79,10 @@ class PageAnswer(Answer):
     terminals: tuple[PageTerminal, ...] = column("The terminals that the ways of the current name by number, from 0.")
     joins: tuple[str, ...] = column("What may be between two of them, in words.")
     ways: tuple[PageWay, ...] = column("The way of the current to each block that has a feed of its own, and back.")
-    tests: PageTests = column("The test sheet, and what each single fault changes in it.")
+    tests: PageTests | None = column(
+        "The test sheet, and what each single fault changes in it; null where there is none."
+    )
+    untested: str | None = column("Why there is no test sheet.")
     verdict: str = column("What check comes to, in words.")
     findings: tuple[FindingRow, ...] = column("What check finds, worst first.")
     unchecked: tuple[Unchecked, ...] = column("What was not checked, and what it lacks.")
@@ -91,8 +95,11 @@ class PageAnswer(Answer):
         return drawing(self._of, show="districts", alone=True)
 
 
-def page(study: Study, today: date) -> PageAnswer:
-    """The page of a layout; ``today`` is what the dates of exceptions are held against."""
+def page(study: Study, today: date, *, sheet: bool = True, progress: Progress | None = None) -> PageAnswer:
+    """The page of a layout; ``today`` is what the dates of exceptions are held against.
+
+    Without its ``sheet``, which takes longest, it says that this is being worked out.
+    """
     maker, lines, checked = _Maker(study), Lines(study), check(study, today)
     report = report_of(checked)
     ways = tuple(filter(lambda one: one.comes.terminals, map(lines.way, study.blocks)))
@@ -118,12 +125,21 @@ def page(study: Study, today: date) -> PageAnswer:
         tuple(lines.terminals),
         tuple(lines.joins),
         ways,
-        page_tests(study),
+        *_tests(study, sheet, progress),
         capital(f"{sum_of(checked)}."),
         report.findings,
         report.unchecked,
         report.accepted,
     )
+
+
+def _tests(study: Study, sheet: bool, progress: Progress | None) -> tuple[PageTests | None, str | None]:
+    if not sheet:
+        return None, "The test sheet is being worked out."
+    try:
+        return page_tests(study, progress), None
+    except CallError as error:
+        return None, capital(f"{error}.")
 
 
 def address(fed: Fed) -> int | None:
@@ -181,9 +197,9 @@ class _Maker:
 
     @cached_property
     def switches(self) -> tuple[str, ...]:
-        """The isolators, and what else is moved in some state."""
+        """The isolators, what else is moved in some state, and what an interlock names."""
         own = {name for name in self.study.layout.isolators if name in self.study.circuit.controls}
-        return tuple(sorted({*own, *self.places}, key=natural_key))
+        return tuple(sorted({*own, *self.places, *self.study.circuit.interlocked}, key=natural_key))
 
     @cached_property
     def ways(self) -> MinimalWays:

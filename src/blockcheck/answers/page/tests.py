@@ -11,7 +11,7 @@ from blockcheck.analysis.bench.fault_kinds import ROTATED, Fault
 from blockcheck.analysis.bench.instructions import dead_setup, live_setup
 from blockcheck.analysis.bench.instruments import Way
 from blockcheck.analysis.bench.measure import Bench
-from blockcheck.analysis.bench.predict import Names
+from blockcheck.analysis.bench.predict import Names, Progress
 from blockcheck.analysis.bench.sheet import Sheet, rounded
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.units import cut
@@ -30,7 +30,7 @@ MOST_FAULTS = 6_000
 PERHAPS = "; perhaps "
 
 
-def page_tests(study: Study) -> PageTests:
+def page_tests(study: Study, progress: Progress | None = None) -> PageTests:
     """The sheet as ``bench`` makes it, with what is at hand where nobody says.
 
     Raises CallError for a layout that is too large for one sheet.
@@ -38,7 +38,7 @@ def page_tests(study: Study) -> PageTests:
     counted(study)
     own = Bench.of(study)
     sheets = [
-        sheet_of(own if one is study else Bench(one, own.axle_ohm), AT_HAND, Tolerance(), rim=rim)
+        sheet_of(own if one is study else Bench(one, own.axle_ohm), AT_HAND, Tolerance(), progress=progress, rim=rim)
         for one, rim in cut(study)
     ]
     parts = [SheetPart.of_sheet(one) for one in sheets]

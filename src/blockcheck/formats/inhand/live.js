@@ -12,8 +12,8 @@ function followFiles() {
   };
   const source = new EventSource(at("events"));
   source.addEventListener("message", (event) => {
-    const { digest, errors } = JSON.parse(event.data);
-    if (!errors.length && digest !== data.digest) return location.reload();
+    const { version, errors } = JSON.parse(event.data);
+    if (!errors.length && version !== document.body.dataset.live) return location.reload();
     return errors.length ? told(make("b", {}, `The files are wrong (${plural(errors.length, "fault")}); below is the last good page.`),
       make("ul", {}, errors.slice(0, 20).map((one) => make("li", {}, make("code", {}, one.file === null ? "" : `${one.file}:${one.line}`),
         ` ${one.message}`, one.help ? make("span", { class: "look" }, one.help) : "")))) : told();

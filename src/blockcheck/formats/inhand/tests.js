@@ -1,5 +1,5 @@
 // Tests: one step a screen; what was read is kept, and what explains it comes from the table of single faults.
-const { steps: STEPS, faults: TABLE, maybe: MAYBE } = data.tests;
+const { steps: STEPS, faults: TABLE, maybe: MAYBE } = data.tests ?? { steps: [], faults: { words: [], sized: [] }, maybe: {} };
 const NOTED = `blockcheck readings ${data.layout}`;
 const SIZED = new Set(TABLE.sized);
 // Step -> what it reads; below nought stands how far the steps before it read alike.
@@ -127,7 +127,7 @@ function splitting(found) {
 // -- the screen --------------------------------------------------------------------------------------------------
 function testsScreen(section) {
   if (!STEPS.length) {
-    section.append(make("p", {}, "There is nothing to test."));
+    section.append(make("p", {}, data.untested ?? "There is nothing to test."));
     return;
   }
   recall();

@@ -12,7 +12,7 @@ from importlib.resources import files
 
 from blockcheck.answers.page.page import PageAnswer
 from blockcheck.formats.elements import Html, element, joined, raw
-from blockcheck.formats.escape import for_json
+from blockcheck.formats.escape import for_json, for_markup
 from blockcheck.formats.marks import GENERATOR
 from blockcheck.formats.programs.json_v1 import answer_json
 from blockcheck.formats.svg import drawing_svg, style_of
@@ -23,15 +23,15 @@ _ASKS = "connect-src 'self'; "
 SCREENS = {"yard": "Yard", "way": "Way", "tests": "Tests", "findings": "Findings"}
 
 
-def page_in_hand(answer: PageAnswer, *, live: bool = False) -> str:
+def page_in_hand(answer: PageAnswer, *, live: str | None = None) -> str:
     """The whole page. Nothing of the layout is in it but as text: the data stand in a block that no browser runs.
 
-    ``live`` is for one that is served: it may ask the server that it came from, and nobody else.
+    ``live`` is for one that is served, and tells which it is: it may ask the server that it came from, and nobody else.
     """
-    style, script = f"\n{_file('page.css')}", f"\n{_script(live)}"
+    style, script = f"\n{_file('page.css')}", f"\n{_script(live is not None)}"
     policy = (
         "default-src 'none'; base-uri 'none'; form-action 'none'; img-src data:; "
-        f"{_ASKS if live else ''}"
+        f"{_ASKS if live is not None else ''}"
         f"script-src {_hashed([script])}; style-src {_hashed([style, style_of()])}"
     )
     head = joined(
@@ -50,9 +50,10 @@ def page_in_hand(answer: PageAnswer, *, live: bool = False) -> str:
     data = element("script", raw(_data(answer)), type="application/json", id="data")
     run = element("script", raw(script), type="module")
     body = joined([_header(answer), _main(answer), data, run], "\n")
+    served = "" if live is None else f' data-live="{for_markup(live)}"'
     return (
         f'<!DOCTYPE html>\n<html lang="en">\n<head>\n{head}\n</head>\n'
-        f'<body data-screen="yard">\n{body}\n</body>\n</html>\n'
+        f'<body data-screen="yard"{served}>\n{body}\n</body>\n</html>\n'
     )
 
 
