@@ -19,6 +19,6 @@ def example(name: str) -> Study:
 
 
 @cache
-def written(study: Study) -> str:
+def written(study: Study, sheet: bool = True) -> str:
     """Its page."""
-    return blockcheck.render(blockcheck.page(study), "html")
+    return blockcheck.render(blockcheck.page(study, sheet=sheet), "html")

@@ -51,9 +51,9 @@ def page(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Any:
     window.close()
 
 
-def show(window: Page, study: Study, folder: Path) -> None:
+def show(window: Page, study: Study, folder: Path, sheet: bool = False) -> None:
     path = folder / f"page-{next(NUMBERS)}.html"
-    path.write_text(written(study), "utf-8")
+    path.write_text(written(study, sheet), "utf-8")
     window.goto(path.as_uri())
     window.wait_for_selector("body[data-ready]")
 
@@ -172,7 +172,7 @@ FED = """
 
 @pytest.mark.parametrize(("name", "every"), [("small", 1), ("club", 11)])
 def test_a_fault_comes_first_or_tied_by_its_own_readings(page: Page, name: str, every: int, tmp_path: Path) -> None:
-    show(page, example(name), tmp_path)
+    show(page, example(name), tmp_path, sheet=True)
     told = page.evaluate(FED, every)
     assert told["count"] > 250
     assert told["odd"] == []

@@ -20,6 +20,8 @@ from blockcheck.live.watched import Watched
 
 BEAT_S = 10.0
 """Something is sent so often, so that both sides notice when the other has gone."""
+RETRY_MS = 1_000
+"""So soon a page asks again for a server that has gone."""
 MOST_BYTES = 1_000_000
 """Readings of more than this are none."""
 
@@ -54,6 +56,7 @@ def app_of(watched: Watched, hosts: frozenset[str], key: str | None = None) -> G
 
 
 async def _events(watched: Watched) -> AsyncIterator[str]:
+    yield f"retry: {RETRY_MS}\n\n"
     states = watched.states()
     after = asyncio.ensure_future(anext(states))
     try:
