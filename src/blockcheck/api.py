@@ -20,6 +20,8 @@ from blockcheck.model.tables.through import with_harnesses
 from blockcheck.text.includes import read_files
 from blockcheck.text.merge import merge
 
+_Progress = Callable[[str, int, int], None]
+
 
 def load(
     path: str | PathLike[str],
@@ -187,7 +189,7 @@ def bench(
     every: bool = False,
     times: int = 1,
     tolerance: str | None = None,
-    progress: Callable[[str, int, int], None] | None = None,
+    progress: _Progress | None = None,
 ) -> types.BenchAnswer:
     """The test sheet: what to measure once it is wired, and what to read; in ohms, volts and names of channels.
 
@@ -225,7 +227,7 @@ def trace(
     since_data: str | bytes | None = None,
     pairs: int | None = None,
     tolerance: str | None = None,
-    progress: Callable[[str, int, int], None] | None = None,
+    progress: _Progress | None = None,
 ) -> types.TraceAnswer:
     """Which faults explain the readings in a filled test sheet (TOML, CSV or a workbook), the likeliest first.
 
@@ -267,18 +269,13 @@ def where(study: types.Study, label: str) -> types.WhereAnswer:
 
 
 def page(
-    study: types.Study,
-    today: date | None = None,
-    *,
-    sheet: bool = True,
-    progress: Callable[[str, int, int], None] | None = None,
+    study: types.Study, today: date | None = None, *, sheet: bool = True, progress: _Progress | None = None
 ) -> types.PageAnswer:
     """The page in hand: one file for a phone under the layout, which says for any open switches what ``isolate`` says.
 
-    It holds the minimal ways of current to every block, the draws of the trains, the test sheet with what each single
-    fault changes in it, and the findings; in metres, amperes, volts and ohms. ``today`` is as for ``check``. Raises
-    InputError for a rule that does not exist. Without its test ``sheet``, which takes longest, it is there sooner;
-    ``progress`` is called with what is going on, how far it is, and how far it goes.
+    It holds minimal ways of current, draws, the test sheet with what each fault changes in it, and findings, in SI
+    units. Sooner without its ``sheet``; ``today`` and ``progress`` as for ``check`` and ``bench``. Raises InputError for
+    a rule that does not exist, CallError for what is no layout.
     """
     from blockcheck.answers.page.page import page as page_in_hand
 
