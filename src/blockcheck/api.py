@@ -274,8 +274,8 @@ def page(
     """The page in hand: one file for a phone under the layout, which says for any open switches what ``isolate`` says.
 
     It holds minimal ways of current, draws, the test sheet with what each fault changes in it, and findings, in SI
-    units. Sooner without its ``sheet``; ``today`` and ``progress`` as for ``check`` and ``bench``. Raises InputError for
-    a rule that does not exist, CallError for what is no layout.
+    units. Sooner without its ``sheet``; ``today`` and ``progress`` as for ``check`` and ``bench``. Raises InputError
+    for a rule that does not exist, CallError for what is no layout.
     """
     from blockcheck.answers.page.page import page as page_in_hand
 
