@@ -166,13 +166,14 @@ def test_an_answer_is_as_it_was(name: str, format_: str, monkeypatch: pytest.Mon
 
 
 def too_long(document: Document) -> list[str]:
-    """The lines that do not fit the width that they were set for; a line of a file has a width of its own."""
+    """The lines that do not fit the width that they were set for; a line of a file or of a picture has
+    a width of its own."""
     texts = [(width, document_text(document, Style(width))) for width in (60, 80, 120)]
     return [
         line
         for width, text in texts
         for line in text.splitlines()
-        if len(line) > width and not re.search(r" [|=] ", line)
+        if len(line) > width and not re.search(r"[|=] ", line)
     ]
 
 
