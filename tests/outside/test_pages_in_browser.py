@@ -48,7 +48,7 @@ PAGES = {
     "bench": (f"bench {CLUB}", ["Live: power on", "What the sheet does not see", "Caution"], 7),
     "explain": ("explain --all", ["The rules of blockcheck", "gap-missing", "Breaks it", "Keeps it"], 70),
     "explain-rule": ("explain gap-missing", ["P1 and P2 meet without a gap", "Keeps it"], 2),
-    "explain-key": ("explain blocks", ["Written as", "feeders_at"], 2),
+    "explain-key": ("explain blocks", ["Lines to copy", "feeders_at"], 2),
     "book-faulty": (f"book {FAULTY}", ["clay is 2.74 m long, and S6 has 2.6 m", "Findings"], 20),
 }
 

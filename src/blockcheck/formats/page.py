@@ -203,7 +203,7 @@ def _cell(table: Table, index: int, cell: Cell, heads: bool, kind: str | None, n
         return element("td", field, class_="fills")
     text: Child = _QUANTITY.sub("\u00a0", typeset(column, cell, table.imperial))
     if column.coded and isinstance(cell, str):
-        text = joined([in_words(cell), " ", element("code", cell, class_="small")])
+        text = joined([in_words(cell), " ", element("code", cell, class_="as-written")])
     if column.links:
         text = element("a", text, href=f"#{anchor(str(cell))}")
     if heads:

@@ -160,7 +160,7 @@ def test_keys_and_rules_are_in_words_and_the_code_stands_small_behind() -> None:
     headers = (Column("key", coded=True), "taken as")
     keys = ("isolators.*.contact_resistance", "limits.headroom", "voltage-drop, vehicle-unseen")
     made = str(table_html(Table("t", headers, [(key, "x") for key in keys])))
-    assert re.findall(r">([a-z ,]+) <code class=\"small\">([^<]+)</code>", made) == [
+    assert re.findall(r">([a-z ,]+) <code class=\"as-written\">([^<]+)</code>", made) == [
         ("contact resistance of isolators", keys[0]),
         ("headroom", keys[1]),
         ("voltage drop, vehicle unseen", keys[2]),
