@@ -28,9 +28,9 @@ def main(arguments: list[str]) -> int:
     environment.pop("PYTHONDONTWRITEBYTECODE", None)
     tests = [sys.executable, "-m", "pytest", "-n", "auto", *arguments]
     with tempfile.TemporaryDirectory() as compiled:  # beside the tree, and once for the hundreds of calls in the tests
+        environment["PYTHONPYCACHEPREFIX"] = compiled
         for name, command in (*STEPS, ("tests", tests)):
             print(f"== {name}", flush=True)
-            environment["PYTHONPYCACHEPREFIX"] = compiled
             if subprocess.run(command, cwd=ROOT, env=environment, check=False).returncode:
                 failed.append(name)
     print(f"gate: {'failed: ' + ', '.join(failed) if failed else 'passed'}", flush=True)

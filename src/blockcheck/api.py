@@ -22,6 +22,8 @@ from blockcheck.text.merge import merge
 
 _Progress = Callable[[str, int, int], None]
 
+_SHEET = "make the sheet with: blockcheck bench FILE --format toml"
+
 
 def load(
     path: str | PathLike[str],
@@ -168,14 +170,8 @@ def book(
     """
     from blockcheck.answers.workshop.book import book as gather
     from blockcheck.answers.workshop.book import parts_of
-    from blockcheck.text.includes import printed_name, read_named
 
-    read = None
-    if readings is not None:
-        name, content = fspath(readings), _bytes(data)
-        if content is None:
-            content = read_named(name, "make the sheet with: blockcheck bench FILE --format toml")
-        read = content, printed_name(name)
+    read = None if readings is None else _read(readings, data, _SHEET)
     return gather(_loaded(study), today or date.today(), parts_of(with_, without), read, dated, revision)
 
 
@@ -239,22 +235,12 @@ def trace(
     from blockcheck.analysis.bench.tolerance import tolerance_of
     from blockcheck.answers.workshop.explained import trace as explain_readings
     from blockcheck.answers.workshop.trace import MOST_PAIRS
-    from blockcheck.text.includes import printed_name, read_named
 
-    name, within = fspath(readings), tolerance_of(tolerance)
-    content = _bytes(data)
-    if content is None:
-        content = read_named(name, "make the sheet with: blockcheck bench FILE --format toml")
-    most, old = MOST_PAIRS if pairs is None else pairs, None
-    if since is not None:
-        earlier = fspath(since)
-        before = _bytes(since_data)
-        if before is None:
-            before = read_named(earlier, "name the readings of an earlier day")
-        old = before, printed_name(earlier)
-    return explain_readings(
-        _loaded(study), content, printed_name(name), within, most_pairs=most, since=old, progress=progress
-    )
+    within = tolerance_of(tolerance)
+    content, name = _read(readings, data, _SHEET)
+    most = MOST_PAIRS if pairs is None else pairs
+    old = None if since is None else _read(since, since_data, "name the readings of an earlier day")
+    return explain_readings(_loaded(study), content, name, within, most_pairs=most, since=old, progress=progress)
 
 
 def where(study: types.Study, label: str) -> types.WhereAnswer:
@@ -379,21 +365,23 @@ def new(
     such layout can be, and InputError with every fault of a spreadsheet, each at its row.
     """
     from blockcheck.answers.start.new import new as new_layout
-    from blockcheck.text.includes import printed_name, read_named
 
     said = {"ends": ends, "boards": None if boards is None else tuple(boards), "units": units}
     said |= {"length": length, "isolators": isolators, "name": name}
-    sheet = None
-    if table is not None:
-        content = _bytes(data)
-        if content is None:
-            content = read_named(fspath(table), "name a spreadsheet of blocks, saved as CSV or xlsx")
-        sheet = content, printed_name(fspath(table))
+    sheet = None if table is None else _read(table, data, "name a spreadsheet of blocks, saved as CSV or xlsx")
     return new_layout(file, tracks, sheet, said)
 
 
 def _bytes(data: str | bytes | None) -> bytes | None:
     return data.encode("utf-8", "surrogatepass") if isinstance(data, str) else data
+
+
+def _read(file: str | PathLike[str], data: str | bytes | None, help_: str) -> tuple[bytes, str]:
+    """What a file holds, or the data that stand for it; and its name as it is printed."""
+    from blockcheck.text.includes import printed_name, read_named
+
+    name, content = fspath(file), _bytes(data)
+    return read_named(name, help_) if content is None else content, printed_name(name)
 
 
 def _loaded(study: object) -> Study:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from itertools import combinations
 from typing import TypeVar
 
@@ -105,7 +105,7 @@ class _Row:
         """The lines of blocks on which something is shown, from their near ends, where they do not branch."""
         facts, own = self.painter.facts, dict[str, list[Stroke]]()
         for stroke in strokes:
-            if not stroke.behind and stroke.block in facts.bars.keys() | facts.drops.keys():
+            if not stroke.behind and (stroke.block in facts.bars or stroke.block in facts.drops):
                 own.setdefault(stroke.block, []).append(stroke)
         joints, starts = facts.ports.layout.joints, dict[str, Point]()
         for gap in self._of(Gap):
@@ -215,11 +215,12 @@ class _Row:
         for block, own in held.items():
             if block not in self.painter.said:
                 self._throat(settler, block, own)
+        stops = {_cell(end.at) for end in self._of(End) if not end.to}
         for block, line in lines.items():
             for bar in self.painter.facts.bars.get(block, ()):
-                self._train(settler, block, line, bar)
+                self._train(settler, block, line, bar, stops)
 
-    def _train(self, settler: Settler, block: str, line: Along, bar: Bar) -> None:
+    def _train(self, settler: Settler, block: str, line: Along, bar: Bar, stops: Collection[tuple[int, int]]) -> None:
         """The name of a train, over or under its bar; last of all words, so that it moves none."""
         places: list[tuple[Point, str]] = []
         for share in (0.5, 0.25, 0.75, 0.0, 1.0):
@@ -229,7 +230,6 @@ class _Row:
                 places += [((x, y + height), anchor) for anchor in anchors for height in (3.2, -1.7)]
             else:
                 places += [((x + side * 1.8, y + 0.9), "start" if side > 0 else "end") for side in (1, -1)]
-        stops = {_cell(end.at) for end in self._of(End) if not end.to}
         for share in (0.0, 1.0):  # or anywhere along its block, or beyond its buffer stop
             (x, y), (other, _) = line.at(share)[0], line.at(1.0 - share)[0]
             inward, begin, beyond = (1, "start", "end") if other > x else (-1, "end", "start")

@@ -37,22 +37,28 @@ def page(
     ``landscape`` turns the paper, whatever its size, for wide tables and drawings; ``paper`` is its size in mm,
     and what the printer holds where it is left out.
     """
-    head = joined(
-        [
-            element("meta", charset="utf-8"),
-            element("meta", name="generator", content=GENERATOR),
-            element("meta", name="viewport", content="width=device-width, initial-scale=1"),
-            raw(f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">'),
-            element("link", rel="icon", href="data:,"),
-            element("title", title),
-            raw(f"<style>\n{_style()}{_paper(title, landscape, paper)}</style>"),
-        ],
-        "\n",
-    )
+    head = html_head(title, _POLICY, f"\n{_style()}{_paper(title, landscape, paper)}")
     body = joined(parts, "\n")
     return (
         f'<!DOCTYPE html>\n<html lang="{for_markup(language)}">\n<head>\n{head}\n</head>\n'
         f"<body>\n<main>\n{body}\n</main>\n</body>\n</html>\n"
+    )
+
+
+def html_head(title: str, policy: str, style: str, *more: Html) -> Html:
+    """What stands in the head of a page: ``policy`` is what its browser may do, ``more`` what no other page has."""
+    return joined(
+        [
+            element("meta", charset="utf-8"),
+            element("meta", name="generator", content=GENERATOR),
+            element("meta", name="viewport", content="width=device-width, initial-scale=1"),
+            raw(f'<meta http-equiv="Content-Security-Policy" content="{policy}">'),
+            *more,
+            element("link", rel="icon", href="data:,"),
+            element("title", title),
+            raw(f"<style>{style}</style>"),
+        ],
+        "\n",
     )
 
 

@@ -103,6 +103,5 @@ class Watched:
 
 
 def _row(at: object, message: str, mend: str | None) -> dict[str, Any]:
-    known = isinstance(at, Place)
     file, line = (at.file, at.line) if isinstance(at, Place) else (None, None)
-    return {"file": file if known else None, "line": line, "message": message, "help": mend}
+    return {"file": file, "line": line, "message": message, "help": mend}

@@ -32,15 +32,10 @@ def check(study: Study) -> Said:
     told = set[int]()
     for block, side in sorted(at, key=lambda one: (natural_key(one[0]), one[1])):
         met = at[block, side]
-        silent = not any("ends" in _written(study, index) for index in met)
+        silent = not any("ends" in study.wiring.document.value(("joints", index)) for index in met)
         if len(met) > 1 and silent and block not in points and round_ & {*met} and not told.issuperset(met):
             told.update(met)
             yield _finding(study, block, side, met)
-
-
-def _written(study: Study, index: int) -> dict[str, object]:
-    found = study.wiring.document.value(("joints", index))
-    return found if isinstance(found, dict) else {}
 
 
 def _finding(study: Study, block: str, end: str, met: list[int]) -> Finding:

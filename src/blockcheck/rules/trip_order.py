@@ -83,12 +83,31 @@ def _devices(study: Study) -> Said:
 
 def _device(study: Study, district: District, fed: tuple[str, ...]) -> Said:
     name, needs = district.name, list[str]()
-    for at, (key, of, own, kind, does) in enumerate(
+    pairs = (
         (
-            ("turns_at", "trip", district.turns_at_a, Amperes, "turns it at"),
-            ("turn_delay", "delay", district.turn_delay_s, Seconds, "takes"),
-        )
-    ):
+            "turns_at",
+            "trip",
+            district.turns_at_a,
+            Amperes,
+            "A",
+            "turns it at {}",
+            "trips at",
+            "at less than",
+            "at more",
+        ),
+        (
+            "turn_delay",
+            "delay",
+            district.turn_delay_s,
+            Seconds,
+            "s",
+            "takes {} to turn it",
+            "waits",
+            "sooner than in",
+            "later",
+        ),
+    )
+    for at, (key, of, own, kind, unit, does, trips, less, more) in enumerate(pairs):
         limits = [(breaker(study, one)[at], breaker_line(study, one, of)) for one in fed]
         needs += [datum("districts", name, key)] * (own is None)
         needs += [datum(*map(str, path)) for limit, path in limits if limit is None]
@@ -97,17 +116,16 @@ def _device(study: Study, district: District, fed: tuple[str, ...]) -> Said:
             continue
         mine, theirs = apart(own, least, kind)
         yield Finding(
-            f"the device of {name} {does} {mine} {'to turn it' * at}".rstrip() + f", and the breaker of {path[1]} "
-            f"{'waits' if at else 'trips at'} {theirs}: a train that bridges a gap of {name} may trip that first",
+            f"the device of {name} {does.format(mine)}, and the breaker of {path[1]} {trips} {theirs}: a train that "
+            f"bridges a gap of {name} may trip that first",
             subject=name,
             at=("districts", name, key),
-            others=tuple({str(path[1]): None} if path[1] != name else ()),
+            others=(str(path[1]),) if path[1] != name else (),
             related=(Label(path, "of that breaker"),),
             measured=own,
             limit=least,
-            unit="s" if at else "A",
-            help=f"let the device turn {'sooner than in' if at else 'at less than'} {theirs}, or the breaker trip "
-            f"{'later' if at else 'at more'}",
+            unit=unit,
+            help=f"let the device turn {less} {theirs}, or the breaker trip {more}",
         )
     if needs:
         yield Lacks(name, tuple(dict.fromkeys(needs)))

@@ -13,7 +13,7 @@ from importlib.resources import files
 from blockcheck.answers.page.page import PageAnswer
 from blockcheck.formats.elements import Html, element, joined, raw
 from blockcheck.formats.escape import for_json, for_markup
-from blockcheck.formats.marks import GENERATOR
+from blockcheck.formats.page import html_head
 from blockcheck.formats.programs.json_v1 import answer_json
 from blockcheck.formats.svg import drawing_svg, style_of
 
@@ -34,19 +34,8 @@ def page_in_hand(answer: PageAnswer, *, live: str | None = None) -> str:
         f"{_ASKS if live is not None else ''}"
         f"script-src {_hashed([script])}; style-src {_hashed([style, style_of()])}"
     )
-    head = joined(
-        [
-            element("meta", charset="utf-8"),
-            element("meta", name="generator", content=GENERATOR),
-            element("meta", name="viewport", content="width=device-width, initial-scale=1"),
-            raw(f'<meta http-equiv="Content-Security-Policy" content="{policy}">'),
-            element("meta", name="color-scheme", content="light dark"),
-            element("link", rel="icon", href="data:,"),
-            element("title", f"{answer.layout}: the page in hand"),
-            raw(f"<style>{style}</style>"),
-        ],
-        "\n",
-    )
+    schemes = element("meta", name="color-scheme", content="light dark")
+    head = html_head(f"{answer.layout}: the page in hand", policy, style, schemes)
     data = element("script", raw(_data(answer)), type="application/json", id="data")
     run = element("script", raw(script), type="module")
     body = joined([_header(answer), _main(answer), data, run], "\n")
