@@ -248,6 +248,14 @@ TYPED: dict[str, list[Typed]] = {
             )
         ]
     ],
+    "polarity-untold/bad-3": [
+        [
+            (
+                'gap = "detected"\n\n[[joints]]\nblocks = ["ring", "ring"]\ngap = "detected"\n',
+                'gap = "detected"\nends = ["far", "near"]\n\n[[joints]]\nblocks = ["ring", "ring"]\ngap = "detected"\n',
+            )
+        ]
+    ],
     "rails-crossed/bad": [[('ends = ["far", "far"]', 'ends = ["near", "far"]')]],
     "rails-crossed/bad-2": [[('ends = ["far", "far"]', 'ends = ["near", "far"]')]],
     "rails-crossed/bad-3": [

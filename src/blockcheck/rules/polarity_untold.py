@@ -41,9 +41,10 @@ def check(study: Study) -> Said:
 def _finding(study: Study, block: str, end: str, met: list[int]) -> Finding:
     joints = study.layout.joints
     others = sorted({str(name) for index in met for name in joints[index].blocks} - {block}, key=natural_key)
+    who = listed(others or [block])
     meet = f"meet the {end} end of {block}" if len(others) > 1 else f"meets the {end} end of {block} twice"
     return Finding(
-        f"{listed(others)} {meet}, and no points are described there: that no way round through them turns trains "
+        f"{who} {meet}, and no points are described there: that no way round through them turns trains "
         "round rests on ends that are not written",
         subject=block,
         at=("joints", met[0], "blocks"),
