@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, settings
 SLOW = (HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.large_base_example)
 
 settings.register_profile(
-    "default", max_examples=100, derandomize=True, deadline=None, database=None, suppress_health_check=SLOW
+    "default", max_examples=60, derandomize=True, deadline=None, database=None, suppress_health_check=SLOW
 )
 settings.register_profile("fuzz", max_examples=3000, deadline=None, print_blob=True, suppress_health_check=SLOW)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "default"))

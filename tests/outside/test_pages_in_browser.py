@@ -1,18 +1,24 @@
-"""Every page in a browser: it asks for nothing, complains of nothing, reads on a phone, and prints."""
+"""Every page in a browser: it asks for nothing, complains of nothing, reads on a phone, and prints.
+
+A page is opened once for all that is asked of it. Of the windows, the schemes and the papers each page has its turn of
+one, so that all of them are tried; ``BLOCKCHECK_PAGES=all`` tries every page in every one, and axe on the long book.
+"""
 
 from __future__ import annotations
 
 import contextlib
 import io
+import os
 import re
 import shlex
-from itertools import pairwise
+from collections.abc import Iterator, Sequence
+from itertools import pairwise, product
 from pathlib import Path
-from typing import Any, Literal, NamedTuple
+from typing import Any, Literal, NamedTuple, TypeVar
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, Page
 from pypdf import PageObject, PdfReader
 
 from blockcheck.__main__ import main
@@ -53,42 +59,70 @@ PAGES = {
 }
 
 
+WIDTHS = (390, 820, 1280)
+SETTINGS: tuple[tuple[int, Literal["dark", "light"]], ...] = tuple(product((390, 768, 1440), ("dark", "light")))
+PAPERS = (("A4", A4), ("Letter", LETTER))
+MEDIA: tuple[Literal["print", "screen"], ...] = ("screen", "print")
+T = TypeVar("T")
+
+
+def turn(name: str, of: Sequence[T]) -> Sequence[T]:
+    """What a page is tried in."""
+    return of if os.environ.get("BLOCKCHECK_PAGES") == "all" else (of[list(PAGES).index(name) % len(of)],)
+
+
 @pytest.fixture(scope="module", params=PAGES)
-def made(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> tuple[str, Path]:
-    """A page, as a file."""
+def made(request: pytest.FixtureRequest, browser: Browser, tmp_path_factory: Any) -> Iterator[tuple[str, Page]]:
+    """A page, opened."""
     name = str(request.param)
+    path = tmp_path_factory.mktemp("pages") / f"{name}.html"
+    path.write_text(written(f"{PAGES[name][0]} --format html"), "utf-8")
+    with opened(browser, path) as page:
+        yield name, page
+
+
+def written(call: str) -> str:
+    """What a command prints."""
     printed = io.TextIOWrapper(io.BytesIO(), "utf-8", newline="")
     with contextlib.chdir(ROOT), contextlib.redirect_stdout(printed):
-        main([*shlex.split(PAGES[name][0]), "--format", "html"])
+        main(shlex.split(call))
     printed.seek(0)
-    path = tmp_path_factory.mktemp("pages") / f"{name}.html"
-    path.write_text(printed.read(), "utf-8")
-    return name, path
+    return printed.read()
 
 
-@pytest.mark.parametrize("width", [390, 820, 1280])
-def test_a_page_fits_its_window_and_no_text_stands_on_another(
-    browser: Browser, made: tuple[str, Path], width: int
+def shown(
+    page: Page,
+    width: int = 1280,
+    medium: Literal["print", "screen"] = "screen",
+    scheme: Literal["dark", "light"] = "light",
 ) -> None:
-    with opened(browser, made[1], width) as page:
+    page.set_viewport_size({"width": width, "height": 900})
+    page.emulate_media(media=medium, color_scheme=scheme)
+
+
+def test_a_page_fits_its_window_and_no_text_stands_on_another(made: tuple[str, Page]) -> None:
+    name, page = made
+    for width in {WIDTHS[0], *turn(name, WIDTHS)}:
+        shown(page, width)
         assert page.evaluate("document.documentElement.scrollWidth") <= width
         boxes = page.evaluate(BOXES)
         assert len(boxes) > 5
         assert overlaps(boxes) == []
 
 
-def test_a_page_reads_without_good_eyes_or_colour(browser: Browser, made: tuple[str, Path]) -> None:
+def test_a_page_reads_without_good_eyes_or_colour(made: tuple[str, Page]) -> None:
     """On the screen of a phone and on paper: WCAG 2.2 AA, 1.4.3, for every text on what it stands on."""
-    with opened(browser, made[1], 390) as page:
-        drawn = page.evaluate(
-            "[...document.querySelectorAll('figure.drawing:not(.paper) svg')].map(one => one.clientWidth)"
-        )
-        assert all(width >= 190 / 25.4 * 96 - 1 for width in drawn), "a drawing is not shrunk, it is scrolled"
-        for medium in ("screen", "print"):
-            page.emulate_media(media=medium)
-            for one in page.evaluate(COLOURS):
-                assert contrast(one["ink"], one["ground"]) >= 4.5, (medium, one)
-                assert medium == "print" or one["drawn"] or one["size"] >= 12, one
+    _, page = made
+    shown(page, 390)
+    drawn = page.evaluate(
+        "[...document.querySelectorAll('figure.drawing:not(.paper) svg')].map(one => one.clientWidth)"
+    )
+    assert all(width >= 190 / 25.4 * 96 - 1 for width in drawn), "a drawing is not shrunk, it is scrolled"
+    for medium in MEDIA:
+        shown(page, 390, medium)
+        for one in page.evaluate(COLOURS):
+            assert contrast(one["ink"], one["ground"]) >= 4.5, (medium, one)
+            assert medium == "print" or one["drawn"] or one["size"] >= 12, one
 
 
 def contrast(ink: str, ground: str) -> float:
@@ -103,68 +137,64 @@ def contrast(ink: str, ground: str) -> float:
     return (light + 0.05) / (dark + 0.05)
 
 
-@pytest.mark.parametrize(("width", "scheme"), [(390, "dark"), (1440, "light")])
-def test_axe_finds_nothing(
-    browser: Browser, made: tuple[str, Path], width: int, scheme: Literal["dark", "light"]
-) -> None:
-    """WCAG 2.2 AA and the best practice of axe-core, where the system is dark and where it is light."""
-    with opened(browser, made[1], width) as page:
-        page.emulate_media(color_scheme=scheme)
+def test_axe_finds_nothing(made: tuple[str, Page]) -> None:
+    """WCAG 2.2 AA and the best practice of axe-core, in windows of three sizes, where the system is dark or light."""
+    name, page = made
+    settings = turn(name, SETTINGS)
+    for width, scheme in settings if name != "book" or len(settings) > 1 else ():  # its parts are in other pages too
+        shown(page, width, scheme=scheme)
         found = Axe().run(page).response["violations"]
-    assert [(one["id"], one["nodes"][0]["html"]) for one in found] == []
+        assert [(one["id"], one["nodes"][0]["html"]) for one in found] == [], (width, scheme)
 
 
 @pytest.mark.parametrize("call", [f"wires {SMALL} --format labels-html", f"panel {SMALL} --format html"])
 def test_axe_finds_nothing_on_sheets_of_paper(browser: Browser, call: str, tmp_path: Path) -> None:
-    printed = io.TextIOWrapper(io.BytesIO(), "utf-8", newline="")
-    with contextlib.chdir(ROOT), contextlib.redirect_stdout(printed):
-        main(shlex.split(call))
-    printed.seek(0)
     path = tmp_path / "sheets.html"
-    path.write_text(printed.read(), "utf-8")
+    path.write_text(written(call), "utf-8")
     with opened(browser, path, 390) as page:
         page.emulate_media(color_scheme="dark")
         assert [one["id"] for one in Axe().run(page).response["violations"]] == []
 
 
-def test_a_page_is_dark_where_the_system_is_and_light_on_paper(browser: Browser, made: tuple[str, Path]) -> None:
-    with opened(browser, made[1]) as page:
-        page.emulate_media(color_scheme="dark", media="screen")
-        assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(20, 24, 27)"
-        page.emulate_media(color_scheme="dark", media="print")
-        assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
+def test_a_page_is_dark_where_the_system_is_and_light_on_paper(made: tuple[str, Page]) -> None:
+    _, page = made
+    for medium, ground in zip(MEDIA, ("rgb(20, 24, 27)", "rgb(255, 255, 255)"), strict=True):
+        shown(page, 1280, medium, "dark")
+        assert page.evaluate("getComputedStyle(document.body).backgroundColor") == ground
 
 
-def test_every_link_leads_somewhere_in_the_page(browser: Browser, made: tuple[str, Path]) -> None:
-    with opened(browser, made[1]) as page:
-        ids = page.evaluate("[...document.querySelectorAll('[id]')].map(one => one.id)")
-        links = page.evaluate("[...document.querySelectorAll('a')].map(one => one.getAttribute('href'))")
-        assert len(ids) == len(set(ids))
-        assert all(link[:1] == "#" and link[1:] in ids for link in links)
-        if made[0] in ("check", "book", "book-faulty"):
-            assert links
-        tables = page.evaluate("[...document.querySelectorAll('th:not([scope])')].length")
-        assert tables == 0, "a heading of a table that does not say what it heads"
+def test_every_link_leads_somewhere_in_the_page(made: tuple[str, Page]) -> None:
+    name, page = made
+    ids = page.evaluate("[...document.querySelectorAll('[id]')].map(one => one.id)")
+    links = page.evaluate("[...document.querySelectorAll('a')].map(one => one.getAttribute('href'))")
+    assert len(ids) == len(set(ids))
+    assert all(link[:1] == "#" and link[1:] in ids for link in links)
+    if name in ("check", "book", "book-faulty"):
+        assert links
+    tables = page.evaluate("[...document.querySelectorAll('th:not([scope])')].length")
+    assert tables == 0, "a heading of a table that does not say what it heads"
 
 
-def test_nothing_sticks_out_of_the_paper(browser: Browser, made: tuple[str, Path]) -> None:
+def test_nothing_sticks_out_of_the_paper(made: tuple[str, Page]) -> None:
     """What the narrower paper, A4, leaves between margins of 15 mm: 180 mm, at 96 CSS pixels an inch."""
+    _, page = made
     width = int(180 / 25.4 * 96)
-    with opened(browser, made[1], width) as page:
-        page.emulate_media(media="print")
-        assert page.evaluate("document.documentElement.scrollWidth") <= width
-        assert overlaps(page.evaluate(BOXES)) == []
+    shown(page, width, "print")
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert overlaps(page.evaluate(BOXES)) == []
 
 
-@pytest.mark.parametrize(("paper", "size"), [("A4", A4), ("Letter", LETTER)])
-def test_a_page_prints(
-    browser: Browser, made: tuple[str, Path], paper: str, size: tuple[float, float], tmp_path: Path
-) -> None:
-    name, path = made
-    _, words, most = PAGES[name]
-    with opened(browser, path) as page:
+def test_a_page_prints(made: tuple[str, Page], tmp_path: Path) -> None:
+    name, page = made
+    shown(page, medium="print")
+    for paper, size in PAPERS if name in FULL and name != "book" else turn(name, PAPERS):
         page.pdf(path=tmp_path / "page.pdf", format=paper)
-    printed = PdfReader(tmp_path / "page.pdf")
+        prints(name, PdfReader(tmp_path / "page.pdf"), size)
+
+
+def prints(name: str, printed: PdfReader, size: tuple[float, float]) -> None:
+    """Its words, on no more sheets than it may have, each of its size, numbered, full, and without a heading alone."""
+    _, words, most = PAGES[name]
     assert 1 <= len(printed.pages) <= most
     text = []
     for number, sheet in enumerate(printed.pages, 1):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from pathlib import Path
 
 import pytest
@@ -36,12 +35,10 @@ def test_no_more_pieces_of_wire_than_the_wire_list_has(
     call: str, yard: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     Path("slip.toml").write_text(yard.replace('segment = "1.2 m"', 'segment = "0.01 mm"'), "utf-8")
-    begun = time.process_time()
     assert main(CALLS[call]) == 2
     told = capsys.readouterr().err
     assert "pieces of wire; the most is 100000" in told
     assert "give it a longer segment" in told
-    assert time.process_time() - begun < 5
 
 
 @pytest.mark.parametrize("call", ["bench", "trace"])
@@ -49,15 +46,10 @@ def test_no_more_faults_than_can_be_told_from_each_other(
     call: str, yard: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     Path("slip.toml").write_text(yard.replace('segment = "1.2 m"', 'segment = "1.2 mm"'), "utf-8")
-    if call == "bench":
-        assert main(["wires", "slip.toml"]) == 0, "fewer pieces than the wire list may have"
-        capsys.readouterr()
-    begun = time.process_time()
     assert main(CALLS[call]) == 2
     told = capsys.readouterr().err
     assert "more than 20,000 wiring faults to tell from each other" in told
     assert "give its bus a longer segment" in told
-    assert time.process_time() - begun < 5
 
 
 def test_only_the_faults_of_a_group_are_counted_for_its_sheet(yard: str, monkeypatch: pytest.MonkeyPatch) -> None:

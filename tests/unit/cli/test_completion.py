@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 import blockcheck
+from blockcheck.__main__ import main
 from blockcheck.answers.explain import names
 from blockcheck.cli import app
 from blockcheck.rules import RULES
@@ -52,24 +53,27 @@ COMMANDS = list(app.COMMANDS)
 
 
 @pytest.mark.parametrize("command", [one for one in COMMANDS if one != "lsp"])
-def test_formats_are_those_of_the_command(command: str, tmp_path: Path) -> None:
+def test_formats_are_those_of_the_command(
+    command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(ROOT)
+    monkeypatch.setenv("COLUMNS", "110")
     readings = tmp_path / "readings.toml"
     readings.write_text('format = 1\n[[steps]]\nid = "rails.R1"\n', "utf-8")
     found = offered(f"blockcheck {command} --format ")
-    refused = run(
+    call = [
         command,
         *([YARD] if command not in ("explain", "new") else []),
         *(["R1"] * (command in ("isolate", "where"))),
         *([YARD] * (command == "compare")),
         *([str(readings)] * (command == "trace")),
-        "--format",
-        "none",
-    )
-    assert refused.returncode == 2
-    assert f"it has {', '.join(found)}\n" in refused.stderr
+    ]
+    assert main([*call, "--format", "none"]) == 2
+    assert f"it has {', '.join(found)}\n" in capsys.readouterr().err
     if command != "new":
         assert offered(f"blockcheck {command} --output ") == [f"{name}=" for name in found]
-    told = " ".join(run(command, "--help", COLUMNS="110").stdout.split())
+    assert main([command, "--help"]) == 0
+    told = " ".join(capsys.readouterr().out.split())
     assert f"What to write to standard output: {', '.join(found)}" in told
 
 
