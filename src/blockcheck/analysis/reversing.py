@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Iterator, Mapping
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.analysis.study import Study
 from blockcheck.analysis.turnouts import End, opposite
@@ -19,8 +18,7 @@ from blockcheck.model.datum import datum
 from blockcheck.model.operate import train_length
 
 
-@frozen(eq=False, repr=False)
-class Section:
+class Section(NamedTuple):
     """The blocks of a district whose polarity changes that hang together, in natural order. ``borders``: the joints, by
     number, at which they meet another district."""
 
@@ -29,8 +27,7 @@ class Section:
     borders: tuple[int, ...]
 
 
-@frozen(eq=False, repr=False)
-class Stretch:
+class Stretch(NamedTuple):
     """The shortest way from one border to another: its blocks, their length in metres, and the lengths it lacks."""
 
     start: int
@@ -64,8 +61,7 @@ def sections(study: Study) -> tuple[Section, ...]:
     )
 
 
-@frozen(eq=False, repr=False)
-class Longest:
+class Longest(NamedTuple):
     """The longest train: its name, its length in metres; and what lacks to know that none is longer."""
 
     train: str | None

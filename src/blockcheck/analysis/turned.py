@@ -9,15 +9,13 @@ balanced where no closed way has an odd number of negative edges: Harary, 1953.)
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.core.natural import natural_key
 from blockcheck.model.layout import Layout
 
 
-@frozen(eq=False, repr=False)
-class Way:
+class Way(NamedTuple):
     """A closed way that turns trains round: its blocks in order, and the joints between them by number; the last joint
     closes it."""
 

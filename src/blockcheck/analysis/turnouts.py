@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from functools import cached_property
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from attrs import frozen
 
@@ -26,8 +26,7 @@ def opposite(end: End) -> End:
     return "far" if end == "near" else "near"
 
 
-@frozen
-class Leg:
+class Leg(NamedTuple):
     """A leg that leads out of its turnout's block: from ``home`` to the block ``beyond``; ``other`` is the turnout
     in that block which it names, if it names one."""
 

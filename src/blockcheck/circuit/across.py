@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.core.spans import Path
 from blockcheck.model.layout import Across
@@ -16,8 +15,7 @@ ONES_HERTZ = 1 / 116e-6
 """Frequency of the track signal during a stream of ones (NMRA S-9.1, table 1: half a bit is 58 us)."""
 
 
-@frozen(eq=False, repr=False)
-class Lying:
+class Lying(NamedTuple):
     """Something across the rails of a block, or (``at_bus``) across the far end of its bus pair, where it is written,
     and what it looks like to the track signal, in ohms."""
 

@@ -8,8 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from functools import cache
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.circuit.parts import Edge
 from blockcheck.core.spans import Path
@@ -29,8 +28,7 @@ TINY = 1e-9
 """Places nearer than this, in metres, are one."""
 
 
-@frozen(eq=False, repr=False)
-class Ladder:
+class Ladder(NamedTuple):
     """What the network needs to know of a block. Metres from its near end, ohms per metre, ohms.
 
     ``drops_m`` are the places of the drops; ``lead_m`` the way from the board to the near end, of bus and common

@@ -54,8 +54,7 @@ class Edge(NamedTuple):
     panel_m: float = 0.0
 
 
-@frozen(eq=False, repr=False)
-class Control:
+class Control(NamedTuple):
     """Something with positions: an isolator, a changeover, the points of a turnout."""
 
     name: str

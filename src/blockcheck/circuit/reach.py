@@ -17,8 +17,9 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Collection, Mapping, Sequence
+from typing import NamedTuple
 
-from attrs import evolve, field, frozen
+from attrs import field, frozen
 
 from blockcheck.circuit.allowed import MOST_CONFLICTS, NOT_DECIDED, bar, nearest
 from blockcheck.circuit.parts import Circuit, Edge, Kind
@@ -26,16 +27,14 @@ from blockcheck.core.pieces import pieces
 from blockcheck.core.spans import Path
 
 
-@frozen(eq=False, repr=False)
-class Route:
+class Route(NamedTuple):
     """A path that is asked for, from any of ``starts`` to any of ``goals``."""
 
     starts: frozenset[int]
     goals: frozenset[int]
 
 
-@frozen(eq=False, repr=False)
-class Witness:
+class Witness(NamedTuple):
     """A state in which every route exists, and the routes.
 
     ``state`` holds the controls that matter: those on the paths, those that the question fixed, and those that an
@@ -108,7 +107,7 @@ class Question:
         if whole is None or whole == NOT_DECIDED:
             return None
         moved = {name: place for name, place in whole.items() if place != circuit.usual[name]}
-        return evolve(witness, state=dict(sorted({**witness.state, **moved}.items())))
+        return witness._replace(state=dict(sorted({**witness.state, **moved}.items())))
 
     def _search(self, route: Route) -> list[int] | None:
         """Edges of a shortest walk that wants no two positions of a control in a row, or None."""

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from inspect import Parameter, Signature, signature
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import typer
-from attrs import frozen
 
 from blockcheck.cli import options, output, status
 from blockcheck.cli.files import Gate
@@ -19,8 +18,7 @@ if TYPE_CHECKING:
     from blockcheck.types import Answer, Study
 
 
-@frozen
-class Source:
+class Source(NamedTuple):
     """Where the layouts of a call come from: files, or standard input for ``-``, which then bears a name."""
 
     layouts: tuple[str, ...]
@@ -46,8 +44,7 @@ class Source:
         return options.stdin_bytes(file)
 
 
-@frozen
-class Result:
+class Result(NamedTuple):
     """What a command answers. ``options`` are what its formats are told, ``read`` the layouts' files, ``beside`` others
     that were read. ``then`` is told the formats once they are written; ``status`` is that of the process,
     ``outputs`` more files to write."""

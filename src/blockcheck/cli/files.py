@@ -10,8 +10,7 @@ import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.core.errors import CallError
 from blockcheck.core.shown import shown
@@ -22,8 +21,7 @@ _MOST_BYTES = 2**26
 """A file of more than this is no answer."""
 
 
-@frozen
-class Gate:
+class Gate(NamedTuple):
     """What no answer of a call is written over: what was read for it, and what blockcheck did not write.
 
     ``layouts`` are never written over; ``read``, and what blockcheck did not write, where ``force`` is given.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from enum import Enum
+from typing import NamedTuple
 
 from attrs import astuple, evolve, field, frozen
 
@@ -31,8 +32,7 @@ class Severity(Enum):
 _RANK = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
 
 
-@frozen
-class Label:
+class Label(NamedTuple):
     """A further place that belongs to a finding, with a few words on why."""
 
     at: Path | Place
@@ -50,8 +50,7 @@ class Claim:
             yield from value if isinstance(value, tuple) else (value,) if value is not None else ()
 
 
-@frozen
-class Rewrite:
+class Rewrite(NamedTuple):
     """What a mend does to the layout: ``to``, as TOML has it, is written at a path, or the path is taken out (None).
 
     A path of one step, to an array of tables, adds a table, whose lines ``to`` holds. ``key`` writes the key otherwise.
@@ -62,8 +61,7 @@ class Rewrite:
     key: bool = False
 
 
-@frozen
-class Edit:
+class Edit(NamedTuple):
     """A change of a file's text: ``text`` in place of what stands at ``at``; put in where that has no length."""
 
     at: Place

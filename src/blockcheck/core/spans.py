@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import cached_property
 from itertools import accumulate
+from typing import NamedTuple
 
 from attrs import field, frozen
 
@@ -28,8 +29,7 @@ class Place:
     source: str = ""
 
 
-@frozen(slots=True)
-class Span:
+class Span(NamedTuple):
     """A half-open stretch ``text[start:end]`` of one file, in code points."""
 
     start: int

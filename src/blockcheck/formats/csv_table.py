@@ -5,8 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Mapping, Sequence
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.answers.tables import Cell, Table
 from blockcheck.core.errors import CallError
@@ -16,8 +15,7 @@ from blockcheck.formats.escape import for_csv
 from blockcheck.formats.style import Style
 
 
-@frozen
-class Dialect:
+class Dialect(NamedTuple):
     """How a CSV is written: what stands between cells and before a decimal, and whether a byte order mark leads."""
 
     delimiter: str

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import NamedTuple
 
 from attrs import field, frozen
 
@@ -19,8 +20,7 @@ from blockcheck.model.tables.selectors import stands
 from blockcheck.model.wiring import Wiring, positions, usual_position
 
 
-@frozen(eq=False, repr=False)
-class Placed:
+class Placed(NamedTuple):
     """A train in a block."""
 
     train: str
@@ -163,8 +163,7 @@ def _other(wiring: Wiring, control: str, position: str) -> str:
     return next(one for one in reversed(positions(found)) if one != position)
 
 
-@frozen(eq=False, repr=False)
-class _Resolver:
+class _Resolver(NamedTuple):
     wiring: Wiring
     scenario: str
     faults: Faults

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.core.errors import CallError
 from blockcheck.core.natural import natural_key
@@ -20,8 +19,7 @@ _NUMBER = re.compile("[0-9]{1,9}")
 _NO_GROUP = 'no block has a group; write group = "..." below its header'
 
 
-@frozen
-class Selected:
+class Selected(NamedTuple):
     """What a selection names, each in natural order and once."""
 
     blocks: tuple[str, ...] = ()

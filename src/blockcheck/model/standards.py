@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.core.shown import shown
 from blockcheck.model.quantities import Dimension, QuantityError, parse
@@ -20,8 +19,7 @@ NICKEL_SILVER_PER_KELVIN = 0.0003
 """That of nickel silver, of which rail is made; from memory."""
 
 
-@frozen
-class Sourced:
+class Sourced(NamedTuple):
     """A number of a standard or a published table, and where it is from."""
 
     value: float
@@ -148,8 +146,7 @@ E12 = (1.0, 1.2, 1.5, 1.8, 2.2, 2.7, 3.3, 3.9, 4.7, 5.6, 6.8, 8.2)
 """The preferred values of resistors, twelve a decade (IEC 60063; from memory)."""
 
 
-@frozen
-class Ampacity:
+class Ampacity(NamedTuple):
     """The most current in A that a conductor may carry, and who says so; ``bound``: it may be more."""
 
     amperes: float

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cached_property
+from typing import NamedTuple
 
 from attrs import frozen
 
@@ -15,8 +16,7 @@ from blockcheck.text.document import Document
 LEGS = ("toe", "through", "diverging")
 
 
-@frozen
-class Unresolved:
+class Unresolved(NamedTuple):
     """A name that is referred to and does not exist. ``kind`` says in words what it should be the name of.
 
     ``is_key`` says that the name is the key at ``path``, not its value.
@@ -29,8 +29,7 @@ class Unresolved:
     is_key: bool = False
 
 
-@frozen(eq=False, repr=False)
-class Fed:
+class Fed(NamedTuple):
     """How a block is fed, as far as its names resolve.
 
     ``district`` is its home district: the one of its channel's bank, else the one it names. ``missing`` lists the

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import attrs
 from attrs import field, frozen
@@ -23,8 +23,7 @@ Part = tuple[str | int, ...]
 ``("common", block, number)`` the stretch of a common bus up to a tap, by the first of the blocks on it."""
 
 
-@frozen(eq=False, repr=False)
-class Track:
+class Track(NamedTuple):
     """The rails of one block in the network: places in metres from the near end, and the nodes there."""
 
     block: str
@@ -38,8 +37,7 @@ class Track:
         return min(range(len(self.at_m)), key=lambda place: abs(self.at_m[place] - at_m))
 
 
-@frozen(eq=False, repr=False)
-class Run:
+class Run(NamedTuple):
     """A conductor in the network: what it is, where the layout says so, and its resistors. ``size`` is as written."""
 
     name: str
@@ -48,8 +46,7 @@ class Run:
     resistors: tuple[int, ...]
 
 
-@frozen(eq=False, repr=False)
-class Common:
+class Common(NamedTuple):
     """A common bus: its harness, the blocks on it, its whole length, and where each of its stretches ends, in metres
     from the terminal."""
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
+from typing import NamedTuple
 
 import attrs
-from attrs import frozen
 
 from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.study import Study
@@ -22,8 +22,7 @@ from blockcheck.rules._rule import Acceptance, Judged, Lacks, Rule, listed
 from blockcheck.text.ranges import MOST_NAMES, RangeError, names_of
 
 
-@frozen(eq=False, repr=False)
-class Applied:
+class Applied(NamedTuple):
     """One rule as it was applied: the study as the rule saw it, what it looked at, and the names that it found fault
     with or could not judge."""
 
@@ -55,8 +54,7 @@ def _blamed(study: Study) -> frozenset[str]:
     return frozenset(names)
 
 
-@frozen(eq=False, repr=False)
-class Report:
+class Report(NamedTuple):
     """What the rules have to say of a study, sorted."""
 
     findings: tuple[Finding, ...]

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Iterable, Iterator, Mapping
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.analysis.study import Study
 from blockcheck.analysis.turnouts import End, Ladders, Leg, opposite
@@ -127,8 +126,7 @@ def turned(study: Study, home: str, ends: Mapping[int, tuple[End, End]]) -> tupl
     return tuple(found)
 
 
-@frozen(eq=False, repr=False)
-class Ends:
+class Ends(NamedTuple):
     """At which ends of their blocks joints are to be that are not written yet: filled in one by one, as each tells more
     of how its ladder lies, and of which end of plain track is left."""
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Container, Iterable, Iterator
 from math import fsum
 
-from attrs import evolve
-
 from blockcheck.analysis.budgets.budgets import Budget, Draw
 from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.study import Study
@@ -33,7 +31,7 @@ def budget_draws(study: Study, draws: Draws) -> Iterator[tuple[str | None, Draw]
                 if draw.current_a <= (before.current_a if before else 0.0):
                     if set(draw.needs) <= set(before.needs if before else ()):
                         continue
-                    draw = evolve(draw, current_a=0.0)
+                    draw = draw._replace(current_a=0.0)
             yield operation.scenario, draw
 
 

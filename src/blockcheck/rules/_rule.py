@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from datetime import date
 from functools import cached_property
 from importlib import import_module
+from typing import NamedTuple
 
 from attrs import field, frozen
 
@@ -20,16 +21,14 @@ from blockcheck.model.layout import Board
 from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, show
 
 
-@frozen
-class Lacks:
+class Lacks(NamedTuple):
     """What keeps a rule from judging a subject: the data that it lacks, as they are written."""
 
     subject: str
     needs: tuple[str, ...]
 
 
-@frozen
-class Judged:
+class Judged(NamedTuple):
     """A subject that a rule looks at: the rule holds of it unless a finding or a lack names it, too.
 
     None is the layout as one, of a rule whose findings are about what does not exist, or about pairs.
@@ -43,8 +42,7 @@ Said = Iterator[Finding | Lacks | Judged]
 Check = Callable[[Study], Said]
 
 
-@frozen(eq=False, repr=False)
-class Acceptance:
+class Acceptance(NamedTuple):
     """One entry of ``[[accept]]`` after all rules have run: what it matched, and whether its date has passed.
 
     ``unknown`` are the names that it covers and that nothing bears, ``known`` the others.

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.analysis.budgets.bounds import bounded
 from blockcheck.analysis.power.at_best import at_best
@@ -86,8 +85,7 @@ def at_place(block: str, at_m: float, study: Study) -> str:
     return f"{metres(at_m, study)} from the near end of {block}"
 
 
-@frozen(eq=False, repr=False)
-class Loss:
+class Loss(NamedTuple):
     """A part of the way to a wheel and back: its resistance or drop in words, its line, and how to lose less there."""
 
     volts: float

@@ -8,7 +8,7 @@ Mend: find the way that is shown and cut it, mostly with a gap or by wiring the 
 
 from __future__ import annotations
 
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.analysis.isolation.isolation import Isolation
 from blockcheck.analysis.study import Study, hops
@@ -55,8 +55,7 @@ def check(study: Study) -> Said:
         yield _finding(study, at, *group)
 
 
-@frozen
-class _Leak:
+class _Leak(NamedTuple):
     isolator: str
     block: str
     answer: Witness

@@ -9,8 +9,7 @@ Mend: write the joint: [[joints]] with blocks = ["A", "B"] and its gap; accept a
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.analysis.study import Study
 from blockcheck.analysis.turnouts import End, Ladders, Leg, opposite
@@ -115,8 +114,7 @@ def _alone(study: Study, ladders: Ladders) -> Said:
 _Meeting = tuple[End, str, End, str]
 
 
-@frozen
-class _Meets:
+class _Meets(NamedTuple):
     """What the blocks of a family meet, all of them alike: own end, the other block, its end, and the gap."""
 
     joints: tuple[_Meeting, ...] = ()

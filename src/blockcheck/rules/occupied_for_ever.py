@@ -10,8 +10,7 @@ Mend: connect it before the detector, to the district's feed, or take one that d
 from __future__ import annotations
 
 from collections.abc import Mapping
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.analysis.power.electrics import settled
 from blockcheck.analysis.power.false_occupancy import Empty, empty_current
@@ -24,8 +23,7 @@ from blockcheck.rules._rule import Judged, Rule, Said, amps, in_scenario
 from blockcheck.rules._volts import apart, marginal
 
 
-@frozen(eq=False, repr=False)
-class _Most:
+class _Most(NamedTuple):
     """What an empty block draws at most, and the scenario in which it does; None for the usual state."""
 
     empty: Empty

@@ -11,8 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from math import isclose
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
@@ -21,8 +20,7 @@ from blockcheck.core.spans import Path
 from blockcheck.rules._rule import Judged, Rule, Said, listed, metres
 
 
-@frozen
-class _Start:
+class _Start(NamedTuple):
     """Where the wires of a block begin: its harness, metres from the board, and the line that says so."""
 
     harness: str

@@ -10,8 +10,7 @@ Mend: write in each turnout what lies beyond its legs, and in each joint which e
 from __future__ import annotations
 
 from collections.abc import Iterator
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.analysis.study import Study
 from blockcheck.analysis.turnouts import End, Ladders, Leg, opposite, words
@@ -78,8 +77,7 @@ def _leading_back(leg: str) -> str:
     return "write toe" if leg != "toe" else "write through or diverging"
 
 
-@frozen
-class _Link:
+class _Link(NamedTuple):
     """A turnout that leads to another by a leg, and the one that leads to it, by its leg ``way``."""
 
     name: str

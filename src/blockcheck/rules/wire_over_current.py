@@ -9,8 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import chain
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.analysis.power.at_best import at_best
 from blockcheck.analysis.power.electrics import Electrics, settled
@@ -26,8 +25,7 @@ from blockcheck.rules._rule import Judged, Lacks, Rule, Said, in_scenario, liste
 from blockcheck.rules._volts import apart, complete, usual
 
 
-@frozen(eq=False, repr=False)
-class _Most:
+class _Most(NamedTuple):
     """The most that a conductor has to carry, and why. ``size`` is as written."""
 
     name: str

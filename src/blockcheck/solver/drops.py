@@ -15,9 +15,7 @@ squares of the voltages held off least.
 
 from collections.abc import Sequence
 from enum import IntEnum
-from typing import Any
-
-from attrs import frozen
+from typing import Any, NamedTuple
 
 from blockcheck.solver.linear import Branches, Linear
 from blockcheck.solver.sparse import Factor, factor
@@ -42,8 +40,7 @@ class Conduct(IntEnum):
 STILL = (Conduct.IDLE, Conduct.BLOCKED)
 
 
-@frozen(eq=False, repr=False)
-class Settled:
+class Settled(NamedTuple):
     """Potentials (those of one connected part of all branches share a reference), the series voltages that made
     them, the states."""
 

@@ -1,8 +1,7 @@
 """The operating point of a network, and what part of a current each of its parts carries."""
 
 from collections.abc import Sequence
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.solver.drops import Conduct, Settler
 from blockcheck.solver.fed import fed
@@ -14,8 +13,7 @@ from blockcheck.solver.sparse import PLAIN_UNKNOWNS, components
 TOLERANCE = 1e-9
 
 
-@frozen(eq=False, repr=False)
-class Operating:
+class Operating(NamedTuple):
     """The state a network settles in. SI units; every column follows the network's own.
 
     volts: above the reference of the node's connected part, which is the minus of its first source; nan where the

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path as FilePath
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from attrs import field, frozen
 
@@ -21,8 +21,7 @@ STOCK = "stock:"
 """An include that begins so names a file of the stock data that ships with the package; it is printed by that name."""
 
 
-@frozen
-class Tables:
+class Tables(NamedTuple):
     """What the reader must know of the language to join files and write out ranges; what a key means it need not.
 
     ``named`` are the tables of named tables, ``arrays`` those that are lists of tables. ``dealt``: table -> its keys
@@ -71,8 +70,7 @@ class ReadFile:
         return self.source.place(Span(0, 0))
 
 
-@frozen(slots=True)
-class Layer:
+class Layer(NamedTuple):
     """One written table (or array item) that a table of the document is made from."""
 
     file: ReadFile
@@ -81,8 +79,7 @@ class Layer:
     """The keys that it decides; None where it decides all."""
 
 
-@frozen(eq=False, repr=False)
-class Document:
+class Document(NamedTuple):
     """All files of a layout as one: includes joined, ranges written out.
 
     ``values`` is shaped like the TOML of one big file. ``layers`` maps a path of the document to the written tables

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import Any
+from typing import Any, NamedTuple
 
 from attrs import field, frozen
 
@@ -50,8 +50,7 @@ def merge(files: tuple[ReadFile, ...], tables: Tables) -> Document:
     return Document(files[0].source.name, files, work.values, work.layers, tables)
 
 
-@frozen
-class _Written:
+class _Written(NamedTuple):
     """A named table as written, for one name: a range's share, or a plain table."""
 
     file: ReadFile

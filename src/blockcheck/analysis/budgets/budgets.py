@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from functools import cached_property
 from math import fsum
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from attrs import Factory, field, frozen
 
@@ -29,8 +29,7 @@ from blockcheck.model.operate import Operation
 DrawKind = Literal["booster", "district", "channel", "contact"]
 
 
-@frozen(eq=False, repr=False)
-class Draw:
+class Draw(NamedTuple):
     """A current against its limit. ``kind`` is booster, district, channel or contact; amperes."""
 
     kind: DrawKind

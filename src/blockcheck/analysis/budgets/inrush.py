@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.budgets.charging import Filling
@@ -14,8 +14,7 @@ from blockcheck.core.natural import natural_key
 from blockcheck.model.datum import datum
 
 
-@frozen(eq=False, repr=False)
-class Charge:
+class Charge(NamedTuple):
     """What is to be charged beside a steady current. ``needs`` lists what is missing."""
 
     filling: Filling

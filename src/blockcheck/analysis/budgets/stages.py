@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 
-from attrs import define, field, frozen
+from attrs import define, field
 
 from blockcheck.analysis.budgets.budgets import Budget
 from blockcheck.analysis.budgets.charging import Filling
@@ -38,8 +39,7 @@ class Sum:
         return Sleeper(isolator, filling.coulombs, self.amperes, filling.through)
 
 
-@frozen(eq=False, repr=False)
-class Sleeping:
+class Sleeping(NamedTuple):
     """What wakes in a district: with it, what no isolator puts to sleep (``always``), and by isolator.
 
     ``beside`` are the districts behind the same breaker, ``beside_a`` what draws there, and ``at_once`` what of them no

@@ -11,8 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.analysis.budgets.charging import Filling
 from blockcheck.core.natural import natural_key
@@ -23,8 +22,7 @@ _SECONDS = 10.0
 _SLACK = 1e-12
 
 
-@frozen(eq=False, repr=False)
-class Sleeper:
+class Sleeper(NamedTuple):
     """What one isolator wakes: coulombs to be charged (C V), amperes from then on, and what charges through resistors,
     as `Filling.through` has it."""
 
@@ -39,8 +37,7 @@ class Sleeper:
         return Filling(self.coulombs, self.through)
 
 
-@frozen(eq=False, repr=False)
-class Breaker:
+class Breaker(NamedTuple):
     """Amperes at which it trips, and seconds for which it bears more."""
 
     trip_a: float
@@ -60,8 +57,7 @@ class Breaker:
         return seconds is not None and seconds <= self.delay_s * (1 + 1e-9)
 
 
-@frozen(eq=False, repr=False)
-class Waking:
+class Waking(NamedTuple):
     """Stages in order, and the fewest that there could be: equal where the stages are proved to be the fewest.
 
     ``refused`` are the fewest sleepers that have to sleep on for the rest to wake: those that the breaker does not bear

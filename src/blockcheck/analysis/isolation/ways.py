@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.analysis.study import Study, hops
 from blockcheck.circuit.parts import Kind
@@ -12,8 +11,7 @@ from blockcheck.circuit.reach import Answer, Never, Question, Route, Undecided, 
 from blockcheck.core.spans import Path
 
 
-@frozen(eq=False, repr=False)
-class Stray:
+class Stray(NamedTuple):
     """A way that current takes and should not: the part to mend, the state, and the path by names."""
 
     culprit: Path | None

@@ -47,7 +47,7 @@ def at_best(study: Study) -> Study:
         harnesses={name: _harness(layout, one) for name, one in harnesses.items()},
         blocks=blocks,
     )
-    fed = {name: evolve(one, block=blocks[name]) for name, one in wiring.fed.items()}
+    fed = {name: one._replace(block=blocks[name]) for name, one in wiring.fed.items()}
     return Study.of(evolve(wiring, layout=filled, fed=fed))
 
 

@@ -5,16 +5,13 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from attrs import frozen
-
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.across import ONES_HERTZ, across_siemens
 from blockcheck.core.spans import Path
 from blockcheck.model.datum import datum
 
 
-@frozen(eq=False, repr=False)
-class Empty:
+class Empty(NamedTuple):
     """A bound on the current of an empty block, in amperes: what its cable's capacitance and its roadbed take, and what
     lies across it for good, each with those of the blocks that it feeds by its rails.
 

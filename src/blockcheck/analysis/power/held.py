@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.circuit.state import TRICKLE
@@ -12,8 +11,7 @@ from blockcheck.model.datum import datum
 from blockcheck.model.operate import vehicles
 
 
-@frozen
-class Held:
+class Held(NamedTuple):
     """What stays awake, by name; ``needs`` lists the data without which that is not known."""
 
     awake: tuple[str, ...] = ()

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.analysis.power.probes import smallest
 from blockcheck.analysis.study import Study
@@ -15,8 +14,7 @@ _SPARE = 0.05
 """What is kept free at either end, for the tolerance of resistors and for wires and other loads."""
 
 
-@frozen
-class Hold:
+class Hold(NamedTuple):
     """From and to what an isolator's hold resistor does what it should, in ohms."""
 
     least_ohm: float

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.analysis.power.electrics import Electrics
 from blockcheck.analysis.power.probes import train_current
@@ -12,8 +12,7 @@ from blockcheck.model.datum import datum
 from blockcheck.model.layout import Load
 
 
-@frozen(eq=False, repr=False)
-class Reading:
+class Reading(NamedTuple):
     """``occupied`` is None where it is not known, and ``needs`` lists the data that are missing for it.
 
     ``amperes`` flow through the channel; where the block is not in the network that is a bound, since nothing along

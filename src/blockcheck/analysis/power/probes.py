@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from math import fsum
-
-from attrs import frozen
+from typing import NamedTuple
 
 from blockcheck.analysis.study import Study
 from blockcheck.model.datum import datum
@@ -12,8 +11,7 @@ from blockcheck.model.layout import Expected, Load, Train
 from blockcheck.model.operate import Operation, vehicles
 
 
-@frozen
-class Probe:
+class Probe(NamedTuple):
     """What is put to the worst place of every block: its name, what it draws, and the train or load that it is."""
 
     name: str

@@ -4,21 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from attrs import frozen
 
 
-@frozen(eq=False, repr=False)
-class Spot:
+class Spot(NamedTuple):
     """A quantity at its worst place of a block, in metres from the near end."""
 
     value: float
     at_m: float
 
 
-@frozen(eq=False, repr=False)
-class Point:
+class Point(NamedTuple):
     """A pair of places on both rails, seen from a load there: volts without it, ohms, and the volts that a detector
     takes off as soon as something is drawn."""
 

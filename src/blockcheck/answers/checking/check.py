@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date
 from functools import partial
 from pathlib import Path as FilePath
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import attrs
 from attrs import field, frozen
@@ -29,8 +29,7 @@ if TYPE_CHECKING:
     from blockcheck.answers.draw import Drawing
 
 
-@frozen
-class Held:
+class Held(NamedTuple):
     """A subject that a rule judged and found nothing against. ``subject`` is None for the layout as one.
 
     ``clear`` is False where an earlier finding is about it: it was judged as if that were mended.
