@@ -96,10 +96,10 @@ class _Maker:
 
     def power(self) -> None:
         layout = self.wiring.layout
-        for name in sorted(layout.boosters, key=natural_key):
+        for name in self.wiring.supplies(layout.boosters):
             self.hot[name] = self.node(name)
             self.back[name] = self.node(name)
-        for name in sorted(layout.districts, key=natural_key):
+        for name in self.wiring.supplies(layout.districts):
             district = layout.districts[name]
             if district.booster not in layout.boosters:
                 continue

@@ -34,8 +34,9 @@ MOST_PIECES = 10_000
 """Pieces of wire of one run."""
 
 
-def link(document: Document, layout: Layout) -> Wiring:
-    """Resolve the names of a layout. Raises InputError where the description cannot mean anything."""
+def link(document: Document, layout: Layout, first: frozenset[str] = frozenset()) -> Wiring:
+    """Resolve the names of a layout; boosters and districts that come ``first`` are numbered before all others. Raises
+    InputError where the description cannot mean anything."""
     linker = _Linker(document, layout)
     linker.tables()
     fed = {name: feed(linker, layout.blocks[name]) for name in sorted(layout.blocks, key=natural_key)}
@@ -49,7 +50,7 @@ def link(document: Document, layout: Layout) -> Wiring:
     meant = {name: linker.meant(layout.isolators[name], blocks) for name, blocks in also.items()}
     wired = {name: tuple(blocks) for name, blocks in switched.items()}
     linker.faults.stop()
-    return Wiring(document, layout, fed, meant, wired, tuple(linker.unresolved))
+    return Wiring(document, layout, fed, meant, wired, tuple(linker.unresolved), first)
 
 
 @frozen(eq=False, repr=False, slots=False)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cached_property
 from typing import NamedTuple
 
 from attrs import frozen
 
+from blockcheck.core.natural import natural_key
 from blockcheck.core.spans import Path
 from blockcheck.model.interlocks import Bar, bars, says, standing
 from blockcheck.model.layout import Block, Board, BoardType, ChannelRef, Isolator, Layout, Turnout
@@ -121,6 +122,12 @@ class Wiring:
     switched: Mapping[str, tuple[str, ...]]
     """Isolator -> the blocks that name it, which is where it is really wired."""
     unresolved: tuple[Unresolved, ...]
+    first: frozenset[str] = frozenset()
+    """Boosters and districts that are numbered before all others."""
+
+    def supplies(self, names: Iterable[str]) -> list[str]:
+        """Boosters or districts in their order."""
+        return sorted(names, key=lambda name: (name not in self.first, natural_key(name)))
 
     @cached_property
     def isolators_of(self) -> Mapping[str, tuple[str, ...]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 from functools import cache
 from pathlib import Path
 
@@ -10,7 +11,7 @@ import numpy as np
 import pytest
 from tests.benchmarks import generate
 
-from blockcheck import api, types
+from blockcheck import api, render, types
 from blockcheck.analysis.bench import units
 from blockcheck.analysis.bench.fault_kinds import Fault
 from blockcheck.analysis.bench.measure import Bench
@@ -123,3 +124,27 @@ def test_causes_screened_at_once_read_as_each_does_alone() -> None:
         values_ = {ohms: alone(fault, ohms) for ohms in (tried(fault.size) if fault.size is not None else [1.0])}
         assert found.value == pytest.approx(max(values_.values()), abs=1e-6)
         assert values_[found.ohms] == pytest.approx(found.value, abs=1e-6)
+
+
+def test_units_of_one_shape_share_what_is_worked_out_and_nothing_else() -> None:
+    """Yards that are the same but for their names start from one network; the answer is that of each by itself."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(generate, "YARD", 3)
+        patch.setattr(units, "WHOLE", 0)
+        text = re.sub(r"length = \"2\.\d+ m\"", 'length = "2.6 m"', generate.layout(6, True))
+        benches = units.benches(api.loads(text))
+    assert benches[0].alike is benches[1].alike
+    chance, read = random.Random(3), list[Reading]()
+    for number, bench in enumerate(benches):
+        fault = next(one for one in causes(bench) if one.id == "drop-missing:S5.detected.3") if number else None
+        told = predict(bench, bench.tests, [fault.change if fault else Change()])
+        for at, step in enumerate(bench.tests):
+            value = told.value(at, 1)
+            if step.id not in {one.step.id for one in read}:
+                shown = round(value * chance.gauss(1, 0.01), 3) if isinstance(value, float) else frozenset(value)
+                read.append(Reading(step, shown, str(at)))
+    assert len(benches[0].situations) == 3  # a stage each: dead, with power on, shorted; though there are two yards
+    alone = tuple(Bench(bench.study, bench.axle) for bench in benches)
+    answers = [render(explain(some, tuple(read), Tolerance()), "json") for some in (benches, alone)]
+    assert answers[0] == answers[1]
+    assert "drop-missing:S5.detected.3" in answers[0]

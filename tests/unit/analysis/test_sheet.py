@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import random
+import re
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 from tests.second_model import Second, shown_by_a_meter
 
-from blockcheck import api
+from blockcheck import api, render
 from blockcheck.analysis.bench.instruments import cover
 from blockcheck.analysis.bench.measure import Bench
-from blockcheck.analysis.bench.predict import Names
+from blockcheck.analysis.bench.predict import Names, Predicted, predict
 from blockcheck.analysis.bench.sheet import Sheet
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.units import cut, units
@@ -304,3 +306,28 @@ def test_what_hangs_together_is_one_unit() -> None:
     bar = '[[interlocks]]\nnever = { I10 = "open", I20 = "open" }\nbecause = "one key"\n'
     for more in (joint, bar):
         assert len(units(api.loads(text + more, "yards.toml"))) == 6
+
+
+def test_units_of_one_shape_are_looked_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What comes out is what each by itself gives, word for word. Of seven yards six are the same but for their names,
+    wherever they are fed from."""
+    text = re.sub(r'length = "1\.[1-6] m"', 'length = "1.5 m"', yards(7))
+    other = 'boosters.B2 = { voltage = "15 V", current = "5 A", trip = "6 A" }\n'
+    other += 'districts.west = { booster = "B2", feed = { wire = "2.5 mm2", length = "4 m" } }\n'
+    text = text.replace("board_types.eight", f"{other}board_types.eight")
+    for number in range(1, 8):
+        district = "west" if number in (2, 5) else "yard"
+        text = text.replace(f'D{number}]\ntype = "eight"', f'D{number}]\ntype = "eight"\nbanks = ["{district}"]')
+    made = list[Bench]()
+
+    def counted(bench: Bench, *of: Any) -> Predicted:
+        made.append(bench)
+        return predict(bench, *of)
+
+    monkeypatch.setattr("blockcheck.analysis.bench.sheet.predict", counted)
+    study = api.loads(text, "yards.toml")
+    once = render(api.bench(study), "json")
+    assert len(made) == 2
+    monkeypatch.setattr(Sheet, "twin", None)
+    assert render(api.bench(api.loads(text, "yards.toml")), "json") == once
+    assert len(made) == 2 + 7

@@ -320,7 +320,7 @@ class _Faults:
                     end = onward[end]
                 if end != node:
                     continue
-                for other in sorted(feeds, key=natural_key):
+                for other in feeds:
                     if feeds[other] != piece.a:
                         words = f"bank {bank} of {board} is fed from district {other} instead of {named[piece.a]}"
                         look = f"terminal {self.bench.terminals.at(node).name}"
@@ -334,7 +334,7 @@ class _Faults:
         for edge_number, edge in enumerate(circuit.edges):
             if edge.kind in (Kind.FEED, Kind.RETURN) and len(edge.path) == 2:  # not what ties it to a shared return
                 pairs.setdefault(str(edge.path[1]), {})[edge.kind] = number["edge", edge_number]
-        for name in sorted(pairs, key=natural_key) if len(pairs) > 1 else ():
+        for name in pairs if len(pairs) > 1 else ():
             feed, back = (pairs[name][kind] for kind in (Kind.FEED, Kind.RETURN))
             ends = [self.bench.built.pieces[one] for one in (feed, back)]
             moved = {feed: (ends[1].a, ends[0].b), back: (ends[0].a, ends[1].b)}

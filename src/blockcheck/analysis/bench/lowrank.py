@@ -14,7 +14,6 @@ from attrs import frozen
 from numpy.typing import NDArray
 
 from blockcheck.network.built import OPEN_SIEMENS, Row
-from blockcheck.solver.sparse import components
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -30,6 +29,7 @@ class Situation:
     def __init__(self, inverse: Floats, island: list[int], ties: dict[int, int], rows: Sequence[Row] = ()) -> None:
         """``inverse`` is that of another state, which differs from this one by ``rows``."""
         self.island, self.ties = island, ties
+        self.moved: dict[object, Situation] = {}  # those that differ from it by a few rows, as far as they are kept
         self.of = np.array(island)
         self._other, self._rows = inverse, rows
 
@@ -37,6 +37,11 @@ class Situation:
     def inverse(self) -> Floats:
         """The inverse of its conductances, written out."""
         return updated(self._other, self._rows)
+
+    @property
+    def written(self) -> int:
+        """How many numbers its inverse has, once it is written out."""
+        return self.inverse.size if "inverse" in self.__dict__ else 0
 
     def by(self, columns: Floats) -> Floats:
         """What the inverse of the other state made of something, made of this one's: the inverse is not written out."""
@@ -67,12 +72,9 @@ class Situation:
         np.fill_diagonal(matrix, 0.0)
         matrix[np.diag_indices(nodes)] = -matrix.sum(axis=1)
         on = np.flatnonzero(siemens)
-        island, ties = components(nodes, a[on].tolist(), b[on].tolist()), dict[int, int]()
-        for node, number in enumerate(island):
-            ties.setdefault(number, node)
-        for node in ties.values():
-            matrix[node, node] += 1.0
-        return cls(_inverse(matrix, np.array(island)), island, ties)
+        of, first = islands(nodes, a[on], b[on])
+        matrix[first, first] += 1.0
+        return cls(_inverse(matrix, of), of.tolist(), dict(enumerate(first.tolist())))
 
     @property
     def earth(self) -> int:
@@ -92,13 +94,29 @@ class Situation:
         return [*rows, *taken], {one: _root(above, one) for one in above}
 
 
+def islands(nodes: int, a: Ints, b: Ints) -> tuple[Ints, Ints]:
+    """The number of the island of every node, in the order of their first nodes, and those."""
+    least = np.arange(nodes)  # of each node, the least that it is known to hang together with
+    while (least[a] != least[b]).any():
+        one, other = least[a], least[b]
+        np.minimum.at(least, np.maximum(one, other), np.minimum(one, other))
+        while (least[least] != least).any():
+            least = least[least]
+    first, of = np.unique(least, return_inverse=True)
+    return of, first
+
+
 def _inverse(matrix: Floats, island: Ints) -> Floats:
-    """The inverse, island by island, with a row and a column of noughts for earth."""
+    """The inverse, islands of one size together, with a row and a column of noughts for earth."""
     nodes = len(matrix)
     found = np.zeros((nodes + 1, nodes + 1))
     order = np.argsort(island, kind="stable")
+    by_size: dict[int, list[Ints]] = {}
     for some in np.split(order, np.flatnonzero(np.diff(island[order])) + 1):
-        own = np.ix_(some, some)
+        by_size.setdefault(len(some), []).append(some)
+    for alike in by_size.values():
+        each = np.array(alike)
+        own = each[:, :, None], each[:, None, :]
         found[own] = np.linalg.inv(matrix[own])
     return found
 

@@ -9,8 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import cached_property
 
+import numpy as np
 from attrs import frozen
 
+from blockcheck.analysis.bench.lowrank import islands
 from blockcheck.analysis.bench.places import Places
 from blockcheck.analysis.bench.wired import (
     CHANNELS,
@@ -32,7 +34,6 @@ from blockcheck.core.natural import natural_key
 from blockcheck.model.layout import Isolator
 from blockcheck.model.operate import closed_position
 from blockcheck.model.wiring import positions
-from blockcheck.solver.sparse import components
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -68,7 +69,8 @@ class Bench(Wired):
             ends = [self._ends[number] for number, on in conducting.items() if on]
             nodes = self.built.grid.network.nodes
             self._hang[test.state] = tuple(
-                components(nodes, [a for a, _ in some], [b for _, b in some]) for some in (ends, ends + self._behind)
+                islands(nodes, *np.array(some, dtype=np.int64).reshape(-1, 2).T)[0].tolist()
+                for some in (ends, ends + self._behind)
             )
         off, on = self._hang[test.state]
         red, black = test.red.node, test.black.node
@@ -126,15 +128,16 @@ class _Steps(Places):
     # -- dead -----------------------------------------------------------------------------------------------------
     def supplies(self) -> Iterator[Step]:
         """Districts against each other, and every bank against the district that feeds it."""
-        districts = sorted(self.study.circuit.feeds, key=natural_key)
+        districts = [*self.study.circuit.feeds]
         for name in districts:
             title = f"district {name}: no short"
             yield self.make(f"district.{name}", OHMS, title, self.feed(name), self.back(name), (name,))
         for number, one in enumerate(districts):
             for other in districts[number + 1 :]:
+                pair = sorted((one, other), key=natural_key)  # one name of a test in every unit that has it
                 for what, at in (("feeds", self.feed), ("returns", self.back)):
-                    title = f"{what} of districts {one} and {other}"
-                    id_ = f"districts.{one}.{other}.{what}"
+                    title = f"{what} of districts {' and '.join(pair)}"
+                    id_ = f"districts.{'.'.join(pair)}.{what}"
                     yield self.make(id_, OHMS, title, at(one), at(other), (one, other))
         for board, bank, node, district in banks(self.study):
             probe = self.terminal(node)

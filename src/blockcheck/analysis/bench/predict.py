@@ -14,23 +14,20 @@ import numpy as np
 from attrs import field, frozen
 from numpy.typing import NDArray
 
-from blockcheck.analysis.bench.lowrank import Floats, Out, Rows, Situation, changed
+from blockcheck.analysis.bench.lowrank import Floats, Out, Rows, Situation, changed, islands
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, TRIPS, VOLTS, Step
 from blockcheck.analysis.study import Study
 from blockcheck.core.errors import CallError
 from blockcheck.network.built import Change, Row, Stage
-from blockcheck.solver.sparse import components
 
 Progress = Callable[[str, int, int], None]
 """Called with what is going on, how far it is, and how far it goes."""
 
 MOST_NODES = 4_000
 """Places of a layout that is tested at one go: the inverse of more would not fit."""
-MOST_AT_ONCE = 20_000_000
-"""Numbers that one step of the work holds, 160 MB: what a current at each test does to each sensor in each case."""
-MOST_KEPT = 20_000_000
-"""Numbers that are kept for the next question: 160 MB."""
+MOST_AT_ONCE = 8_000_000
+"""Numbers that one step of the work holds, 64 MB: what a current at each test does to each sensor in each case."""
 Moved = tuple[tuple[str, str], ...]
 Jumper = tuple[int, int] | None
 """Controls that do not stand as usual, with their positions."""
@@ -109,12 +106,11 @@ def predict(
 
 @frozen(eq=False, repr=False)
 class _Kept:
-    """Of a study, what every prediction starts from: each stage as it usually is, and with contacts moved."""
+    """Of a study, what every prediction starts from: each stage as it usually is."""
 
     study: Study
     usual: dict[str, Situation] = field(factory=dict)
     siemens: dict[str, Floats] = field(factory=dict)
-    moved: dict[tuple[str, Moved, Jumper], Situation] = field(factory=dict)
 
 
 class _Engine:
@@ -142,7 +138,7 @@ class _Engine:
             built = self.bench.built
             siemens = np.array([built.siemens(one, stage, self.bench.state) for one in range(len(built.pieces))])
             self._kept.siemens[stage.name] = siemens
-            self._kept.usual[stage.name] = Situation.of_pieces(built.grid.network.nodes, *self._ends, siemens)
+            self._kept.usual[stage.name] = self.bench.situation(built.grid.network.nodes, *self._ends, siemens)
         return self._kept.usual[stage.name]
 
     def situation(self, stage: Stage, state: Mapping[str, str], moved: Moved, jumper: Jumper) -> Situation:
@@ -151,9 +147,6 @@ class _Engine:
         usual, built = self.usual(stage), self.bench.built
         if not moved and jumper is None:
             return usual
-        known = self._kept.moved.get((stage.name, moved, jumper))
-        if known is not None:
-            return known
         rows: list[Row] = []
         siemens = self._kept.siemens[stage.name].copy()
         for number in (number for name, _ in moved for number in built.moved_by.get(name, ())):
@@ -162,19 +155,22 @@ class _Engine:
         on = np.flatnonzero(siemens)
         joined = [] if jumper is None else [jumper]
         rows += [(a, b, 1 / stage.least_ohm) for a, b in joined]
-        ends = ([*ends[on].tolist(), *(pair[side] for pair in joined)] for side, ends in enumerate(self._ends))
-        island = components(len(usual.island), *ends)
+        key = stage.least_ohm, tuple(rows)
+        if key in usual.moved:
+            return usual.moved[key]
+        ends = (np.append(one[on], [pair[side] for pair in joined]) for side, one in enumerate(self._ends))
+        of, first = islands(len(usual.island), *(one.astype(np.int64) for one in ends))
+        island: list[int] = of.tolist()
         ties, more = {island[node]: node for node in usual.ties.values()}, list[Row]()
         kept = set(ties.values())
         more += [(node, usual.earth, -1.0) for node in usual.ties.values() if node not in kept]
-        for node, number in enumerate(island):
+        for number, node in enumerate(first.tolist()):
             if number not in ties:
                 ties[number] = node
                 more.append((node, usual.earth, 1.0))
         every = [row for row in (*rows, *more) if row[2] and row[0] != row[1]]
         found = Situation(usual.inverse, island, ties, every)
-        if (len(self._kept.moved) + 1) * usual.inverse.size < MOST_KEPT:
-            self._kept.moved[stage.name, moved, jumper] = found
+        self.bench.keep(usual, key, found)
         return found
 
     def rows(self, stage: Stage) -> Rows:
@@ -274,8 +270,9 @@ class _Engine:
             rows, merged = now.whole(anew.get(case, known.rows[case]))
             by_rank.setdefault(len(rows), []).append((case, rows))
             if merged:
-                new = [[merged.get(int(one), int(one)) for one in pair] for pair in islands]
-                out.apart[case] = [one != two for one, two in new]
+                to = np.arange(len(now.ties))
+                to[[*merged]] = [*merged.values()]
+                out.apart[case] = to[islands[:, 0]] != to[islands[:, 1]]
         for rank in range(1, int(known.rank.max()) + 1):
             numbers = plain[known.rank[plain] == rank]
             for start in range(0, len(numbers), 512):
@@ -308,7 +305,7 @@ class _Engine:
                 self.numbers[number] = np.where(lost, OPEN_OHM, np.maximum(ohms, 0.0))
                 continue
             assert test.across is not None
-            less = self._opposing(test) if test.kind == TRIPS else 0.0
+            less = opposing(self.bench, test)
             volts = out.volts[:, at]
             driving = np.sign(volts) * np.maximum(np.abs(volts) - less, 0.0)
             amperes = driving / (test.across + np.abs(out.ohms[:, at]))
@@ -346,12 +343,6 @@ class _Engine:
             self.known.append(Names(certain, doubtful))
         return number
 
-    def _opposing(self, test: Step) -> float:
-        """What the detector takes off a short's voltage."""
-        study = self.bench.study
-        kinds = [study.wiring.fed[one].type for one in test.about if one in study.wiring.fed]
-        return max((kind.drop_v for kind in kinds if kind is not None and kind.sensing == "series"), default=0.0)
-
     def _named(self, currents: Floats, least: Sequence[float], names: Sequence[str]) -> NDArray[np.int64]:
         limit = np.array(least)
         sure, maybe = currents > SURELY * limit, currents > HARDLY * limit
@@ -368,3 +359,10 @@ class _Engine:
             found[case] = number
         found[~(rows != rows[0]).any(axis=1)] = found[0]  # most read what wiring that is right does
         return found
+
+
+def opposing(bench: Bench, test: Step) -> float:
+    """What the detector takes off a short's voltage; of other tests, nothing."""
+    fed = bench.study.wiring.fed
+    kinds = [fed[one].type for one in test.about if one in fed] if test.kind == TRIPS else []
+    return max((kind.drop_v for kind in kinds if kind is not None and kind.sensing == "series"), default=0.0)

@@ -15,6 +15,7 @@ import numpy as np
 from attrs import frozen
 from numpy.typing import NDArray
 
+from blockcheck.analysis.bench.alike import Shape
 from blockcheck.analysis.bench.choose import choose
 from blockcheck.analysis.bench.fault_kinds import Fault
 from blockcheck.analysis.bench.faults import every_fault
@@ -26,6 +27,8 @@ from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.wired import DEAD, INSTRUMENTS, OHMS, SILENT_OHM, TRIPS, Step
 from blockcheck.network.built import Change
 
+MOST_SHAPES = 8
+"""Units of so many shapes are kept for others of the same."""
 Case = tuple[Fault, Change]
 
 
@@ -82,8 +85,25 @@ class Sheet:
         return predict(self.bench, self.steps, changes, self.progress), place
 
     @cached_property
+    def shape(self) -> Shape:
+        """It without its names."""
+        return Shape.of(self.bench, self.steps, self.cases, sorted(self.at_hand), self.tolerance)
+
+    @cached_property
+    def twin(self) -> Sheet | None:
+        """A sheet of another unit that is the same but for its names: what is known of it holds of this one."""
+        known = self.bench.alike
+        if known is None or self.tells:
+            return None
+        full = sum(isinstance(one, Sheet) for one in known.values()) >= MOST_SHAPES
+        first: Sheet = known.get(self.shape.key, self) if full else known.setdefault(self.shape.key, self)
+        return None if first is self else first
+
+    @cached_property
     def predicted(self) -> Predicted:
         """What each test reads in each case."""
+        if self.twin is not None:
+            return self.shape.named(self.twin.predicted, self.twin.shape, self.steps)
         found, _ = self._columns
         return found.only(range(1, len(self.cases) + 1)) if self.guesses else found
 
@@ -102,7 +122,7 @@ class Sheet:
     @cached_property
     def seen(self) -> Bools:
         """Which cases each way at hand sees."""
-        return self.sees(self.ways)
+        return self.sees(self.ways) if self.twin is None else self.twin.seen
 
     @cached_property
     def worth(self) -> NDArray[np.float64]:
@@ -133,8 +153,16 @@ class Sheet:
 
     def short(self, times: int) -> tuple[Row, ...]:
         """The fewest tests that see all that can be seen, each fault ``times`` times where so many tests see it."""
-        costs = [seconds(self.steps[way.test], way.instrument) for way in self.ways]
-        return self.ordered(cover(self.seen, self.worth, costs, self.always, times))
+        if self.twin is not None:
+            return self.twin.short(times)
+        if times not in self._short:
+            costs = [seconds(self.steps[way.test], way.instrument) for way in self.ways]
+            self._short[times] = self.ordered(cover(self.seen, self.worth, costs, self.always, times))
+        return self._short[times]
+
+    @cached_property
+    def _short(self) -> dict[int, tuple[Row, ...]]:
+        return {}
 
     def each(self, times: int) -> tuple[tuple[Row, ...], tuple[Fault, ...], dict[str, set[str]]]:
         """The fewest tests that tell each fault from every other; the faults; and which no test tells apart, by id."""
@@ -208,12 +236,17 @@ class Sheet:
         for kind, count in every.items():
             yield kind, some[kind], count
 
-    def more(self) -> Iterator[tuple[str, int]]:
+    @cached_property
+    def more(self) -> dict[str, int]:
         """Each instrument that is not at hand, and how many cases it would see besides."""
+        if self.twin is not None:
+            return self.twin.more
+        found = dict[str, int]()
         for one in INSTRUMENTS:
             if one not in self.at_hand:
                 other = self.sees([way for way in ways(self.steps, (one,)) if way.instrument == one])
-                yield one, int((other.any(axis=0) & ~self.found).sum())
+                found[one] = int((other.any(axis=0) & ~self.found).sum())
+        return found
 
     def unseen(self) -> tuple[str, ...]:
         """Ids of faults that are not seen at one of their sizes."""

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Hashable
 from itertools import pairwise
+from typing import Any
 
 from attrs import evolve
 
@@ -89,13 +90,14 @@ def _alone(study: Study, blocks: tuple[str, ...], rim: tuple[str, ...] = ()) -> 
     controls = {name for name, some in wiring.switched.items() if own & {*some}}
     mine = {str(one.district) for one in fed} | {bank for name in boards for bank in layout.boards[name].banks or ()}
     others = [name for name in layout.districts if name not in mine]
-    districts = {*mine, *others[: max(0, MOST_DISTRICTS - len(mine))]}
-    boosters = {layout.districts[name].booster for name in districts if name in layout.districts}
+    own_first = [*(name for name in layout.districts if name in mine), *others[: max(0, MOST_DISTRICTS - len(mine))]]
+    boosters = list(dict.fromkeys(layout.districts[name].booster for name in own_first))
+    first = frozenset(mine) | {layout.districts[name].booster for name in own_first if name in mine}
     harnesses = {layout.blocks[name].harness for name in own}
     rest = evolve(
         layout,
-        boosters={name: one for name, one in layout.boosters.items() if name in boosters},
-        districts={name: one for name, one in layout.districts.items() if name in districts},
+        boosters={name: layout.boosters[name] for name in boosters if name in layout.boosters},
+        districts={name: layout.districts[name] for name in own_first},
         boards={name: one for name, one in layout.boards.items() if name in boards},
         blocks={name: one for name, one in layout.blocks.items() if name in own},
         isolators={name: one for name, one in layout.isolators.items() if name in controls},
@@ -107,10 +109,10 @@ def _alone(study: Study, blocks: tuple[str, ...], rim: tuple[str, ...] = ()) -> 
         scenarios={},
         accept=(),
     )
-    return Study.of(link(wiring.document, rest))
+    return Study.of(link(wiring.document, rest, first))
 
 
 def benches(study: Study) -> tuple[Bench, ...]:
     """The bench of each unit, with the test axle of the whole layout."""
-    own, every = Bench.of(study), units(study)
-    return tuple(own if one is study else Bench(one, own.axle_ohm) for one in every)
+    own, every, alike = Bench.of(study), units(study), dict[object, Any]()
+    return tuple(own if one is study else Bench(one, own.axle_ohm, alike) for one in every)

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from functools import cached_property
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from attrs import frozen
 
+from blockcheck.analysis.bench.lowrank import Floats, Ints, Situation
 from blockcheck.analysis.study import Study
 from blockcheck.circuit.allowed import NOT_DECIDED, nearest
 from blockcheck.circuit.parts import Kind
@@ -50,6 +51,10 @@ SHORT_OHM = 1e-3
 """What is laid across the rails for a short test."""
 TIMES_THRESHOLD = 10.0
 """The test axle draws at least this many times what a channel needs: a test of the wiring, not of the margin."""
+
+MOST_KEPT = 8_000_000
+"""Numbers of inverses that are kept for the next question, or for units of the same shape, and as many of those that
+differ from them by contacts that are moved: 64 MB each."""
 
 _SERIES = (1.0, 1.5, 2.2, 3.3, 4.7, 6.8)  # IEC 60063, E6
 
@@ -114,6 +119,32 @@ class Wired:
     study: Study
     axle: float | None = None
     """The test axle, where it is that of a larger layout."""
+    alike: dict[object, Any] | None = None
+    """What is known of units by their shape, which those of one layout share; None for a layout in one."""
+
+    def situation(self, nodes: int, a: Ints, b: Ints, siemens: Floats) -> Situation:
+        """Pieces that conduct so much; of units that are the same but for their names, worked out once."""
+        if self.alike is None:
+            return Situation.of_pieces(nodes, a, b, siemens)
+        key = nodes, a.tobytes(), b.tobytes(), siemens.tobytes()
+        if key in self.alike:
+            found: Situation = self.alike[key]
+            return found
+        made = Situation.of_pieces(nodes, a, b, siemens)
+        if sum(one.inverse.size for one in self.situations) + made.inverse.size < MOST_KEPT:
+            self.alike[key] = made
+        return made
+
+    @property
+    def situations(self) -> list[Situation]:
+        """Those that are kept for other units."""
+        return [one for one in (self.alike or {}).values() if isinstance(one, Situation)]
+
+    def keep(self, usual: Situation, key: object, moved: Situation) -> None:
+        """Keep what differs from a situation by a few rows for the next question, while there is room."""
+        moved_ones = (one for some in self.situations or [usual] for one in some.moved.values())
+        if sum(one.written for one in moved_ones) + usual.inverse.size < MOST_KEPT:
+            usual.moved[key] = moved
 
     @cached_property
     def state(self) -> dict[str, str]:

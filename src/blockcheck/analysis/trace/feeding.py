@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from blockcheck.analysis.bench.lowrank import islands
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.wired import CHANNELS
 from blockcheck.network.built import Change
-from blockcheck.solver.sparse import components
 
 FELT_OHM = 1_000.0
 """A load of more than so many ohms moves nothing that is read elsewhere."""
@@ -25,7 +25,7 @@ def loads(bench: Bench, change: Change) -> dict[str, float]:
     nodes, circuit = built.grid.network.nodes, bench.study.circuit
     a, b = (np.array([row[end] for row in rows], dtype=np.int64) for end in (0, 1))
     siemens = np.array([row[2] for row in rows])
-    island, found = np.array(components(nodes, a.tolist(), b.tolist())), dict[str, float]()
+    island, found = islands(nodes, a, b)[0], dict[str, float]()
     for name, feed in circuit.feeds.items():
         back = circuit.returns[name]
         if island[feed] != island[back]:

@@ -79,7 +79,9 @@ class Point:
 
     @cached_property
     def situation(self) -> Situation:
-        return Situation.of_pieces(self.dead.nodes, self.dead.a, self.dead.b, self.siemens)
+        dead = self.dead
+        make = Situation.of_pieces if self.logs.any() else dead.bench.situation  # as tabled, units may be alike
+        return make(dead.nodes, dead.a, dead.b, self.siemens)
 
     @property
     def inverse(self) -> Floats:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterator, Sequence
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from attrs import define, field, fields
 
@@ -36,9 +36,11 @@ def page_tests(study: Study, progress: Progress | None = None) -> PageTests:
     Raises CallError for a layout that is too large for one sheet.
     """
     counted(study)
-    own = Bench.of(study)
+    own, alike = Bench.of(study), dict[object, Any]()
     sheets = [
-        sheet_of(own if one is study else Bench(one, own.axle_ohm), AT_HAND, Tolerance(), progress=progress, rim=rim)
+        sheet_of(
+            own if one is study else Bench(one, own.axle_ohm, alike), AT_HAND, Tolerance(), progress=progress, rim=rim
+        )
         for one, rim in cut(study)
     ]
     parts = [SheetPart.of_sheet(one) for one in sheets]

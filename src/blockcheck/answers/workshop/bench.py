@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from attrs import evolve, frozen
 
@@ -288,9 +288,9 @@ def bench(
             )
     counted(study)
     own, within, names = Bench.of(study), tolerance or Tolerance(), _narrowed(study, only, since)
-    wanted = at_hand, within, names, each, every, times
+    wanted, alike = (at_hand, within, names, each, every, times), dict[object, Any]()
     parts = [
-        SheetPart.of_unit(own if one is study else Bench(one, own.axle_ohm), *wanted, progress, rim)
+        SheetPart.of_unit(own if one is study else Bench(one, own.axle_ohm, alike), *wanted, progress, rim)
         for one, rim in (((study, frozenset[str]()),) if each else cut(study))
     ]
     faults = {id_: words for part in parts for id_, words in part.faults.items()}

@@ -76,7 +76,7 @@ class SheetPart:
             {one.id: one.words.partition(": about ")[0] for one in faults},
             {kind: seen for kind, seen, _ in kinds},
             {kind: count for kind, _, count in kinds},
-            dict(sheet.more()) if steps else {},
+            sheet.more if steps else {},
             len(sheet.gaps(silent=False)) if steps else 0,
             unseen,
             tuple(untold),
