@@ -147,6 +147,7 @@ def test_layouts_at_random(page: Page, tmp_path_factory: pytest.TempPathFactory,
 
 FED = """
 (every) => {
+  blockcheck.open("tests");
   const { faults, steps, explained, taken } = blockcheck, odd = [];
   const words = (one, told) => {
     if (typeof told === "number") return `${told} ${one.kind === "volts" ? "V" : "ohm"}`;

@@ -144,6 +144,7 @@ def test_readings_survive_a_reload_and_go_through_trace(browser: Browser, files:
     with reloaded(browser, files("small")) as page:
         fault = page.evaluate(
             """() => {
+              blockcheck.open("tests");
               const fault = blockcheck.faults.find((one) => one.words.startsWith("the buses of R1 and R5 are swapped"));
               const lines = blockcheck.steps.map((one) => ["[[steps]]", `id = ${JSON.stringify(one.id)}`,
                 `reading = "${fault.reads.has(one.step) ? fault.reads.get(one.step) : "ok"}"`].join("\\n"));
@@ -173,7 +174,7 @@ def test_readings_of_an_older_file_are_told(browser: Browser, files: Any, tmp_pa
     path.write_text(files("small").read_text("utf-8"), "utf-8")
     with reloaded(browser, path) as page:
         page.evaluate(
-            "blockcheck.takeReadings(blockcheck.steps.map((one) => "
+            "blockcheck.open('tests'), blockcheck.takeReadings(blockcheck.steps.map((one) => "
             "`[[steps]]\\nid = ${JSON.stringify(one.id)}\\nreading = 'ok'`).join('\\n'))"
         )
         path.write_text(blockcheck.render(blockcheck.page(changed), "html"), "utf-8")
@@ -182,6 +183,44 @@ def test_readings_of_an_older_file_are_told(browser: Browser, files: Any, tmp_pa
         assert "The layout's files have changed since these readings." in page.inner_text(".noted")
         assert "to be read again: " in page.inner_text(".noted")
         assert page.inner_text("#progress") != "21 of 21 steps read"
+
+
+SPLITS = """
+(words) => {
+  const fault = blockcheck.faults.find((one) => one.words.startsWith(words)), { steps, taken } = blockcheck;
+  for (let asked = 0; asked < steps.length && document.querySelector(".said").hidden; asked += 1) {
+    const one = steps.find(({ title }) => title === document.querySelector(".step h3").textContent);
+    const reads = fault?.reads.get(one.step);
+    if (reads === undefined) document.querySelector(".large button").click();
+    else if (document.querySelector(".large button + button")) document.querySelector(".large button + button").click();
+    else {
+      const text = typeof reads === "number" ? `${reads} ohm` : reads.replace("+", `${one.names} `);
+      document.querySelector("#reading").value = text;
+      document.querySelector(".else button").click();
+    }
+    if (reads !== undefined) document.querySelector(".step .buttons:last-child button:last-child").click();
+  }
+  const seen = blockcheck.faults.every((one) => [...one.reads.keys()].some((step) => taken().has(step)));
+  const cause = document.querySelector(".causes li")?.textContent ?? "";
+  return [document.querySelector(".said").textContent, taken().size, seen, cause];
+}
+"""
+"""Answers what a page asks next, as it would read with a fault, until it asks no more."""
+
+
+def test_only_what_splits_asks_until_nothing_more_can_be_told(browser: Browser, files: Any) -> None:
+    with reloaded(browser, files("small")) as page:
+        go(page, "tests")
+        page.click("text=only what splits")
+        told, _, seen, cause = page.evaluate(SPLITS, "nothing at all")
+        assert (told, seen, cause) == ("No step that is left tells more about a single fault.", True, "")
+        page.evaluate("localStorage.clear()")
+        page.reload()
+        page.click("text=only what splits")
+        told, read, _, cause = page.evaluate(SPLITS, "the buses of R1 and R5 are swapped")
+        assert told == "No step that is left tells more about a single fault."
+        assert "the buses of R1 and R5 are swapped" in cause
+        assert read <= 10
 
 
 HOSTILE = "<img src=x onerror=alert(1)>\"'</script><b>&amp;"

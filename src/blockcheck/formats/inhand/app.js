@@ -1,5 +1,5 @@
 // The page: what is chosen, the four screens, and what is told aloud.
-const SCREENS = { yard: yardScreen, way: wayScreen, tests: testsScreen, findings: findingsScreen };
+const SCREENS = { yard: yardScreen, way: wayScreen, tests: testsScreen, findings: findingsScreen }, OPENED = new Set();
 const KEPT = "blockcheck chosen";
 let chosen = { screen: "yard", state: 0, moved: {}, show: "all", block: null, marked: [] };
 
@@ -44,6 +44,13 @@ function again() {
   };
 }
 
+// A screen is made when it is first opened.
+function open(screen) {
+  if (OPENED.has(screen)) return;
+  OPENED.add(screen);
+  SCREENS[screen](document.getElementById(screen));
+}
+
 function say(words) {
   const told = document.querySelector(".said");
   told.textContent = words;
@@ -55,6 +62,7 @@ function draw() {
   const after = stand(chosen.state, chosen.moved);
   const told = answer(stand(chosen.state), after);
   told.isOpen = isOpen(after);
+  open(chosen.screen);
   drawYard(told);
   drawWay();
   document.body.dataset.screen = chosen.screen;
@@ -63,14 +71,14 @@ function draw() {
     else one.removeAttribute("aria-current");
 }
 
-for (const [name, made] of Object.entries(SCREENS)) made(document.getElementById(name));
 for (const one of document.querySelectorAll("nav button"))
   one.addEventListener("click", () => {
     change({ screen: one.dataset.screen });
     window.scrollTo(0, 0);
   });
 again();
+open("yard");
 draw();
 document.body.dataset.ready = "yes";
 globalThis.blockcheck = { stand, answer, sentence, districtWords, trainWords, unmeantWords, broken, show, explained, taken: () => taken,
-  faults: FAULTS, steps: STEPS, readingsToml, takeReadings };
+  readingsToml, takeReadings, open, get faults() { return FAULTS; }, get steps() { return STEPS; } };

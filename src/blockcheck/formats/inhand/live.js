@@ -58,6 +58,6 @@ function askTrace(section) {
 }
 
 EXTRA.slip = electrics;
-if (STEPS.length) askTrace(document.getElementById("tests"));
+EXTRA.tests = askTrace;
 followFiles();
 draw();

@@ -3,13 +3,22 @@ const SWITCH = new Map(data.switches.map((one) => [one.switch, one]));
 const BLOCK = new Map(data.blocks.map((one) => [one.block, one]));
 const DISTRICT = new Map(data.districts.map((one) => [one.district, one]));
 
-// How everything stands: a way of operating, and what was moved on top of it (switch -> position).
+// How everything stands: a way of operating, and what was moved on top of it (switch -> position). The last ones are kept.
+const STOOD = new Map();
 function stand(number, moved = {}) {
+  const key = JSON.stringify([number, moved]);
+  if (STOOD.size > 99) STOOD.clear();
+  if (!STOOD.has(key)) STOOD.set(key, standing(number, moved));
+  return STOOD.get(key);
+}
+
+function standing(number, moved) {
   const state = data.states[number];
   const at = (name) => moved[name] ?? state.positions[name] ?? SWITCH.get(name)?.usual;
   const holds = data.contacts.map((one) => at(one.control) === one.at);
   const whole = (ways) => (ways === null ? null : ways.some((way) => way.every((contact) => holds[contact])));
-  return { state, moved, at, blocks: new Map(data.blocks.map((block) => [block.block, now(block, whole)])) };
+  const found = { state, moved, at, blocks: new Map(data.blocks.map((block) => [block.block, now(block, whole)])) };
+  return { ...found, carried: carried(found) };
 }
 
 // Power and detection of one block; null where its ways are too many for the file.
@@ -32,9 +41,8 @@ function answer(base, after) {
   const closed = sorted(Object.keys(after.moved).filter((name) => !opened.includes(name)));
   const rows = new Map(data.blocks.map((block) => [block.block, row(block, base, after, [...opened, ...closed])]));
   const trains = after.state.trains.map((train) => sleeps(train, rows.get(train.block)));
-  const [was, will] = [carried(base), carried(after)];
   const districts = data.districts.map(({ district, limit }) => (
-    { district, limit, before: was.get(district), after: will.get(district) }));
+    { district, limit, before: base.carried.get(district), after: after.carried.get(district) }));
   const scenario = after.state.scenario;
   return { scenario, opened, closed, rows, trains, districts, unmeant: [...rows.values()].filter((one) => one.intended === false) };
 }
@@ -98,15 +106,14 @@ function carried(after) {
   const power = (name) => after.blocks.get(name).power;
   const reached = new Map(), supply = new Map();
   for (const block of data.blocks) {
-    const chosen = block.chooses.map(after.at).filter((place) => place !== "off").at(-1);
-    const home = chosen ?? block.district;
+    const home = homed(block, after);
     if (!block.known || home === null || power(block.block) === "off") continue;
     reached.set(block.block, home);
     if (power(block.block) === "on") supply.set(block.block, home);
   }
   const usual = new Map(data.districts.flatMap((one) => one.usual.map((name) => [name, one.district])));
   const placed = new Set(after.state.trains.map(({ block }) => (
-    supply.get(block) ?? USUALLY().get(block) ?? BLOCK.get(block).district)));
+    supply.get(block) ?? usually(after).get(block) ?? BLOCK.get(block).district)));
   const draws = new Map(), add = (name, amperes) => draws.set(name, (draws.get(name) ?? 0) + amperes);
   for (const train of after.state.trains) if (reached.has(train.block)) add(train.block, train.current);
   for (const { district, expected, usual: places } of data.districts) {
@@ -130,17 +137,12 @@ function carried(after) {
   return sums;
 }
 
-let usually = null;
-function USUALLY() {
-  if (usually === null) {
-    const after = stand(0);
-    usually = new Map();
-    for (const block of data.blocks) {
-      const chosen = block.chooses.map(after.at).filter((place) => place !== "off").at(-1);
-      if (after.blocks.get(block.block).power === "on") usually.set(block.block, chosen ?? block.district);
-    }
-  }
-  return usually;
+const homed = (block, { at }) => block.chooses.map(at).filter((place) => place !== "off").at(-1) ?? block.district;
+
+// Block -> district, of those that have power as it usually stands.
+function usually(after) {
+  const usual = after.state === data.states[0] && !Object.keys(after.moved).length ? after : stand(0);
+  return new Map(data.blocks.filter((one) => usual.blocks.get(one.block).power === "on").map((one) => [one.block, homed(one, usual)]));
 }
 
 // What axles, and what lies across the rails for good, let through; a hold resistor in front of them.

@@ -1,25 +1,29 @@
 // Tests: one step a screen; what was read is kept, and what explains it comes from the table of single faults.
-const { steps: STEPS, faults: TABLE, maybe: MAYBE } = data.tests ?? { steps: [], faults: { words: [], sized: [] }, maybe: {} };
-const NOTED = `blockcheck readings ${data.layout}`;
-const SIZED = new Set(TABLE.sized);
+const NOTED = `blockcheck readings ${data.layout}`, ASKED = ["do", "red", "black", "expect"];
+const ORDERS = { sheet: "in sheet order", splits: "only what splits" };
+let STEPS = [], FAULTS = [], MAYBE = {}, taken = new Map(), step = 0, order = "sheet", noted = "";
+
+// The table of faults, made when the screen is first opened.
+function takeTests({ steps, faults: table, maybe }) {
+  const sized = new Set(table.sized);
+  [STEPS, MAYBE] = [steps, maybe];
+  FAULTS = table.words.map((words, number) => ({
+    words, look: table.places[table.look[number]], weight: table.weight[number], sized: sized.has(number),
+    reads: runsOf(table.steps[number], table.reads[number], table.values),
+  }));
+}
+
 // Step -> what it reads; below nought stands how far the steps before it read alike.
-function runsOf(steps, reads) {
+function runsOf(steps, reads, values) {
   const found = new Map();
   let at = -1, last = 0;
   for (const step of steps) {
     if (step > 0) at++;
-    for (last = step > 0 ? step : last + 1; last <= Math.abs(step); last++) found.set(last, TABLE.values[reads[at]]);
+    for (last = step > 0 ? step : last + 1; last <= Math.abs(step); last++) found.set(last, values[reads[at]]);
     last = Math.abs(step);
   }
   return found;
 }
-
-const FAULTS = TABLE.words.map((words, number) => ({
-  words, look: TABLE.places[TABLE.look[number]], weight: TABLE.weight[number], sized: SIZED.has(number),
-  reads: runsOf(TABLE.steps[number], TABLE.reads[number]),
-}));
-const ASKED = ["do", "red", "black", "expect"];
-let taken = new Map(), step = 0, order = "sheet", noted = "";
 
 // -- readings ----------------------------------------------------------------------------------------------------
 // What was kept: a step that has changed since keeps no reading.
@@ -110,30 +114,39 @@ function explained() {
 
 // Of the steps that are left, the one whose answers divide these faults most evenly; null where none divides them.
 function splitting(found) {
-  let best = null, smallest = found.reduce((sum, one) => sum + one.weight, 0);
-  for (const one of STEPS) {
-    if (taken.has(one.step)) continue;
-    const parts = new Map();
-    for (const fault of found) {
-      const key = fault.reads.get(one.step) ?? "";
-      parts.set(key, (parts.get(key) ?? 0) + fault.weight);
+  const parts = new Map(), sum = (weights) => weights.reduce((one, two) => one + two, 0), all = sum(found.map((one) => one.weight));
+  for (const { reads, weight } of found)
+    for (const [number, told] of reads) {
+      if (!parts.has(number)) parts.set(number, new Map());
+      parts.get(number).set(told, (parts.get(number).get(told) ?? 0) + weight);
     }
-    const largest = Math.max(...parts.values());
-    if (parts.size > 1 && largest < smallest) [best, smallest] = [one, largest];
+  let best = null, smallest = all * (1 - 1e-9);
+  for (const one of STEPS) {
+    const own = taken.has(one.step) ? [] : [...(parts.get(one.step)?.values() ?? [])], largest = Math.max(...own, all - sum(own));
+    if (largest < smallest) [best, smallest] = [one, largest];
   }
   return best;
 }
 
+// What comes after this step, by its place: the next on the sheet that is not read, or what splits what may still be,
+// that nothing is wrong among it; -1 where none is.
+function following() {
+  if (order === "sheet") return STEPS.findIndex((one, number) => number > step && !taken.has(one.step));
+  const { off, found, read } = explained();
+  const may = off.length ? found : FAULTS.filter((fault) => !read.some(([one]) => fault.reads.has(one.step)));
+  return STEPS.indexOf(splitting(off.length ? may : [...may, { reads: new Map(), weight: 1 }]));
+}
+
 // -- the screen --------------------------------------------------------------------------------------------------
 function testsScreen(section) {
-  if (!STEPS.length) {
-    section.append(make("p", {}, data.untested ?? "There is nothing to test."));
-    return;
-  }
+  if (!data.tests?.steps.length) return section.append(make("p", {}, data.untested ?? "There is nothing to test."));
+  takeTests(data.tests);
   recall();
   section.append(
     make("p", { class: "noted", hidden: true }), make("p", { class: "progress", id: "progress" }),
     make("progress", { max: STEPS.length, value: 0, "aria-labelledby": "progress" }),
+    make("div", { class: "chips", role: "group", "aria-label": "which steps" }, Object.entries(ORDERS).map(([name, words]) => (
+      button(words, () => inOrder(name), { class: "chip", "data-order": name })))),
     make("div", { class: "causes", role: "status" }), make("div", { class: "step" }),
     make("h3", {}, "Readings"),
     make("p", { class: "small" }, "Kept in this browser, and in a file: blockcheck trace reads that, and fits sizes and the "
@@ -143,9 +156,22 @@ function testsScreen(section) {
       make("label", { class: "file" }, "read a file", make("input", { type: "file", accept: ".toml,text/plain", class: "unseen",
         onchange: (event) => loadReadings(event.target) })),
       button("start again", startAgain)),
-    make("details", {}, make("summary", {}, "All steps"), make("ol", { class: "sheet" })));
+    make("details", { ontoggle: drawSheet }, make("summary", {}, "All steps"), make("ol", { class: "sheet" })));
   step = Math.max(0, STEPS.findIndex((one) => !taken.has(one.step)));
   drawTests();
+  EXTRA.tests?.(section);
+}
+
+function inOrder(name) {
+  order = name;
+  onward();
+}
+
+// On to what follows; where nothing does, this step stays, and why is told.
+function onward() {
+  const to = following();
+  goTo(to < 0 ? step : to);
+  if (to < 0 && order === "splits") say("No step that is left tells more about a single fault.");
 }
 
 function startAgain() {
@@ -176,7 +202,13 @@ function drawTests() {
   section.querySelector("progress").value = taken.size;
   section.querySelector(".causes").replaceChildren(...causes(told, best));
   section.querySelector(".step").replaceChildren(...stepCard(STEPS[step], best));
-  section.querySelector(".sheet").replaceChildren(...STEPS.map((one, number) => {
+  press("[data-order]", (chip) => chip.dataset.order === order);
+  drawSheet();
+}
+
+function drawSheet() {
+  const sheet = document.querySelector("#tests .sheet");
+  if (sheet.parentNode.open) sheet.replaceChildren(...STEPS.map((one, number) => {
     const own = taken.get(one.step), off = own && !right(one, understood(one, own.reading));
     return make("li", { value: one.step }, button(one.title, () => goTo(number), { class: "jump" }),
       own ? make("b", { class: off ? "off-word" : "fine" }, off ? ` \u00d7 ${own.reading}` : ` \u2713 ${own.reading}`) : "");
@@ -211,7 +243,7 @@ function stepCard(one) {
     make("p", { class: "muted expect-word" }, "expect"), make("p", { class: "expect" }, one.expect),
     make("p", { class: `result ${told[0]}`, role: "status" }, told[1]),
     ...answers(one),
-    make("div", { class: "buttons" }, button("\u2039 before", () => goTo(step - 1)), button("next \u203a", () => goTo(step + 1))),
+    make("div", { class: "buttons" }, button("\u2039 before", () => goTo(step - 1)), button("next \u203a", order === "sheet" ? () => goTo(step + 1) : onward)),
   ].filter(Boolean);
 }
 
@@ -219,8 +251,7 @@ function stepCard(one) {
 function answers(one) {
   const done = (reading) => {
     enter(one, reading);
-    goTo(STEPS.findIndex((other, number) => number > step && !taken.has(other.step)) + 1 ? STEPS.findIndex((other, number) => (
-      number > step && !taken.has(other.step))) : step);
+    onward();
   };
   const off = (reading) => {
     enter(one, reading);

@@ -1,8 +1,5 @@
 // Way: the current to one block, terminal after terminal; each answer of a meter halves what is left.
-const hopsOf = ({ terminals, joins, beyond }) => terminals.map((at, number) => (
-  { at, onward: data.joins[joins[number]], beyond: number >= beyond }));
-const WAYS = new Map(data.ways.map(({ block, comes, returns }) => (
-  [block, { block, comes: hopsOf(comes), returns: hopsOf(returns) }])));
+const WAYS = new Map(data.ways.map((one) => [one.block, one]));
 const SIDES = { comes: "from the booster", returns: "the way back" };
 const PROBES = {
   comes: "Power on, every switch on the way closed. One probe stays on the return; the other goes to the place that is marked.",
@@ -45,7 +42,12 @@ function follow(block, side = "comes", at = null) {
   drawWay();
 }
 
-const line = (block, side) => WAYS.get(block)[side].filter((one) => !one.beyond);
+function hopsOf(block, side) {
+  const { terminals, joins, beyond } = WAYS.get(block)[side];
+  return terminals.map((at, number) => ({ at, onward: data.joins[joins[number]], beyond: number >= beyond }));
+}
+
+const line = (block, side) => hopsOf(block, side).filter((one) => !one.beyond);
 const next = () => hunt.at ?? (hunt.dead - hunt.live > 1 ? Math.floor((hunt.live + hunt.dead) / 2) : null);
 
 function measured(live) {
@@ -68,13 +70,12 @@ function verdictWords(hops) {
 
 function drawWay() {
   const section = document.getElementById("way");
-  if (!data.ways.length) return;
+  if (!data.ways.length || chosen.screen !== "way") return;
   if (!WAYS.has(hunt.block)) return follow(WAYS.has(chosen.block) ? chosen.block : data.ways[0].block);
   const { at: stands } = stand(chosen.state, chosen.moved);
-  const every = WAYS.get(hunt.block)[hunt.side], hops = line(hunt.block, hunt.side), here = next();
+  const every = hopsOf(hunt.block, hunt.side), hops = line(hunt.block, hunt.side), here = next();
   section.querySelector("#to").value = hunt.block;
-  for (const chip of section.querySelectorAll("[data-side]"))
-    chip.setAttribute("aria-pressed", String(chip.dataset.side === hunt.side));
+  press("[data-side]", (chip) => chip.dataset.side === hunt.side);
   section.querySelector(".probes").textContent = PROBES[hunt.side];
   const verdict = section.querySelector(".verdict");
   verdict.textContent = verdictWords(hops);
@@ -121,7 +122,7 @@ function findLabel(asked) {
   }
   const found = data.terminals.findIndex((one) => is(one.terminal) || one.labels.some(is));
   const ways = found < 0 ? [] : [...WAYS.values()].flatMap((way) => Object.keys(SIDES).filter((side) => (
-    way[side].some((hop) => hop.at === found))).map((side) => [way.block, side]));
+    way[side].terminals.includes(found))).map((side) => [way.block, side]));
   if (!ways.length) return say(asked ? `Nothing on these ways is called ${asked}. At a computer: blockcheck where FILE "${asked}"` : "");
   const [name, side] = ways.find(([one]) => one === hunt.block) ?? ways[0];
   change({ block: name });

@@ -49,6 +49,14 @@ function make(tag, attributes = {}, ...children) {
   return found;
 }
 
+// What is as it was is not written: all that is written is laid out again.
+const put = (one, name, value) => one.getAttribute(name) === value || one.setAttribute(name, value);
+
+// Which of these are pressed.
+function press(which, is) {
+  for (const one of document.querySelectorAll(which)) put(one, "aria-pressed", String(is(one)));
+}
+
 function button(words, does, attributes = {}) {
   return make("button", { type: "button", onclick: does, ...attributes }, words);
 }

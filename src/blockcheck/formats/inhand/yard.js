@@ -1,5 +1,5 @@
 // Yard: a row for every track, what a touch does to them, and the same on the drawing.
-const ROWS = new Map(), EXTRA = {};
+const ROWS = new Map(), DRAWN = new Map(), EXTRA = {};
 const LONGEST = Math.max(...data.blocks.map((one) => one.length ?? 0), ...data.states.flatMap((state) => (
   state.trains.map((one) => one.length ?? 0))), 0.001);
 const share = (length) => `${Math.min(100, (length / LONGEST) * 100)}cqi`;
@@ -27,8 +27,14 @@ function yardScreen(section) {
     ]).filter(Boolean),
     make("p", { class: "none", hidden: true }, "No track is so now."),
   );
-  for (const drawn of document.querySelectorAll('svg.bc-drawing [data-kind="block"]'))
+  takeDrawing();
+}
+
+function takeDrawing() {
+  for (const drawn of document.querySelectorAll('svg.bc-drawing [data-kind="block"]')) {
     drawn.addEventListener("click", () => touch(drawn.dataset.name));
+    DRAWN.set(drawn.dataset.name, [...(DRAWN.get(drawn.dataset.name) ?? []), drawn]);
+  }
 }
 
 function grouped() {
@@ -52,7 +58,7 @@ function trackRow(block) {
         make("span", {}, block.opens.join(" "))), word),
   ], () => touch(block.block), { class: "track", "data-name": block.block });
   const item = make("li", { "data-row": block.block }, control);
-  ROWS.set(block.block, { item, control, word, trains });
+  ROWS.set(block.block, { item, control, word, trains, shows: "" });
   return item;
 }
 
@@ -71,38 +77,44 @@ function touch(name) {
   const kept = broken(stand(chosen.state, moved));
   if (kept !== null) return say(kept);
   change({ moved, block: name });
-  const row = ROWS.get(name).item.getBoundingClientRect(), slip = document.querySelector(".slip");
+  requestAnimationFrame(() => inSight(ROWS.get(name).item));
+}
+
+// Asked once a frame, when it has to be laid out anyway.
+function inSight(item) {
+  const row = item.getBoundingClientRect(), slip = document.querySelector(".slip");
   const free = getComputedStyle(slip).position === "fixed" ? slip.getBoundingClientRect().top : innerHeight;
   if (row.height && row.bottom > free) window.scrollBy(0, row.bottom - free);
 }
 
 function drawYard(told) {
-  let shown = 0;
   const shows = SHOWS.find(([name]) => name === chosen.show)?.[1] ?? SHOWS[0][1];
-  for (const [name, { item, control, word, trains }] of ROWS) {
-    const row = told.rows.get(name);
-    const mine = told.trains.filter((one) => one.block === name);
-    item.hidden = !shows(row);
-    shown += !item.hidden;
-    control.className = ["track", row.power ?? "asked", row.intended === false ? "unmeant" : "",
-      chosen.marked.includes(name) ? "marked" : ""].join(" ");
-    if (row.opens.length) control.setAttribute("aria-pressed", String(row.opens.every(told.isOpen)));
-    trains.replaceChildren(...mine.map((one) => {
-      const bar = make("span", { class: one.length === null ? "train unmeasured" : "train" });
-      if (one.length !== null) bar.style.width = share(one.length);
-      return make("span", { class: "stands" }, bar, make("span", {}, one.train));
-    }));
-    word.textContent = rowWords(row, mine);
-  }
-  document.querySelector(".none").hidden = shown > 0;
+  for (const name of ROWS.keys()) drawRow(name, told.rows.get(name), told, shows);
+  document.querySelector(".none").hidden = [...ROWS.values()].some(({ item }) => !item.hidden);
   for (const group of document.querySelectorAll(".group"))
     group.hidden = !group.nextElementSibling.querySelector("li:not([hidden])");
-  for (const chip of document.querySelectorAll("[data-state]"))
-    chip.setAttribute("aria-pressed", String(Number(chip.dataset.state) === chosen.state));
-  for (const chip of document.querySelectorAll("[data-show]"))
-    chip.setAttribute("aria-pressed", String(chip.dataset.show === chosen.show));
-  paint(told);
+  press("[data-state]", (chip) => Number(chip.dataset.state) === chosen.state);
+  press("[data-show]", (chip) => chip.dataset.show === chosen.show);
   slip(told);
+}
+
+// A row and its place on the drawing: only where they show something else than before, since all that is touched is laid out again.
+function drawRow(name, row, told, shows) {
+  const found = ROWS.get(name), trains = told.trains.filter((one) => one.block === name), words = rowWords(row, trains);
+  const [hidden, marked, pressed] = [!shows(row), chosen.marked.includes(name), row.opens.length ? row.opens.every(told.isOpen) : null];
+  const key = JSON.stringify([hidden, marked, pressed, row.power, row.intended, words, stateWord(row), trains.map((one) => one.train)]);
+  if (key === found.shows && found.word.textContent === words) return;
+  found.shows = key;
+  found.item.hidden = hidden;
+  found.control.className = ["track", row.power ?? "asked", row.intended === false ? "unmeant" : "", marked ? "marked" : ""].join(" ");
+  if (pressed !== null) found.control.setAttribute("aria-pressed", String(pressed));
+  found.trains.replaceChildren(...trains.map((one) => {
+    const bar = make("span", { class: one.length === null ? "train unmeasured" : "train" });
+    if (one.length !== null) bar.style.width = share(one.length);
+    return make("span", { class: "stands" }, bar, make("span", {}, one.train));
+  }));
+  found.word.textContent = words;
+  for (const drawn of DRAWN.get(name) ?? []) paint(drawn, row, marked);
 }
 
 // What stands at the right of a row: what is not meant first.
@@ -115,16 +127,11 @@ function rowWords(row, trains) {
 }
 
 // The drawing shows the same state: dashes for off, and what a reader of it hears.
-function paint(told) {
-  for (const drawn of document.querySelectorAll('svg.bc-drawing [data-kind="block"]')) {
-    const row = told.rows.get(drawn.dataset.name);
-    if (row === undefined) continue;
-    for (const line of drawn.querySelectorAll("polyline.bc-track"))
-      for (const state of ["off", "trickle", "unknown"])
-        line.classList.toggle(`bc-${state}`, state === (row.power === null ? "unknown" : row.power));
-    drawn.classList.toggle("marked", chosen.marked.includes(drawn.dataset.name));
-    drawn.querySelector("title").textContent = `${drawn.dataset.name}: ${stateWord(row)}`;
-  }
+function paint(drawn, row, marked) {
+  for (const line of drawn.querySelectorAll("polyline.bc-track"))
+    for (const state of ["off", "trickle", "unknown"]) line.classList.toggle(`bc-${state}`, state === (row.power ?? "unknown"));
+  drawn.classList.toggle("marked", marked);
+  drawn.querySelector("title").textContent = `${row.block}: ${stateWord(row)}`;
 }
 
 // What the state comes to, in the words of isolate.
