@@ -271,7 +271,8 @@ def page(
 def isolate(study: types.Study, tracks: str, scenario: str | None = None) -> types.IsolateAnswer:
     """What happens if these tracks are isolated, as usual or in a scenario: every block, train and district.
 
-    ``tracks`` are as on the command line: ``3-7``, ``lower:3-7``, ``S3,I4``. In volts and amperes. Raises CallError.
+    ``tracks`` are as on the command line: ``3-7``, ``lower:3-7``, ``S3,I4``; ``S3,route=5`` isolates S3 where the
+    control named route stands at 5. In volts and amperes. Raises CallError.
     """
     from blockcheck.answers.isolate import isolate as isolate_tracks
 
@@ -288,14 +289,15 @@ def isolate_each(study: types.Study, scenario: str | None = None) -> types.EachA
     return every_isolator(_loaded(study), scenario)
 
 
-def isolate_state(study: types.Study, scenario: str | None = None) -> types.StateAnswer:
+def isolate_state(study: types.Study, scenario: str | None = None, opened: str | None = None) -> types.StateAnswer:
     """How everything stands, as usual or in a scenario: every switch, block, train and district.
 
-    In volts and amperes. Raises CallError for a scenario that the layout does not have.
+    With a selection open, or controls set in it (``route=5``), on top of that. In volts and amperes. Raises CallError
+    for names that the layout does not have.
     """
     from blockcheck.answers.standing import standing as as_it_stands
 
-    return as_it_stands(_loaded(study), scenario)
+    return as_it_stands(_loaded(study), scenario, opened)
 
 
 def draw(

@@ -20,8 +20,8 @@ from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.spans import Path
 from blockcheck.core.words import cut_short, plural
 from blockcheck.model.layout import Layout
-from blockcheck.model.operate import Operation, after_opening, operations
-from blockcheck.model.select import select_isolators
+from blockcheck.model.operate import Operation, after_opening, after_setting, operations
+from blockcheck.model.select import parted, select_isolators
 from blockcheck.model.wiring import Wiring
 
 T = TypeVar("T")
@@ -105,11 +105,15 @@ class Study:
         return self.once(make, operation) if self.owns(operation) else make(self, operation)
 
     def asked(self, scenario: str | None, tracks: str | None = None) -> Operation:
-        """How it stands in a scenario, or as usual (None), with the isolators of a selection opened on top of that.
+        """How it stands in a scenario, or as usual (None), with the controls that a selection sets and the isolators of
+        what else it names opened on top of that.
 
         Raises CallError for a scenario or a selection that it does not have, and where none of them has an isolator.
         """
         operation = self.operation(scenario)
+        tracks, moved = (None, {}) if tracks is None else parted(tracks)
+        if moved:
+            operation = after_setting(self.wiring, operation, moved, last=tracks is None)
         if tracks is None:
             return operation
         isolators, without = select_isolators(self.wiring, tracks)

@@ -16,9 +16,11 @@ from blockcheck.answers.states import BECAUSE, POWER, BlockState, DistrictChange
 from blockcheck.answers.tables import Table
 from blockcheck.circuit.state import ON, Power
 from blockcheck.core.columns import column
+from blockcheck.core.errors import CallError
 from blockcheck.core.findings import Unchecked
 from blockcheck.core.words import listed, plural
-from blockcheck.model.select import select_isolators
+from blockcheck.model.operate import after_setting
+from blockcheck.model.select import parted, select_isolators
 
 if TYPE_CHECKING:
     from blockcheck.answers.draw import Drawing
@@ -120,6 +122,8 @@ class IsolateAnswer(Answer):
         if not self.opened:
             return f"Nothing can be isolated: {without}."
         where = f' in scenario "{self.scenario}"' if self.scenario else ""
+        moved = [f"{name} at {place}" for name, place in parted(self.asked)[1].items()]
+        where += f" with {listed(moved)}" if moved else ""
         dead = [row for row in self.blocks if row.dead]
         awake = [row for row in self.blocks if row.changed and row.awake]
         live = _names(row for row in self.unmeant if row.power == ON)
@@ -151,10 +155,14 @@ def _takes_power(dead: Sequence[BlockState]) -> str:
 def isolate(study: Study, tracks: str, scenario: str | None = None) -> IsolateAnswer:
     """Open the isolators of a selection on top of the usual state, or of a scenario.
 
-    Raises CallError where the selection or the scenario is unknown, or an isolator has no position that cuts.
+    Controls that it sets stand so before, too. Raises CallError where the selection or the scenario is unknown, or an
+    isolator has no position that cuts.
     """
-    operation = study.operation(scenario)
-    opened, without = select_isolators(study.wiring, tracks)
+    named, moved = parted(tracks)
+    if named is None:
+        raise CallError(f"{tracks} names no track to isolate", "name one beside it, or ask how everything stands so")
+    operation = after_setting(study.wiring, study.operation(scenario), moved, last=False)
+    opened, without = select_isolators(study.wiring, named)
     after = with_open(study, operation, opened)
     return IsolateAnswer(
         study.layout.about.name,

@@ -72,6 +72,7 @@ class StateAnswer(Answer):
     unchecked: tuple[Unchecked, ...] = column(
         "Blocks of which it is not known whether something stays awake in them, and the data missing for it."
     )
+    asked: str | None = column("What was opened and set on top of it, as it was asked.", default=None)
 
     @property
     def unintended(self) -> tuple[BlockState, ...]:
@@ -82,7 +83,7 @@ class StateAnswer(Answer):
         """The layout drawn so, when it is asked for."""
         from blockcheck.answers.draw import drawing
 
-        return drawing(self._of, self.scenario)
+        return drawing(self._of, self.scenario, self.asked)
 
     def document(self) -> Document:
         """What is lit, dead and held, in a sentence each; then switches, blocks, trains and districts."""
@@ -128,9 +129,10 @@ class StateAnswer(Answer):
             yield f"Asleep: {listed(asleep)}."
 
 
-def standing(study: Study, scenario: str | None = None) -> StateAnswer:
-    """How everything stands, as usual or in a scenario. Raises CallError for one that the layout does not have."""
-    operation = study.operation(scenario)
+def standing(study: Study, scenario: str | None = None, opened: str | None = None) -> StateAnswer:
+    """How everything stands, as usual or in a scenario, with a selection opened and set on top of it. Raises CallError
+    for what the layout does not have."""
+    operation = study.asked(scenario, opened)
     states = with_open(study, operation, ())
     return StateAnswer(
         study.layout.about.name,
@@ -145,6 +147,7 @@ def standing(study: Study, scenario: str | None = None) -> StateAnswer:
             for draw in Budget.of(study, operation).districts()
         ),
         tuple(Unchecked("what stays awake", name, needs) for name, needs in states.needs.items()),
+        opened,
     )
 
 

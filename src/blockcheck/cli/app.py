@@ -18,6 +18,7 @@ from blockcheck.core.docs import docstring
 from blockcheck.core.errors import CallError
 
 if TYPE_CHECKING:
+    from blockcheck import types
     from blockcheck.core.findings import Severity
     from blockcheck.types import CheckAnswer, Study
 
@@ -135,7 +136,7 @@ def isolate(
         str | None,
         typer.Argument(
             metavar="[TRACKS]",
-            help="Tracks, blocks, isolators or groups: 3-7, lower:3-7, S3,I4.",
+            help="Tracks, blocks, isolators or groups: 3-7, lower:3-7, S3,I4; controls that stand otherwise: route=5.",
             autocompletion=complete.track_names,
             callback=as_typed,
             show_default=False,
@@ -146,15 +147,20 @@ def isolate(
 ) -> Result:
     """What happens if I isolate tracks, to power and detection.
 
-    Without TRACKS, how everything stands as usual or in a scenario: a sheet for tonight. Exits 1 when something
-    happens that is not meant.
+    Without tracks, how everything stands as usual or in a scenario, or with controls set: a sheet for tonight. Exits
+    1 when something happens that is not meant.
     """
     from blockcheck import api
+    from blockcheck.model.select import parted
 
     if tracks is not None and each:
         raise CallError("isolate wants either TRACKS or --each", "blockcheck isolate FILE 3-7, or FILE --each")
-    alone = api.isolate_each if each else api.isolate_state
-    answer = alone(study, scenario) if tracks is None else api.isolate(study, tracks, scenario)
+    if each:
+        answer: types.EachAnswer | types.StateAnswer | types.IsolateAnswer = api.isolate_each(study, scenario)
+    elif tracks is None or parted(tracks)[0] is None:
+        answer = api.isolate_state(study, scenario, tracks)
+    else:
+        answer = api.isolate(study, tracks, scenario)
     return Result(answer, status=status.FOUND if answer.unintended else status.OK)
 
 

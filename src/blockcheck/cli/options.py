@@ -75,7 +75,7 @@ Opened = Annotated[
     typer.Option(
         "--open",
         metavar="TRACKS",
-        help="With these isolated: 3-7, lower:3-7, S3,I4.",
+        help="With these isolated: 3-7, lower:3-7, S3,I4; or set: route=5.",
         autocompletion=complete.track_names,
         callback=as_typed,
     ),

@@ -11,13 +11,16 @@ from blockcheck.core.errors import CallError
 from blockcheck.core.faults import Faults
 from blockcheck.core.findings import Label
 from blockcheck.core.natural import natural_key
+from blockcheck.core.nearest import did_you_mean
+from blockcheck.core.shown import shown
 from blockcheck.core.spans import Path
 from blockcheck.core.words import cut_short, listed
 from blockcheck.model.datum import datum
 from blockcheck.model.layout import Layout, Load, Scenario
 from blockcheck.model.select import select_blocks, select_isolators
-from blockcheck.model.tables.selectors import stands
-from blockcheck.model.wiring import Wiring, positions, usual_position
+from blockcheck.model.tables.selectors import places, stands
+from blockcheck.model.wiring import Wiring, usual_position
+from blockcheck.model.wiring import positions as positions_of
 
 
 class Placed(NamedTuple):
@@ -42,12 +45,16 @@ class Operation:
     """dead, lit, occupied, clear -> blocks, each with the number of the selection that names it."""
     opened: tuple[str, ...] = ()
     """The isolators that were opened on top of it."""
+    moved: Mapping[str, str] = field(factory=dict)
+    """Control -> position, for those that were set on top of it."""
 
     @property
     def when(self) -> str:
-        """``as usual`` or the scenario, and what was opened on top of it."""
+        """``as usual`` or the scenario, and what was set and opened on top of it."""
         where = "as usual" if self.scenario is None else f'in scenario "{self.scenario}"'
-        return f"{where} with {listed(self.opened)} open" if self.opened else where
+        told = [f"{name} at {place}" for name, place in self.moved.items()]
+        told += [f"{listed(self.opened)} open"] if self.opened else []
+        return f"{where} with {listed(told)}" if told else where
 
 
 def open_position(wiring: Wiring, isolator: str) -> str | None:
@@ -82,11 +89,38 @@ def after_opening(wiring: Wiring, operation: Operation, isolators: Iterable[str]
         if place is None:
             raise CallError(f"{name} has no off position, so it cannot isolate anything")
         positions[name] = place
-    broken = None if bound else wiring.broken(positions)
+    if not bound:
+        _can_be(wiring, positions)
+    every = tuple(dict.fromkeys((*operation.opened, *opened)))
+    return Operation(operation.scenario, positions, operation.trains, opened=every, moved=operation.moved)
+
+
+def after_setting(wiring: Wiring, operation: Operation, moved: Mapping[str, str], last: bool = True) -> Operation:
+    """An operation with isolators, turnouts and selectors set. Raises CallError for what the layout does not have, and,
+    where nothing comes on top of it (``last``), for what an interlock keeps out."""
+    layout, positions = wiring.layout, dict(operation.positions)
+    for name, place in moved.items():
+        selector, control = layout.selectors.get(name), layout.isolators.get(name) or layout.turnouts.get(name)
+        if selector is not None:
+            choices, stand = places(selector), stands(selector, place)
+        elif control is not None:
+            choices, stand = positions_of(control), {name: place}
+        else:
+            known = [*layout.isolators, *layout.selectors, *layout.turnouts]
+            help_ = did_you_mean(name, known) or (f"there are {cut_short(known, 20)}" if known else "there is none")
+            raise CallError(f"{shown(name)} is no isolator, selector or turnout", help_)
+        if place not in choices:
+            raise CallError(f"{name} has no position {shown(place)}", f"write one of {', '.join(choices)}")
+        positions.update(stand)
+    if last:
+        _can_be(wiring, positions)
+    return Operation(operation.scenario, positions, operation.trains, opened=operation.opened, moved=moved)
+
+
+def _can_be(wiring: Wiring, positions: Mapping[str, str]) -> None:
+    broken = wiring.broken(positions)
     if broken is not None:
         raise CallError(broken[1], "name other tracks, or a scenario in which that can be")
-    every = tuple(dict.fromkeys((*operation.opened, *opened)))
-    return Operation(operation.scenario, positions, operation.trains, opened=every)
 
 
 def placed(layout: Layout, scenario: Scenario | None) -> tuple[Placed, ...]:
@@ -160,7 +194,7 @@ def _usual_can_be(wiring: Wiring, faults: Faults) -> None:
 def _other(wiring: Wiring, control: str, position: str) -> str:
     """Another position of a control, the last that it has."""
     found = wiring.layout.isolators.get(control) or wiring.layout.turnouts[control]
-    return next(one for one in reversed(positions(found)) if one != position)
+    return next(one for one in reversed(positions_of(found)) if one != position)
 
 
 class _Resolver(NamedTuple):

@@ -1,4 +1,7 @@
-"""Selections: ``3-7``, ``lower:3-7``, ``S3,I4``, a group's name; the same on the command line and in the file."""
+"""Selections: ``3-7``, ``lower:3-7``, ``S3,I4``, a group's name; the same on the command line and in the file.
+
+On the command line a control can be set among them too: ``S3,route=5``.
+"""
 
 from __future__ import annotations
 
@@ -37,6 +40,15 @@ def select(wiring: Wiring, text: str) -> Selected:
         for kind, name in _item(wiring, item):
             (blocks if kind == "block" else isolators).add(name)
     return Selected(tuple(sorted(blocks, key=natural_key)), tuple(sorted(isolators, key=natural_key)))
+
+
+def parted(text: str) -> tuple[str | None, dict[str, str]]:
+    """A selection without the controls that are set in it (None where nothing else is), and control -> position."""
+    items = text.split(",")
+    pairs = (item.partition("=") for item in items if "=" in item)
+    rest = [item for item in items if "=" not in item]
+    moved = {name.strip(): place.strip() for name, _, place in pairs}
+    return (",".join(rest) if any(map(str.strip, rest)) or not moved else None), moved
 
 
 def select_blocks(wiring: Wiring, text: str) -> tuple[str, ...]:
