@@ -255,17 +255,22 @@ def where(study: types.Study, label: str) -> types.WhereAnswer:
 
 
 def page(
-    study: types.Study, today: date | None = None, *, sheet: bool = True, progress: _Progress | None = None
+    study: types.Study,
+    today: date | None = None,
+    *,
+    at_hand: Collection[str] = ("beeper", "axle"),
+    sheet: bool = True,
+    progress: _Progress | None = None,
 ) -> types.PageAnswer:
     """The page in hand: one file for a phone under the layout, which says for any open switches what ``isolate`` says.
 
     It holds minimal ways of current, draws, the test sheet with what each fault changes in it, and findings, in SI
-    units. Sooner without its ``sheet``; ``today`` and ``progress`` as for ``check`` and ``bench``. Raises InputError
-    for a rule that does not exist, CallError for what is no layout.
+    units. Sooner without its ``sheet``; ``today`` as for ``check``, ``at_hand`` and ``progress`` as for ``bench``.
+    Raises InputError for a rule that does not exist, CallError for an instrument that is none and what is no layout.
     """
     from blockcheck.answers.page.page import page as page_in_hand
 
-    return page_in_hand(_loaded(study), today or date.today(), sheet=sheet, progress=progress)
+    return page_in_hand(_loaded(study), today or date.today(), at_hand=at_hand, sheet=sheet, progress=progress)
 
 
 def isolate(study: types.Study, tracks: str, scenario: str | None = None) -> types.IsolateAnswer:

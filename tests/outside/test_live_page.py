@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import http.client
+import json
 import re
 import subprocess
 import sys
@@ -17,7 +18,7 @@ from playwright.sync_api import Browser
 
 from blockcheck.core.errors import CallError
 from blockcheck.live import run
-from blockcheck.live.watched import Watched
+from blockcheck.live.watched import STAGES, Shown, Watched
 from tests.outside.inhand import ROOT
 
 YARD = (ROOT / "examples" / "small-yard" / "yard.toml").read_text("utf-8")
@@ -144,19 +145,52 @@ def test_a_server_that_comes_again_is_followed(browser: Browser, tmp_path: Path)
 def test_what_is_missing_is_told_with_the_command_that_installs_it(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(run, "find_spec", lambda name: None if name == "uvicorn" else name)
     with pytest.raises(CallError, match="--live needs uvicorn") as caught:
-        run.serve("yard.toml", share=False, port=0, allow_outside=False, say=print)
+        run.serve("yard.toml", at_hand=("beeper",), share=False, port=0, allow_outside=False, say=print)
     assert caught.value.help == "run: pip install 'blockcheck-rail[live]', or in a clone: pip install '.[live]'"
 
 
-def test_a_page_that_takes_long_comes_without_its_sheet_first(tmp_path: Path) -> None:
+WORDS = """() => {
+  const now = blockcheck.stand(0), told = blockcheck.answer(now, now);
+  return blockcheck.trainWords(told.trains[0], told.rows.get(told.trains[0].block));
+}"""
+
+
+def test_a_page_comes_in_stages_and_what_lacks_is_told(browser: Browser, tmp_path: Path) -> None:
+    """What it lacks comes into the page that is open: what is chosen and written there stays."""
     file = tmp_path / "yard.toml"
     file.write_text(YARD, "utf-8")
     watched = Watched.of(str(file))
-    whole = watched.version
-    assert "being worked out" not in watched.page
-    watched.slow = True
-    watched.again()
-    assert "being worked out" in watched.page
-    assert watched.version != whole
-    watched.take(watched.study)
-    assert watched.version == whole
+    pages = {"/": watched.served}
+    page = browser.new_page(viewport={"width": 1440, "height": 900})
+    page.route("**/*", lambda route: route.fulfill(body=pages["/"].page, content_type="text/html"))
+    page.route(
+        "**/events*",
+        lambda route: route.fulfill(
+            body="retry: 50\n\ndata: " + told(pages["/"]) + "\n\n", content_type="text/event-stream"
+        ),
+    )
+
+    def told(served: Shown) -> str:
+        return json.dumps({"version": served.version, "errors": []})
+
+    page.goto("http://127.0.0.1:9/")
+    page.click("[data-name=R6].track")
+    assert "what it reads is being worked out" in page.evaluate(WORDS)
+    assert page.inner_text(".drawn") == "The drawing is being worked out."
+    for screen, words in (("findings", "What check finds is being worked out."), ("tests", "The test sheet is being")):
+        page.click(f"nav [data-screen={screen}]")
+        assert words in page.inner_text(f"#{screen}")
+    page.click("nav [data-screen=way]")
+    page.fill("#label", "half a word")
+    page.click("nav [data-screen=tests]")
+    for stage in range(1, len(STAGES)):
+        pages["/"] = watched.made(watched.served.study, stage)
+        page.wait_for_selector(f"body[data-live$=' {stage}']", timeout=SOON_MS)
+    assert "21 steps read" in page.inner_text("#tests")
+    assert page.evaluate(WORDS) == "Train coal in R1 keeps its power and reads occupied."
+    page.click("nav [data-screen=way]")
+    assert page.input_value("#label") == "half a word"
+    page.click("nav [data-screen=yard]")
+    assert page.get_attribute("[data-name=R6].track", "aria-pressed") == "true"
+    assert page.query_selector('svg.bc-drawing [data-name="R6"] polyline.bc-off') is not None
+    page.close()

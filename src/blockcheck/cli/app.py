@@ -13,7 +13,7 @@ import typer
 
 from blockcheck.cli import complete, output, starting, status, workshop
 from blockcheck.cli.command import Result, Source, command
-from blockcheck.cli.options import File, Opened, Scenario, as_typed, severity_named, stdin_bytes
+from blockcheck.cli.options import AtHand, File, Opened, Scenario, as_typed, severity_named, stdin_bytes
 from blockcheck.core.docs import docstring
 from blockcheck.core.errors import CallError
 
@@ -269,6 +269,7 @@ def page(
         bool, typer.Option("--share", help="With --live: for others in this network too, by an address with a key.")
     ] = False,
     port: Annotated[int, typer.Option("--port", metavar="N", min=0, max=65535, help="With --live: its port.")] = 8765,
+    at_hand: AtHand = "beeper,axle",
 ) -> Result:
     """The page in hand: one file that answers on a phone, offline.
 
@@ -279,17 +280,18 @@ def page(
 
     if share and not live:
         raise CallError("--share goes with --live", "blockcheck page FILE --live --share")
+    instruments = [one.strip() for one in at_hand.split(",")]
     if not live:
         from blockcheck.cli.progress import shown_progress
 
         study = source.load(file)
         with shown_progress() as progress:
-            return Result(api.page(study, progress=progress), read=study.files)
+            return Result(api.page(study, at_hand=instruments, progress=progress), read=study.files)
     if file == "-":
         raise CallError("--live follows files, and standard input is none", "name the layout's first file")
     from blockcheck.live.run import serve
 
-    serve(file, share=share, port=port, allow_outside=source.allow_outside, say=output.emit)
+    serve(file, at_hand=instruments, share=share, port=port, allow_outside=source.allow_outside, say=output.emit)
     raise typer.Exit
 
 

@@ -80,6 +80,15 @@ Opened = Annotated[
         callback=as_typed,
     ),
 ]
+AtHand = Annotated[
+    str,
+    typer.Option(
+        "--with",
+        metavar="NAMES",
+        help="What is at hand: beeper, axle, meter (0.1 ohm and volts), supply (1 A, millivolts and volts).",
+        autocompletion=complete.instruments,
+    ),
+]
 StdinName = Annotated[
     str, typer.Option("--stdin-filename", metavar="FILE", help="Name and place of what standard input holds.")
 ]

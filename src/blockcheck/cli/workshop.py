@@ -6,7 +6,7 @@ import typer
 
 from blockcheck.cli import complete, status
 from blockcheck.cli.command import Result, Source
-from blockcheck.cli.options import File, Paper, Tolerance, as_typed
+from blockcheck.cli.options import AtHand, File, Paper, Tolerance, as_typed
 from blockcheck.core.errors import CallError
 
 if TYPE_CHECKING:
@@ -84,15 +84,7 @@ def bench(
     since: Annotated[
         str | None, typer.Option("--since", metavar="OLD", help="Only what differs from this older layout.")
     ] = None,
-    at_hand: Annotated[
-        str,
-        typer.Option(
-            "--with",
-            metavar="NAMES",
-            help="What is at hand: beeper, axle, meter (0.1 ohm and volts), supply (1 A, millivolts and volts).",
-            autocompletion=complete.instruments,
-        ),
-    ] = "beeper,axle",
+    at_hand: AtHand = "beeper,axle",
     each: Annotated[bool, typer.Option("--each", help="Tell each fault from every other, not only see it.")] = False,
     every: Annotated[bool, typer.Option("--all", help="Every test, not the fewest.")] = False,
     times: Annotated[

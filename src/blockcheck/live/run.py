@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 import socket
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from contextlib import suppress
 from importlib.util import find_spec
 from io import StringIO
@@ -19,11 +19,13 @@ ANYWHERE = ("192.0.2.1", 9)
 """An address that documents use (RFC 5737): nothing is sent there, the way there alone is asked for."""
 
 
-def serve(file: str, *, share: bool, port: int, allow_outside: bool, say: Callable[[str], None]) -> None:
+def serve(
+    file: str, *, at_hand: Collection[str], share: bool, port: int, allow_outside: bool, say: Callable[[str], None]
+) -> None:
     """Serve the page of a layout until somebody stops it; ``say`` is told where.
 
     On this computer alone, unless it is to be shared: then with a key in its address. Raises InputError and CallError
-    where the layout cannot be read, a part is missing, or the port is not to be had.
+    where the layout cannot be read, an instrument at hand is none, a part is missing, or the port is not to be had.
     """
     missing = [one for one in PARTS if find_spec(one) is None]
     if missing:
@@ -36,7 +38,7 @@ def serve(file: str, *, share: bool, port: int, allow_outside: bool, say: Callab
     from blockcheck.live.server import app_of
     from blockcheck.live.watched import Watched
 
-    watched, bound = Watched.of(file, allow_outside), _bound("0.0.0.0" if share else HERE, port)
+    watched, bound = Watched.of(file, allow_outside, at_hand), _bound("0.0.0.0" if share else HERE, port)
     own = bound.getsockname()[1]
     name, key = (_address(), secrets.token_urlsafe(BYTES)) if share else (HERE, None)
     hosts = frozenset(f"{one}:{own}" for one in (name, HERE, "localhost"))

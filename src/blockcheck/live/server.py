@@ -38,7 +38,7 @@ def app_of(watched: Watched, hosts: frozenset[str], key: str | None = None) -> G
         await task
 
     async def page(_: Request) -> Response:
-        return HTMLResponse(watched.page, headers=HEADERS)
+        return HTMLResponse(watched.served.page, headers=HEADERS)
 
     async def events(_: Request) -> Response:
         return StreamingResponse(_events(watched), media_type="text/event-stream", headers=HEADERS)
@@ -83,7 +83,7 @@ async def _told(make: Any, *of: Any) -> Response:
 
 def _electrics(watched: Watched, scenario: str | None, opened: str | None) -> dict[str, Any]:
     """Volts, shorts, detection and waking in the chosen state, in the words of power and wake; volts by block."""
-    study = watched.study
+    study = watched.served.study
     power, wake = api.power(study, scenario, opened), api.wake(study, scenario, opened)
     stands = api.isolate(study, opened, scenario) if opened else api.isolate_state(study, scenario)
     awake = [f"{row.block} keeps {', '.join(row.awake)} awake" for row in stands.blocks if row.awake]
@@ -96,4 +96,4 @@ def _electrics(watched: Watched, scenario: str | None, opened: str | None) -> di
 
 def _trace(watched: Watched, text: bytes) -> dict[str, Any]:
     """What trace makes of readings: sizes, the material, pairs of faults."""
-    return {"sentences": str(api.trace(watched.study, "readings.toml", data=text)).split("\n\n"), "volts": {}}
+    return {"sentences": str(api.trace(watched.served.study, "readings.toml", data=text)).split("\n\n"), "volts": {}}

@@ -3,23 +3,42 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Collection, Sequence
+from datetime import date
 from pathlib import Path
-from time import monotonic
 from typing import Any
 
-from attrs import define, field
+from attrs import define, field, frozen
 
 from blockcheck import api
+from blockcheck.answers.page.page import digest, page
+from blockcheck.answers.workshop.bench import AT_HAND
 from blockcheck.core.errors import CallError, InputError
 from blockcheck.core.spans import Place
 from blockcheck.formats.inhand.written import page_in_hand
 from blockcheck.types import Study
 
-SLOW_S = 0.8
-"""A page that takes longer is first shown without its test sheet, which takes most of it."""
+STAGES: Sequence[dict[str, Any]] = ({"soon": True}, {"sheet": False}, {})
+"""How a page comes: its rows and ways at once; what trains read, what is found and the drawing; the test sheet."""
 SETTLES_MS = 100
 """So long nothing must be written before the files are read: an editor may write one in several goes."""
+
+
+class StaleError(Exception):
+    """What is being worked out is wanted no more."""
+
+
+@frozen
+class Shown:
+    """A layout's page as far as it is worked out. ``version`` is the layout's digest and the stage."""
+
+    study: Study
+    page: str
+    version: str
+
+    @property
+    def files(self) -> frozenset[Path]:
+        return frozenset(path.resolve() for path in self.study.files)
 
 
 @define(eq=False, repr=False)
@@ -28,45 +47,69 @@ class Watched:
 
     file: str
     allow_outside: bool = False
-    study: Study = field(init=False)
-    page: str = field(init=False)
-    version: str = field(init=False)
-    slow: bool = False
+    at_hand: Collection[str] = AT_HAND
+    served: Shown = field(init=False)
     errors: tuple[dict[str, Any], ...] = ()
     files: frozenset[Path] = frozenset()
+    stopped: bool = False
     _told: asyncio.Event = field(factory=asyncio.Event, init=False)
 
     @classmethod
-    def of(cls, file: str, allow_outside: bool = False) -> Watched:
+    def of(cls, file: str, allow_outside: bool = False, at_hand: Collection[str] = AT_HAND) -> Watched:
         """Read a layout. Raises InputError and CallError where there is none to begin with."""
-        made = cls(file, allow_outside)
-        made.take(api.load(file, allow_outside=allow_outside))
+        made = cls(file, allow_outside, at_hand)
+        made.served = made.made(api.load(file, allow_outside=allow_outside), 0)
+        made.files = made.served.files
         return made
 
-    def take(self, study: Study, sheet: bool = True) -> None:
-        """A layout that can be understood, with its test sheet or, for now, without."""
-        began, answer = monotonic(), api.page(study, sheet=sheet)
-        self.version = answer.digest + ("" if sheet else " without its sheet")
-        self.study, self.page, self.errors = study, page_in_hand(answer, live=self.version), ()
-        self.files = frozenset(path.resolve() for path in study.files)
-        if sheet:
-            self.slow = monotonic() - began > SLOW_S
+    def made(self, study: Study, stage: int) -> Shown:
+        """The page at one of its stages. Raises StaleError where the files have changed meanwhile."""
 
-    def again(self) -> None:
-        """Read the files. While they are wrong, the last good page stays. Where a page takes long, it comes without its
-        sheet first."""
+        def wanted(*_: object) -> None:
+            if self.stopped or self.served.study is not study:
+                raise StaleError
+
+        answer = page(study, date.today(), at_hand=self.at_hand, progress=wanted, **STAGES[stage])
+        version = f"{answer.digest} {stage}"
+        return Shown(study, page_in_hand(answer, live=version), version)
+
+    async def again(self) -> None:
+        """Read the files. While they are wrong, the last good page stays."""
         try:
-            self.take(api.load(self.file, allow_outside=self.allow_outside), sheet=not self.slow)
+            study = await asyncio.to_thread(api.load, self.file, allow_outside=self.allow_outside)
+            if digest(study) != digest(self.served.study):
+                self.served = await asyncio.to_thread(self.made, study, 0)
+            self.files, self.errors = self.served.files, ()
         except InputError as error:
             self.files |= {path.resolve() for path in error.files}
-            self.errors = tuple(_row(one.at, one.message, one.help) for one in error.findings)
+            self._wrong(error)
         except CallError as error:
             self.errors = (_row(None, str(error), error.help),)
+        self._tell()
+
+    async def complete(self) -> None:
+        """Work out what the page lacks, stage by stage, as long as the files stay as they are."""
+        study = self.served.study
+        for stage in range(1, len(STAGES)):
+            try:
+                served = await asyncio.to_thread(self.made, study, stage)
+            except InputError as error:  # a rule that does not exist
+                self._wrong(error)
+            except StaleError:
+                return
+            else:
+                if self.served.study is not study:
+                    return
+                self.served = served
+            self._tell()
+
+    def _wrong(self, error: InputError) -> None:
+        self.errors = tuple(_row(one.at, one.message, one.help) for one in error.findings)
 
     @property
     def state(self) -> dict[str, Any]:
         """What whoever looks at the page is told."""
-        return {"version": self.version, "errors": list(self.errors)}
+        return {"version": self.served.version, "errors": list(self.errors)}
 
     async def states(self) -> AsyncIterator[dict[str, Any]]:
         """What there is to tell: now, and after each change."""
@@ -83,6 +126,7 @@ class Watched:
         """Read the layout again whenever one of its files is written, put in another's place, or goes."""
         from watchfiles import awatch
 
+        rest = asyncio.create_task(self.complete())
         while not stop.is_set():
             folders = {path.parent for path in self.files if path.parent.is_dir()}
             async for _ in awatch(
@@ -93,13 +137,14 @@ class Watched:
                 step=SETTLES_MS,
                 stop_event=stop,
             ):
-                await asyncio.to_thread(self.again)
-                self._tell()
-                if self.slow and not self.errors:
-                    await asyncio.to_thread(self.take, self.study)
-                    self._tell()
+                before = self.served
+                await self.again()
+                if self.served is not before:
+                    rest = asyncio.create_task(self.complete())
                 if folders != {path.parent for path in self.files if path.parent.is_dir()}:
                     break
+        self.stopped = True
+        await rest
 
 
 def _row(at: object, message: str, mend: str | None) -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from datetime import date
 from functools import cached_property
 from hashlib import sha256
@@ -34,6 +34,7 @@ from blockcheck.answers.page.rows import (
 )
 from blockcheck.answers.page.tests import page_tests
 from blockcheck.answers.states import with_open
+from blockcheck.answers.workshop.bench import AT_HAND, known
 from blockcheck.circuit.across import across_siemens
 from blockcheck.circuit.state import HELD, WORKING, Detection
 from blockcheck.core.columns import column
@@ -69,6 +70,7 @@ class PageAnswer(Answer):
         "Whether a hold resistor may keep a locomotive awake in some state; then that is asked live."
     )
     draws_held: bool = column("Whether one may draw something there, awake or asleep; then that is asked live.")
+    pending: bool = column("Whether what trains read, what is found and the drawing are still being worked out.")
     caution: str = column("The usual caution.")
     contacts: tuple[PageContact, ...] = column("The contacts that the ways of the blocks name by number, from 0.")
     blocks: tuple[PageBlock, ...] = column("All blocks, in natural order.")
@@ -95,13 +97,24 @@ class PageAnswer(Answer):
         return drawing(self._of, show="districts", alone=True)
 
 
-def page(study: Study, today: date, *, sheet: bool = True, progress: Progress | None = None) -> PageAnswer:
-    """The page of a layout; ``today`` is what the dates of exceptions are held against.
+def page(
+    study: Study,
+    today: date,
+    *,
+    at_hand: Collection[str] = AT_HAND,
+    sheet: bool = True,
+    soon: bool = False,
+    progress: Progress | None = None,
+) -> PageAnswer:
+    """The page of a layout, tested with what is at hand; ``today`` is what the dates of exceptions are held against.
 
-    Without its ``sheet``, which takes longest, it says that this is being worked out.
+    Without its ``sheet``, which takes longest, it says that this is being worked out. What is wanted ``soon`` is
+    without all that takes the electrics and the rules, and says the same of that. Raises CallError for what is no
+    instrument.
     """
-    maker, lines, checked = _Maker(study), Lines(study), check(study, today)
-    report = report_of(checked)
+    known(at_hand)
+    maker, lines, checked = _Maker(study, soon), Lines(study), None if soon else check(study, today)
+    report = None if checked is None else report_of(checked)
     ways = tuple(filter(lambda one: one.comes.terminals, map(lines.way, study.blocks)))
     layout = study.layout
     return PageAnswer(
@@ -112,6 +125,7 @@ def page(study: Study, today: date, *, sheet: bool = True, progress: Progress | 
         layout.about.control == "dcc",
         may_wake(study),
         may_wake(study) or any(one.asleep_a for one in layout.loads.values()),
+        soon,
         CAUTION,
         tuple(PageContact(*one) for one in maker.contacts),
         tuple(maker.block(name) for name in study.wiring.fed),
@@ -125,19 +139,21 @@ def page(study: Study, today: date, *, sheet: bool = True, progress: Progress | 
         tuple(lines.terminals),
         tuple(lines.joins),
         ways,
-        *_tests(study, sheet, progress),
-        capital(f"{sum_of(checked)}."),
-        report.findings,
-        report.unchecked,
-        report.accepted,
+        *_tests(study, at_hand, sheet and not soon, progress),
+        "What check finds is being worked out." if checked is None else capital(f"{sum_of(checked)}."),
+        () if report is None else report.findings,
+        () if report is None else report.unchecked,
+        () if report is None else report.accepted,
     )
 
 
-def _tests(study: Study, sheet: bool, progress: Progress | None) -> tuple[PageTests | None, str | None]:
+def _tests(
+    study: Study, at_hand: Collection[str], sheet: bool, progress: Progress | None
+) -> tuple[PageTests | None, str | None]:
     if not sheet:
         return None, "The test sheet is being worked out."
     try:
-        return page_tests(study, progress), None
+        return page_tests(study, at_hand, progress), None
     except CallError as error:
         return None, capital(f"{error}.")
 
@@ -181,6 +197,7 @@ def may_wake(study: Study) -> bool:
 @frozen(eq=False, repr=False, slots=False)
 class _Maker:
     study: Study
+    soon: bool = False
 
     @cached_property
     def places(self) -> Mapping[str, tuple[str, ...]]:
@@ -282,18 +299,21 @@ class _Maker:
         )
 
     def state(self, operation: Operation) -> PageState:
-        trains = with_open(self.study, operation, ()).trains
+        trains = {} if self.soon else with_open(self.study, operation, ()).trains
         return PageState(
             operation.scenario,
             dict(sorted(operation.positions.items())),
-            tuple(self.train(operation, one, trains[one.train].reads) for one in operation.trains),
+            tuple(
+                self.train(operation, one, trains[one.train].reads if one.train in trains else None)
+                for one in operation.trains
+            ),
         )
 
     def train(self, operation: Operation, one: Placed, reads: str | None) -> PageTrain:
         layout, now = self.study.layout, self.study.now(operation.positions)
         train = layout.trains[one.train]
         known = one.block in now.circuit.detected and self.study.wiring.fed[one.block].channel is not None
-        working = not known or now.detection(one.block) == WORKING
+        working = self.soon or not known or now.detection(one.block) == WORKING
         return PageTrain(
             one.train,
             one.block,
@@ -302,7 +322,9 @@ class _Maker:
             train_current(self.study, train, one.state)[0],
             train_siemens(self.study, train),
             reads if working else self.moved(operation, one, closed_position, WORKING),
-            self.moved(operation, one, open_position, HELD) if known and self.held(one.block) else None,
+            self.moved(operation, one, open_position, HELD)
+            if known and not self.soon and self.held(one.block)
+            else None,
         )
 
     def held(self, block: str) -> bool:

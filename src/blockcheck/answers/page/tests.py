@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator, Sequence
+from collections.abc import Collection, Hashable, Iterator, Sequence
 from typing import Any, TypeVar
 
 from attrs import define, field, fields
@@ -18,7 +18,6 @@ from blockcheck.analysis.bench.units import cut
 from blockcheck.analysis.bench.wired import BEEPER
 from blockcheck.analysis.study import Study
 from blockcheck.answers.page.rows import PageFaults, PageStep, PageTests
-from blockcheck.answers.workshop.bench import AT_HAND
 from blockcheck.answers.workshop.parts import SheetPart, joined, sheet_of
 from blockcheck.answers.workshop.pieces import counted
 from blockcheck.answers.workshop.steps import SheetStep, beeper_words
@@ -30,16 +29,16 @@ MOST_FAULTS = 6_000
 PERHAPS = "; perhaps "
 
 
-def page_tests(study: Study, progress: Progress | None = None) -> PageTests:
-    """The sheet as ``bench`` makes it, with what is at hand where nobody says.
+def page_tests(study: Study, at_hand: Collection[str], progress: Progress | None = None) -> PageTests:
+    """The sheet as ``bench`` makes it with what is at hand.
 
-    Raises CallError for a layout that is too large for one sheet.
+    Raises CallError for a layout that is too large for one sheet, and for what is no instrument.
     """
     counted(study)
     own, alike = Bench.of(study), dict[object, Any]()
     sheets = [
         sheet_of(
-            own if one is study else Bench(one, own.axle_ohm, alike), AT_HAND, Tolerance(), progress=progress, rim=rim
+            own if one is study else Bench(one, own.axle_ohm, alike), at_hand, Tolerance(), progress=progress, rim=rim
         )
         for one, rim in cut(study)
     ]
@@ -56,8 +55,8 @@ def page_tests(study: Study, progress: Progress | None = None) -> PageTests:
         faults.add(sheet, mine)
     return PageTests(
         tuple(PageStep(*(getattr(one, name) for name in _SHOWN)) for one in steps),
-        dead_setup(own, AT_HAND),
-        live_setup(own, AT_HAND),
+        dead_setup(own, at_hand),
+        live_setup(own, at_hand),
         tuple(own.channels),
         tuple(one[0] for one in own.breakers),
         maybe,

@@ -258,6 +258,16 @@ class BenchAnswer(Answer):
         return "; ".join(shown) + (f"; and {more} more" if more > 0 else "")
 
 
+def known(at_hand: Collection[str]) -> None:
+    """Raises CallError for what is no instrument."""
+    for name in at_hand:
+        if name not in INSTRUMENTS:
+            raise CallError(
+                f"there is no instrument {shown(name)}",
+                did_you_mean(name, INSTRUMENTS) or "; ".join(f"{one}: {words}" for one, words in INSTRUMENTS.items()),
+            )
+
+
 def bench(
     study: Study,
     tolerance: Tolerance | None = None,
@@ -280,12 +290,7 @@ def bench(
     from blockcheck.analysis.bench.units import cut
     from blockcheck.answers.workshop.parts import SheetPart, joined
 
-    for name in at_hand:
-        if name not in INSTRUMENTS:
-            raise CallError(
-                f"there is no instrument {shown(name)}",
-                did_you_mean(name, INSTRUMENTS) or "; ".join(f"{one}: {words}" for one, words in INSTRUMENTS.items()),
-            )
+    known(at_hand)
     counted(study)
     own, within, names = Bench.of(study), tolerance or Tolerance(), _narrowed(study, only, since)
     wanted, alike = (at_hand, within, names, each, every, times), dict[object, Any]()

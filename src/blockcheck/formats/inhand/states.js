@@ -221,7 +221,7 @@ function trainWords(one, row) {
   let power = one.powered === null ? "may stay awake, or lose its power (asked live only)," : one.powered
     ? "keeps its power" : "loses its power";
   if (row.power === "on" && row.changed) power = "has power";
-  if (one.reads === null) return `Train ${one.train} in ${one.block} ${power}; what it reads is asked live only.`;
+  if (one.reads === null) return `Train ${one.train} in ${one.block} ${power}; what it reads is ${data.pending ? "being worked out" : "asked live only"}.`;
   const unknown = row.channel === null ? `; ${one.block} has no detector` : "; whether it still reads is not known for want of data";
   return `Train ${one.train} in ${one.block} ${power}${one.reads === "unknown" ? unknown : ` and reads ${one.reads}`}.`;
 }

@@ -60,7 +60,8 @@ def _header(answer: PageAnswer) -> Html:
 
 
 def _main(answer: PageAnswer) -> Html:
-    drawing = element("figure", raw(drawing_svg(answer.drawing())), class_="drawn")
+    drawn = element("p", "The drawing is being worked out.") if answer.pending else raw(drawing_svg(answer.drawing()))
+    drawing = element("figure", drawn, class_="drawn")
     yard = element(
         "section",
         element("h2", "Yard", class_="unseen"),
