@@ -2,9 +2,9 @@
 
     python -m tests.benchmarks.trace [FAULTS] [SORT ...]
 
-Faults of all kinds and sizes are put into yards of a second model (`tests/second_model.py`), whose rail is off by up to
-a quarter, each conductor by an eighth, whose joints have half to twice what is reckoned with, and whose meter has 2 %
-and a milliohm of noise. A number is how many of each sort are put in; words pick the sorts that have them in their
+Faults of all kinds and sizes are put into layouts of a second model (`tests/second_faults.py`), whose rail is off by up
+to a quarter, each conductor by an eighth, whose joints have half to twice what is reckoned with, and whose meter has
+2 % and a milliohm of noise. A number is how many of each sort are put in; words pick the sorts that have them in their
 names. What is found of a yard by a beeper and a test axle alone is asked of what the sheet says that it sees. Set
 OPENBLAS_NUM_THREADS=1 on a busy machine.
 """
@@ -32,7 +32,8 @@ from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.wired import BEEPS_OHM, Beep, Step
 from blockcheck.analysis.trace.suspects import Judge, Search
 from blockcheck.answers.workshop.trace import MOST_LIKELY
-from tests.second_model import Second, shown_by_a_meter
+from tests.second_faults import Second
+from tests.second_model import shown_by_a_meter
 
 SMALL = Path(__file__).parents[2] / "examples/small-yard/yard.toml"
 OTHER = (
@@ -115,10 +116,9 @@ class Trials:
         search = Judge(self.bench, tuple(steps), tuple(shown), METER).search(listed, 800)
         return Trial(tuple(sorted(one.id for one in put)), search, seen, tuple(wrong))
 
-    @staticmethod
-    def read(yard: Second, step: Step) -> float | frozenset[str]:
+    def read(self, yard: Second, step: Step) -> float | frozenset[str]:
         """A reading before the meter has added to it."""
-        return yard.read(step.id, step.kind, dict(step.state), step.across)
+        return yard.read(step.id, step.kind, {**self.bench.state, **dict(step.state)}, step.across)
 
     def faulty(self, chance: random.Random, yard: Second, count: int) -> Iterator[Fault]:
         """Faults put into a yard: none is of a thing that has one, since the second would hide the first."""
@@ -130,7 +130,7 @@ class Trials:
                 continue
             low, high = (math.log(one) for one in SIZES.get(kind, (1.0, 1.0)))
             solid = kind == "gap-bridged" and chance.random() < 0.5
-            yard.break_(fault.id, 0.0 if solid else math.exp(chance.uniform(low, high)))
+            yard.break_(fault.id, 0.0 if solid else math.exp(chance.uniform(low, high)), fault.guess)
             put.append(fault)
             yield fault
 
@@ -153,7 +153,7 @@ class Trials:
         """A fault that a beeper and a test axle see, and what trace makes of that sheet."""
         yard = Second(self.text, chance)
         fault, ohms = chance.choice(self.heard)
-        yard.break_(fault.id, ohms)
+        yard.break_(fault.id, ohms, fault.guess)
         read = [(self.read(yard, step), instrument) for step, instrument in self.sheet]
         values = tuple(
             Beep(one <= BEEPS_OHM) if isinstance(one, float) and instrument == "beeper" else one

@@ -23,6 +23,9 @@ from blockcheck.network.grid import Grid, Part
 OPEN_SIEMENS = 1e-6
 """What is left of a conductor that a fault has cut: a megohm, which reads as open, and is enough to reckon with."""
 
+COIL_OHM = 1e-2
+"""What a detector counts as that takes no voltage, where its current is small: that is read off the volts across it."""
+
 Row = tuple[int, int, float]
 """Two nodes, and by how much the conductance between them changes."""
 
@@ -51,8 +54,8 @@ class Change:
     ``off``: pieces that do not conduct. ``moved``: pieces that lie between other nodes. ``ohms``: pieces of another
     resistance. ``added``: conductors that ought not to be there. ``acts``: contacts that another switch moves.
     ``stuck``: contacts that stay in a position. ``silent``: blocks whose channel never reports. ``plugged``: pieces
-    that lie between other nodes only while the buses are plugged into the detector boards. ``renamed``: channels of
-    which another one reads instead.
+    that lie between other nodes only while the buses are plugged into the detector boards. ``renamed``: blocks
+    for whose channel another one reads.
     """
 
     off: frozenset[int] = frozenset()
@@ -143,7 +146,9 @@ class Built:
         if kind == "detector":  # cut where a fuse before it has blown
             if change is not None and number in change.off:
                 return 0.0
-            return 0.0 if stage.detectors is None else 1 / max(ohms * stage.detectors, least)
+            if stage.detectors is None:
+                return 0.0
+            return 1 / max(ohms * stage.detectors, COIL_OHM if stage.detectors else least)
         if change is not None:
             if number in change.off:
                 return 0.0

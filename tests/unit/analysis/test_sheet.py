@@ -10,7 +10,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from tests.second_model import Second, shown_by_a_meter
+from tests.second_faults import Second
+from tests.second_model import shown_by_a_meter
 
 from blockcheck import api, render
 from blockcheck.analysis.bench.instruments import cover

@@ -13,7 +13,10 @@ import numpy as np
 from attrs import frozen
 from numpy.typing import NDArray
 
-from blockcheck.network.built import OPEN_SIEMENS, Row
+from blockcheck.network.built import Row
+
+TIE_SIEMENS = 1e-9
+"""What is left of a tie to earth that is taken away: it lies beside all that joins both islands."""
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -90,7 +93,7 @@ class Situation:
             one, two = _root(above, island[a]), _root(above, island[b])
             if one != two:
                 above[max(one, two)] = min(one, two)
-                taken.append((self.ties[max(one, two)], self.earth, OPEN_SIEMENS - 1.0))
+                taken.append((self.ties[max(one, two)], self.earth, TIE_SIEMENS - 1.0))
         return [*rows, *taken], {one: _root(above, one) for one in above}
 
 

@@ -248,6 +248,8 @@ class _Engine:
         sensors = self._sensors(stage)
         pairs = [(self.tests[one].red.node, self.tests[one].black.node) for one in mine]
         pairs += [(self._a[k], self._b[k]) for k in sensors]
+        elsewhere = self._elsewhere(stage, sensors)
+        pairs += dict.fromkeys(ends for *_, ends in elsewhere)
         probes = np.array(pairs)
         columns = now.between(probes[:, 0], probes[:, 1])
         if stage.powered:
@@ -285,7 +287,22 @@ class _Engine:
                 table = np.array([one[1] for one in chunk])
                 ends = table[:, :, 0].astype(np.int64), table[:, :, 1].astype(np.int64), table[:, :, 2]
                 changed(now.inverse, columns, whole, ends, out, [one[0] for one in chunk])
+        extra = {ends: at for at, ends in enumerate(dict.fromkeys(ends for *_, ends in elsewhere), len(sensors))}
+        for one, sensor, put in elsewhere:  # where a fault has put it
+            out.volts[one, len(mine) + sensor] = out.volts[one, len(mine) + extra[put]]
+            out.shares[one, sensor] = out.shares[one, extra[put]]
+        out.volts, out.shares = out.volts[:, : len(mine) + len(sensors)], out.shares[:, : len(sensors)]
         self._read(stage, mine, sensors, out)
+
+    def _elsewhere(self, stage: Stage, sensors: Sequence[int]) -> list[tuple[int, int, tuple[int, int]]]:
+        """Case, sensor and its ends, of those that a fault has put between other nodes."""
+        number = {k: at for at, k in enumerate(sensors)}
+        return [
+            (case, number[k], ends)
+            for case, change in enumerate(self.changes)
+            for k, ends in (*change.moved.items(), *(change.plugged.items() if stage.detectors is not None else ()))
+            if k in number
+        ]
 
     def _sensors(self, stage: Stage) -> list[int]:
         if stage.name == "live":
@@ -323,15 +340,13 @@ class _Engine:
                 currents[self._silent] = 0.0
                 least = [threshold for _, _, threshold, _ in self.bench.detectors]
                 self.names[number] = self._named(currents, least, [one[3] for one in self.bench.detectors])
-                self._rename(self.names[number])
+                self._rename(self.names[number], currents, least)
 
-    def _rename(self, found: NDArray[np.int64]) -> None:
+    def _rename(self, found: NDArray[np.int64], currents: Floats, least: Sequence[float]) -> None:
         """Buses that were plugged in elsewhere read by another channel's name."""
         for case, renamed in self._renamed:
-            seen = self.known[found[case]]
-            sure = frozenset(renamed.get(name, name) for name in seen)
-            maybe = frozenset(renamed.get(name, name) for name in seen.doubtful)
-            found[case] = self._known(sure, maybe)
+            names = [renamed.get(block, channel) for block, *_, channel in self.bench.detectors]
+            found[case] = self._named(currents[case : case + 1], least, names)[0]
 
     @cached_property
     def _renamed(self) -> list[tuple[int, Mapping[str, str]]]:

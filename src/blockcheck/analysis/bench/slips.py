@@ -13,10 +13,10 @@ from blockcheck.analysis.bench import fault_kinds as kinds
 from blockcheck.analysis.bench.fault_kinds import Fault, Size
 from blockcheck.analysis.bench.faults import POOR_SIZES, every_fault
 from blockcheck.analysis.bench.measure import Bench
-from blockcheck.analysis.bench.wired import banks
 from blockcheck.circuit.terminals import drop_spot
 from blockcheck.core.natural import natural_key
 from blockcheck.model.layout import ChannelRef
+from blockcheck.model.wiring import bank_district
 from blockcheck.network.built import Change
 
 TOUCH_SIZES, WET_SIZES, JOINER_SIZES = (0.001, 5.0), (0.01, 50_000.0), (0.05, 30.0)
@@ -165,23 +165,27 @@ class _Slips:
         study = self.bench.study
         kind = study.layout.board_types[study.layout.boards[board].type]
         size = kind.bank_size or kind.channels
-        fed = {(name, number): node for name, number, node, _ in banks(study)}
+        circuit = study.circuit
         used = {channel.number for _, channel in own}
         for block, channel in own:
             node = study.circuit.channels[block]
             for number in (one for one in range(1, kind.channels + 1) if one not in used):
                 there = ChannelRef(board, number)
                 plugged: dict[int, tuple[int, int]] = {}
-                mine, others = (fed.get((board, (one - 1) // size + 1)) for one in (channel.number, number))
-                if mine is not None and others is not None and mine != others:
-                    plugged = self.into({node: others})
+                banks = ((one - 1) // size + 1 for one in (channel.number, number))
+                mine, other = (bank_district(study.layout, study.layout.boards[board], bank) for bank in banks)
+                if (
+                    mine != other and other is not None and other in circuit.feeds
+                ):  # the detector there is fed by that one
+                    detector = self.bench.built.number["detector", block]
+                    plugged = {detector: (circuit.feeds[other], node)}
                 yield Fault.of(
                     kinds.FREE_CHANNEL,
                     f"{block}>{there}",
                     (block,),
                     f"the bus of {block} is in the spare channel {there} instead of {channel}",
                     f"the terminals {self.name(block)} and {board}:{number}",
-                    Change(plugged=plugged, renamed={str(channel): str(there)}),
+                    Change(plugged=plugged, renamed={block: str(there)}),
                     factor=1.0 if abs(number - channel.number) == 1 else 0.3,
                 )
 
