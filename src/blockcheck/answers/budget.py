@@ -146,6 +146,9 @@ class ScenarioBudget:
 
         Plain text has one table of both.
         """
+        if self.scenario is not None and not any(row.current_a for row in self.loads):
+            nothing = [Says([f"{capital(self.when)}, nothing draws.", *self.room(headroom)], "note")]
+            return Brief(nothing, nothing)
         main = [row for row in self.loads if row.main]
         rest = [row for row in self.loads if not row.main]
         busy = sorted((row for row in rest if row.current_a > 0), key=lambda row: -row.rank)

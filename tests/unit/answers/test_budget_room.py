@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+import blockcheck
 from blockcheck import api
 from blockcheck.analysis.study import Study
 from blockcheck.cli.app import app_of
@@ -96,3 +97,11 @@ def test_the_trains_that_are_heard_are_told_in_every_scenario() -> None:
     assert {one.sounding for one in told.scenarios} == {()}
     assert "Awake with sound" not in str(told)
     assert "Awake with sound: coal, pickup, pilot and timber." in str(api.budget(api.load(SMALL)))
+
+
+def test_a_scenario_in_which_nothing_draws_is_a_sentence() -> None:
+    """A table of noughts is no news; what there is room for is."""
+    told = blockcheck.render(api.budget(api.load(SMALL), "night"), "markdown")
+    assert 'In scenario "night", nothing draws.' in told
+    assert "room for one of" in told
+    assert "| booster" not in told
