@@ -111,7 +111,7 @@ class Study:
         Raises CallError for a scenario or a selection that it does not have, and where none of them has an isolator.
         """
         operation = self.operation(scenario)
-        tracks, moved = (None, {}) if tracks is None else parted(tracks)
+        tracks, moved = (None, {}) if tracks is None else parted(self.wiring, tracks)
         if moved:
             operation = after_setting(self.wiring, operation, moved, last=tracks is None)
         if tracks is None:

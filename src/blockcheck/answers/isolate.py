@@ -122,7 +122,7 @@ class IsolateAnswer(Answer):
         if not self.opened:
             return f"Nothing can be isolated: {without}."
         where = f' in scenario "{self.scenario}"' if self.scenario else ""
-        moved = [f"{name} at {place}" for name, place in parted(self.asked)[1].items()]
+        moved = [f"{name} at {place}" for name, place in parted(self._of.wiring, self.asked)[1].items()]
         where += f" with {listed(moved)}" if moved else ""
         dead = [row for row in self.blocks if row.dead]
         awake = [row for row in self.blocks if row.changed and row.awake]
@@ -158,7 +158,7 @@ def isolate(study: Study, tracks: str, scenario: str | None = None) -> IsolateAn
     Controls that it sets stand so before, too. Raises CallError where the selection or the scenario is unknown, or an
     isolator has no position that cuts.
     """
-    named, moved = parted(tracks)
+    named, moved = parted(study.wiring, tracks)
     if named is None:
         raise CallError(f"{tracks} names no track to isolate", "name one beside it, or ask how everything stands so")
     operation = after_setting(study.wiring, study.operation(scenario), moved, last=False)

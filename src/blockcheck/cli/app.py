@@ -157,7 +157,7 @@ def isolate(
         raise CallError("isolate wants either TRACKS or --each", "blockcheck isolate FILE 3-7, or FILE --each")
     if each:
         answer: types.EachAnswer | types.StateAnswer | types.IsolateAnswer = api.isolate_each(study, scenario)
-    elif tracks is None or parted(tracks)[0] is None:
+    elif tracks is None or parted(study.wiring, tracks)[0] is None:
         answer = api.isolate_state(study, scenario, tracks)
     else:
         answer = api.isolate(study, tracks, scenario)

@@ -42,13 +42,21 @@ def select(wiring: Wiring, text: str) -> Selected:
     return Selected(tuple(sorted(blocks, key=natural_key)), tuple(sorted(isolators, key=natural_key)))
 
 
-def parted(text: str) -> tuple[str | None, dict[str, str]]:
+def parted(wiring: Wiring, text: str) -> tuple[str | None, dict[str, str]]:
     """A selection without the controls that are set in it (None where nothing else is), and control -> position."""
     items = text.split(",")
-    pairs = (item.partition("=") for item in items if "=" in item)
-    rest = [item for item in items if "=" not in item]
+    moves = [one for one in items if "=" in one and not _is_name(wiring, one.strip())]
+    rest = ",".join(one for one in items if one not in moves)
+    pairs = (one.partition("=") for one in moves)
     moved = {name.strip(): place.strip() for name, _, place in pairs}
-    return (",".join(rest) if any(map(str.strip, rest)) or not moved else None), moved
+    return (rest if rest.strip(" ,") or not moved else None), moved
+
+
+def _is_name(wiring: Wiring, item: str) -> bool:
+    """Whether an item with an equals sign is what the layout calls something."""
+    layout, groups = wiring.layout, wiring.groups
+    known = item in wiring.fed or item in layout.isolators or item in layout.selectors or item in groups
+    return known or item.partition(":")[0].strip() in groups
 
 
 def select_blocks(wiring: Wiring, text: str) -> tuple[str, ...]:

@@ -66,3 +66,8 @@ def test_a_track_is_wanted_where_something_is_to_be_isolated(line: Study) -> Non
 def test_the_command_tells_how_everything_stands_where_no_track_is_named(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["isolate", str(LINE), "R=S2"]) == 0
     assert capsys.readouterr().out.startswith("Tern Point: as usual with R at S2, 8 of 11 blocks have power")
+
+
+def test_a_name_with_an_equals_sign_is_a_name() -> None:
+    text = LINE.read_text("utf-8").replace("[blocks.quarry]", "[blocks.'Q=through']").replace('"quarry"', '"Q=through"')
+    assert blockcheck.isolate(blockcheck.loads(text, "line.toml"), "S2,Q=through").not_isolatable == ("Q=through",)
