@@ -15,6 +15,7 @@ SMALLEST: dict[str, tuple[list[str], str]] = {
     "backends": (["2"], "operating point of"),
     "electric_scale": (["96"], "times tomllib.load"),
     "generate": (["1", os.devnull, "wired"], ""),
+    "law": (["deep-series", "--only", "check", "--scale", "0.02", "--sizes", "1"], "deep-series: n=2"),
     "live": (["16"], "club: the test sheet after"),
     "page": (["2"], "club: a touch takes"),
     "refusals": (["1000"], "headers in headers: status 2"),

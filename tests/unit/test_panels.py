@@ -163,3 +163,15 @@ def test_each_state_has_the_power_that_it_has_without_a_panel() -> None:
         state = dict(zip(("I1", "I2", "I3"), places, strict=True))
         powers = [[case.now(state).power(name) for name in ("S1", "S2", "S3")] for case in cases]
         assert powers[0] == powers[1] == ["on" if place == "closed" else "off" for place in places]
+
+
+@pytest.mark.parametrize("kind", ["after the detector", "in the return"])
+def test_its_wires_are_told_where_layouts_are_compared(kind: str) -> None:
+    isolators, start = KINDS[kind][0], "dock:return > I1 > S1.com" if "return" in kind else "D1:1 > I1 > S1"
+    bare, panel = (blockcheck.loads(made) for made in (PLAIN + isolators, with_panel(isolators)))
+    does = [one.does for one in blockcheck.compare(bare, panel).steps if one.wire == "panel"]
+    assert f"{start}:start (0.5 mm2, 3 m)" in does[0]
+    shorter = blockcheck.loads(with_panel(isolators, PANEL.replace("3 m", "2.5 m")))
+    does = [one.does for one in blockcheck.compare(panel, shorter).steps]
+    assert len(does) == 3
+    assert does[0].endswith(f"{start}:start; shorten it to 2.5 m, was 3 m")

@@ -21,7 +21,7 @@ from blockcheck.circuit.wires import lines
 from blockcheck.model.quantities import DIMENSIONS, Ohms, show
 
 ARROW = " > "
-KINDS = ("feed", "tie", "bank", "common", "bus", "drops", "hold", "across", "frog", "run")
+KINDS = ("feed", "tie", "bank", "common", "panel", "bus", "drops", "hold", "across", "frog", "run")
 """Kinds of what is laid, from the booster outwards."""
 SHARED = ("feed", "tie", "bank", "common")
 """Those that serve several blocks."""
@@ -123,6 +123,8 @@ class _Laying:
             return ("bank", end.owner, end.spot)
         if kind == "common":
             return ("common", end.kind, end.owner, end.part)
+        if kind == "panel":
+            return ("panel", end.name)
         if kind in ("frog", "frog tie", "run"):
             return (kind.partition(" ")[0], line.subject)
         return ("drops" if kind == "drop" else kind, self.say("block", line.subject))
@@ -197,6 +199,8 @@ class _Laying:
             return self._fed.get(("district", line.subject, None), ())
         if kind == "frog":
             return (str(self.study.layout.turnouts[line.subject].block),)
+        if kind == "panel":
+            return (line.end.owner,) if line.end.kind == "block" else ()
         return () if kind == "run" else line.blocks or (line.subject,)
 
 
@@ -208,5 +212,5 @@ def _named(key: tuple[str, ...]) -> str:
         return f"feed of {what}" + (f" bank {number}" if number else "")
     if kind == "common" and what == "harness":
         return f"common bus of {more[0]}" + (f" from {more[1]}" if more[1] else "")
-    words = {"feed": "feed pair of", "run": "run", "common": "common of", "tie": "tie of"}
+    words = {"feed": "feed pair of", "run": "run", "common": "common of", "tie": "tie of", "panel": "panel wire of"}
     return f"{words.get(kind, f'{kind} of')} {more[0] if kind == 'common' else what.partition(':')[0]}"

@@ -76,7 +76,7 @@ def read_readings(data: bytes, name: str, bench: Bench, tests: Mapping[str, Step
     """
     if is_table(data, COLUMNS):
         rows = read_table(data, name, COLUMNS)
-        place = _InTable(rows).place
+        place = _InTable(rows, name).place
         values: dict[str, Any] = {"format": 1, "steps": [_step(row) for row in rows if row.cells.get("id")]}
     else:
         source, values = read_toml(data, name)
@@ -114,12 +114,15 @@ class _InTable:
     """Where what is read from a table stands: in its row."""
 
     rows: tuple[TableRow, ...]
+    name: str
 
     def place(self, path: Path, key: bool = False) -> Place:  # noqa: ARG002 - of a row there is one place
         steps = [row for row in self.rows if row.cells.get("id")]
         number = path[1] if len(path) > 1 else 0
         assert isinstance(number, int)
-        return steps[number].place if steps else self.rows[0].place
+        if not steps:
+            return self.rows[0].place if self.rows else Place(self.name, 1, 1, 1, 1)
+        return steps[number].place
 
 
 @frozen(eq=False, repr=False, slots=False)
