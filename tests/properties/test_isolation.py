@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 
 from blockcheck import api
+from blockcheck.analysis.isolation import ways
 from blockcheck.analysis.isolation.isolation import Isolation
 from blockcheck.analysis.isolation.ways import Stray, between_districts, round_detector
 from blockcheck.analysis.study import Study
@@ -88,9 +89,23 @@ def usual(case: Study) -> Counter[str]:
     return seen
 
 
+def no_block(study: Study) -> frozenset[str]:
+    """Nothing is proved beforehand."""
+    return frozenset()
+
+
 def joining(case: Study) -> Counter[str]:
     """channel-bypassed with channel-crosstalk, districts-joined, frog-short."""
     truth, seen = Truths(case), Counter[str]()
+    sealed = ways._sealed(case)
+    for block in case.circuit.detected:
+        channel = case.wiring.fed[block].channel
+        if block in sealed:  # what is proved of all at once is what a search for each finds
+            with pytest.MonkeyPatch.context() as patch:
+                patch.setattr(ways, "_sealed", no_block)
+                searched = [one for one in round_detector(case, block) if isinstance(one, Stray)]
+            assert not any(channel is not None or one.through for one in searched), block
+        seen[f"sealed {block in sealed}"] += 1
     for block in case.blocks:
         channel = case.wiring.fed[block].channel
         if channel is None:
@@ -167,7 +182,7 @@ def test_stray_ways_joined_districts_and_shorted_frogs_are_all_found() -> None:
         seen.update(joining(load(values)))
 
     look()
-    both_ways(seen, "round", "joined", "shorts")
+    both_ways(seen, "round", "joined", "shorts", "sealed")
 
 
 def small(path: Path) -> Study | None:

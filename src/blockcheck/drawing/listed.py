@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from blockcheck.drawing.figures.figure import End, Figure
 from blockcheck.drawing.figures.maker import STUB, Maker
 from blockcheck.drawing.names import compact
@@ -19,18 +17,9 @@ def alone(maker: Maker, block: str) -> Figure:
     made.line(block, (0, 0), (STUB, 0))
     made.line(block, (STUB + body.width, 0), (2 * STUB + body.width, 0))
     for way, x, end in ((-1, 0.0, "near"), (1, 2 * STUB + body.width, "far")):
-        to = compact(_there(maker, block, end), 24)
+        to = compact(maker.ports.met.get((block, end), ()), 24)
         made.add(End((x, 0), way, "", to, maker.words(f"to {to}") if to else 0.0))
     return made
-
-
-def _there(maker: Maker, block: str, end: str) -> Iterator[str]:
-    for joint in maker.ports.layout.joints:
-        (a, b), (a_end, b_end) = map(str, joint.blocks), joint.ends
-        if (a, a_end) == (block, end):
-            yield b
-        if (b, b_end) == (block, end):
-            yield a
 
 
 def sentence(maker: Maker, fork: str) -> str:

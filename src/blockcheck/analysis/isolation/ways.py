@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
 from blockcheck.analysis.study import Study, hops
 from blockcheck.circuit.parts import Kind
 from blockcheck.circuit.reach import Answer, Never, Question, Route, Undecided, Witness
+from blockcheck.core.pieces import pieces
 from blockcheck.core.spans import Path
 
 
@@ -23,13 +25,54 @@ class Stray(NamedTuple):
 
 
 def round_detector(study: Study, block: str) -> Iterator[Stray | Undecided]:
-    """Every way by which current reaches a block but through its own channel, one for each part at fault."""
+    """Every way by which current reaches a block but through its own channel, one for each part at fault.
+
+    Of a block without a channel, those that matter: through somebody else's.
+    """
     circuit = study.circuit
+    if block in study.always(_sealed):
+        return
     mine = [circuit.edges[number] for number in circuit.around[circuit.channels[block]]]
     detectors = [circuit.detecting[edge.a, edge.part] for edge in mine if edge.kind is Kind.DETECTOR]
     own = frozenset[int]().union(*detectors)  # one detector, also where other blocks share it
     route = Route(frozenset({circuit.detected[block]}), frozenset(circuit.hot.values()))
     yield from _strays(study, route, own.__contains__, frozenset(), "detected", reverse=True)
+
+
+def _sealed(study: Study) -> frozenset[str]:
+    """The blocks of which a look at all of them at once proves that there is no such way in any state.
+
+    With the detectors taken out the circuit falls into pieces. No way leads round the own detector of a block whose
+    piece has no booster in it, and no other detector at its rim; nor through somebody else's, where all those at the
+    rim of its piece lead to where neither a booster nor another detector is.
+    """
+    circuit = study.circuit
+    plain = ((edge.a, edge.b) for edge in circuit.edges if edge.kind not in (Kind.DETECTOR, Kind.HOLD))
+    piece = pieces(len(circuit.labels), plain)
+    lit = {piece[node] for node in circuit.hot.values()}
+    rim = defaultdict[int, set[tuple[tuple[int, str], int]]](set)
+    """Piece -> the detectors that end in it, each with the piece on its other side."""
+    for edge in circuit.edges:
+        if edge.kind is Kind.DETECTOR:
+            here, there = piece[edge.a], piece[edge.b]
+            rim[here].add(((edge.a, edge.part), there))
+            rim[there].add(((edge.a, edge.part), here))
+    only = {here: {one for one, _ in some} for here, some in rim.items()}
+
+    def nowhere(here: int) -> bool:
+        """Whether every detector at the rim of a piece leads nowhere."""
+        return all(there not in {here, *lit} and only[there] == {one} for one, there in rim.get(here, ()))
+
+    leads = {here: not nowhere(here) for here in {piece[node] for node in circuit.detected.values()}}
+    return frozenset(
+        block
+        for block, node in circuit.detected.items()
+        if not (
+            leads[piece[node]]
+            if study.wiring.fed[block].channel is None
+            else piece[node] in lit or piece[node] != piece[circuit.channels[block]] or len(only[piece[node]]) != 1
+        )
+    )
 
 
 def between_districts(study: Study, district: str) -> Iterator[Stray | Undecided]:

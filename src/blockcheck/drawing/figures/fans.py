@@ -7,7 +7,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from attrs import evolve, field, frozen
 
@@ -201,6 +201,9 @@ def _thinned(maker: Maker, fan: Fan) -> Fan:
     return evolve(fan, through=leg(fan.through, fan.fork), diverging=leg(fan.diverging, fan.fork))
 
 
+Side = tuple[Shape, float, float]
+
+
 @frozen(eq=False)
 class _Fanned:
     maker: Maker
@@ -220,17 +223,19 @@ class _Fanned:
             self._stubs(made, shape, shape.order, aligned=True)
             made.put(shape.figure)
             return _settled(made, made.extent[2], start)
-        ends = {edge: row + self.bodies[edge].end for edge, row in self.rows.items()}
-        other = Shape(self.maker, self.right, ends)
-        end = other.place(ends)
-        width = self._width(shape, other)
+        rows = {edge: row + self.bodies[edge].end for edge, row in self.rows.items()}
+        other = Shape(self.maker, self.right, rows)
+        end = other.place(rows)
+        starts, ends = self._starts(shape), self._starts(other)
+        width = self._width(shape, starts, ends)
         self._stubs(made, shape, [leaf for leaf in shape.order if leaf.dead], aligned=False)
         for leaf in lone:
             body = self.run(self.maker, leaf.items, start=other.owner[leaf.edge]).flipped()
             made.put(body, width - other.x[leaf.edge] - body.width, self.rows[leaf.edge])
         for leaf in shape.order:
             if not leaf.dead:
-                self._through(made, leaf, shape, other, width)
+                own, there = starts[leaf.edge], width - ends[leaf.edge]
+                self._through(made, leaf, (shape, shape.x[leaf.edge], own), (other, width - other.x[leaf.edge], there))
         made.put(shape.figure)
         made.put(other.figure, width, 0, -1)
         return _settled(made, width, start, end)
@@ -260,8 +265,7 @@ class _Fanned:
         left, _, right, _ = self.bodies[edge].extent
         return max(0.0, -left), max(0.0, right - self.bodies[edge].width)
 
-    def _width(self, shape: Shape, other: Shape) -> float:
-        starts, ends = self._starts(shape), self._starts(other)
+    def _width(self, shape: Shape, starts: Mapping[int, float], ends: Mapping[int, float]) -> float:
         widths = [
             starts[leaf.edge] + self.bodies[leaf.edge].width + ends[leaf.edge] + 2 + sum(self._beyond(leaf.edge))
             for leaf in shape.order
@@ -269,21 +273,20 @@ class _Fanned:
         ]
         return max(widths)
 
-    def _through(self, made: Figure, leaf: Leaf, shape: Shape, other: Shape, width: float) -> None:
-        """A leaf between two fans."""
+    def _through(self, made: Figure, leaf: Leaf, one: Side, other: Side) -> None:
+        """A leaf between two fans: of each where its throat ends, and where a body on it may begin."""
         edge, row = leaf.edge, self.rows[leaf.edge]
-        a, b = shape.x[edge], width - other.x[edge]
+        (shape, a, first), (there, b, last) = one, other
         if not leaf.items:  # no track of its own: the throats meet half way
             middle = (a + b) / 2
             made.line(shape.owner[edge], (a, row), (middle, row))
-            made.line(other.owner[edge], (middle, row), (b, row))
+            made.line(there.owner[edge], (middle, row), (b, row))
             return
         body = self.bodies[edge]
         before, after = self._beyond(edge)
-        first, last = self._starts(shape)[edge], width - self._starts(other)[edge]
         spare = max(0.0, last - first - body.width - before - after) / 2
-        ends = (first - a + before + spare, b - last + after + spare)
-        made.put(self.run(self.maker, leaf.items, ends=ends), a, row)
+        extra = (first - a + before + spare, b - last + after + spare)
+        made.put(self.run(self.maker, leaf.items, ends=extra), a, row)
 
     def _stubs(self, made: Figure, shape: Shape, leaves: list[Leaf], aligned: bool) -> None:
         """Leaves that end: begun behind the longest slope, plain ones ending on one line."""

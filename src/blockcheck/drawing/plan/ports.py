@@ -6,7 +6,9 @@ one other at most; what no port is left for is told in a sentence, never left ou
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping
+from functools import cached_property
 
 from attrs import field, frozen
 
@@ -32,7 +34,7 @@ class _Joint:
         return self.ends[0] if self.ends[0][0] == block else self.ends[1]
 
 
-@frozen(eq=False)
+@frozen(eq=False, slots=False)
 class Ports:
     """The ports of a layout, joined in pairs."""
 
@@ -82,6 +84,16 @@ class Ports:
         for one, other in self.link.items():
             found.add(frozenset(self.throat(port[0]) if port[1] in LEGS else port[0] for port in (one, other)))
         return {pair for pair in found if len(pair) > 1}
+
+    @cached_property
+    def met(self) -> Mapping[Port, list[str]]:
+        """End of a block -> the blocks that joints say it meets there."""
+        found = defaultdict[Port, list[str]](list)
+        for joint in self.layout.joints:
+            (a, b), (a_end, b_end) = map(str, joint.blocks), map(str, joint.ends)
+            found[a, a_end].append(b)
+            found[b, b_end].append(a)
+        return found
 
     def meeting(self, one: str, other: str) -> int | None:
         """A joint of two blocks."""

@@ -83,14 +83,12 @@ def balloon(made: Net) -> bool:
 
 def lens(made: Net) -> bool:
     """Two fans with the same live legs, at least two; the pair with most first."""
-    fans = made.fans()
-    pairs = [
-        (one, other)
-        for number, one in enumerate(fans)
-        if len(one.live) > 1
-        for other in fans[number + 1 :]
-        if one.live == other.live and not {*one.forks()} & {*other.forks()}
-    ]
+    later, pairs = dict[frozenset[int], list[Fan]](), list[tuple[Fan, Fan]]()
+    for fan in reversed(made.fans()):
+        live, own = fan.live, {*fan.forks()}
+        same = later.setdefault(live, []) if len(live) > 1 else []
+        pairs[:0] = [(fan, other) for other in reversed(same) if not own & {*other.forks()}]
+        same.append(fan)
     if not pairs:
         return False
     left, right = max(pairs, key=lambda pair: len(pair[0].live))
