@@ -209,6 +209,28 @@ class Trial:
         return min(best.share, MOST_LIKELY) if best.against else best.share
 
     @property
+    def why(self) -> str:
+        """Why it was not told: by how much the readings of what was told and of what was wrong differ at most."""
+        best = self.search.suspects[0]
+        own = next((one for one in self.search.suspects if one.ids == self.true and one.told), None)
+        true, told = ", ".join(self.true), ", ".join(best.ids) or "wiring that is right"
+        if own is None:
+            return f"not looked at among the likeliest: {true}; told was {told}"
+        most, names = 0.0, 0
+        for one, other in zip(own.told, best.told, strict=True):
+            if isinstance(one, float) and isinstance(other, float):
+                most = max(most, abs(one - other) / (0.02 * min(one, other) + 0.001))
+            else:
+                names += one != other
+        if names or most > 3:
+            slips = f", of which {len(self.wrong)} mean nothing" if self.wrong else ""
+            return f"not told: {true} from {told}, of readings{slips}"
+        return (
+            f"cannot be told: {true} from {told}, since no reading on the sheet changes by more than {most:.1f} "
+            "standard deviations of the meter"
+        )
+
+    @property
     def asks_again(self) -> bool:
         """Whether the next step is to repeat a reading that was a slip, where the first leaves any unexplained."""
         fits = self.search.suspects[0].fits
@@ -257,17 +279,18 @@ def sorts(trials: Trials, count: int) -> Iterator[tuple[str, Callable[[], list[T
 
 
 def yards() -> Iterator[tuple[str, Trials]]:
-    """The small example, and another yard made of it."""
+    """The small example, another yard made of it, and the example with points that feed and a rotary switch."""
     text = SMALL.read_text("utf-8")
     yield "small yard", Trials.of(text)
     for old, new in OTHER:
         assert old in text
         text = text.replace(old, new)
     yield "another yard", Trials.of(text)
+    yield "a line that turns its trains", Trials.of((SMALL.parents[1] / "turning-line/line.toml").read_text("utf-8"))
 
 
 def main(arguments: list[str]) -> None:
-    """Print the figures of two yards."""
+    """Print the figures of each layout."""
     count = next((int(one) for one in arguments if one.isdecimal()), 200)
     words = [one for one in arguments if not one.isdecimal()]
     for yard, trials in yards() if count > 1 else [next(yards())]:
@@ -279,9 +302,8 @@ def main(arguments: list[str]) -> None:
             done = made()
             took = time.process_time() - begun
             print(f"  {name}, {figures(done)}; {took:.0f} s", flush=True)
-            missed = sorted({one.true for one in done if not one.tied and one.place > 3})
-            for true in missed[:8]:
-                print(f"    not among the first three: {', '.join(true)}")
+            for one in [one for one in done if not one.tied and one.place > 3][:8]:
+                print(f"    {one.why}")
     begun = time.process_time()
     trials.run(random.Random(1), 1)
     print(f"  one trace {time.process_time() - begun:.2f} s of processor time")

@@ -20,7 +20,13 @@ from tests.outside.networks.spice import run_ngspice
 from tests.outside.yards import Values, case_of, yards
 
 ROOT = Path(__file__).resolve().parents[2]
-EXAMPLES = ("small-yard/yard.toml", "club-yard/club.toml", "dc-yard/yard.toml", "faulty-yard/yard.toml")
+EXAMPLES = (
+    "small-yard/yard.toml",
+    "club-yard/club.toml",
+    "dc-yard/yard.toml",
+    "faulty-yard/yard.toml",
+    "turning-line/line.toml",
+)
 LAYOUTS = sorted(path.stem for path in (ROOT / "tests" / "outside" / "layouts").glob("*.toml"))
 
 

@@ -5,6 +5,8 @@ They are a yard under direct current, a club of two districts under dcc, and a t
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from blockcheck import api
@@ -83,7 +85,9 @@ joints = [
   { blocks = ["line", "west"], ends = ["near", "far"], gap = "both" },
 ]
 """
-SOUND = {"a yard under dc": DC_YARD, "a club under dcc": CLUB, "there and back": LINE}
+COILS = re.sub(r"(blocks\.[\w-]+ = \{)", r"\1 passes = 5,", CLUB.replace('drop = "0.7 V"', 'sensing = "coil"'))
+COILS = COILS.replace('threshold = "0.5 mA"', 'threshold = "4 mA"')
+SOUND = {"a yard under dc": DC_YARD, "a club under dcc": CLUB, "the same with coils": COILS, "there and back": LINE}
 PLANTED = {
     # trouble: the layout, what is written in place of what, the rules that find it
     "a loop with no device": (
@@ -115,6 +119,19 @@ PLANTED = {
     ),
     "a charge that locks out": (CLUB, 'capacitance = "470 uF"', 'capacitance = "40 mF"', "inrush-lockout"),
     "a wagon that is not seen": (CLUB, 'axle = "10 kohm"', 'axle = "47 kohm"', "vehicle-unseen"),
+    "a feed that passes its coil once": (COILS, 'passes = 5, channel = "D1.7"', 'channel = "D1.7"', "vehicle-unseen"),
+    "a breaker above its booster's": (
+        CLUB,
+        'south = { booster = "B2"',
+        'south = { trip = "4 A", booster = "B2"',
+        "trip-order",
+    ),
+    "boosters of other volts across a gap": (
+        CLUB,
+        "districts.north =",
+        'boosters.B2 = { voltage = "18 V" }\ndistricts.north =',
+        "supplies-unequal",
+    ),
     "a wire that burns": (DC_YARD, 'common = "1.5 mm2"', 'common = "0.05 mm2"', "wire-over-current"),
     "a switch that kills its neighbours": (
         CLUB,

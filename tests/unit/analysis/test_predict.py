@@ -55,6 +55,8 @@ def exact(bench: Bench, test: Step, change: Change) -> float | dict[str, float]:
     built, stage = bench.built, bench.stages[test.kind]
     state = {**bench.state, **dict(test.state)}
     ends = test.red.node, test.black.node
+    if test.jumper is not None:
+        change = change.also(Change(added=((*test.jumper, 0.0),)))
     if test.kind == OHMS:
         network, _, _ = changed_network(built, stage, state, change)
         return Linear(branches_of(network)).transfer([(*ends, *ends)])[0]

@@ -211,3 +211,37 @@ def test_a_coarser_meter_tells_less_and_says_so() -> None:
     fine, coarse = (choose(predicted, one, some) for one in (Tolerance(), Tolerance(ohms=0.2)))
     assert coarse.untold.sum() > fine.untold.sum()
     assert (coarse.untold | ~fine.untold).all()
+
+
+def test_the_wire_of_a_selectors_pole_in_another_channel_is_found() -> None:
+    """All of its tracks read there, and what belongs there reads in its place."""
+    bench = Bench.of(api.load(SMALL.parents[2] / "tests/outside/layouts/chosen.toml"))
+    (fault,) = (one for one in causes(bench) if one.id == "channels-swapped:D1.1,D1.4" and one.guess)
+    assert fault.subjects == ("S1", "S2", "S3", "neck")
+    steps = [one for one in bench.tests if one.kind in (OHMS, CHANNELS)]
+    told = predict(bench, steps, [fault.change])
+    read = tuple(Reading(step, told.value(at, 1), str(at)) for at, step in enumerate(steps))
+    seen = {one.step.id: one.value for one in read if one.value != told.value(steps.index(one.step), 0)}
+    assert seen["axle.S3.near"] == frozenset({"D1.4"})
+    assert seen["axle.neck.near"] == frozenset({"D1.1"})
+    answer = explain((bench,), read, Tolerance())
+    assert answer.candidates[0].faults == ("channels-swapped:D1.1,D1.4",)
+    assert "R's bus is in D1:4" in answer.candidates[0].told[0].words
+    ids = {one.id for one in causes(bench)}
+    assert {
+        "bus-on-free-channel:R>D1.2",
+        "two-buses-in-one-terminal:R>D1.4",
+        "two-buses-in-one-terminal:neck>D1.1",
+    } <= ids
+
+
+def test_a_cab_that_is_crossed_is_seen_across_a_gap() -> None:
+    """Two cabs that drive the same way have no volts across a gap between their lines; one that is crossed has both."""
+    bench = Bench.of(api.load(EXAMPLES / "dc-yard/yard.toml"))
+    (fault,) = (one for one in causes(bench) if one.id == "feed-crossed:east")
+    step = bench.by_id["volts.west-loop.east-loop"]
+    told = predict(bench, [step], [fault.change])
+    assert told.value(0, 0) == pytest.approx(0.0, abs=1e-3)
+    assert told.value(0, 1) == pytest.approx(24.0, rel=0.05)
+    seen = {one.kind: (one.seen, one.of) for one in api.bench(bench.study, at_hand=("meter",)).kinds}
+    assert seen["feed-crossed"] == (2, 2)

@@ -72,31 +72,32 @@ class _Faults:
     def channels(self) -> Iterator[Fault]:
         """Any two channels of a board; those beside each other are the likelier."""
         study, built = self.bench.study, self.bench.built
-        detected = [block for block, *_ in self.bench.detectors]
+        plugs = self.bench.plugs
         behind: dict[int, list[int]] = {}  # node -> what hangs there but for the detector
         for number, piece in enumerate(built.pieces):
             if not piece.part or piece.part[0] != "detector":
                 behind.setdefault(piece.a, []).append(number)
                 behind.setdefault(piece.b, []).append(number)
-        for one, two in combinations(detected, 2):
+        for one, two in combinations(plugs, 2):
             first, second = (study.wiring.fed[block].channel for block in (one, two))
             assert first is not None
             assert second is not None
-            if first.board != second.board or {one, two} & self.bench.one_pole:
+            if first.board != second.board:
                 continue
-            outs = {study.circuit.channels[one]: study.circuit.channels[two]}
-            outs.update({new: old for old, new in outs.items()})
+            there_of = ((block, there) for own, there in ((one, two), (two, one)) for block in plugs[own].blocks)
+            outs = {study.circuit.channels[block]: study.circuit.channels[there] for block, there in there_of}
             moved = {}
             for number in {number for node in outs for number in behind.get(node, ())}:
                 piece = built.pieces[number]
                 moved[number] = outs.get(piece.a, piece.a), outs.get(piece.b, piece.b)
             here, there = (self.bench.terminals.at(study.circuit.channels[block]).name for block in (one, two))
-            beside = abs(first.number - second.number) == 1
+            beside, mine, other = abs(first.number - second.number) == 1, plugs[one].name, plugs[two].name
             swapped = Fault.of(
                 kinds.CHANNELS_SWAPPED,
                 f"{first},{second}",
-                (one, two),
-                f"the buses of {one} and {two} are swapped at the board: {here} holds {two}'s, {there} holds {one}'s",
+                (*plugs[one].blocks, *plugs[two].blocks),
+                f"the buses of {mine} and {other} are swapped at the board: {here} holds {other}'s, "
+                f"{there} holds {mine}'s",
                 f"the terminals {here} and {there}: read the labels on both wires",
                 Change(moved=moved),
                 1.0 if beside else 0.3,
@@ -105,7 +106,7 @@ class _Faults:
             if self.guesses:  # the dead tests are made at the plugs of the buses: they do not see this
                 yield evolve(
                     swapped,
-                    words=f"the plugs of {here} and {there} are swapped: {one}'s bus is in {there}, {two}'s in "
+                    words=f"the plugs of {here} and {there} are swapped: {mine}'s bus is in {there}, {other}'s in "
                     f"{here}, though each has its right label",
                     change=Change(plugged=moved),
                     guess=1,

@@ -75,6 +75,8 @@ def live_setup(own: Bench, at_hand: Collection[str]) -> tuple[str, ...]:
     )
     if own.study.layout.about.control == "dcc" and (METER in at_hand or SUPPLY in at_hand):
         found.append("Read volts with a meter that shows the true r.m.s. of the track signal; others read it wrong.")
+    if own.study.layout.about.control == "dc" and len(own.study.layout.districts) > 1:
+        found.append("Set all cabs to drive the same way, as fast as they go.")
     if own.breakers:
         found.append("A breaker that does not trip at once is mended before anything else is done with power on.")
     return tuple(found)

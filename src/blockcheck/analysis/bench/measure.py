@@ -33,7 +33,7 @@ from blockcheck.circuit.parts import Edge
 from blockcheck.core.natural import natural_key
 from blockcheck.model.layout import Isolator
 from blockcheck.model.operate import closed_position
-from blockcheck.model.wiring import positions
+from blockcheck.model.wiring import Fed, positions
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -287,7 +287,7 @@ class _Steps(Places):
         meetings = [*self.bench.meetings()]
         jumpers = {meet.joint: meet.nodes for meet in meetings if meet.rail == "common" and meet.cut}
         for meet in meetings:
-            homes = [districts.get(str(fed[block].district)) for block in meet.blocks]
+            homes = [districts.get(self.home(fed[block])) for block in meet.blocks]
             if meet.rail != "detected" or not meet.cut or homes[0] == homes[1]:
                 continue
             if any(home is None or home.polarity == "automatic" for home in homes):
@@ -305,6 +305,11 @@ class _Steps(Places):
                 yield self.make(
                     id_, kind, title, probes[0], probes[1], meet.blocks, across=axle, gap=gap, jumper=jumper
                 )
+
+    def home(self, fed: Fed) -> str:
+        """The district that a block hangs on as it stands for the tests."""
+        at = self.bench.state.get(fed.changeover.name, "off") if fed.changeover is not None else "off"
+        return at if at in self.study.layout.districts else str(fed.district)
 
     def isolators_live(self) -> Iterator[Step]:
         """What every isolator is there for: power and detection of its blocks when it is moved."""

@@ -143,11 +143,9 @@ class _Slips:
     def plugs(self) -> Iterator[Fault]:
         study = self.bench.study
         boards: dict[str, list[tuple[str, ChannelRef]]] = {}
-        for block, *_ in self.bench.detectors:
+        for block in self.bench.plugs:
             channel = study.wiring.fed[block].channel
             assert channel is not None
-            if block in self.bench.one_pole:
-                continue
             boards.setdefault(channel.board, []).append((block, channel))
         for board in sorted(boards, key=natural_key):
             own = sorted(boards[board], key=lambda one: one[1].number)
@@ -155,6 +153,11 @@ class _Slips:
             yield from self.together(own)
             if len(own) <= MOST_ROTATED:
                 yield from self.rotated(own)
+
+    def moves(self, block: str, to: str) -> dict[int, int]:
+        """A plug in the terminal of another, by nodes."""
+        channels = self.bench.study.circuit.channels
+        return {channels[one]: channels[to] for one in self.bench.plugs[block].blocks}
 
     def name(self, block: str) -> str:
         """The terminal in which a bus belongs."""
@@ -168,7 +171,7 @@ class _Slips:
         circuit = study.circuit
         used = {channel.number for _, channel in own}
         for block, channel in own:
-            node = study.circuit.channels[block]
+            plug = self.bench.plugs[block]
             for number in (one for one in range(1, kind.channels + 1) if one not in used):
                 there = ChannelRef(board, number)
                 plugged: dict[int, tuple[int, int]] = {}
@@ -177,46 +180,49 @@ class _Slips:
                 if (
                     mine != other and other is not None and other in circuit.feeds
                 ):  # the detector there is fed by that one
-                    detector = self.bench.built.number["detector", block]
-                    plugged = {detector: (circuit.feeds[other], node)}
+                    number_of, feed = self.bench.built.number, circuit.feeds[other]
+                    plugged = {number_of["detector", one]: (feed, circuit.channels[one]) for one in plug.blocks}
                 yield Fault.of(
                     kinds.FREE_CHANNEL,
-                    f"{block}>{there}",
-                    (block,),
-                    f"the bus of {block} is in the spare channel {there} instead of {channel}",
+                    f"{plug.name}>{there}",
+                    plug.blocks,
+                    f"the bus of {plug.name} is in the spare channel {there} instead of {channel}",
                     f"the terminals {self.name(block)} and {board}:{number}",
-                    Change(plugged=plugged, renamed={block: str(there)}),
+                    Change(plugged=plugged, renamed=dict.fromkeys(plug.blocks, str(there))),
                     factor=1.0 if abs(number - channel.number) == 1 else 0.3,
                 )
 
     def together(self, own: list[tuple[str, ChannelRef]]) -> Iterator[Fault]:
         """Two buses in one terminal."""
-        nodes = self.bench.study.circuit.channels
+        plugs = self.bench.plugs
         for (one, first), (two, second) in permutations(own, 2):
+            mine, other = plugs[one], plugs[two]
             yield Fault.of(
                 kinds.ONE_TERMINAL,
-                f"{one}>{second}",
-                (one, two),
-                f"the bus of {one} is in the terminal of {two}, {self.name(two)}, beside that one's own",
+                f"{mine.name}>{second}",
+                (*mine.blocks, *other.blocks),
+                f"the bus of {mine.name} is in the terminal of {other.name}, {self.name(two)}, beside that one's own",
                 f"the terminals {self.name(one)}, which is empty then, and {self.name(two)}",
-                Change(plugged=self.into({nodes[one]: nodes[two]})),
+                Change(plugged=self.into(self.moves(one, two))),
                 factor=1.0 if abs(first.number - second.number) == 1 else 0.2,
             )
 
     def rotated(self, own: list[tuple[str, ChannelRef]]) -> Iterator[Fault]:
         """Three plugs, each in the place of another."""
-        nodes = self.bench.study.circuit.channels
+        plugs = self.bench.plugs
         for three in combinations(own, 3):
             blocks = [block for block, _ in three]
             beside = three[2][1].number - three[0][1].number == 2
             for turned in (blocks[1:] + blocks[:1], blocks[2:] + blocks[:2]):
-                where = ", ".join(f"{one}'s in {self.name(two)}" for one, two in zip(blocks, turned, strict=True))
+                pairs = [*zip(blocks, turned, strict=True)]
+                where = ", ".join(f"{plugs[one].name}'s in {self.name(two)}" for one, two in pairs)
+                moves = {node: to for one, two in pairs for node, to in self.moves(one, two).items()}
                 yield Fault.of(
                     kinds.ROTATED,
-                    ",".join(f"{one}>{self.name(two)}" for one, two in zip(blocks, turned, strict=True)),
-                    tuple(blocks),
+                    ",".join(f"{plugs[one].name}>{self.name(two)}" for one, two in pairs),
+                    tuple(block for one in blocks for block in plugs[one].blocks),
                     f"three plugs have changed places: {where}",
                     f"the terminals {', '.join(map(self.name, blocks))}: read the labels on the wires",
-                    Change(plugged=self.into({nodes[a]: nodes[b] for a, b in zip(blocks, turned, strict=True)})),
+                    Change(plugged=self.into(moves)),
                     factor=1.0 if beside else 0.1,
                 )

@@ -93,6 +93,13 @@ class Step:
     jumper: tuple[int, int] | None = None
 
 
+class Plug(NamedTuple):
+    """A wire that ends in a channel of a board: whose it is, a block's or a selector's, and the blocks behind it."""
+
+    name: str
+    blocks: tuple[str, ...]
+
+
 class Beep(NamedTuple):
     """What a beeper said."""
 
@@ -154,6 +161,13 @@ class Wired:
         all_closed = {**circuit.usual, **{name: place for name, place in closed.items() if name in circuit.controls}}
         return {**all_closed, **self.around({}, all_closed)}
 
+    @cached_property
+    def shut(self) -> tuple[tuple[str, str], ...]:
+        """What closes the isolators that interlocks keep open, all at once: no state, but as dead tests see it, who
+        close them one after the other."""
+        closed = ((name, closed_position(self.study.wiring, name)) for name in self.study.layout.isolators)
+        return tuple((name, place) for name, place in closed if self.state.get(name, place) != place)
+
     def around(self, moved: State, base: State, about: Sequence[str] = ()) -> State:
         """Where interlocked controls stand with some moved, all else as near as they let it to a state: what feeds the
         blocks and isolators that something is ``about`` first."""
@@ -167,10 +181,20 @@ class Wired:
         return {} if found is None or found == NOT_DECIDED else found
 
     @cached_property
-    def one_pole(self) -> frozenset[str]:
-        """The blocks whose one plug goes to the pole of a selector: where it is put by mistake, all of them are."""
-        selectors = self.study.layout.selectors.values()
-        return frozenset(track for one in selectors if one.wired == "pole" for track in tracks_of(one))
+    def plugs(self) -> dict[str, Plug]:
+        """Block -> its plug at a board; the wire to the pole of a selector is one plug, by the first of its tracks."""
+        found, taken = dict[str, Plug](), set[str]()
+        poles = {name: tracks_of(one) for name, one in self.study.layout.selectors.items() if one.wired == "pole"}
+        pole_of = {track: name for name, tracks in poles.items() for track in tracks}
+        channel_of = {block: channel for block, _, _, channel in self.detectors}
+        for block, channel in channel_of.items():
+            if block in taken:
+                continue
+            pole = pole_of.get(block)
+            behind = [one for one in poles.get(str(pole), ()) if channel_of.get(one) == channel] or [block]
+            taken |= {*behind}
+            found[block] = Plug(block if pole is None else pole, tuple(behind))
+        return found
 
     @cached_property
     def built(self) -> Built:

@@ -47,6 +47,7 @@ from blockcheck.model.quantities import (
 )
 from blockcheck.model.tables.chain import taken
 from blockcheck.model.tables.panels import panel_of
+from blockcheck.model.tables.selectors import selector_of
 
 LARGER_IS_LAXER = ("voltage_drop",)
 """Limits that forgive more the larger they are; all others do the smaller they are."""
@@ -202,7 +203,10 @@ def _volts(value: float) -> str:
 
 
 def _left_out(study: Study, table: str, name: str, key: str) -> bool:
-    """Whether a named table says nothing of a key."""
+    """Whether a named table says nothing of a key; of a contact of a rotary switch, that switch."""
+    selector = selector_of(study.layout, name) if table == "isolators" else None
+    if selector is not None:
+        table, name = "selectors", selector.name
     return key not in study.wiring.document.values.get(table, {}).get(name, {})
 
 

@@ -16,7 +16,7 @@ from collections.abc import Sequence
 from functools import cached_property
 
 import numpy as np
-from attrs import frozen
+from attrs import evolve, frozen
 from numpy.typing import NDArray
 
 from blockcheck.analysis.bench.fault_kinds import Fault, Size
@@ -124,7 +124,8 @@ class Point:
 
     def rows(self, change: Change) -> tuple[list[Row], set[int]]:
         """What a fault changes, and the pieces that it takes out of the material."""
-        built, stage, state = self.dead.bench.built, self.dead.stage, self.dead.bench.state
+        built, stage, state = self.dead.bench.built, self.dead.stage, self.dead.state
+        change = self.dead.seen(change)
         return built.rows(stage, state, change, self.by_piece), built.touched(stage, state, change)
 
     def sized(self, fault: Fault, ohms: float) -> Row:
@@ -236,6 +237,19 @@ class Dead:
         return Material.of(self.bench)
 
     @cached_property
+    def state(self) -> dict[str, str]:
+        """Every isolator closed, also those that interlocks keep open."""
+        return {**self.bench.state, **dict(self.bench.shut)}
+
+    def seen(self, change: Change) -> Change:
+        """A change as these readings see it: of contacts that change places, and of which one alone closes, each is
+        open while its own is tested."""
+        kept_open = {name for name, _ in self.bench.shut}
+        if not kept_open & {*change.acts}:
+            return change
+        return evolve(change, acts={}, stuck={**dict.fromkeys(change.acts, "open"), **change.stuck})
+
+    @cached_property
     def stage(self) -> Stage:
         return self.bench.stages[OHMS]
 
@@ -259,7 +273,7 @@ class Dead:
     def conducts(self) -> Bools:
         built = self.bench.built
         return np.array(
-            [built.siemens(number, self.stage, self.bench.state) > 0 for number in range(len(built.pieces))], dtype=bool
+            [built.siemens(number, self.stage, self.state) > 0 for number in range(len(built.pieces))], dtype=bool
         )
 
     @cached_property

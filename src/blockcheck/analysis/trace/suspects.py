@@ -128,7 +128,18 @@ class Judge:
         return tuple(at for at in range(len(self.steps)) if not self._fine(at))
 
     def _fine(self, at: int) -> bool:
-        return _fine(self.steps[at]) and not isinstance(self.values[at], Beep)
+        step = self.steps[at]
+        whole = at in self._as_shut if self.bench.shut else not step.state
+        return step.kind == OHMS and whole and not step.rough and not isinstance(self.values[at], Beep)
+
+    @cached_property
+    def _as_shut(self) -> frozenset[int]:
+        """Where interlocks keep isolators open: the readings in ohms that are as if all were closed at once."""
+        some = [at for at, step in enumerate(self.steps) if step.kind == OHMS]
+        steps = [self.steps[at] for at in some]
+        told = predict(self.bench, [*steps, *(evolve(one, state=self.bench.shut) for one in steps)], [])
+        one, other = np.array([told.numbers[test][0] for test in range(len(told.tests))]).reshape(2, -1)
+        return frozenset(np.array(some)[np.abs(one - other) <= 1e-6 * (1 + one)].tolist())
 
     @cached_property
     def expected(self) -> Predicted:
@@ -236,10 +247,8 @@ class Judge:
         """No fault, every single one, and pairs where the best of those leaves a reading unexplained."""
         right, (point, fit) = self.right, self.centre
         coarse = self._typical(faults)
-        singles = self._singles(point, faults, coarse)
-        singles = sorted(
-            [*(self.anew(one) for one in singles[:MOST_ANEW]), *singles[MOST_ANEW:]], key=lambda one: -one.score
-        )
+        rough = self._singles(point, faults, coarse)
+        singles = sorted([*map(self.anew, rough[:MOST_ANEW]), *rough[MOST_ANEW:]], key=lambda one: -one.score)
         unknown = UNKNOWN + self._odd(fit)
         (first,) = self.finished([max((right, *singles[:1]), key=lambda one: one.score)])
         couples, all_pairs, pairs = list[Suspect](), 0, 0
@@ -375,10 +384,6 @@ def _near(one: Suspect, top: Suspect) -> bool:
 def prior(cause: Sequence[Fault]) -> float:
     """The log of how likely a cause is by itself, against wiring that is right."""
     return sum(math.log(one.weight * SCALE) for one in cause)
-
-
-def _fine(step: Step) -> bool:
-    return step.kind == OHMS and not step.state and not step.rough
 
 
 def _summed(logs: Sequence[float] | Iterator[float]) -> float:
