@@ -140,3 +140,12 @@ def test_a_sheet_that_is_filled_in_tells_right_or_off() -> None:
     first, second = rows.data_validations.dataValidation
     assert (first.type, first.formula1, str(first.sqref)) == ("list", '"beeps,silent,ok"', "E2")
     assert (second.type, str(second.sqref)) == (None, "E3")
+
+
+def test_a_heading_stands_over_its_numbers_and_every_sheet_has_one_paper() -> None:
+    made = load_workbook(io.BytesIO(xlsx_of("A & B", TABLES, ["what it is"])))
+    assert {sheet.page_setup.paperSize for sheet in made.worksheets} == {9}  # A4: ECMA-376, part 1, 18.3.1.63
+    sheet = made.worksheets[1]
+    assert [cell.alignment.horizontal for cell in sheet[1]] == ["left", "right", "right", "right"]
+    assert sheet["A2"].alignment.horizontal == "left"
+    assert sheet["B2"].number_format == "0.00", "amperes that are not small need no thousandths"

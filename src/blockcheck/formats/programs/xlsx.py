@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from xlsxwriter.worksheet import Worksheet
 
 _FORMATS = {
-    "V": "0.00", "A": "0.000###", "mA": "0.###", "m": "0.00#", "ft": "0.00#", "s": "0.000###", "ohm": "0.000###",
+    "V": "0.00", "A": "0.000###", "mA": "0.000", "m": "0.00#", "ft": "0.00#", "s": "0.000###", "ohm": "0.000###",
     "F": "0.00E+00",
 }  # fmt: skip
 _NAME = 31  # characters that a sheet's name may have
@@ -39,7 +39,7 @@ def xlsx_of(title: str, tables: Iterable[Table], about: Iterable[str] = ()) -> b
     found = [table.for_programs() for table in tables]
     told = [*about]
     if told:
-        _about(book, title, told)
+        _about(book, title, told, any(one.imperial for one in found))
     for name, table in zip(_names(found), found, strict=True):
         _Sheet(book, book.add_worksheet(name), table).fill(title)
     if not found:
@@ -50,7 +50,7 @@ def xlsx_of(title: str, tables: Iterable[Table], about: Iterable[str] = ()) -> b
     return stream.getvalue()
 
 
-def _about(book: Any, title: str, lines: Sequence[str]) -> None:
+def _about(book: Any, title: str, lines: Sequence[str], imperial: bool) -> None:
     """What the workbook is, and what to mind."""
     sheet = book.add_worksheet(ABOUT)
     sheet.set_column(0, 0, _WIDEST)
@@ -59,6 +59,7 @@ def _about(book: Any, title: str, lines: Sequence[str]) -> None:
     for number, line in enumerate(lines, 2):
         sheet.set_row(number, _LINE * math.ceil(len(line) / _WIDEST * 1.1))
         sheet.write_string(number, 0, for_workbook(with_signs(line)), wrapped)
+    sheet.set_paper(_LETTER if imperial else _A4)
     sheet.fit_to_pages(1, 0)
 
 
@@ -69,17 +70,27 @@ class _Sheet:
         self.book, self.sheet, self.table = book, sheet, table
         self.small = [_small(table, place) for place in range(len(table.headers))]
         self.formats: dict[str, Any] = {}
-        self.wrapped = book.add_format({"text_wrap": True, "valign": "top", "indent": 1})  # clear of a number before
+        self.wrapped = book.add_format(
+            {"text_wrap": True, "valign": "top", "align": "left", "indent": 1}
+        )  # clear of a number before
         self.widths = [_width(table, place) for place in range(len(table.headers))]
 
     def fill(self, title: str) -> None:
-        head = self.book.add_format({"bold": True, "bottom": 2, "text_wrap": True, "valign": "bottom", "indent": 1})
+        look = {"bold": True, "bottom": 2, "text_wrap": True, "valign": "bottom"}
+        head, over_numbers = (
+            self.book.add_format({**look, **more}) for more in ({"align": "left", "indent": 1}, {"align": "right"})
+        )
         for place, column in enumerate(self.table.headers):
             self.sheet.set_column(place, place, self.widths[place])
             unit = "mA" if self.small[place] else column.written_in or column.unit
-            self.sheet.write_string(0, place, for_workbook(_header(self.table, column, unit)), head)
+            numbers = [abs(row[place]) for row in self.table.rows if isinstance(row[place], int | float)]  # type: ignore[arg-type]
+            shown = (
+                "0.00" if unit == "A" and min(filter(None, numbers), default=1) >= _SMALL_A else _FORMATS.get(unit, "")
+            )
+            heading = for_workbook(_header(self.table, column, unit))
+            self.sheet.write_string(0, place, heading, over_numbers if numbers else head)
             for line, row in enumerate(self.table.rows, 1):
-                self.cell(line, place, row[place], "0 %" if column.share else _FORMATS.get(unit, ""))
+                self.cell(line, place, row[place], "0 %" if column.share else shown)
         for line, row in enumerate(self.table.rows, 1):
             deep = max((self.deep(place, cell) for place, cell in enumerate(row)), default=1)
             if deep > 1:
