@@ -50,7 +50,7 @@ PAGES = {
     "wires-totals": (f"wires {CLUB} --only totals", ["Bonding short pieces", "10 % is added"], 2),
     "where": (f"where {CLUB} lower", ["Where lower leads", "And back", "Next test", "Caution"], 2),
     "book": (f"book {CLUB}", ["Wiring record", "Contents", "Handed over", "joint_resistance", "Caution"], 30),
-    "book-small": (f"book {SMALL}", ["Wiring record", "Changed since"], 11),
+    "book-small": (f"book {SMALL}", ["Wiring record", "Changed since"], 10),
     "bench": (f"bench {CLUB}", ["Live: power on", "What the sheet does not see", "Caution"], 7),
     "explain": ("explain --all", ["The rules of blockcheck", "gap-missing", "Breaks it", "Keeps it"], 70),
     "explain-rule": ("explain gap-missing", ["P1 and P2 meet without a gap", "Keeps it"], 2),

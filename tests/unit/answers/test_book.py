@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 import blockcheck
-from blockcheck.answers.document import CAUTION, Contents, Figure, Section
+from blockcheck.answers.document import CAUTION, Contents, Figure, Form, Section
 from blockcheck.answers.workshop.book import CHANGED, PARTS
 from blockcheck.core.errors import CallError, InputError
 from blockcheck.types import Study
@@ -40,6 +40,7 @@ def whole(yard: Study) -> str:
 def test_the_whole_record_has_every_part_numbered_as_the_contents_have_it(yard: Study, whole: str) -> None:
     document = blockcheck.book(yard, DAY).document()
     assert any(isinstance(one, Contents) for one in document.shown)
+    assert [one.title for one in document.shown if isinstance(one, Form)] == ["Handed over", CHANGED]
     titles = [
         one.title if isinstance(one, Section) else "Drawing"
         for one in document.shown
@@ -47,7 +48,7 @@ def test_the_whole_record_has_every_part_numbered_as_the_contents_have_it(yard: 
     ]
     assert titles == [
         *("Drawing", "Channel map", "Wire list", "Labels", "Control panel", "Budgets", "Volts, shorts and detection"),
-        *("Waking in stages", "Test sheet", "Findings", "Left out in the layout", "The description", CHANGED),
+        *("Waking in stages", "Test sheet", "Findings", "Left out in the layout", "The description"),
     ]
     headed = re.findall(r'<h2[^>]*><span class="no">(\d+)\u2002</span>([^<]+)</h2>', whole)
     assert headed == [(str(number), title) for number, title in enumerate(titles, 1)]
@@ -74,7 +75,7 @@ def test_a_part_is_left_out_where_it_is_not_wanted(yard: Study, part: str) -> No
     assert only.parts == (part,)
     assert {*rest.parts} == {*PARTS} - {part}
     assert (
-        len(only.document().shown) + len(rest.document().shown) == len(blockcheck.book(yard, DAY).document().shown) + 6
+        len(only.document().shown) + len(rest.document().shown) == len(blockcheck.book(yard, DAY).document().shown) + 7
     )
 
 

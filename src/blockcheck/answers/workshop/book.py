@@ -62,9 +62,13 @@ PARTS = {
 }
 """The parts of a book that can be asked for, and what they are."""
 CHANGED = "Changed since, and not yet in the description"
+_MEANT = (
+    "This book tells what was meant and what follows from it. Whether it was wired so, a meter tells. "
+    "What is changed later is changed in the description first, and the book is made anew."
+)
 _SIGNED = ("Wired by", "Checked with a meter by", "Handed over to")
 _DIGEST = 16  # of 64 digits: enough to tell versions of one description apart
-_BLANK_LINES = 4
+_BLANK_LINES = 3
 _CONTROL = {"dcc": "digital (dcc)", "dc": "direct current, with cabs (dc)"}
 _ABREAST, _LEAST_A_CARD, _MOST_A_CARD = 3, 8, 24
 """Cards of labels that stand beside each other, and the rows of one."""
@@ -132,8 +136,9 @@ class BookAnswer(Answer):
                 Contents("Contents"),
                 Says((CAUTION,), "caution"),
                 Form("Handed over", ("", "name", "date", "signature"), tuple((word, "", "", "") for word in _SIGNED)),
+                Form(CHANGED, ("date", "what was changed, and where", "by"), (("", "", ""),) * _BLANK_LINES),
+                Says((_MEANT,), "plain"),
                 *(part for name in PARTS if name in self.parts for part in made[name]()),
-                Section(CHANGED, tuple(_changed())),
             ),
             tuple(self._tables()),
             sources={file.name: file.text for file in self.files if not file.stock},
@@ -245,17 +250,6 @@ def _count(check: CheckAnswer) -> str:
     told += [f"{len(check.unchecked)} not checked"] if check.unchecked else []
     told += [f"{len(check.accepted)} accepted"] if check.accepted else []
     return f"({', '.join(told)})"
-
-
-def _changed() -> Iterator[Part]:
-    """Lines to write on: what was changed since."""
-    lead = (
-        "This book tells what was meant and what follows from it. Whether it was wired so, a meter tells. "
-        "What is changed later is changed in the description first, and the book is made anew."
-    )
-    yield Says((lead,), "plain")
-    headers = "date", "what was changed, and where", "by"
-    yield Form("", headers, (("", "", ""),) * _BLANK_LINES)
 
 
 def parts_of(with_: Iterable[str] | None = None, without: Iterable[str] = ()) -> tuple[str, ...]:
