@@ -245,3 +245,10 @@ def test_a_cab_that_is_crossed_is_seen_across_a_gap() -> None:
     assert told.value(0, 1) == pytest.approx(24.0, rel=0.05)
     seen = {one.kind: (one.seen, one.of) for one in api.bench(bench.study, at_hand=("meter",)).kinds}
     assert seen["feed-crossed"] == (2, 2)
+
+
+def test_a_pair_whose_rails_a_device_exchanges_anyway_is_not_looked_for() -> None:
+    """Of three districts of the line that turns its trains two turn by themselves: no reading tells theirs."""
+    bench = Bench.of(api.load(EXAMPLES / "turning-line/line.toml"))
+    assert not [one.id for one in every_fault(bench) if one.kind == "feed-crossed"]
+    assert [one.id for one in every_fault(Bench.of(api.load(CLUB))) if one.kind == "feed-crossed"] != []

@@ -240,8 +240,7 @@ class _Faults:
             words = f"joint {stem}:j{joint} of {name}, {self.bench.length(at_m)} along it from the board's end,"
             look = f"bench-work joint {joint}: crimp and terminal {stem}:j{joint}"
             yield Fault.of(kinds.JOINT_OPEN, where, subjects, f"{words} is open", look, Change(off=frozenset({piece})))
-            values = (POOR_OHM, *(POORER_OHM if self.guesses else ()))
-            for guess, value in enumerate(values):
+            for guess, value in enumerate((POOR_OHM, *(POORER_OHM if self.guesses else ()))):
                 shown = shown_ohms(value)
                 yield Fault(
                     f"{kinds.JOINT_POOR}:{where}",
@@ -329,11 +328,12 @@ class _Faults:
                         yield Fault.of(kinds.WRONG_DISTRICT, f"{board}.{bank}.{other}", (board,), words, look, change)
 
     def feeds(self) -> Iterator[Fault]:
-        """The pair of a district the wrong way round, where another district is there to tell it by."""
+        """The pair of a district the wrong way round, where another one is there to tell it by; none of what turns."""
         circuit, number = self.bench.study.circuit, self.bench.built.number
         pairs: dict[str, dict[Kind, int]] = {}
+        fixed = {("districts", name) for name, one in self.bench.study.layout.districts.items() if not one.turns}
         for edge_number, edge in enumerate(circuit.edges):
-            if edge.kind in (Kind.FEED, Kind.RETURN) and len(edge.path) == 2:  # not what ties it to a shared return
+            if edge.kind in (Kind.FEED, Kind.RETURN) and edge.path in fixed:  # not what ties it to a shared return
                 pairs.setdefault(str(edge.path[1]), {})[edge.kind] = number["edge", edge_number]
         for name in pairs if len(pairs) > 1 else ():
             feed, back = (pairs[name][kind] for kind in (Kind.FEED, Kind.RETURN))
