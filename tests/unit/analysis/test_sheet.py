@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 import re
+from collections import Counter
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -13,17 +14,20 @@ import pytest
 from tests.second_faults import Second
 from tests.second_model import shown_by_a_meter
 
+import blockcheck
 from blockcheck import api, render
 from blockcheck.analysis.bench.instruments import cover
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.predict import Names, Predicted, predict
 from blockcheck.analysis.bench.sheet import Sheet
+from blockcheck.analysis.bench.slips import causes
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.units import cut, units
 from blockcheck.analysis.bench.wired import AXLE, BEEPER, BEEPS_OHM, METER, OHMS, SILENT_OHM, SUPPLY
 from blockcheck.analysis.study import Study
 from blockcheck.answers.workshop.explained import explain
 from blockcheck.answers.workshop.readings import AsExpected, read_readings
+from blockcheck.core.errors import CallError
 
 SMALL = Path(__file__).parents[3] / "examples/small-yard/yard.toml"
 
@@ -332,3 +336,45 @@ def test_units_of_one_shape_are_looked_at_once(monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setattr(Sheet, "twin", None)
     assert render(api.bench(api.loads(text, "yards.toml")), "json") == once
     assert len(made) == 2 + 7
+
+
+def plain(count: int, channels: int) -> Study:
+    """So many tracks on one board, a switch each, and nothing known of their wires."""
+    return api.loads(
+        f"""format = 1
+layout = {{ name = "Heron Staithe", control = "dcc" }}
+boosters.B1 = {{ voltage = "15 V", current = "5 A" }}
+districts.yard = {{ booster = "B1" }}
+board_types.t = {{ channels = {channels}, threshold = "0.5 mA" }}
+boards.D1 = {{ type = "t" }}
+isolators.I1-I{count} = {{}}
+blocks.T1-T{count} = {{ channel = "D1.1-{count}", isolator = "I1-I{count}" }}
+"""
+    )
+
+
+@pytest.mark.parametrize(("count", "channels"), [(24, 24), (25, 25), (3, 40)])
+def test_on_a_large_board_only_near_plugs_are_taken_for_each_other(count: int, channels: int) -> None:
+    """All pairs of 24 places; of more, those that are twelve apart at most, so that they grow as the board does."""
+    found = Counter(one.kind for one in causes(Bench.of(plain(count, channels))))
+    near = sum(count - apart for apart in range(1, min(count, 13 if count > 24 else count)))
+    assert found["channels-swapped"] == found["two-buses-in-one-terminal"] == 2 * near
+    assert found["isolators-swapped"] == near
+    spare = sum(min(channels, number + 12) - max(count, number) for number in range(1, count + 1))
+    assert found["bus-on-free-channel"] == (spare if channels > count else 0)
+
+
+def test_what_a_sheet_does_not_take_for_each_other_is_told() -> None:
+    assert blockcheck.bench(plain(24, 24)).reach is None
+    answer = blockcheck.bench(plain(25, 25))
+    assert answer.reach == 12
+    told = "plugs and switches more than 12 places apart are not taken for each other"
+    assert told in " ".join(str(answer).split())
+
+
+def test_a_sheet_of_too_many_readings_is_refused_before_they_are_worked_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("blockcheck.analysis.bench.predict.MOST_READINGS", 10_000)
+    with pytest.raises(CallError, match="too many for one sheet") as caught:
+        blockcheck.bench(plain(20, 20))
+    assert "--only GROUP" in str(caught.value.help)
+    assert blockcheck.page(plain(20, 20)).tests is None

@@ -135,6 +135,16 @@ def shown_ohms(ohms: float) -> str:
     return show(ohms, DIMENSIONS[Ohms], digits=2)
 
 
+MOST_AMONG, REACH = 24, 12
+"""Plugs of one board, or switches side by side, of which any two are taken for each other; of more, those no further
+apart than so many places. Common practice, no source."""
+
+
+def mistaken(one: int, other: int, among: int) -> bool:
+    """Whether two places, of so many, are near enough to be taken for each other."""
+    return among <= MOST_AMONG or abs(one - other) <= REACH
+
+
 def too_many(found: Sequence[Fault], most_faults: int) -> CallError:
     """What is said of more faults than are told from each other."""
     (name, most), *_ = Counter(one.subjects[0] for one in found).most_common(1)

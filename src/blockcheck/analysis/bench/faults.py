@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Container, Iterator
 from itertools import combinations
 
@@ -28,8 +29,6 @@ POOR_SIZES, BRIDGE_SIZES = (0.012, 30.0), (0.001, 2000.0)
 """Least and most ohms of a poor joint, and of what bridges a gap. Common practice, no source."""
 WRONG_HOLD = (0.1, 10.0)
 """A resistor of the neighbouring decade: one ring misread."""
-
-
 MOST_FAULTS = 20_000
 """More than this are not told from each other: their pairs would take more than half a gigabyte."""
 
@@ -73,16 +72,16 @@ class _Faults:
         """Any two channels of a board; those beside each other are the likelier."""
         study, built = self.bench.study, self.bench.built
         plugs = self.bench.plugs
+        channel = {one: ref for one in plugs if (ref := study.wiring.fed[one].channel) is not None}
+        among = Counter(ref.board for ref in channel.values())
         behind: dict[int, list[int]] = {}  # node -> what hangs there but for the detector
         for number, piece in enumerate(built.pieces):
             if not piece.part or piece.part[0] != "detector":
-                behind.setdefault(piece.a, []).append(number)
-                behind.setdefault(piece.b, []).append(number)
+                for node in (piece.a, piece.b):
+                    behind.setdefault(node, []).append(number)
         for one, two in combinations(plugs, 2):
-            first, second = (study.wiring.fed[block].channel for block in (one, two))
-            assert first is not None
-            assert second is not None
-            if first.board != second.board:
+            first, second = channel[one], channel[two]
+            if first.board != second.board or not kinds.mistaken(first.number, second.number, among[first.board]):
                 continue
             there_of = ((block, there) for own, there in ((one, two), (two, one)) for block in plugs[own].blocks)
             outs = {study.circuit.channels[block]: study.circuit.channels[there] for block, there in there_of}
@@ -91,7 +90,7 @@ class _Faults:
                 piece = built.pieces[number]
                 moved[number] = outs.get(piece.a, piece.a), outs.get(piece.b, piece.b)
             here, there = (self.bench.terminals.at(study.circuit.channels[block]).name for block in (one, two))
-            beside, mine, other = abs(first.number - second.number) == 1, plugs[one].name, plugs[two].name
+            mine, other = plugs[one].name, plugs[two].name
             swapped = Fault.of(
                 kinds.CHANNELS_SWAPPED,
                 f"{first},{second}",
@@ -100,7 +99,7 @@ class _Faults:
                 f"{there} holds {mine}'s",
                 f"the terminals {here} and {there}: read the labels on both wires",
                 Change(moved=moved),
-                1.0 if beside else 0.3,
+                1.0 if abs(first.number - second.number) == 1 else 0.3,
             )
             yield swapped
             if self.guesses:  # the dead tests are made at the plugs of the buses: they do not see this
@@ -113,13 +112,14 @@ class _Faults:
                 )
 
     def isolators(self) -> Iterator[Fault]:
-        study = self.bench.study
-        layout = study.layout
+        layout = self.bench.study.layout
         names = [name for name in sorted(layout.isolators, key=natural_key) if self.bench.built.moved_by.get(name)]
         place = {name: number for number, name in enumerate(names)}
+        among = Counter(map(self._home, names))
         for one, two in combinations(names, 2):
             first, second = layout.isolators[one], layout.isolators[two]
-            if positions(first) != positions(second) or self._home(one) != self._home(two):
+            alike = positions(first) == positions(second) and self._home(one) == self._home(two)
+            if not alike or not kinds.mistaken(place[one], place[two], among[self._home(one)]):
                 continue
             yield Fault.of(
                 kinds.ISOLATORS_SWAPPED,

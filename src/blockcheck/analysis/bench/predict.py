@@ -28,6 +28,8 @@ MOST_NODES = 4_000
 """Places of a layout that is tested at one go: the inverse of more would not fit."""
 MOST_AT_ONCE = 8_000_000
 """Numbers that one step of the work holds, 64 MB: what a current at each test does to each sensor in each case."""
+MOST_READINGS = 20_000_000
+"""Tests times cases that are read at one go: what of them is kept comes to 400 MB, and to a minute."""
 Moved = tuple[tuple[str, str], ...]
 Jumper = tuple[int, int] | None
 """Controls that do not stand as usual, with their positions."""
@@ -94,6 +96,11 @@ def predict(
         raise CallError(
             f"the layout has more than {MOST_NODES:,} places to probe, which is too many for one sheet",
             "keep each yard in a file of its own, and make a sheet of each",
+        )
+    if len(tests) * (len(changes) + 1) > MOST_READINGS:
+        raise CallError(
+            f"{len(tests):,} tests of {len(changes):,} single faults hang together, and are too many for one sheet",
+            "narrow it with --only GROUP, or keep each yard in a file of its own, and make a sheet of each",
         )
     engine = _Engine(bench, tests, (Change(), *changes))
     groups: dict[tuple[Stage, Moved, Jumper], list[int]] = {}

@@ -22,8 +22,6 @@ from blockcheck.network.built import Change
 TOUCH_SIZES, WET_SIZES, JOINER_SIZES = (0.001, 5.0), (0.01, 50_000.0), (0.05, 30.0)
 """Least and most ohms of a bus that touches the common one, of what lies between the rails, and of a poor joiner.
 Common practice, no source."""
-MOST_ROTATED = 24
-"""Plugs of one board that are taken three at a time; more are too many threes."""
 
 
 def causes(bench: Bench) -> tuple[Fault, ...]:
@@ -151,7 +149,7 @@ class _Slips:
             own = sorted(boards[board], key=lambda one: one[1].number)
             yield from self.free(board, own)
             yield from self.together(own)
-            if len(own) <= MOST_ROTATED:
+            if len(own) <= kinds.MOST_AMONG:  # of more they are too many threes
                 yield from self.rotated(own)
 
     def moves(self, block: str, to: str) -> dict[int, int]:
@@ -173,6 +171,8 @@ class _Slips:
         for block, channel in own:
             plug = self.bench.plugs[block]
             for number in (one for one in range(1, kind.channels + 1) if one not in used):
+                if not kinds.mistaken(channel.number, number, kind.channels):
+                    continue
                 there = ChannelRef(board, number)
                 plugged: dict[int, tuple[int, int]] = {}
                 banks = ((one - 1) // size + 1 for one in (channel.number, number))
@@ -196,6 +196,8 @@ class _Slips:
         """Two buses in one terminal."""
         plugs = self.bench.plugs
         for (one, first), (two, second) in permutations(own, 2):
+            if not kinds.mistaken(first.number, second.number, len(own)):
+                continue
             mine, other = plugs[one], plugs[two]
             yield Fault.of(
                 kinds.ONE_TERMINAL,

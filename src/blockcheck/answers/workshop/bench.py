@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from attrs import evolve, frozen
 
+from blockcheck.analysis.bench.fault_kinds import MOST_AMONG, REACH
 from blockcheck.analysis.bench.instructions import dead_setup, live_setup
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.tolerance import Tolerance
@@ -120,6 +121,10 @@ class BenchAnswer(Answer):
     changed: tuple[str, ...] | None = column(
         "What differs from the older layout that the sheet was narrowed by; null where it was not."
     )
+    reach: int | None = column(
+        "How many places apart two plugs or switches are at most that the sheet takes for each other, on boards and "
+        f"panels of more than {MOST_AMONG}; null where there are none of these."
+    )
     unchecked: tuple[Unchecked, ...] = column("Blocks that are known only as connected or not, for want of data.")
     read: Mapping[str, str] = {}
     taken: str = ""
@@ -229,6 +234,11 @@ class BenchAnswer(Answer):
         more = [f"{one.more:,} with the {one.instrument}" for one in self.besides if one.more]
         if more:
             yield f"Of the rest could be seen: {listed(more)}."
+        if self.reach is not None:
+            yield (
+                f"On boards and panels of more than {MOST_AMONG} places, plugs and switches more than {self.reach} "
+                "places apart are not taken for each other."
+            )
         if self.joined:
             yield (
                 f"{plural(self.joined, 'gap')} in a common rail cannot be metered, since the common bus joins both "
@@ -323,10 +333,19 @@ def bench(
         pool=len({one for part in parts for one in part.pool}),
         only=only,
         changed=tuple(sorted(changed_names(since.layout, study.layout))) if since is not None else None,
+        reach=REACH if _many(study) else None,
         unchecked=tuple(
             Unchecked("bench", block, wires_of(lacks)) for part in parts for block, lacks in part.lacking.items()
         ),
     )
+
+
+def _many(study: Study) -> bool:
+    """Whether a board or a panel has more places than any two of which are taken for each other."""
+    layout = study.layout
+    used = {fed.board.name for fed in study.wiring.fed.values() if fed.board is not None}
+    channels = (layout.board_types[layout.boards[name].type].channels for name in used)
+    return max((*channels, len(layout.isolators)), default=0) > MOST_AMONG
 
 
 def _narrowed(study: Study, only: str | None, since: Study | None) -> set[str] | None:
