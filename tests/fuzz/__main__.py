@@ -17,6 +17,7 @@ from collections import Counter
 from collections.abc import Iterator
 from itertools import count
 from multiprocessing.connection import Connection, wait
+from pathlib import Path
 from typing import Any
 
 from attrs import define, field
@@ -33,7 +34,7 @@ FORK = multiprocessing.get_context("fork")
 RENEWED = 400
 """A worker looks at so many cases; what the process keeps is not to be taken for what a case takes."""
 PATIENCE_S = 200.0
-"""Whoever is silent for so long hangs where no signal is heard."""
+"""Whoever takes a processor for so long without a verdict hangs where no signal is heard."""
 AGAIN = 10
 """One case in so many is asked twice."""
 Job = tuple[str, int]
@@ -67,6 +68,7 @@ class Worker:
     process: Any = field(init=False)
     job: Job | None = None
     since: float = 0.0
+    before: float = 0.0
     done: int = 0
 
     def __attrs_post_init__(self) -> None:
@@ -82,7 +84,17 @@ class Worker:
             self.__attrs_post_init__()
             self.done = 0
         self.job, self.since, self.done = job, time.monotonic(), self.done + 1
+        self.before = self.spent_in_all()
         self.pipe.send(job)
+
+    def spent(self) -> float:
+        """Seconds of a processor that the case in hand has taken."""
+        return self.spent_in_all() - self.before
+
+    def spent_in_all(self) -> float:
+        """Seconds of a processor that the process has taken: proc(5), utime and stime."""
+        told = Path(f"/proc/{self.process.pid}/stat").read_text("ascii").rpartition(")")[2].split()
+        return (int(told[11]) + int(told[12])) / os.sysconf("SC_CLK_TCK")
 
     def take(self) -> Verdict:
         """The verdict that has come."""
@@ -159,7 +171,7 @@ def run(rooms: list[str], seconds: float, most: int | None, first: int, workers:
             assert job is not None
             if one.pipe in ready:
                 verdict = one.take()
-            elif late > PATIENCE_S:
+            elif one.spent() > PATIENCE_S or late > 20 * PATIENCE_S:
                 one.end()
                 one.__attrs_post_init__()
                 verdict = Verdict("over", f"{job[0]}: hangs where no signal is heard")
