@@ -65,11 +65,28 @@ def _called(args: list[str] | None) -> int:
         what = "standard output" if error.filename is None else error.filename
         _say(*_lines(f"{what} cannot be written: {(error.strerror or str(error)).lower()}"))
         return status.NOT_UNDERSTOOD
+    except MemoryError:
+        _say("error  there is not enough memory for this", "       close something else, or ask for less at a time")
+        return status.NOT_UNDERSTOOD
+    except ImportError as error:
+        library = _raised_in(error)
+        if library == "blockcheck":
+            return _defect(error)
+        _say(*_lines(f"{library} cannot be loaded: {error.__cause__ or error}", "install it anew, or free some memory"))
+        return status.NOT_UNDERSTOOD
     except Exception as error:
         if hasattr(error, "format_message"):  # a usage error; where its class lives depends on typer's version
             _usage(error)
             return status.NOT_UNDERSTOOD
         return _defect(error)
+
+
+def _raised_in(error: BaseException) -> str:
+    """The package whose code raised it."""
+    import traceback
+
+    *_, (frame, _) = traceback.walk_tb(error.__traceback__)
+    return str(frame.f_globals.get("__name__", "")).partition(".")[0]
 
 
 def _usage(error: Any) -> None:

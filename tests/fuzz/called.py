@@ -60,7 +60,7 @@ class _Call:
 
     def judged(self, status: int, out: bytes, err: bytes) -> Verdict:
         name, told = self.words[0] if self.words else "", err.decode("utf-8", "replace")
-        if status == 3 and "MemoryError" in told:
+        if status == 2 and "not enough memory" in told:
             return Verdict("over", f"{name}: more than {MOST_MB} MB\n{told[-2000:]}")
         if status == 3:
             found = re.search(r"defect: (\w+ at \S+:\d+)", told)

@@ -8,6 +8,7 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -138,3 +139,31 @@ run(["check", "yard.toml"])
 """
     run = subprocess.run([sys.executable, "-c", script], capture_output=True, timeout=60, check=False)
     assert (run.returncode, run.stdout, run.stderr) == (130, b"", b"")
+
+
+def test_a_machine_without_memory_is_no_defect(
+    yard: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def refuse(*_: object) -> None:
+        raise MemoryError
+
+    monkeypatch.setattr("blockcheck.api.power", refuse)
+    assert main(["power", "yard.toml"]) == 2
+    told = capsys.readouterr().err
+    assert (
+        told == "error  there is not enough memory for this\n       close something else, or ask for less at a time\n"
+    )
+
+
+def test_a_library_that_cannot_be_loaded_is_no_defect_and_a_module_of_ours_is(
+    yard: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for package, status, told in (
+        ("numpy.core", 2, "error  numpy cannot be loaded: no room\n       install it anew, or free some memory\n"),
+        ("blockcheck.rules", 3, "error  blockcheck has a defect: ImportError at <string>:2: no room\n"),
+    ):
+        names: dict[str, Any] = {"__name__": package}
+        exec("def refuse(*_):\n    raise ImportError('no room')", names)
+        monkeypatch.setattr("blockcheck.api.power", names["refuse"])
+        assert main(["power", "yard.toml"]) == status
+        assert capsys.readouterr().err.startswith(told)
