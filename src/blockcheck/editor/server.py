@@ -131,7 +131,7 @@ class Session:
         self.seen[seen.first] = seen
         if seen.read is not None:
             self.read[seen.first] = seen.read
-        found: dict[str, list[lsp.Diagnostic]] = {uri: [] for uri in self.told.get(seen.first, set())}
+        found: dict[str, list[lsp.Diagnostic]] = {uri: [] for uri in sorted(self.told.get(seen.first, set()))}
         found.setdefault(self.uri(seen.first), [])
         for one in likewise(findings):
             location, diagnostic = self.diagnostic(seen, one)
