@@ -1,6 +1,6 @@
 """How soon a save shows on the live page: processor time of each stage, from reading the files to the page's text.
 
-    python -m tests.benchmarks.live [BLOCKS]
+    python -m tests.benchmarks.live [BLOCKS [EXAMPLE ...]]
 
 Asked is that the page itself is there within 1 s; what takes the electrics, the rules and the test sheet comes after.
 The time that others take from the processor is not counted. Beside each, how many times ``tomllib.load`` it takes.
@@ -12,6 +12,7 @@ import sys
 import tempfile
 import time
 import tomllib
+from collections.abc import Sequence
 from pathlib import Path
 
 from blockcheck import api
@@ -22,12 +23,12 @@ from tests.outside.inhand import FILES, ROOT
 WORDS = ("its rows and ways", "what trains read, findings and the drawing", "the test sheet")
 
 
-def main(blocks: int) -> None:
+def main(blocks: int, names: Sequence[str]) -> None:
     with tempfile.TemporaryDirectory() as folder:
         large = Path(folder) / "large.toml"
         large.write_text(layout(blocks, wired=True), "utf-8")
-        files = {name: ROOT / "examples" / f"{FILES[name]}.toml" for name in ("small", "club")}
-        for name, file in {**files, f"{blocks} blocks": large}.items():
+        files = {name: ROOT / "examples" / f"{FILES[name]}.toml" for name in names}
+        for name, file in {**files, **({f"{blocks} blocks": large} if blocks else {})}.items():
             watched = Watched.of(str(file))  # imports everything, as a server that runs has
             began = time.process_time()
             tomllib.loads(file.read_text("utf-8"))
@@ -40,4 +41,4 @@ def main(blocks: int) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 100)
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 100, sys.argv[2:] or ("small", "club"))

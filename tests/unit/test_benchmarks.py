@@ -13,10 +13,12 @@ ROOT = Path(__file__).resolve().parents[2]
 SMALLEST: dict[str, tuple[list[str], str]] = {
     # program: its arguments, what it prints
     "backends": (["2"], "operating point of"),
+    "editor": (["16"], "16 blocks, right: 0 findings"),
     "electric_scale": (["96"], "times tomllib.load"),
+    "faults_on_page": (["40", "small"], "small with beeper and axle, of the second model"),
     "generate": (["1", os.devnull, "wired"], ""),
     "law": (["deep-series", "--only", "check", "--scale", "0.02", "--sizes", "1"], "deep-series: n=2"),
-    "live": (["16"], "club: the test sheet after"),
+    "live": (["0", "small"], "small: the test sheet after"),
     "page": (["2"], "club: a touch takes"),
     "refusals": (["1000"], "headers in headers: status 2"),
     "scale": (["1"], "1 blocks: check is"),

@@ -32,6 +32,7 @@ SAME: dict[str, list[str]] = {
     "a sheet to fill in": ["bench", "yard.toml", "-o", "old.toml"],
     "a first layout": ["new", "first.toml"],
     "a first layout over another": ["new", "yard2.toml", "--force"],
+    "mends of two files": ["check", "slips.toml", "--mend", "--yes"],
 }
 
 
@@ -97,6 +98,8 @@ def yard(good: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     Path("old.csv").chmod(0o640)
     Path("link.html").symlink_to("real.html")
     Path("yard2.toml").write_text(good)
+    Path("slips.toml").write_text("include = ['slipped.toml']\n" + good.replace("channel =", "chanel =", 1))
+    Path("slipped.toml").write_text("[loads.slipped]\nidl = '20 mA'\n")
     Path("yard.toml").write_text(good)
     return tmp_path
 

@@ -208,3 +208,9 @@ def test_what_nobody_wants_any_more_is_given_up(watched: Watched) -> None:
         assert "Ropewalk old" in watched.served.page
 
     run(steps)
+
+
+def test_its_script_is_under_a_thousand_lines(watched: Watched) -> None:
+    """As it is served: its comments stay at home."""
+    script = watched.served.page.partition('<script type="module">')[2].partition("</script>")[0]
+    assert 500 < len(script.splitlines()) < 1000

@@ -32,15 +32,11 @@ function change(what) {
 function again() {
   const before = kept(() => sessionStorage, KEPT, null);
   if (before === null || typeof before !== "object") return;
-  const moved = Object.entries(before.moved ?? {}).filter(([name, at]) => (
-    data.contacts.some((one) => one.control === name && one.at === at)));
+  const moved = Object.entries(before.moved ?? {}).filter(([name, at]) => (data.contacts.some((one) => one.control === name && one.at === at)));
   chosen = {
-    ...chosen,
-    screen: before.screen in SCREENS ? before.screen : "yard",
-    state: before.state in data.states ? before.state : 0,
-    moved: Object.fromEntries(moved),
-    show: SHOWS.some(([name]) => name === before.show) ? before.show : "all",
-    block: BLOCK.has(before.block) ? before.block : null,
+    ...chosen, screen: before.screen in SCREENS ? before.screen : "yard",
+    state: before.state in data.states ? before.state : 0, moved: Object.fromEntries(moved),
+    show: SHOWS.some(([name]) => name === before.show) ? before.show : "all", block: BLOCK.has(before.block) ? before.block : null,
   };
 }
 
@@ -66,9 +62,7 @@ function draw() {
   drawYard(told);
   drawWay();
   document.body.dataset.screen = chosen.screen;
-  for (const one of document.querySelectorAll("nav button"))
-    if (one.dataset.screen === chosen.screen) one.setAttribute("aria-current", "page");
-    else one.removeAttribute("aria-current");
+  for (const one of document.querySelectorAll("nav button")) put(one, "aria-current", one.dataset.screen === chosen.screen ? "page" : "false");
 }
 
 for (const one of document.querySelectorAll("nav button"))

@@ -112,23 +112,20 @@ function carried(after) {
     if (power(block.block) === "on") supply.set(block.block, home);
   }
   const usual = new Map(data.districts.flatMap((one) => one.usual.map((name) => [name, one.district])));
-  const placed = new Set(after.state.trains.map(({ block }) => (
-    supply.get(block) ?? usually(after).get(block) ?? BLOCK.get(block).district)));
+  const placed = new Set(after.state.trains.map(({ block }) => (supply.get(block) ?? usually(after).get(block) ?? BLOCK.get(block).district)));
   const draws = new Map(), add = (name, amperes) => draws.set(name, (draws.get(name) ?? 0) + amperes);
   for (const train of after.state.trains) if (reached.has(train.block)) add(train.block, train.current);
   for (const { district, expected, usual: places } of data.districts) {
     if (placed.has(district)) continue;
     const awake = [...supply].filter(([name, home]) => home === district && !BLOCK.get(name).throat);
     const share = expected / (places.length || awake.length || 1);
-    const here = places.length ? places.filter((name) => reached.has(name) && !placed.has(reached.get(name)))
-      : awake.map(([name]) => name);
+    const here = places.length ? places.filter((name) => reached.has(name) && !placed.has(reached.get(name))) : awake.map(([name]) => name);
     for (const name of here) draws.set(name, share);
   }
   const sums = new Map(data.districts.map((one) => [one.district, 0]));
   for (const [name, district] of reached) {
     const held = power(name) === "trickle";
-    const axles = BLOCK.get(name).across + after.state.trains
-      .filter((one) => one.block === name).reduce((sum, one) => sum + one.axles, 0);
+    const axles = BLOCK.get(name).across + after.state.trains.filter((one) => one.block === name).reduce((sum, one) => sum + one.axles, 0);
     const amperes = (held ? 0 : draws.get(name) ?? 0) + across(name, district, axles, held, after);
     const lost = power(name) === null || (held && data.draws_held && draws.get(name));
     sums.set(district, lost || sums.get(district) === null ? null : sums.get(district) + amperes);
@@ -202,10 +199,8 @@ function takes(dead) {
 
 function unmeantWords(row) {
   if (row.power === "on") return `${row.block} stays live; "blockcheck check" shows the way round its isolator`;
-  if (row.detection !== null && row.detection !== "blind" && row.because.length)
-    return `${row.block} still reads with ${listed(row.because)} open`;
-  if (row.because.length)
-    return `${row.block} loses ${row.detection === null ? "power" : "power and detection"} through ${listed(row.because)}`;
+  if (row.detection !== null && row.detection !== "blind" && row.because.length) return `${row.block} still reads with ${listed(row.because)} open`;
+  if (row.because.length) return `${row.block} loses ${row.detection === null ? "power" : "power and detection"} through ${listed(row.because)}`;
   return `${row.block} changes`;
 }
 
@@ -218,8 +213,7 @@ function districtWords(one) {
 }
 
 function trainWords(one, row) {
-  let power = one.powered === null ? "may stay awake, or lose its power (asked live only)," : one.powered
-    ? "keeps its power" : "loses its power";
+  let power = one.powered === null ? "may stay awake, or lose its power (asked live only)," : one.powered ? "keeps its power" : "loses its power";
   if (row.power === "on" && row.changed) power = "has power";
   if (one.reads === null) return `Train ${one.train} in ${one.block} ${power}; what it reads is ${data.pending ? "being worked out" : "asked live only"}.`;
   const unknown = row.channel === null ? `; ${one.block} has no detector` : "; whether it still reads is not known for want of data";
@@ -229,8 +223,7 @@ function trainWords(one, row) {
 function stateWord(row) {
   if (row.power === null) return "asked live only";
   if (!row.known) return "not connected";
-  const words = { on: row.channel === null ? "on, no detector" : row.detection === "blind" ? "on, blind" : null,
-    trickle: "trickle", off: "off" };
+  const words = { on: row.channel === null ? "on, no detector" : row.detection === "blind" ? "on, blind" : null, trickle: "trickle", off: "off" };
   const word = words[row.power] ?? "on";
   return row.power === "on" || row.detection === null ? word : `${word}, ${row.detection}`;
 }

@@ -147,8 +147,7 @@ function testsScreen(section) {
     make("progress", { max: STEPS.length, value: 0, "aria-labelledby": "progress" }),
     make("div", { class: "chips", role: "group", "aria-label": "which steps" }, Object.entries(ORDERS).map(([name, words]) => (
       button(words, () => inOrder(name), { class: "chip", "data-order": name })))),
-    make("div", { class: "causes", role: "status" }), make("div", { class: "step" }),
-    make("h3", {}, "Readings"),
+    make("div", { class: "causes", role: "status" }), make("div", { class: "step" }), make("h3", {}, "Readings"),
     make("p", { class: "small" }, "Kept in this browser, and in a file: blockcheck trace reads that, and fits sizes and the "
       + "material of rails and wires, which a table cannot.", data.tests.left_out
       ? ` Three plugs that have changed places are not in the table (${data.tests.left_out} ways): trace knows them.` : ""),
@@ -241,8 +240,7 @@ function stepCard(one) {
     first && setup.length ? make("ul", { class: "setup" }, setup.map((line) => make("li", {}, line))) : null,
     make("p", {}, one.do), make("dl", { class: "probing" }, ...place("red", one.red), ...place("black", one.black)),
     make("p", { class: "muted expect-word" }, "expect"), make("p", { class: "expect" }, one.expect),
-    make("p", { class: `result ${told[0]}`, role: "status" }, told[1]),
-    ...answers(one),
+    make("p", { class: `result ${told[0]}`, role: "status" }, told[1]), ...answers(one),
     make("div", { class: "buttons" }, button("\u2039 before", () => goTo(step - 1)), button("next \u203a", order === "sheet" ? () => goTo(step + 1) : onward)),
   ].filter(Boolean);
 }

@@ -94,8 +94,7 @@ function hopItem(hop, number, here, stands) {
   const marked = labels.filter((one) => one !== terminal);
   const item = make("li", { class: `hop ${word} ${number === here && here !== null ? "here" : ""}`, "data-terminal": terminal },
     number === null ? make("b", { class: "terminal" }, terminal)
-      : button([make("b", { class: "terminal" }, terminal), " ", make("span", { class: "mark" }, word)],
-        () => measureAt(number), { class: "place" }),
+      : button([make("b", { class: "terminal" }, terminal), " ", make("span", { class: "mark" }, word)], () => measureAt(number), { class: "place" }),
     make("p", {}, [place, marked.length ? `label ${marked.join(" / ")}` : ""].filter(Boolean).join(" \u00b7 ")),
     open ? make("p", { class: "open" }, open) : null,
     number !== null && number === here ? make("div", { class: "buttons" }, make("span", { class: "ask" }, "Measure here:"),

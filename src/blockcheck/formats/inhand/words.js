@@ -1,9 +1,7 @@
 // Words: quantities and lists as the commands write them, and elements made of text alone.
 const UNITS = {
-  A: [["A", 1], ["mA", 1e-3], ["uA", 1e-6]],
-  V: [["V", 1], ["mV", 1e-3]],
-  m: [["km", 1e3], ["m", 1], ["cm", 1e-2], ["mm", 1e-3]],
-  ohm: [["Mohm", 1e6], ["kohm", 1e3], ["ohm", 1], ["mohm", 1e-3]],
+  A: [["A", 1], ["mA", 1e-3], ["uA", 1e-6]], V: [["V", 1], ["mV", 1e-3]],
+  m: [["km", 1e3], ["m", 1], ["cm", 1e-2], ["mm", 1e-3]], ohm: [["Mohm", 1e6], ["kohm", 1e3], ["ohm", 1], ["mohm", 1e-3]],
 };
 const IMPERIAL = [["ft", 0.3048], ["in", 0.0254]];
 
@@ -24,16 +22,9 @@ function show(value, unit, digits = 3) {
   return `${number}\u00a0${chosen}`;
 }
 
-function listed(names) {
-  return names.length < 2 ? names.join("") : `${names.slice(0, -1).join(", ")} and ${names.at(-1)}`;
-}
-
-function cut(names, most) {
-  return names.length > most ? `${names.slice(0, most).join(", ")} and ${names.length - most} more` : listed(names);
-}
-
+function listed(names) { return names.length < 2 ? names.join("") : `${names.slice(0, -1).join(", ")} and ${names.at(-1)}`; }
+function cut(names, most) { return names.length > most ? `${names.slice(0, most).join(", ")} and ${names.length - most} more` : listed(names); }
 const plural = (count, word, words = `${word}s`) => `${count} ${count === 1 ? word : words}`;
-
 const ORDER = new Map(data.switches.map((one, number) => [one.switch, number]));
 const sorted = (switches) => [...switches].sort((one, two) => ORDER.get(one) - ORDER.get(two));
 
@@ -53,10 +44,5 @@ function make(tag, attributes = {}, ...children) {
 const put = (one, name, value) => one.getAttribute(name) === value || one.setAttribute(name, value);
 
 // Which of these are pressed.
-function press(which, is) {
-  for (const one of document.querySelectorAll(which)) put(one, "aria-pressed", String(is(one)));
-}
-
-function button(words, does, attributes = {}) {
-  return make("button", { type: "button", onclick: does, ...attributes }, words);
-}
+function press(which, is) { for (const one of document.querySelectorAll(which)) put(one, "aria-pressed", String(is(one))); }
+function button(words, does, attributes = {}) { return make("button", { type: "button", onclick: does, ...attributes }, words); }

@@ -91,7 +91,7 @@ def _data(answer: PageAnswer) -> str:
 @cache
 def _script(live: bool) -> str:
     first = 'const data = JSON.parse(document.getElementById("data").textContent);\n'
-    return first + "\n".join(_file(f"{name}.js") for name in (*MODULES, *(("live",) if live else ())))
+    return first + "".join(_file(f"{name}.js") for name in (*MODULES, *(("live",) if live else ())))
 
 
 @cache

@@ -5,9 +5,7 @@ const LONGEST = Math.max(...data.blocks.map((one) => one.length ?? 0), ...data.s
 const share = (length) => `${Math.min(100, (length / LONGEST) * 100)}cqi`;
 
 const SHOWS = [
-  ["all", () => true],
-  ["with a train", (row) => row.trains.length > 0],
-  ["asleep", (row) => row.power !== "on"],
+  ["all", () => true], ["with a train", (row) => row.trains.length > 0], ["asleep", (row) => row.power !== "on"],
   ["not meant", (row) => row.intended === false],
   ...[...new Set(data.blocks.filter((one) => one.channel).map((one) => one.channel.split(".")[0]))].map((board) => (
     [`board ${board}`, (row) => row.channel !== null && row.channel.split(".")[0] === board])),
@@ -91,8 +89,7 @@ function drawYard(told) {
   const shows = SHOWS.find(([name]) => name === chosen.show)?.[1] ?? SHOWS[0][1];
   for (const name of ROWS.keys()) drawRow(name, told.rows.get(name), told, shows);
   document.querySelector(".none").hidden = [...ROWS.values()].some(({ item }) => !item.hidden);
-  for (const group of document.querySelectorAll(".group"))
-    group.hidden = !group.nextElementSibling.querySelector("li:not([hidden])");
+  for (const group of document.querySelectorAll(".group")) group.hidden = !group.nextElementSibling.querySelector("li:not([hidden])");
   press("[data-state]", (chip) => Number(chip.dataset.state) === chosen.state);
   press("[data-show]", (chip) => chip.dataset.show === chosen.show);
   slip(told);
@@ -153,8 +150,7 @@ function slip(told) {
     trickles.length ? make("p", { class: "small" }, `Whether anything stays awake in ${cut(trickles.map((row) => row.block), 4)} `
       + "is asked live only.") : null,
     EXTRA.slip ? EXTRA.slip(told) : moved ? make("p", { class: "small muted" }, "Volts and shorts so: asked live only, or ",
-      make("code", {}, command(told))) : null,
-    moved ? make("div", { class: "buttons" }, button("as before", () => change({ moved: {} })),
+      make("code", {}, command(told))) : null, moved ? make("div", { class: "buttons" }, button("as before", () => change({ moved: {} })),
       WAYS.has(chosen.block) ? button(`Follow the current to ${chosen.block}`, () => openWay(chosen.block)) : null) : null,
   ].filter(Boolean));
 }
