@@ -362,19 +362,21 @@ def new(
     length: str | None = None,
     isolators: bool | None = None,
     name: str | None = None,
+    kind: str | None = None,
 ) -> types.NewLayout:
     """A correct layout to start from, with comments: a short one, a whole yard, or the blocks of a spreadsheet.
 
     ``file`` is its name in the comments. A yard has 1 to 40 ``tracks`` for storage between ladders at 1 or 2 ``ends``
     (left out: 1), on ``boards`` with so many channels each (as many of eight as it needs). Each track has a ``length``,
-    written as in a layout, and a switch unless ``isolators`` is False. ``table`` is a spreadsheet, CSV or xlsx, and
+    written as in a layout, and a switch unless ``isolators`` is False; a yard of the ``kind`` dc (left out: dcc) has no
+    boards, and a switch for each block that chooses between two cabs. ``table`` is a spreadsheet, CSV or xlsx, and
     ``data`` its content where that comes from elsewhere. ``units`` are metric or imperial. Raises CallError for what no
     such layout can be, and InputError with every fault of a spreadsheet, each at its row.
     """
     from blockcheck.answers.start.new import new as new_layout
 
     said = {"ends": ends, "boards": None if boards is None else tuple(boards), "units": units}
-    said |= {"length": length, "isolators": isolators, "name": name}
+    said |= {"length": length, "isolators": isolators, "name": name, "kind": kind}
     sheet = None if table is None else _read(table, data, "name a spreadsheet of blocks, saved as CSV or xlsx")
     return new_layout(file, tracks, sheet, said)
 

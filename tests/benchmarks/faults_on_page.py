@@ -31,7 +31,8 @@ from blockcheck.types import PageAnswer, Study
 from tests.benchmarks.trace import SMALL
 from tests.outside.browser import chromium
 from tests.outside.inhand import example
-from tests.second_model import Second, shown_by_a_meter
+from tests.second_faults import Second
+from tests.second_model import shown_by_a_meter
 
 Case = tuple[str, Mapping[int, str]]
 """A fault in words, and step -> what is written."""
@@ -89,11 +90,11 @@ def second(study: Study, page: PageAnswer, chance: random.Random, every: int) ->
     sized = [(fault, ohms) for fault in causes(bench) for ohms in (fault.size.typical if fault.size else (0.0,))]
     for fault, ohms in sized[::every]:
         yard = Second(text, random.Random(chance.random()))
-        yard.break_(fault.id, ohms)
+        yard.break_(fault.id, ohms, fault.guess)
         found = {}
         for step in steps_of(page):
             own = bench.by_id[step.id]
-            value = yard.read(own.id, own.kind, dict(own.state), own.across)
+            value = yard.read(own.id, own.kind, {**bench.state, **dict(own.state)}, own.across)
             found[step.step] = written(value, step, chance)
         yield words_of(fault), found
 

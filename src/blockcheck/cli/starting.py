@@ -53,6 +53,10 @@ def new(
         Optional[str],  # noqa: UP045
         typer.Option("--name", metavar="NAME", help="What the layout is called.", callback=as_typed),
     ] = None,
+    kind: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option("--kind", metavar="KIND", help="dcc, or dc: two cabs and a switch for each block; left out: dcc."),
+    ] = None,
     table: Annotated[
         Optional[str],  # noqa: UP045
         typer.Option(
@@ -78,6 +82,7 @@ def new(
         "length": length,
         "isolators": isolators,
         "name": name,
+        "kind": kind,
     }
     if all(one is None for one in (table, *said.values())) and format == "text" and _on_terminal():
         file, said = _asked(file, force)

@@ -78,6 +78,34 @@ def test_a_yard_is_right_as_it_stands(wish: tuple[int, int, tuple[int, ...], str
     assert max(map(len, text.splitlines())) <= 120
 
 
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+@pytest.mark.parametrize(
+    ("tracks", "ends", "length"), [(1, 1, None), (1, 2, "0.5 m"), (2, 2, None), (14, 2, "15 m"), (40, 1, None)]
+)
+def test_a_yard_that_two_cabs_feed_is_right_as_it_stands(
+    tracks: int, ends: int, length: str | None, units: str
+) -> None:
+    text = yard(tracks, ends, None, units, length=length, kind="dc")
+    study = right(text)
+    layout = study.layout
+    assert re.match(r"# A yard of (\d+) tracks? with a (throat|lead) at (one|either) end, fed by two cabs\. ", text)
+    assert (layout.about.control, len(layout.boards), len(layout.boosters)) == ("dc", 0, 2)
+    assert len(layout.turnouts) == (tracks - 1) * ends
+    assert {one.contact for one in layout.isolators.values()} == {"changeover"}
+    assert len(layout.isolators) == len(layout.blocks) == tracks + ends
+    assert max(map(len, text.splitlines())) <= 120
+    power = {row.block: row.voltage_v for row in blockcheck.power(study, "departure").rows}
+    assert power["T1"]
+    for call in re.findall(r"blockcheck (explain [a-z.]+)", text):
+        assert main(call.split()) == 0
+
+
+@pytest.mark.parametrize("odd", [{"boards": (8,)}, {"isolators": False}, {"kind": "ac"}])
+def test_what_no_yard_of_cabs_can_be_is_told(odd: dict[str, object]) -> None:
+    with pytest.raises(blockcheck.CallError, match=r"boards|switches|dcc or dc"):
+        yard(**{"tracks": 4, "ends": 1, "boards": None, "units": "metric", "kind": "dc", **odd})  # type: ignore[arg-type]
+
+
 @st.composite
 def wishes(draw: st.DrawFn) -> dict[str, object]:
     tracks, ends = draw(st.integers(1, MOST_TRACKS)), draw(st.integers(1, 2))

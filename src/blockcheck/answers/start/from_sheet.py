@@ -86,8 +86,7 @@ class _Writer:
         yield self._joints()
         colours = [one.colour for one in self.sheet.blocks if one.colour and one.through is None]
         lead = f'lead = "{measures.lead}"  # yours: from the board to where the blocks begin\n'
-        told = {"colours": colours} if self.sheet.tells_colours else {}
-        yield parts.harness(measures, **told, lead=lead)
+        yield parts.harness(measures, colours if self.sheet.tells_colours else parts.COLOURS, lead)
         yield parts.vehicles(measures, True)
 
     def _detection(self) -> Iterator[str]:

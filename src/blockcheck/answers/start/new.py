@@ -8,8 +8,9 @@ from typing import Any
 from attrs import frozen
 
 from blockcheck.answers.answer import Answer
+from blockcheck.answers.start.cabs import yard_text
 from blockcheck.answers.start.from_sheet import sheet_text
-from blockcheck.answers.start.yard import Wish, units_named, yard_text
+from blockcheck.answers.start.yard import Wish, units_named
 from blockcheck.core.columns import column
 from blockcheck.core.errors import CallError
 

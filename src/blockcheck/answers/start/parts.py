@@ -119,14 +119,14 @@ def aligned(parts: Iterable[str]) -> str:
     return re.sub("\n{3,}", "\n\n", "\n".join(lines)).rstrip("\n") + "\n"
 
 
-def head(name: str, units: str) -> str:
+def head(name: str, units: str, control: str = "dcc") -> str:
     """What the layout is."""
     return f"""\
 format = 1
 
 [layout]
 name = {quoted(name)}
-control = "dcc"
+control = "{control}"
 units = "{units}"
 allowance = "10 %"  # yours: every wire is cut so much longer than its way
 """
@@ -197,16 +197,19 @@ at = "under the yard"  # yours: for those who look for it
     return text
 
 
-_COLOURS = ("yellow", "blue", "green", "white", "orange", "violet", "grey")
+COLOURS = ("yellow", "blue", "green", "white", "orange", "violet", "grey")
 
 
-def harness(measures: Measures, colours: Sequence[str] = _COLOURS, lead: str = "") -> str:
-    """The wires under the yard; colours of insulation are dealt out to its blocks. ``lead`` is a line on that."""
+def harness(measures: Measures, colours: Sequence[str] = COLOURS, lead: str = "", begins: str = "channel") -> str:
+    """The wires under the yard; colours of insulation are dealt out to its blocks. ``lead`` is a line on that.
+
+    A block's bus ``begins`` at its channel, or at its switch.
+    """
     detected = ", ".join(map(quoted, colours))
     dealt = f'colours = {{ detected = [{detected}], common = "black" }}\n' if colours else ""
     return f"""\
 {section("wires")}\
-# Every block has a bus of its own from its channel, and one common return serves them all. Drops go up to the rails.
+# Every block has a bus of its own from its {begins}, and one common return serves them all. Drops go up to the rails.
 [harnesses.yard]
 bus = "{measures.bus}"
 common = "{measures.common}"
@@ -221,16 +224,17 @@ leakage = "{measures.leakage}"  # of the roadbed, between the rails: common prac
 """
 
 
-def panel(measures: Measures, rows: Sequence[str], first: str) -> str:
-    """The control panel; ``rows`` are the switches, row by row."""
-    listed_rows = ", ".join(f'["{row}"]' for row in rows)
+def panel(measures: Measures, rows: Sequence[Sequence[str]], begins: str = "a board") -> str:
+    """The control panel; ``rows`` are the switches, row by row; what they switch ``begins`` at a board, or at a cab."""
+    listed_rows = ", ".join(f"[{', '.join(map(quoted, row))}]" for row in rows)
+    first = rows[0][0].partition("-")[0] if rows[0][0][1:2].isdigit() else rows[0][0]
     return f"""\
 {section("control panel")}\
 # blockcheck panel draws it at 1:1, with the places of the holes; {first} is in the first hole of the top row.
 [panels.fascia]
 at = "in front of the yard"  # yours
 wire = "{measures.feeder}"
-from_board = "{measures.panel}"  # yours: each wire from a board to its switch ...
+from_board = "{measures.panel}"  # yours: each wire from {begins} to its switch ...
 to_bus = "{measures.panel}"  # ... and from there to where the bus begins
 rows = [{listed_rows}]
 pitch = "{measures.pitch}"

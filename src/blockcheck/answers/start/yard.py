@@ -8,7 +8,7 @@ from math import ceil
 from attrs import evolve, frozen
 
 from blockcheck.answers.start import parts
-from blockcheck.answers.start.parts import aligned, in_units, range_of, section
+from blockcheck.answers.start.parts import in_units, range_of, section
 from blockcheck.core.errors import CallError
 from blockcheck.core.shown import shown
 from blockcheck.core.words import plural
@@ -18,10 +18,12 @@ MOST_TRACKS = 40
 SHORTEST_M, LONGEST_M = 0.5, 15.3
 """Tracks of other lengths want wires and detectors that somebody has thought about."""
 _MOST_CHANNELS, _MOST_BOARDS = 100, 16
-_ROW = 10
+ROW = 10
 """Switches in a row of the panel."""
-_ENGINE_M, _WAGON_M = 0.2, 0.14
-_PER_TURNOUT_M = 0.25
+KINDS = ("dcc", "dc")
+"""How it is fed: by a booster, through detectors and switches, or by two cabs, one or the other for each track."""
+ENGINE_M, WAGON_M = 0.2, 0.14
+PER_TURNOUT_M = 0.25
 """Of a ladder, from one turnout to the next; common practice, no source."""
 
 
@@ -36,6 +38,7 @@ class Wish:
     length: str | None = None
     isolators: bool = True
     name: str | None = None
+    kind: str = "dcc"
 
     def settled(self) -> Wish:
         """With everything said that was left out. Raises CallError for what no yard can be."""
@@ -45,6 +48,7 @@ class Wish:
         if self.ends not in (1, 2):
             raise CallError(f"a yard has one end or two, not {self.ends}", "write 1 or 2")
         units_named(self.units)
+        self._kind()
         length = self.length or in_units(self.units).track
         try:
             metres = parse(length, DIMENSIONS[Metres])
@@ -54,7 +58,17 @@ class Wish:
             raise CallError(f"a track of {shown(length)} is not written", f"write {in_units(self.units).bounds}")
         return evolve(self, boards=self._boards(), length=length, name=self.name or "My yard")
 
+    def _kind(self) -> None:
+        if self.kind not in KINDS:
+            raise CallError(f"a yard is dcc or dc, not {shown(self.kind)}", "write one of the two")
+        if self.kind == "dc" and self.boards:
+            raise CallError("a yard that cabs feed has no detector boards", "leave the boards out, or write dcc")
+        if self.kind == "dc" and not self.isolators:
+            raise CallError("the switches of a yard that cabs feed choose the cab", "let each track have one")
+
     def _boards(self) -> tuple[int, ...]:
+        if self.kind == "dc":
+            return ()
         need = self.tracks + self.ends
         boards = self.boards or (8,) * ceil(need / 8)
         if len(boards) > _MOST_BOARDS or not all(1 <= one <= _MOST_CHANNELS for one in boards):
@@ -76,7 +90,7 @@ def units_named(units: str | None) -> str | None:
 
 
 @frozen(kw_only=True)
-class _End:
+class End:
     """One end of the yard: its throat, and the letter of its turnouts."""
 
     block: str
@@ -94,13 +108,10 @@ class _Run:
     channel: int
 
 
-def yard_text(wish: Wish, file: str) -> str:
-    """The file of a yard. Raises CallError for one that cannot be."""
-    return aligned(_Yard(wish.settled()).parts(file))
-
-
-class _Yard:
+class Yard:
     """Channels are dealt out in the order of the boards: to the tracks, then to the throats."""
+
+    key, fed = "channel", "detected rail"
 
     def __init__(self, wish: Wish) -> None:
         assert wish.boards is not None
@@ -111,35 +122,35 @@ class _Yard:
         free = [(board, channel) for board, count in enumerate(wish.boards, 1) for channel in range(1, count + 1)]
         self.used = free[: wish.tracks + wish.ends]
         word = "throat" if wish.tracks > 1 else "lead"
-        last = self.used[wish.tracks :]
+        last = [f"D{board}.{channel}" for board, channel in self.used[wish.tracks :]] or [""] * wish.ends
         self.ends = [
-            _End(block=f"{side}-{word}", letter=side[0].upper(), channel=f"D{board}.{channel}")
-            for side, (board, channel) in zip(("west", "east"), last, strict=False)
+            End(block=f"{side}-{word}", letter=side[0].upper(), channel=channel)
+            for side, channel in zip(("west", "east"), last, strict=False)
         ]
 
     def parts(self, file: str) -> Iterator[str]:
         """The file, part by part."""
-        measures, rows = self.measures, [(at, min(at + _ROW - 1, self.count)) for at in range(1, self.count + 1, _ROW)]
+        measures, rows = self.measures, [(at, min(at + ROW - 1, self.count)) for at in range(1, self.count + 1, ROW)]
         yield self._begin(file) + parts.head(self.wish.name or "", self.wish.units) + parts.power(measures)
         yield self._detection() + self._track()
         for end in self.ends:
             yield self._ladder(end)
         yield self._joints() + parts.harness(measures)
         if self.wish.isolators:
-            yield parts.panel(measures, [range_of("I", *row) for row in rows], "I1")
+            yield parts.panel(measures, [[range_of("I", *row)] for row in rows])
         yield from self._vehicles()
 
     def _begin(self, file: str) -> str:
         ends = "a throat at one end" if len(self.ends) == 1 else "a throat at either end"
         if self.count == 1:
             ends = ends.replace("throat", "lead")
-        boards = plural(len(dict(self.used)), "board")
+        fed = f"on {plural(len(dict(self.used)), 'board')}" if self.used else "fed by two cabs"
         return f"""\
-# A yard of {plural(self.count, "track")} with {ends}, on {boards}. Change first what is marked as yours.
+# A yard of {plural(self.count, "track")} with {ends}, {fed}. Change first what is marked as yours.
 #   Is it right?            blockcheck check {file}
 #   What does it look like? blockcheck draw {file} > yard.svg
 #   What to wire and buy?   blockcheck wires {file}
-#   What does a word mean?  blockcheck explain near, and of a key: blockcheck explain blocks.channel
+#   What does a word mean?  blockcheck explain near, and of a key: blockcheck explain blocks.{self.key}
 """
 
     def _detection(self) -> str:
@@ -176,9 +187,9 @@ harness = "yard"
             text += f'isolator = "{range_of("I", run.first, run.last)}"\n' if self.wish.isolators else ""
         return text + "".join(map(self._throat, self.ends)) + self._switches()
 
-    def _throat(self, end: _End) -> str:
+    def _throat(self, end: End) -> str:
         first = end is self.ends[0]
-        length = self.measures.metres_told(0.5 + _PER_TURNOUT_M * (self.count - 1))
+        length = self.measures.metres_told(0.5 + PER_TURNOUT_M * (self.count - 1))
         kind = '"throat"  # turnouts alone; no train stands here' if self.count > 1 else '"running"'
         lead = (
             f'lead = "{self.measures.lead}"  # yours: from the board; where the rest begins follows from the joints\n'
@@ -209,7 +220,7 @@ contact_resistance = "20 mohm"
 panel = "fascia"
 """
 
-    def _ladder(self, end: _End) -> str:
+    def _ladder(self, end: End) -> str:
         turnouts = self.count - 1
         if not turnouts:
             return ""
@@ -237,13 +248,13 @@ through = "{last}"  # the last one leads to two tracks
 
     def _joints(self) -> str:
         text = section("joints")
-        text += "# Far end to near end. The detected rail is cut; the other runs through, and is the common return.\n"
+        text += f"# Far end to near end. The {self.fed} is cut; the other runs through, and is the common return.\n"
         for pair in ((self.ends[0].block, self.tracks), *((self.tracks, end.block) for end in self.ends[1:])):
             text += f'[[joints]]\nblocks = ["{pair[0]}", "{pair[1]}"]\ngap = "detected"\n\n'
         return text
 
     def _vehicles(self) -> Iterator[str]:
-        wagons = min(int((0.8 * self.length_m - _ENGINE_M) / _WAGON_M), 12)
+        wagons = min(int((0.8 * self.length_m - ENGINE_M) / WAGON_M), 12)
         yield parts.vehicles(self.measures, wagons > 0)
         made = f"engine = 1, wagon = {wagons}" if wagons > 0 else "engine = 1"
         trains = list(zip(("coal", "parcels", "timber"), range(1, self.count + 1), strict=False))
