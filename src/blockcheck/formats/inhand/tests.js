@@ -1,7 +1,7 @@
 // Tests: one step a screen; what was read is kept, and what explains it comes from the table of single faults.
 const NOTED = `blockcheck readings ${data.layout}`, ASKED = ["do", "red", "black", "expect"];
 const ORDERS = { sheet: "in sheet order", splits: "only what splits" };
-let STEPS = [], FAULTS = [], MAYBE = {}, taken = new Map(), step = 0, order = "sheet", noted = "";
+let STEPS = [], FAULTS = [], MAYBE = {}, taken = new Map(), step = 0, order = "sheet", noted = "", from = null;
 
 // The table of faults, made when the screen is first opened.
 function takeTests({ steps, faults: table, maybe }) {
@@ -112,7 +112,8 @@ function explained() {
   return { off, found, read, left: least };
 }
 
-// Of the steps that are left, the one whose answers divide these faults most evenly; null where none divides them.
+// Of the steps that are left, the one whose answers divide these faults most evenly; null where none divides them. One with
+// power on comes only where none with power off tells more.
 function splitting(found) {
   const parts = new Map(), sum = (weights) => weights.reduce((one, two) => one + two, 0), all = sum(found.map((one) => one.weight));
   for (const { reads, weight } of found)
@@ -122,6 +123,7 @@ function splitting(found) {
     }
   let best = null, smallest = all * (1 - 1e-9);
   for (const one of STEPS) {
+    if (best && best.stage !== one.stage) break;
     const own = taken.has(one.step) ? [] : [...(parts.get(one.step)?.values() ?? [])], largest = Math.max(...own, all - sum(own));
     if (largest < smallest) [best, smallest] = [one, largest];
   }
@@ -182,7 +184,7 @@ function startAgain() {
 }
 
 function goTo(number, focus = true) {
-  step = Math.min(Math.max(number, 0), STEPS.length - 1);
+  [from, step] = [STEPS[step].stage, Math.min(Math.max(number, 0), STEPS.length - 1)];
   drawTests();
   if (focus) document.querySelector(".step h3").focus();
 }
@@ -230,7 +232,7 @@ function causes({ off, found, left }, best) {
 
 function stepCard(one) {
   const own = taken.get(one.step), value = own ? understood(one, own.reading) : null;
-  const first = STEPS[step - 1]?.stage !== one.stage, setup = one.stage === "dead" ? data.tests.dead : data.tests.live;
+  const first = STEPS[step - 1]?.stage !== one.stage || from !== one.stage || !taken.size, setup = one.stage === "dead" ? data.tests.dead : data.tests.live;
   const told = own === undefined ? ["", ""] : right(one, value) ? ["fine", `\u2713 as expected: ${own.reading}`]
     : ["off-word", `\u00d7 not as expected: ${own.reading}`];
   const place = (word, text) => (text && one.do.endsWith("from red to black.") ? [make("dt", {}, word), make("dd", {}, text)] : []);
