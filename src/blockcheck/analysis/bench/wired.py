@@ -222,7 +222,7 @@ class Wired:
         axle, like a resistor; in a short it is next to nothing."""
         volts = max((booster.voltage_v for booster in self.study.layout.boosters.values()), default=0.0)
         per_volt = self.axle_ohm / volts if volts else 0.0
-        live = Stage("live", True, per_volt, 2e-4)
+        live = Stage("live", True, per_volt, 1e-3)
         dead, short = Stage("dead", False, None, 2e-4), Stage("short", True, 0.0, 2e-4)
         return {OHMS: dead, CHANNELS: live, VOLTS: live, TRIPS: short}
 
