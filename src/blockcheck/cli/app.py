@@ -13,7 +13,7 @@ import typer
 
 from blockcheck.cli import complete, output, starting, status, workshop
 from blockcheck.cli.command import Result, Source, command
-from blockcheck.cli.options import AtHand, File, Opened, Scenario, as_typed, severity_named, stdin_bytes
+from blockcheck.cli.options import AtHand, File, Opened, Scenario, Tracks, severity_named, stdin_bytes
 from blockcheck.core.docs import docstring
 from blockcheck.core.errors import CallError
 
@@ -132,16 +132,7 @@ def channels(study: "Study") -> Result:
 
 def isolate(
     study: "Study",
-    tracks: Annotated[
-        str | None,
-        typer.Argument(
-            metavar="[TRACKS]",
-            help="Tracks, blocks, isolators or groups: 3-7, lower:3-7, S3,I4; controls that stand otherwise: route=5.",
-            autocompletion=complete.track_names,
-            callback=as_typed,
-            show_default=False,
-        ),
-    ] = None,
+    tracks: Tracks = None,
     scenario: Scenario = None,
     each: Annotated[bool, typer.Option("--each", help="Every isolator alone, in the place of TRACKS.")] = False,
 ) -> Result:

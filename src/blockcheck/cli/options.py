@@ -59,6 +59,16 @@ CsvDialect = Annotated[
         autocompletion=complete.dialects,
     ),
 ]
+Tracks = Annotated[
+    Optional[str],  # noqa: UP045
+    typer.Argument(
+        metavar="[TRACKS]",
+        help="Tracks, blocks, isolators or groups: 3-7, lower:3-7, S3,I4; controls that stand otherwise: route=5.",
+        autocompletion=complete.track_names,
+        callback=as_typed,
+        show_default=False,
+    ),
+]
 Scenario = Annotated[
     Optional[str],  # noqa: UP045
     typer.Option(
