@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 import networkx as nx
 import pytest
-from hypothesis import event, given
+from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
 from blockcheck.circuit import reach
@@ -209,6 +209,7 @@ def interlocks(draw: st.DrawFn, kinds: Sequence[str] = KINDS[:2], barred: bool =
 def test_interlocked_ladders(monkeypatch: pytest.MonkeyPatch) -> None:
     uses, came_out = Uses(monkeypatch), Counter[tuple[str, bool, bool]]()
 
+    @settings(max_examples=max(100, settings().max_examples))  # so many that each way comes out
     @given(interlocks())
     def look(question: Question) -> None:
         before = uses.count
