@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import json
 import zlib
 from functools import lru_cache
@@ -11,6 +10,7 @@ from typing import Any
 
 from tests.fuzz.cases import Case
 from tests.fuzz.law import LONG_S, QUICK_S, Verdict, guarded, joined
+from tests.loops import finished
 
 HOST = "127.0.0.1:8765"
 
@@ -36,7 +36,7 @@ def _answers(case: Case) -> Verdict:
 
 
 def _request(case: Case, method: str, address: str, body: str) -> Verdict:
-    return asyncio.run(_sent(_app(case.files["yard.toml"]), method, address, body))
+    return finished(_sent(_app(case.files["yard.toml"]), method, address, body))
 
 
 async def _sent(app: Any, method: str, address: str, body: str) -> Verdict:
@@ -95,7 +95,7 @@ def lsp(case: Case, share: float) -> Verdict:
 
     def open_(uri: str, text: str) -> Verdict:
         editor.workspace.put_text_document(lsp.TextDocumentItem(uri, "toml", 1, text))
-        asyncio.run(session.changed(uri))
+        finished(session.changed(uri))
         converter.unstructure(editor.told)
         return Verdict("answered", None, zlib.crc32(repr([len(one.diagnostics) for one in editor.told]).encode()))
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.loops import finished
 
 from blockcheck.live.guard import Guard
 from blockcheck.live.server import app_of
@@ -84,7 +85,10 @@ def _watched(tmp_path: Path) -> Watched:
 
 
 def run(steps: Callable[[], Coroutine[Any, Any, None]]) -> None:
-    asyncio.run(asyncio.wait_for(steps(), SOON_S))
+    async def soon() -> None:
+        await asyncio.wait_for(steps(), SOON_S)
+
+    finished(soon())
 
 
 def test_a_hundred_connections_are_told_and_let_go(watched: Watched) -> None:
