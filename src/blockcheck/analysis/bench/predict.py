@@ -303,12 +303,19 @@ class _Engine:
 
     def _elsewhere(self, stage: Stage, sensors: Sequence[int]) -> list[tuple[int, int, tuple[int, int]]]:
         """Case, sensor and its ends, of those that a fault has put between other nodes."""
-        number = {k: at for at, k in enumerate(sensors)}
+        number, plugs = {k: at for at, k in enumerate(sensors)}, stage.detectors is not None
         return [
-            (case, number[k], ends)
+            (case, number[k], ends) for case, k, ends, by_plug in self._put if k in number and (plugs or not by_plug)
+        ]
+
+    @cached_property
+    def _put(self) -> list[tuple[int, int, tuple[int, int], int]]:
+        """Case, piece, the ends that a fault has put it between, and whether so only with the buses plugged in."""
+        return [
+            (case, k, ends, by_plug)
             for case, change in enumerate(self.changes)
-            for k, ends in (*change.moved.items(), *(change.plugged.items() if stage.detectors is not None else ()))
-            if k in number
+            for by_plug, put in enumerate((change.moved, change.plugged))
+            for k, ends in put.items()
         ]
 
     def _sensors(self, stage: Stage) -> list[int]:
