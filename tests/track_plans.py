@@ -188,6 +188,19 @@ def plans() -> dict[str, str]:
     one.turnout("TA", "ka", "west-line", "ab", "ca").turnout("TB", "kb", "east-line", "ab", "bc")
     one.turnout("TC", "kc", "mill-line", "bc", "ca")
 
+    one = new("triangle with a siding").block("west-line east-line mill-line a1 a2 bc ca pit")
+    one.block("ka kb kc q", kind="throat").joint("west-line", "ka").joint("east-line", "kb").joint("mill-line", "kc")
+    one.chain("ka", "a1", "q", "a2").joint("a2", "kb", "far far").joint("q", "pit")
+    for a, side, b in (("kb", "bc", "kc"), ("kc", "ca", "ka")):
+        one.joint(a, side).joint(side, b, "far far")
+    one.turnout("TA", "ka", "west-line", "a1", "ca").turnout("TB", "kb", "east-line", "a2", "bc")
+    one.turnout("TC", "kc", "mill-line", "bc", "ca").turnout("TQ", "q", "a1", "a2", "pit")
+
+    one = new("siding that leads back").block("line far-west pit low-1 low-2").block("fan back", kind="throat")
+    one.chain("line", "fan", "low-1", "low-2").joint("fan", "back", "far far").joint("back", "pit", "far near")
+    one.joint("back", "far-west", "near near")
+    one.turnout("TF", "fan", "line", "TB", "low-1").turnout("TB", "back", "far-west", "TF", "pit")
+
     one = new("branch with a terminus").block("main-west main-mid main-east branch").block("jn tm", kind="throat")
     one.block("P1 P2 bay", kind="storage").chain("main-west", "jn", "main-mid", "main-east").chain("jn", "branch", "tm")
     one.turnout("TJ", "jn", "main-west", "main-mid", "branch").ladder("M", "tm", "branch", ["P1", "P2", "bay"])

@@ -85,7 +85,7 @@ def style_of() -> str:
     return _STYLE
 
 
-_ORDER = ("district", "deck", "block", None, "joint", "turnout", "train", "board")
+_ORDER = ("district", "deck", "block", None, "train", "joint", "turnout", "board")  # signs over what stands on them
 """What lies behind what."""
 
 

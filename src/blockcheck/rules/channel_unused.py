@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Rewrite, Severity
-from blockcheck.core.natural import natural_key
+from blockcheck.core.natural import condensed, natural_key
 from blockcheck.model.datum import datum
 from blockcheck.rules._rule import Judged, Lacks, Rule, Said, listed, without_spare
 
@@ -41,7 +41,7 @@ def check(study: Study) -> Said:
             many = "channels" if len(free) > 1 else "channel"
             spare = f"[{', '.join(map(str, sorted({*board.spare, *free})))}]"
             yield Finding(
-                f"board {name} has no block on {many} {listed([str(n) for n in free], 16)}",
+                f"board {name} has no block on {many} {listed(condensed(map(str, free)), 16)}",
                 subject=name,
                 at=("boards", name),
                 others=tuple(f"{name}.{n}" for n in free),

@@ -8,6 +8,8 @@ import pytest
 from tests.track_plans import HEAD, plans
 
 from blockcheck import api
+from blockcheck.drawing.figures.figure import End, Figure
+from blockcheck.drawing.figures.read_back import audit
 from blockcheck.drawing.plan.net import Net, net
 from blockcheck.drawing.plan.parts import backwards, told
 from blockcheck.drawing.plan.ports import read
@@ -23,6 +25,9 @@ REDUCED = {
     "dogbone": "line Balloon(west-loop) west-line Lens<P2 P1> east-line Balloon(east-loop)",
     "balloon loop": "line | line Balloon(loop-1 loop-2 loop-3)",
     "triangle": "line | west-line Triangle[ab / ca' / bc / tail mill-line' |] east-line' |",
+    "triangle with a siding": "line | west-line Triangle[a1 Siding[TQ pit |] a2 / ca' / bc / tail mill-line' |] "
+    "east-line' |",
+    "siding that leads back": "line | line Yard<Siding[TB pit |]' far-west | low-1 low-2 |>",
     "branch with a terminus": "line | main-west Yard<main-mid main-east | branch Yard<bay | P2 | P1 |>>",
     "double track with crossovers": "ring Siding[X2 ->B] up-2' Siding[X1 ->A]' up-1'\n"
     "ring Siding[X4 ->B] down-1 Siding[X3 ->A]' down-2",
@@ -107,3 +112,11 @@ def test_a_joint_that_no_leg_is_left_for_is_told() -> None:
     )
     ports = read(api.loads(text, "plan.toml").layout)
     assert ports.notes == ["n (far) meets A3 (near), but nothing is free there: see its turnouts"]
+
+
+@pytest.mark.parametrize(("away", "beside"), [(1.0, 1), (-1.0, 1), (2.0, 0)])
+def test_an_end_that_seems_to_lead_into_other_track_is_a_fault(away: float, beside: int) -> None:
+    made = Figure([End((0, 0)), End((40, 0)), End((20, away)), End((20, 20 * away))])
+    made.line("line", (0, 0), (40, 0))
+    made.line("stub", (20, away), (20, 20 * away))
+    assert audit(made).places == audit(made).beside == ((20, away),) * beside

@@ -17,6 +17,8 @@ from blockcheck.drawing.plan.parts import Cut, Fan, Leaf, Stop, Stretch, blocks,
 
 TAIL = 4.0
 """Level track of a throat behind its last bend."""
+SIGN = 1.0
+"""How far the sign of a joint at its start reaches back."""
 LIKE = 3
 """How many times larger one of two ladders may be for both to leave their turnout at an angle."""
 
@@ -289,7 +291,7 @@ class _Fanned:
         made.put(self.run(self.maker, leaf.items, ends=extra), a, row)
 
     def _stubs(self, made: Figure, shape: Shape, leaves: list[Leaf], aligned: bool) -> None:
-        """Leaves that end: begun behind the longest slope, plain ones ending on one line."""
+        """Leaves that end: ``aligned`` ones begun behind the longest slope, plain ones ending on one line."""
         longest = max((shape.x[leaf.edge] for leaf in leaves), default=0.0)
         plain = [leaf for leaf in leaves if _plain(leaf)]
         reach = max((self.bodies[leaf.edge].width for leaf in plain), default=0.0)
@@ -298,7 +300,9 @@ class _Fanned:
             if isinstance(leaf.items[0], Stop):
                 made.add(End((x, self.rows[edge])))
                 continue
-            ends = (longest - x if aligned else 0.0, reach - self.bodies[edge].width if _plain(leaf) else 0.0)
+            back = self._beyond(edge)[0]  # what hangs in it may lead back to where the slope is
+            before = longest - x + back if back > SIGN else longest - x if aligned else 0.0
+            ends = before, reach - self.bodies[edge].width if _plain(leaf) else 0.0
             made.put(self.run(self.maker, leaf.items, start=shape.owner[edge], ends=ends), x, self.rows[edge])
 
 

@@ -13,20 +13,24 @@ from blockcheck.drawing.figures.figure import End, Figure, Fork, Point, near
 Segment = tuple[Point, Point]
 GRID = 16.0
 """Cells by which segments that could meet are found."""
+CLEAR = 1.5
+"""How far an end stays from track that it does not end, so that it does not seem to lead into it."""
 
 
 @frozen
 class Faults:
-    """What is wrong with a picture: the places where track lies on track, ends on track, ends loose, or crosses."""
+    """What is wrong with a picture: the places where track lies on track, ends on track or beside it, ends loose, or
+    crosses."""
 
     over: tuple[Point, ...] = ()
     on_track: tuple[Point, ...] = ()
     loose: tuple[Point, ...] = ()
     crossing: tuple[Point, ...] = ()
+    beside: tuple[Point, ...] = ()
 
     @property
     def places(self) -> tuple[Point, ...]:
-        return (*self.over, *self.on_track, *self.loose, *self.crossing)
+        return (*self.over, *self.on_track, *self.loose, *self.crossing, *self.beside)
 
 
 def touching(figures: Iterable[Figure]) -> set[frozenset[str]]:
@@ -63,7 +67,8 @@ def audit(figure: Figure) -> Faults:
     over: list[Point] = []
     crossing: list[Point] = []
     beside: dict[int, set[int]] = {number: set() for number in range(len(segments))}
-    for number, other in _close(segments):
+    cells = _cells(segments)
+    for number, other in {pair for numbers in cells.values() for pair in combinations(numbers, 2)}:
         beside[number].add(other)
         beside[other].add(number)
         one, two = segments[number], segments[other]
@@ -84,18 +89,32 @@ def audit(figure: Figure) -> Faults:
             met = inside or forked or any(near(point, end) for other in others for end in other)
             if not met and not any(near(point, end) for end in ends):
                 loose.append(point)
-    return Faults(tuple(over), tuple(on_track), tuple(loose), tuple(crossing))
+    near_ends = [
+        end
+        for end in ends
+        for segment in (segments[number] for number in cells.get((int(end[0] // GRID), int(end[1] // GRID)), ()))
+        if not any(near(end, point) for point in segment) and _far(end, segment) < CLEAR
+    ]
+    return Faults(tuple(over), tuple(on_track), tuple(loose), tuple(crossing), tuple(near_ends))
 
 
-def _close(segments: list[Segment]) -> set[tuple[int, int]]:
-    """The pairs of segments that lie in one cell."""
+def _cells(segments: list[Segment]) -> dict[tuple[int, int], list[int]]:
+    """Cell -> the segments that lie in it, or so near that an end there would seem to lead into them."""
     cells: dict[tuple[int, int], list[int]] = {}
     for number, (one, other) in enumerate(segments):
         xs, ys = sorted((one[0], other[0])), sorted((one[1], other[1]))
-        for x in range(int((xs[0] - 0.1) // GRID), int((xs[1] + 0.1) // GRID) + 1):
-            for y in range(int((ys[0] - 0.1) // GRID), int((ys[1] + 0.1) // GRID) + 1):
+        for x in range(int((xs[0] - CLEAR) // GRID), int((xs[1] + CLEAR) // GRID) + 1):
+            for y in range(int((ys[0] - CLEAR) // GRID), int((ys[1] + CLEAR) // GRID) + 1):
                 cells.setdefault((x, y), []).append(number)
-    return {pair for numbers in cells.values() for pair in combinations(numbers, 2)}
+    return cells
+
+
+def _far(point: Point, segment: Segment) -> float:
+    """How far a point is from a segment."""
+    (x, y), (u, v) = segment
+    share = ((point[0] - x) * (u - x) + (point[1] - y) * (v - y)) / ((u - x) ** 2 + (v - y) ** 2)
+    share = min(max(share, 0.0), 1.0)
+    return hypot(point[0] - x - share * (u - x), point[1] - y - share * (v - y))
 
 
 def lies_on(point: Point, segment: Segment, by: float = 0.06) -> bool:

@@ -94,7 +94,7 @@ def _part(maker: Maker, item: Item, number: int, block: str, side: int, count: i
         case Balloon():
             made = balloon(maker, laid, hang_all, item)
         case Triangle():
-            return triangle(maker, run, item).mirrored()  # so that it points out of a ring
+            return triangle(maker, laid, item)
         case Coil():
             return coil(maker, item)
         case _:

@@ -4,33 +4,39 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from blockcheck.drawing.figures.figure import LEAD, ROW, Figure, Fork, Gap, Point, Room
+from blockcheck.drawing.figures.figure import BELOW, LEAD, ROW, Figure, Fork, Gap, Moved, Pending, Point, Room
 from blockcheck.drawing.figures.maker import Maker, up_to_row
 from blockcheck.drawing.plan.parts import Item, Stretch, Triangle
 
 
-def triangle(maker: Maker, run: Callable[..., Figure], item: Triangle) -> Figure:
-    """Three turnouts; from the left one's toe to the right one's, and what ends at the top's."""
+def triangle(maker: Maker, laid: Callable[..., Figure], item: Triangle) -> Figure:
+    """Three turnouts; from the left one's toe to the right one's, and what ends at the top's. It points out of a ring.
+
+    What hangs on its base waits until its sides stand, and hangs out of it where there is room.
+    """
     own = (maker.throat(item.left), maker.throat(item.right), maker.throat(item.top))
     least = sum(maker.room(one.block) for one in (*item.left_side, *item.right_side) if isinstance(one, Stretch))
-    half = up_to_row(max(run(maker, item.base).width / 2 + LEAD + ROW / 2, 4 * ROW, least / 2 + ROW))
+    half = up_to_row(max(laid(maker, item.base).width / 2 + LEAD + ROW / 2, 4 * ROW, least / 2 + ROW))
     width = 2 * (half + LEAD)
     left, right, top = (LEAD, 0.0), (LEAD + 2 * half, 0.0), (LEAD + half, -half / maker.run)
     made = Figure(width=width)
     made.line(own[0], (0, 0), left)
     made.line(own[1], right, (width, 0))
-    _base(maker, run, made, item, (left, right))
+    base = _base(maker, laid, made, item, (left, right))
     _side(maker, made, item.left_side, (own[0], own[2]), left, top)
     _side(maker, made, item.right_side, (own[1], own[2]), right, top)
-    tail = run(maker, item.tail, start=own[2])
+    tail = laid(maker, item.tail, start=own[2])
     start = (top[0] + ROW / 2 + LEAD, top[1] - LEAD - ROW / 2)
     made.line(own[2], top, (top[0], top[1] - LEAD), (top[0] + ROW / 2, start[1]), start)
     made.put(tail, *start)
     _signs(maker, made, item, (left, right, top))
-    return made
+    pending = base + [one.moved(Moved(*start), one.side) for one in tail.pending]
+    return made.mirrored().shaped(width, 0.0, tuple(one.moved(Moved(down=-1), -one.side) for one in pending))
 
 
-def _base(maker: Maker, run: Callable[..., Figure], made: Figure, item: Triangle, ends: tuple[Point, Point]) -> None:
+def _base(
+    maker: Maker, laid: Callable[..., Figure], made: Figure, item: Triangle, ends: tuple[Point, Point]
+) -> list[Pending]:
     left, right = maker.throat(item.left), maker.throat(item.right)
     a, b = ends[0][0] + ROW / 2, ends[1][0] - ROW / 2
     made.line(left, ends[0], (a, 0))
@@ -38,9 +44,11 @@ def _base(maker: Maker, run: Callable[..., Figure], made: Figure, item: Triangle
     if not item.base:
         made.line(left, (a, 0), ((a + b) / 2, 0))
         made.line(right, ((a + b) / 2, 0), (b, 0))
-        return
-    spare = (b - a - run(maker, item.base).width) / 2
-    made.put(run(maker, item.base, ends=(spare, spare)), a)
+        return []
+    spare = (b - a - laid(maker, item.base).width) / 2
+    base = laid(maker, item.base, ends=(spare, spare))
+    made.put(base, a)
+    return [one.moved(Moved(a), 1) for one in base.pending]
 
 
 def _side(maker: Maker, made: Figure, items: tuple[Item, ...], own: tuple[str, str], foot: Point, top: Point) -> None:
@@ -57,7 +65,8 @@ def _side(maker: Maker, made: Figure, items: tuple[Item, ...], own: tuple[str, s
     for item in items:
         assert isinstance(item, Stretch)
         made.line(item.block, low, high)
-        made.add(Room(middle, item.block, maker.room(item.block), -way))
+        beside = (middle[0] - way * BELOW * maker.run, middle[1])  # clear of the slope over and under the middle
+        made.add(Room(beside, item.block, maker.room(item.block), -way))
         for point, joint in ((low, item.joint_first), (high, item.joint_last)):
             if joint is not None:
                 made.add(Gap(point, joint))

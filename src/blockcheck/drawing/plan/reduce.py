@@ -115,7 +115,10 @@ def _seen_from(made: Net, fan: Fan, forks: set[str]) -> Fan:
 
 
 def triangle(made: Net) -> bool:
-    """Three turnouts whose legs lead to each other's legs over plain track, with one toe that ends, the lightest."""
+    """Three turnouts whose legs lead to each other's legs over plain track, with one toe that ends, the lightest.
+
+    On the base, which is a part of the line, there may be sidings that leave it straight.
+    """
     return any(_triangle(made, fork) for fork in made.forks)
 
 
@@ -132,8 +135,10 @@ def _triangle(made: Net, fork: str) -> bool:
     ports = [_side(made, left, right), _side(made, left, top), _side(made, right, top)]
     base, left_side, right_side = (made.see(port)[0] for port in ports)
     if max(len(left_side), len(right_side)) > 1 or not all(
-        isinstance(one, Stretch) for one in (*base, *left_side, *right_side)
+        isinstance(one, Stretch) for one in (*left_side, *right_side)
     ):
+        return False
+    if not all(isinstance(one, Stretch) or (isinstance(one, Siding) and one.leg == "through") for one in base):
         return False
     legs = (ports[0][1], _side(made, right, left)[1], _side(made, top, left)[1])
     tail, _ = made.take((top, "toe"))
