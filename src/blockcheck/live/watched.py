@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from attrs import define, field, frozen
+from attrs import define, evolve, field, frozen
 
 from blockcheck import api
 from blockcheck.answers.page.page import digest, page
@@ -30,11 +30,13 @@ class StaleError(Exception):
 
 @frozen
 class Shown:
-    """A layout's page as far as it is worked out. ``version`` is the layout's digest and the stage."""
+    """A layout's page as far as it is worked out. ``version`` is the layout's digest and the stage; what is ``wrong``
+    comes out when it is checked, as long as the files stay as they are."""
 
     study: Study
     page: str
     version: str
+    wrong: tuple[dict[str, Any], ...] = ()
 
     @property
     def files(self) -> frozenset[Path]:
@@ -79,10 +81,10 @@ class Watched:
             study = await asyncio.to_thread(api.load, self.file, allow_outside=self.allow_outside)
             if digest(study) != digest(self.served.study):
                 self.served = await asyncio.to_thread(self.made, study, 0)
-            self.files, self.errors = self.served.files, ()
+            self.files, self.errors = self.served.files, self.served.wrong
         except InputError as error:
             self.files |= {path.resolve() for path in error.files}
-            self._wrong(error)
+            self.errors = _rows(error)
         except CallError as error:
             self.errors = (_row(None, str(error), error.help),)
         self._tell()
@@ -94,17 +96,15 @@ class Watched:
             try:
                 served = await asyncio.to_thread(self.made, study, stage)
             except InputError as error:  # a rule that does not exist
-                self._wrong(error)
+                served = evolve(self.served, wrong=_rows(error))
             except StaleError:
                 return
-            else:
-                if self.served.study is not study:
-                    return
-                self.served = served
+            if self.served.study is not study:
+                return
+            self.served, self.errors = served, self.errors or served.wrong
             self._tell()
-
-    def _wrong(self, error: InputError) -> None:
-        self.errors = tuple(_row(one.at, one.message, one.help) for one in error.findings)
+            if served.wrong:
+                return
 
     @property
     def state(self) -> dict[str, Any]:
@@ -137,14 +137,18 @@ class Watched:
                 step=SETTLES_MS,
                 stop_event=stop,
             ):
-                before = self.served
+                before = self.served.study
                 await self.again()
-                if self.served is not before:
+                if self.served.study is not before:
                     rest = asyncio.create_task(self.complete())
                 if folders != {path.parent for path in self.files if path.parent.is_dir()}:
                     break
         self.stopped = True
         await rest
+
+
+def _rows(error: InputError) -> tuple[dict[str, Any], ...]:
+    return tuple(_row(one.at, one.message, one.help) for one in error.findings)
 
 
 def _row(at: object, message: str, mend: str | None) -> dict[str, Any]:

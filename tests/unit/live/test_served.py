@@ -214,6 +214,31 @@ def test_what_nobody_wants_any_more_is_given_up(watched: Watched) -> None:
     run(steps)
 
 
+def test_what_only_a_check_finds_wrong_stays_told(watched: Watched) -> None:
+    """A rule that does not exist: also after the file was saved as it is, and after it was worse for a while."""
+    file, text = Path(watched.file), YARD + '\n[rules]\nno-such-rule = "off"\n'
+
+    async def steps() -> None:
+        file.write_text(text, "utf-8")
+        await watched.again()
+        await watched.complete()
+        assert [one["message"] for one in watched.errors] == ['"no-such-rule" is no rule']
+        first = watched.errors
+        await watched.again()
+        assert watched.errors == first
+        file.write_text("[", "utf-8")
+        await watched.again()
+        assert watched.errors != first
+        file.write_text(text, "utf-8")
+        await watched.again()
+        assert watched.errors == first
+        file.write_text(YARD, "utf-8")
+        await watched.again()
+        assert watched.errors == ()
+
+    run(steps)
+
+
 def test_its_script_is_under_a_thousand_lines(watched: Watched) -> None:
     """As it is served: its comments stay at home."""
     script = watched.served.page.partition('<script type="module">')[2].partition("</script>")[0]
