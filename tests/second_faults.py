@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -44,7 +45,7 @@ class Second(Model):
         """Do what a fault of the list is, with so many ohms where it has a size; ``guess`` 0: what is swapped at the
         board has the other's label."""
         kind, _, where = fault.partition(":")
-        part = where.split(".")
+        part = re.split("[.,]", where)
         make = getattr(self, "_" + kind.replace("-", "_"), None)
         if kind in PLUGS:
             self.plug_in(kind, where, guess)
@@ -99,6 +100,13 @@ class Second(Model):
     def _ballast_wet(self, part: list[str], ohms: float) -> None:
         a, b = (self.spot(part[0], rail, self.length(part[0]) / 2) for rail in RAILS)
         self.put(("wet", part[0]), a, b, ohms)
+
+    def _wires_behind_isolators_swapped(self, part: list[str], _: float) -> None:
+        outs = [[tag for tag in self.pieces if tag[:2] in (("contact", name), ("hold", name))] for name in part]
+        far = [self.pieces[some[0]][1] for some in outs]
+        for some, end in zip(outs, far[::-1], strict=True):
+            for tag in some:
+                self.pieces[tag][1] = end
 
     def _frog_reversed(self, part: list[str], _: float) -> None:
         one, two = (self.pieces["tie", part[0], leg] for leg in LEGS)

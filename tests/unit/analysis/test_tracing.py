@@ -159,6 +159,24 @@ def test_plugs_that_were_swapped_after_the_dead_tests_are_found() -> None:
     assert not answer.right
 
 
+def test_wires_swapped_behind_two_switches_are_not_taken_for_buses_swapped_at_the_board() -> None:
+    """With all switches closed both read alike: the test of a switch tells them apart, and is asked for."""
+    bench = Bench.of(api.load(SMALL))
+    shown = [one for one in bench.tests if one.id.startswith("axle.") and one.id.endswith(".near")]
+    names = {"axle.R2.near": "D1.3", "axle.R3.near": "D1.2"}
+    read = [
+        Reading(one, frozenset({names[one.id]}), names[one.id]) if one.id in names else Reading(one, AsExpected(), "ok")
+        for one in shown
+    ]
+    behind, board = ("wires-behind-isolators-swapped:I2,I3",), ("channels-swapped:D1.2,D1.3",)
+    answer = explain((bench,), tuple(read), Tolerance())
+    assert {one.faults for one in answer.candidates[: answer.tied]} == {behind, board}
+    assert answer.next is not None
+    told = next(one for one in (*bench.tests, *bench.further) if one.id == answer.next.id)
+    answer = explain((bench,), (*read, Reading(told, frozenset({"D1.3"}), "D1.3")), Tolerance())
+    assert (answer.tied, answer.candidates[0].faults) == (1, behind)
+
+
 def test_wiring_is_not_called_right_where_a_reading_is_off() -> None:
     """A reading that no fault explains leaves "nothing is wrong" as the likeliest, but not as the answer."""
     bench = Bench.of(api.load(SMALL))

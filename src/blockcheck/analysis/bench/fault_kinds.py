@@ -23,6 +23,7 @@ ACROSS_MISSING, ACROSS_WRONG = "across-missing", "across-wrong"
 FUSE_BLOWN, FEED_CROSSED = "fuse-blown", "feed-crossed"
 DROP_POOR, DROPS_CROSSED, RAILS_EXCHANGED = "drop-poor", "drops-crossed", "rails-exchanged"
 FREE_CHANNEL, ONE_TERMINAL, ROTATED = "bus-on-free-channel", "two-buses-in-one-terminal", "plugs-rotated"
+OUTS_SWAPPED = "wires-behind-isolators-swapped"
 BUS_TOUCHES, BALLAST_WET, JOINER_POOR = "bus-touches-common", "ballast-wet", "rail-joint-poor"
 
 KINDS = {
@@ -52,6 +53,7 @@ READ_ALONE = {
     DROP_POOR: 3.0,
     JOINER_POOR: 2.0,
     FREE_CHANNEL: 2.0,
+    OUTS_SWAPPED: 2.0,
     DROPS_CROSSED: 2.0,
     ONE_TERMINAL: 1.0,
     RAILS_EXCHANGED: 1.0,

@@ -3,7 +3,7 @@ besides what people do at plugs, drops and buses that no sheet is made to tell f
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
 from itertools import combinations, permutations
 
@@ -26,9 +26,9 @@ Common practice, no source."""
 
 def causes(bench: Bench) -> tuple[Fault, ...]:
     """Every single fault that readings are searched for. Raises CallError where they are too many."""
-    known = (one for one in every_fault(bench, guesses=True) if one.kind != kinds.JOINT_POOR or not one.guess)
+    known = [one for one in every_fault(bench, guesses=True) if one.kind != kinds.JOINT_POOR or not one.guess]
     slips = _Slips(bench)
-    return (*known, *slips.drops(), *slips.plugs(), *slips.rails())
+    return (*known, *slips.drops(), *slips.plugs(), *slips.switches(known), *slips.rails())
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -118,6 +118,44 @@ class _Slips:
                 f"{block}: its ballast, glue and roadbed, and anything that lies across the rails",
                 Size(*WET_SIZES, (1.0, 1000.0, 40_000.0), between=(track.detected[middle], track.common[middle])),
             )
+
+    # -- switches ---------------------------------------------------------------------------------------------------
+    def switches(self, known: Iterable[Fault]) -> Iterator[Fault]:
+        """The wires to the track behind two switches, each on the other's terminal: a switch then has the other's
+        track, and the channel of its own. Behind a changeover or the pole of a rotary switch, both of which are fed
+        alike, that is no other fault than the switches being swapped."""
+        wiring, pieces = self.bench.study.wiring, self.bench.built.pieces
+        for swapped in known:
+            if swapped.kind != kinds.ISOLATORS_SWAPPED:
+                continue
+            one, two = swapped.subjects
+            outs = [self.bench.built.moved_by[name] for name in swapped.subjects]
+            blocks = [wiring.switched[name] for name in swapped.subjects]
+            if any(len(some) != 1 for some in (*outs, *blocks)) or not self.behind_detector(one, two):
+                continue
+            first, second = (pieces[some[0]] for some in outs)
+            if first.a == second.a:
+                continue
+            moved = {
+                number: (own.a, other.b)
+                for own, other in ((first, second), (second, first))
+                for number, piece in enumerate(pieces)
+                if (piece.a, piece.b) == (own.a, own.b)  # the contact, and what lies across it
+            }
+            (mine,), (others,) = blocks
+            yield Fault.of(
+                kinds.OUTS_SWAPPED,
+                f"{one},{two}",
+                (one, two, mine, others),
+                f"the wires behind {one} and {two} are swapped: {others}'s bus is on {one}:out, {mine}'s on {two}:out",
+                f"the terminals {one}:out and {two}:out: read the labels on both wires",
+                Change(moved=moved),
+                factor=swapped.weight / kinds.KINDS[swapped.kind],
+            )
+
+    def behind_detector(self, *names: str) -> bool:
+        isolators = self.bench.study.layout.isolators
+        return all(isolators[one].side == "after-detector" and isolators[one].contact == "on-off" for one in names)
 
     # -- plugs ------------------------------------------------------------------------------------------------------
     @cached_property

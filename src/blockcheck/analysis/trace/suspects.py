@@ -282,7 +282,9 @@ class Judge:
                     self.suspect((fault,), dead.fit(point, (fault,), (ohms,), 5 if fault.size else 3), coarse[at])
                 )
             else:
-                same = evolve(bare, evidence=bare.evidence + (gain - coarse[at] - prior((fault,))), sizes=(ohms,))
+                less = gain - coarse[at] - prior((fault,))
+                each = bare.each + less / max(1, len(bare.each))  # nobody knows which of them it reads worse
+                same = evolve(bare, evidence=bare.evidence + less, each=each, sizes=(ohms,))
                 found.append(self.suspect((fault,), same if seen else evolve(bare, sizes=(ohms,)), coarse[at]))
         return sorted(found, key=lambda one: -one.score)
 
@@ -307,9 +309,8 @@ class Judge:
             for number, one in enumerate(lead[:SEEDS])
             for two in lead[number + 1 : SEEDS + MORE_SEEDS]
             if not one.change.touched & two.change.touched
-        ]
+        ][:most]
         every = len(lead) * (len(lead) - 1) // 2
-        couples = couples[:most]
         coarse, _, _ = self.coarsely([one.change.also(two.change) for one, two in couples])
         tried, causes = [], [(one.faults[0], two.faults[0]) for one, two in couples]
         sizes = [(one.fit.sizes[0], two.fit.sizes[0]) for one, two in couples]
