@@ -41,7 +41,7 @@ def signs(
         yield 6.0, _ringed, "joint with a finding"
     yield from _switches([switch for entry in entries for switch in entry.switches])
     if track.arrows:
-        yield 2.0, _arrow, "leads on, where the same letter stands"
+        yield 2.0, _arrow, "leads on, where the same letter or number stands"
     if track.trains:
         yield 9.0, _train, "train, as long as it is against its block"
     if track.drops:

@@ -20,7 +20,8 @@ def bench_toml(answer: BenchAnswer) -> str:
         f"# {SIGNATURE}, which writes it anew only while no reading stands in it.",
         f"# Readings of {for_text(answer.layout)}. Fill in, save, and ask: blockcheck trace LAYOUT THIS-FILE",
         '# Write what was read, with its unit: "46 mohm", "14.2 V", "open"; of a beeper "beeps" or "silent"; channels',
-        '# or breakers by name: "D1.3", "D1.3, D1.4", "none". "ok" is what is expected. What was not read stays "".',
+        '# or breakers by name: "D1.3", "D1.3, D1.4", "none"; channels also by the number that they report as: "103".',
+        '# "ok" is what is expected. What was not read stays "".',
         f"# {CAUTION}",
         "",
     ]

@@ -43,12 +43,17 @@ def select(wiring: Wiring, text: str) -> Selected:
 
 
 def parted(wiring: Wiring, text: str) -> tuple[str | None, dict[str, str]]:
-    """A selection without the controls that are set in it (None where nothing else is), and control -> position."""
+    """A selection without the controls that are set in it (None where nothing else is), and control -> position. Raises
+    CallError for one that is set to two positions, or to none."""
     items = text.split(",")
     moves = [one for one in items if "=" in one and not _is_name(wiring, one.strip())]
     rest = ",".join(one for one in items if one not in moves)
-    pairs = (one.partition("=") for one in moves)
-    moved = {name.strip(): place.strip() for name, _, place in pairs}
+    moved = dict[str, str]()
+    for name, _, place in ((part.strip() for part in one.partition("=")) for one in moves):
+        if not name or not place:
+            raise CallError(f"{shown(f'{name}={place}')} sets nothing", "write a control and its position: route=5")
+        if moved.setdefault(name, place) != place:
+            raise CallError(f"{name} is set to {shown(moved[name])} and to {shown(place)}", "set it once")
     return (rest if rest.strip(" ,") or not moved else None), moved
 
 

@@ -46,6 +46,8 @@ def test_the_drawing_has_it(line: Study) -> None:
     ("asked", "told", "mend"),
     [
         ("R=S9", 'R has no position "S9"', "S1, S2, S3, off"),
+        ("R=S1,R=S2", 'R is set to "S1" and to "S2"', "set it once"),
+        ("R=", '"R=" sets nothing', "route=5"),
         ("S=S1", '"S" is no isolator, selector or turnout', "there are R/S1"),
         ("R/S1=closed,R/S2=closed", "cannot be", "a scenario in which that can be"),
         ("S2,R/S1=closed,R/S3=closed", "cannot be", "a scenario in which that can be"),

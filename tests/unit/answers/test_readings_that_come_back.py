@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import re
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -53,6 +55,27 @@ def test_a_filled_workbook(tmp_path: Path) -> None:
     book.save(path)
     answer = api.trace(api.load(SMALL), path)
     assert (answer.taken, answer.candidates[0].faults) == (3, (BRIDGED,))
+
+
+def test_a_channel_is_read_by_the_number_that_it_reports_as() -> None:
+    """The yard's D1.1 reports as 101: what a display shows is what is written down."""
+    for read, off in (("103", 0), ("D1.3", 0), ("102", 1)):
+        answer = api.trace(api.load(SMALL), "sheet.csv", data=f"id,reading\naxle.R3.near,{read}\n".encode())
+        assert len(answer.off) == off, read
+
+
+@pytest.mark.parametrize(("threshold", "watts"), [("0.5 mA", 0.25), ("5 mA", 2), ("20 mA", 5), ("50 mA", 25)])
+def test_the_test_axle_bears_what_it_takes(threshold: str, watts: float) -> None:
+    """Ohm's law: the resistor's size, in watts, is more than the square of the volts through its ohms."""
+    study = api.loads(SMALL.read_text("utf-8").replace('threshold = "0.5 mA"', f'threshold = "{threshold}"'))
+    told = next(one for one in api.bench(study).setup.live if "test axle is" in one)
+    found = re.search(r"of ([\d.]+) (k?)ohm, ([\d/]+) W", told)
+    assert found is not None
+    ohms = float(found[1]) * (1000 if found[2] else 1)
+    size = float(Fraction(found[3]))
+    volts = max(one.voltage_v for one in study.layout.boosters.values())
+    assert volts * volts / ohms < size
+    assert size == watts
 
 
 def refused(data: bytes) -> tuple[str, int, str, str]:

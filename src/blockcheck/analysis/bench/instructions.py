@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterable
 
 from blockcheck.analysis.bench.measure import Bench
@@ -31,6 +32,9 @@ DOES = {
 }
 """Instrument -> how a resistance is read with it."""
 DO = {"open": "Open", "closed": "Close"}
+_SIZES_W, BORNE, HOT_W = (0.25, 0.5, 2, 5, 10, 25, 50), 0.8, 2
+"""Sizes of resistors, the share of it that one is given to bear, and above which it burns fingers: common practice, no
+source."""
 
 
 def dead_setup(own: Bench, at_hand: Collection[str]) -> tuple[str, ...]:
@@ -69,14 +73,17 @@ def live_setup(own: Bench, at_hand: Collection[str]) -> tuple[str, ...]:
     ]
     volts = max((one.voltage_v for one in own.study.layout.boosters.values()), default=0.0)
     watts = volts * volts / own.axle_ohm
-    size = "1/4" if watts <= 0.2 else "1/2" if watts <= 0.4 else "2"
+    size = next((one for one in _SIZES_W if watts <= BORNE * one), math.ceil(watts / BORNE))
+    told = {0.25: "1/4", 0.5: "1/2"}.get(size, f"{size:g}")
     found.append(
-        f"The test axle is a resistor of {show(own.axle_ohm, DIMENSIONS[Ohms])}, {size} W, with a clip for each rail."
+        f"The test axle is a resistor of {show(own.axle_ohm, DIMENSIONS[Ohms])}, {told} W, with a clip for each rail."
     )
+    if size > HOT_W:
+        found.append(f"It takes {watts:.1f} W and gets hot: some seconds a test, and nothing near that melts or burns.")
     if own.study.layout.about.control == "dcc" and (METER in at_hand or SUPPLY in at_hand):
         found.append("Read volts with a meter that shows the true r.m.s. of the track signal; others read it wrong.")
     if own.study.layout.about.control == "dc" and len(own.study.layout.districts) > 1:
-        found.append("Set all cabs to drive the same way, as fast as they go.")
+        found.append("Set all cabs to drive the same way, as fast as they go; each has a supply of its own.")
     if own.breakers:
         found.append("A breaker that does not trip at once is mended before anything else is done with power on.")
     return tuple(found)

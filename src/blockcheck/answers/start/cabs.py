@@ -42,7 +42,8 @@ class _CabYard(Yard):
         text = section("power: a cab is a booster with a district of its own")
         text += """\
 # Track power can start a fire: every cab needs its own protection. Mains wiring is outside this file: local codes and
-# licensed electricians decide. Both cabs share one return, the rail that is not cut.
+# licensed electricians decide. Both cabs share one return, the rail that is not cut: give each a supply of its own, or
+# they short it as soon as they drive opposite ways (common practice, no source).
 """
         for cab in _CABS:
             text += f"""\

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from attrs import evolve, field, frozen
@@ -32,6 +33,7 @@ from blockcheck.core.spans import Path, Place
 from blockcheck.core.words import listed
 from blockcheck.model.quantities import DIMENSIONS, Ohms, QuantityError, Volts, parse, show
 from blockcheck.text.document import ReadFile
+from blockcheck.text.edits import quoted
 from blockcheck.text.tables import TableRow, is_table, read_table
 from blockcheck.text.toml import read_toml
 
@@ -143,8 +145,14 @@ class _Reader:
             )
         own = self.bench.study.layout.about.name
         if values.get("layout", own) != own:
-            message = f"these are readings of {shown(values['layout'])}, and the layout is {shown(own)}"
-            self.fault(("layout",), message, "name the layout that they belong to")
+            if isinstance(values["layout"], dict):
+                message = "this is a layout, and no test sheet"
+                help_ = 'fill in the sheet that "blockcheck bench LAYOUT -o readings.toml" writes'
+            else:
+                message = f"these are readings of {shown(values['layout'])}, and the layout is {shown(own)}"
+                help_ = f"name the layout that they belong to; where it is called otherwise now, layout = {quoted(own)}"
+            self.fault(("layout",), message, help_)
+            return []
         for key in values:
             if key not in _HEAD:
                 near = did_you_mean(key, _HEAD[1:]) or f"readings have {listed(_HEAD)}"
@@ -224,6 +232,8 @@ class _Reader:
             texts: list[object] = [*raw.replace(",", " ").split()]
         elif isinstance(raw, list):
             texts = raw
+        elif type(raw) is int:
+            texts = [raw]
         else:
             texts = []
         if not texts and raw != []:
@@ -234,7 +244,8 @@ class _Reader:
         if len(texts) == 1 and str(texts[0]).casefold() in NONE_WORDS:
             return frozenset()
         found = set()
-        for text in texts:
+        for one in texts:
+            text = self.reports.get(str(one), one) if channels and type(one) is not bool else one
             if not isinstance(text, str) or text not in known:
                 near = (
                     self.numbers(str(text))
@@ -245,6 +256,17 @@ class _Reader:
                 return None
             found.add(text)
         return frozenset(found)
+
+    @cached_property
+    def reports(self) -> Mapping[str, str]:
+        """What a channel reports as -> the channel, where no other reports as that."""
+        found: dict[str, list[str]] = {}
+        for channel in self.bench.channels:
+            board, _, number = channel.rpartition(".")
+            first = self.bench.study.layout.boards[board].first_address
+            if first is not None:
+                found.setdefault(str(first + int(number) - 1), []).append(channel)
+        return {number: some[0] for number, some in found.items() if len(some) == 1}
 
     def numbers(self, text: str) -> str | None:
         """Of a board that exists, the channels that it has: the nearest one would be another reading."""
