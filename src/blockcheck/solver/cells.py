@@ -134,10 +134,9 @@ class Cells:
         found = [(np.zeros(0, dtype=np.int64),) * 2]
         one, two = self.ports_of(first), self.ports_of(second)
         for x in one:
-            for y in two:
-                both = (x >= 0) & (y >= 0)
-                pairs = np.unique(x[both] * (len(self.core_nodes) + 1) + y[both])
-                found.append((pairs // (len(self.core_nodes) + 1), pairs % (len(self.core_nodes) + 1)))
+            both = (x >= 0) & (two >= 0)
+            pairs = np.unique((x * (len(self.core_nodes) + 1) + two)[both])
+            found.append((pairs // (len(self.core_nodes) + 1), pairs % (len(self.core_nodes) + 1)))
         return np.concatenate([pair[0] for pair in found]), np.concatenate([pair[1] for pair in found])
 
     def ports_of(self, cells: Ints) -> Ints:
@@ -233,9 +232,8 @@ class Cells:
         one, two = self.ports_of(first), self.ports_of(second)
         found = np.zeros((len(one), len(two), len(first)))
         for i, x in enumerate(one):
-            for j, y in enumerate(two):
-                both = (x >= 0) & (y >= 0)
-                found[i, j, both] = self.core.entries(x[both], y[both])
+            j, pair = np.nonzero((x >= 0) & (two >= 0))
+            found[i, j, pair] = self.core.entries(x[pair], two[j, pair])
         return found
 
     def columns(self, source: Ints, targets: Ints, held: bool = False) -> Floats:

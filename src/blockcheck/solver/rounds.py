@@ -18,6 +18,8 @@ Ints = NDArray[np.int64]
 
 # nodes of this degree may always go; more only when all have more
 LOW_DEGREE = 4
+# entries of the inverse that are gathered at a time
+MOST_ENTRIES = 1_000_000
 
 
 @frozen(eq=False)
@@ -132,13 +134,13 @@ class RoundFactor:
         for group in reversed(self._groups):
             size = group.others.shape[1]
             column = np.zeros_like(group.shares)
-            for i in range(size):
-                x = group.others[:, i]
-                column[:, i] += group.shares[:, i] * own[x]
-                for j in range(i):
-                    entry = off[self._at(keys, x, group.others[:, j])]
-                    column[:, i] += group.shares[:, j] * entry
-                    column[:, j] += group.shares[:, i] * entry
+            # what a star becomes is a mesh, so the inverse is known between all its ends
+            step = max(1, MOST_ENTRIES // max(size * size, 1))
+            for start in range(0, len(column) if size else 0, step):
+                rows = slice(start, start + step)
+                x, y = group.others[rows, :, None], group.others[rows, None, :]
+                known = np.where(x == y, own[x], off[self._at(keys, x, y)])
+                column[rows] = (group.shares[rows, None, :] @ known)[:, 0]
             if size:
                 off[np.searchsorted(keys, group.nodes[:, None] * self.nodes + group.others)] = column
             own[group.nodes] = group.reciprocal + (group.shares * column).sum(axis=1)

@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from blockcheck.solver import rounds
 from blockcheck.solver.network import Network
 from blockcheck.solver.rounds import RoundFactor
 from blockcheck.solver.sparse import PlainFactor
@@ -33,6 +34,24 @@ def test_rounds_equal_plain(network: Network) -> None:
             wanted = pytest.approx(theirs[i] - theirs[j], rel=1e-10)
             assert z[i, i] + z[j, j] - z[i, j] - z[j, i] == wanted
             assert columns[i, i] - columns[j, i] - columns[i, j] + columns[j, j] == wanted
+
+
+@pytest.mark.parametrize("most", [1, 50, rounds.MOST_ENTRIES])
+def test_the_inverse_of_a_mesh_is_numpys(monkeypatch: pytest.MonkeyPatch, most: int) -> None:
+    """Many common wires that meet make a mesh; its inverse is numpy's, however many entries are gathered at a time."""
+    monkeypatch.setattr(rounds, "MOST_ENTRIES", most)
+    chance, nodes = np.random.default_rng(5), 120
+    mesh = np.array(np.triu_indices(30, 1))
+    chains = np.array([np.arange(30, nodes), np.arange(nodes - 30)])
+    a, b = np.concatenate([mesh, chains], axis=1)
+    siemens = chance.uniform(0.1, 10.0, len(a))
+    laplacian = np.zeros((nodes, nodes))
+    for x, y, sign in ((a, a, 1), (b, b, 1), (a, b, -1), (b, a, -1)):
+        np.add.at(laplacian, (x, y), sign * siemens)
+    exact = np.linalg.pinv(laplacian)
+    factor = RoundFactor(nodes, a, b, siemens)
+    own, off = (factor.entries(*ends) for ends in ((np.arange(nodes),) * 2, (a, b)))
+    assert own[a] + own[b] - 2 * off == pytest.approx(exact[a, a] + exact[b, b] - 2 * exact[a, b], rel=1e-9)
 
 
 @settings(max_examples=25, deadline=None)
