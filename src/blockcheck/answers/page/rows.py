@@ -177,12 +177,10 @@ class PageFaults:
         "The faults, by number, that may have any size, so that a number tells no more than which way it is off."
     )
     steps: tuple[tuple[int, ...], ...] = column(
-        "The steps in which it reads otherwise than what is right. A number below nought: all after the one before it, "
-        "to the one of that number, read alike."
+        "The steps in which it reads otherwise than what is right: the first and the last of each run of them that "
+        "reads alike."
     )
-    reads: tuple[tuple[int, ...], ...] = column(
-        "What each of those above nought reads, by its number among the values."
-    )
+    reads: tuple[tuple[int, ...], ...] = column("What each run of them reads, by its number among the values.")
     values: tuple[float | str, ...] = column(
         "Ohms or volts; beeps or silent; + and the names that read beside those that are right; or names instead of "
         "those. Names that are doubtful stand behind ; perhaps."

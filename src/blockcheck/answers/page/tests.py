@@ -128,17 +128,14 @@ class _Table:
 
 
 def _runs(told: Sequence[tuple[int, int]]) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """Steps with what they read, those that follow each other and read alike together."""
-    steps, reads, last = list[int](), list[int](), (0, -1)
+    """Steps with what they read; of those that follow each other and read alike, the first and the last."""
+    steps, reads = list[int](), list[int]()
     for number, read in told:
-        if (number - 1, read) != last:
-            steps.append(number)
-            reads.append(read)
-        elif steps[-1] < 0:
-            steps[-1] = -number
+        if reads and (number - 1, read) == (steps[-1], reads[-1]):
+            steps[-1] = number
         else:
-            steps.append(-number)
-        last = number, read
+            steps += number, number
+            reads.append(read)
     return tuple(steps), tuple(reads)
 
 

@@ -3,40 +3,31 @@ const SCREENS = { yard: yardScreen, way: wayScreen, tests: testsScreen, findings
 const KEPT = "blockcheck chosen";
 let chosen = { screen: "yard", state: 0, moved: {}, show: "all", block: null, marked: [] };
 
-// Where a browser keeps nothing for a file, the page does without.
-function kept(store, key, fallback) {
+// What the browser keeps of the page; where it keeps nothing for a file, the page does without.
+function stored(store, key, value) {
   try {
-    return JSON.parse(store().getItem(key)) ?? fallback;
+    if (value !== undefined) store().setItem(key, JSON.stringify(value));
+    return JSON.parse(store().getItem(key));
   } catch {
-    return fallback;
-  }
-}
-
-function keep(store, key, value) {
-  try {
-    store().setItem(key, JSON.stringify(value));
-    return true;
-  } catch {
-    return false;
+    return null;
   }
 }
 
 function change(what) {
-  if (what.moved || "state" in what) chosen = { ...chosen, marked: [] };
-  chosen = { ...chosen, ...what };
-  keep(() => sessionStorage, KEPT, chosen);
+  chosen = { ...chosen, marked: what.moved || "state" in what ? [] : chosen.marked, ...what };
+  stored(() => sessionStorage, KEPT, chosen);
   draw();
 }
 
 // What was chosen before a reload, as far as the layout still has it.
 function again() {
-  const before = kept(() => sessionStorage, KEPT, null);
+  const before = stored(() => sessionStorage, KEPT);
   if (before === null || typeof before !== "object") return;
-  const moved = Object.entries(before.moved ?? {}).filter(([name, at]) => (data.contacts.some((one) => one.control === name && one.at === at)));
+  const moved = Object.entries(before.moved ?? {}).filter((one) => canStand(...one));
   chosen = {
     ...chosen, screen: before.screen in SCREENS ? before.screen : "yard",
     state: before.state in data.states ? before.state : 0, moved: Object.fromEntries(moved),
-    show: SHOWS.some(([name]) => name === before.show) ? before.show : "all", block: BLOCK.has(before.block) ? before.block : null,
+    show: document.querySelector(`[data-show="${CSS.escape(before.show)}"]`) ? before.show : "all", block: BLOCK.has(before.block) ? before.block : null,
   };
 }
 
@@ -48,16 +39,12 @@ function open(screen) {
 }
 
 function say(words) {
-  const told = document.querySelector(".said");
-  told.textContent = words;
-  told.hidden = words === "";
+  Object.assign(document.querySelector(".said"), { textContent: words, hidden: words === "" });
 }
 
 function draw() {
   say("");
-  const after = stand(chosen.state, chosen.moved);
-  const told = answer(stand(chosen.state), after);
-  told.isOpen = isOpen(after);
+  const told = answer(stand(chosen.state), stand(chosen.state, chosen.moved));
   open(chosen.screen);
   drawYard(told);
   drawWay();
@@ -65,11 +52,10 @@ function draw() {
   for (const one of document.querySelectorAll("nav button")) put(one, "aria-current", one.dataset.screen === chosen.screen ? "page" : "false");
 }
 
-for (const one of document.querySelectorAll("nav button"))
-  one.addEventListener("click", () => {
-    change({ screen: one.dataset.screen });
-    window.scrollTo(0, 0);
-  });
+hear(document, "nav button", (one) => {
+  change({ screen: one.dataset.screen });
+  window.scrollTo(0, 0);
+});
 again();
 open("yard");
 draw();

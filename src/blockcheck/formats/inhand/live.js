@@ -28,7 +28,7 @@ async function takeMore() {
   const more = JSON.parse(fresh.getElementById("data").textContent);
   if (more.digest !== data.digest) return location.reload();
   for (const [name, lacks] of [["findings", data.pending], ["tests", data.tests === null]])
-    if (lacks && OPENED.delete(name)) document.getElementById(name).replaceChildren(document.querySelector(`#${name} > h2`));
+    if (lacks) document.getElementById(name).replaceWith(document.adoptNode(fresh.getElementById(name))), OPENED.delete(name);
   if (data.pending) {
     document.querySelector(".drawn").replaceWith(document.adoptNode(fresh.querySelector(".drawn")));
     takeDrawing();
@@ -42,9 +42,7 @@ async function takeMore() {
 
 async function answered(path, box, options = {}) {
   try {
-    const response = await fetch(path, options);
-    if (!response.ok) throw new Error(String(response.status));
-    const found = await response.json();
+    const found = await (await fetch(path, options)).json();
     box.replaceChildren(...found.sentences.map((one) => make("p", { class: "small told" }, one)));
     return found;
   } catch {
@@ -62,11 +60,8 @@ function electrics(told) {
   }
   const box = make("div", { class: "electrics", "aria-live": "polite" });
   asked = { key, box, volts: {} };
-  if (told.closed.length) {
-    box.append(make("p", { class: "small" }, "Volts with switches closed on top: set them in a scenario, and ask that."));
-    return box;
-  }
-  box.append(button("volts, shorts and waking now", async () => {
+  if (told.closed.length) box.append(make("p", { class: "small" }, "Volts with switches closed on top: set them in a scenario, and ask that."));
+  else box.append(button("volts, shorts and waking now", async () => {
     box.replaceChildren(make("p", { class: "small" }, "It is worked out ..."));
     const state = { ...(told.scenario === null ? {} : { scenario: told.scenario }), ...(told.opened.length ? { open: told.opened.join(",") } : {}) };
     const { volts } = await answered(at("ask", state), box);

@@ -6,20 +6,19 @@ const DISTRICT = new Map(data.districts.map((one) => [one.district, one]));
 // How everything stands: a way of operating, and what was moved on top of it (switch -> position). The last ones are kept.
 const STOOD = new Map();
 function stand(number, moved = {}) {
-  const key = JSON.stringify([number, moved]);
-  if (STOOD.size > 99) STOOD.clear();
-  if (!STOOD.has(key)) STOOD.set(key, standing(number, moved));
-  return STOOD.get(key);
-}
-
-function standing(number, moved) {
-  const state = data.states[number];
+  const key = JSON.stringify([number, moved]), state = data.states[number];
+  if (STOOD.has(key)) return STOOD.get(key);
   const at = (name) => moved[name] ?? state.positions[name] ?? SWITCH.get(name)?.usual;
   const holds = data.contacts.map((one) => at(one.control) === one.at);
   const whole = (ways) => (ways === null ? null : ways.some((way) => way.every((contact) => holds[contact])));
   const found = { state, moved, at, blocks: new Map(data.blocks.map((block) => [block.block, now(block, whole)])) };
-  return { ...found, carried: carried(found) };
+  found.carried = carried(found);
+  if (STOOD.size > 99) STOOD.clear();
+  STOOD.set(key, found);
+  return found;
 }
+
+const canStand = (name, at) => data.contacts.some((one) => one.control === name && one.at === at);
 
 // Power and detection of one block; null where its ways are too many for the file.
 function now(block, whole) {
@@ -43,8 +42,8 @@ function answer(base, after) {
   const trains = after.state.trains.map((train) => sleeps(train, rows.get(train.block)));
   const districts = data.districts.map(({ district, limit }) => (
     { district, limit, before: base.carried.get(district), after: after.carried.get(district) }));
-  const scenario = after.state.scenario;
-  return { scenario, opened, closed, rows, trains, districts, unmeant: [...rows.values()].filter((one) => one.intended === false) };
+  const unmeant = [...rows.values()].filter((one) => one.intended === false);
+  return { scenario: after.state.scenario, opened, closed, rows, trains, districts, unmeant, isOpen: isOpen(after) };
 }
 
 function row(block, base, after, moved) {
@@ -52,20 +51,12 @@ function row(block, base, after, moved) {
   const same = was.power === is.power && was.detection === is.detection;
   const changed = is.power === null || was.power === null ? null : !same;
   const trains = after.state.trains.filter((one) => one.block === block.block).map((one) => one.train);
-  const made = { ...block, ...is, changed, trains, because: [], intended: true, home: block.district };
-  if (!block.known) return { ...made, changed: false };
-  made.home = home(block, base);
-  if (is.power !== "on") made.because = because(block, after, moved, changed);
-  made.intended = intended(block, is, after, changed);
-  return made;
+  if (!block.known) return { ...block, ...is, changed: false, trains, because: [], intended: true, home: block.district };
+  return { ...block, ...is, changed, trains, because: is.power === "on" ? [] : because(block, after, moved, changed),
+    intended: intended(block, is, after, changed), home: homed(block, base) };
 }
 
 const isOpen = (after) => (name) => SWITCH.has(name) && after.at(name) === SWITCH.get(name).open;
-
-function home(block, base) {
-  const chosen = block.feed.find((name) => SWITCH.get(name)?.kind === "changeover" && base.at(name) !== "off");
-  return chosen === undefined ? block.district : base.at(chosen);
-}
 
 function because(block, after, moved, changed) {
   for (const names of [block.feed, block.meant]) {
@@ -88,9 +79,8 @@ function intended(block, is, after, changed) {
 }
 
 function sleeps(train, row) {
-  const known = row.known && row.power !== null;
-  const held = row.power === "trickle" && data.may_wake;
-  const powered = !known ? (row.known ? null : false) : held ? null : row.power === "on";
+  const unsure = row.power === null || (row.power === "trickle" && data.may_wake);
+  const powered = !row.known ? false : unsure ? null : row.power === "on";
   return { train: train.train, block: train.block, powered, reads: reads(train, row), length: train.length };
 }
 
@@ -104,14 +94,9 @@ function reads(train, row) {
 // What each district carries: as budget sums it. Null where that is asked live only.
 function carried(after) {
   const power = (name) => after.blocks.get(name).power;
-  const reached = new Map(), supply = new Map();
-  for (const block of data.blocks) {
-    const home = homed(block, after);
-    if (!block.known || home === null || power(block.block) === "off") continue;
-    reached.set(block.block, home);
-    if (power(block.block) === "on") supply.set(block.block, home);
-  }
-  const usual = new Map(data.districts.flatMap((one) => one.usual.map((name) => [name, one.district])));
+  const reached = new Map(data.blocks.filter((one) => one.known && power(one.block) !== "off").map((one) => [one.block, homed(one, after)])
+    .filter(([, home]) => home !== null));
+  const supply = new Map([...reached].filter(([name]) => power(name) === "on"));
   const placed = new Set(after.state.trains.map(({ block }) => (supply.get(block) ?? usually(after).get(block) ?? BLOCK.get(block).district)));
   const draws = new Map(), add = (name, amperes) => draws.set(name, (draws.get(name) ?? 0) + amperes);
   for (const train of after.state.trains) if (reached.has(train.block)) add(train.block, train.current);
@@ -167,63 +152,3 @@ function broken(after) {
 }
 
 const placed = (at) => (["closed", "open", "off", "through", "diverging"].includes(at) ? at : `at ${at}`);
-
-// -- in words: as isolate says it --------------------------------------------------------------------------------
-function sentence(told) {
-  const rows = [...told.rows.values()], names = (some) => some.map((one) => one.block);
-  const dead = rows.filter((one) => one.changed && one.power !== "on" && one.power !== null);
-  const lit = rows.filter((one) => one.changed && one.power === "on");
-  const live = names(told.unmeant.filter((one) => one.power === "on"));
-  const victims = names(told.unmeant.filter((one) => one.changed && one.power !== "on"));
-  const unknown = names(rows.filter((one) => one.power === null));
-  const tail = [];
-  if (live.length) tail.push(`${listed(live)} should go dead and ${live.length === 1 ? "does" : "do"} not`);
-  if (victims.length) tail.push(`${listed(victims)} ${victims.length === 1 ? "was" : "were"} not meant to change`);
-  let does = dead.length ? takes(dead) : "takes power from no block that had it";
-  if (dead.length && !tail.length) does += ", as meant, and from nothing else";
-  if (told.closed.length) does = [dead.length ? takes(dead) : "", lit.length ? `gives power to ${listed(names(lit))}`
-    : "gives power to no block"].filter(Boolean).join(" and ");
-  const by = [told.opened.length ? `opening ${listed(told.opened)}` : "", told.closed.length ? `closing ${listed(told.closed)}` : ""];
-  const where = told.scenario ? ` in scenario "${told.scenario}"` : "";
-  const asked = unknown.length ? [`of ${cut(unknown, 4)} it is asked live only`] : [];
-  const first = by.filter(Boolean).join(" and ");
-  return `${first[0].toUpperCase()}${first.slice(1)}${where} ${[does, ...tail, ...asked].join("; ")}.`;
-}
-
-function takes(dead) {
-  const does = `takes power from ${listed(dead.map((one) => one.block))}`;
-  const read = dead.filter((one) => one.detection !== null && one.detection !== "blind").map((one) => one.block);
-  if (read.length && read.length === dead.length) return `${does}, which can still read`;
-  return read.length ? `${does}, of which ${listed(read)} can still read` : does;
-}
-
-function unmeantWords(row) {
-  if (row.power === "on") return `${row.block} stays live; "blockcheck check" shows the way round its isolator`;
-  if (row.detection !== null && row.detection !== "blind" && row.because.length) return `${row.block} still reads with ${listed(row.because)} open`;
-  if (row.because.length) return `${row.block} loses ${row.detection === null ? "power" : "power and detection"} through ${listed(row.because)}`;
-  return `${row.block} changes`;
-}
-
-function districtWords(one) {
-  const limit = one.limit === null ? "" : ` (it may carry ${show(one.limit, "A")})`;
-  if (one.before === null || one.after === null) return `District ${one.district}${limit}: what it carries is asked live only.`;
-  const freed = Number((one.before - one.after).toFixed(12));
-  return `District ${one.district}: ${show(one.before, "A")} before, ${show(one.after, "A")} after; `
-    + `${show(Math.abs(freed), "A")} ${freed > 0 ? "freed" : "more"}${limit}.`;
-}
-
-function trainWords(one, row) {
-  let power = one.powered === null ? "may stay awake, or lose its power (asked live only)," : one.powered ? "keeps its power" : "loses its power";
-  if (row.power === "on" && row.changed) power = "has power";
-  if (one.reads === null) return `Train ${one.train} in ${one.block} ${power}; what it reads is ${data.pending ? "being worked out" : "asked live only"}.`;
-  const unknown = row.channel === null ? `; ${one.block} has no detector` : "; whether it still reads is not known for want of data";
-  return `Train ${one.train} in ${one.block} ${power}${one.reads === "unknown" ? unknown : ` and reads ${one.reads}`}.`;
-}
-
-function stateWord(row) {
-  if (row.power === null) return "asked live only";
-  if (!row.known) return "not connected";
-  const words = { on: row.channel === null ? "on, no detector" : row.detection === "blind" ? "on, blind" : null, trickle: "trickle", off: "off" };
-  const word = words[row.power] ?? "on";
-  return row.power === "on" || row.detection === null ? word : `${word}, ${row.detection}`;
-}

@@ -1,40 +1,15 @@
 // Way: the current to one block, terminal after terminal; each answer of a meter halves what is left.
 const WAYS = new Map(data.ways.map((one) => [one.block, one]));
-const SIDES = { comes: "from the booster", returns: "the way back" };
-const PROBES = {
-  comes: "Power on, every switch on the way closed. One probe stays on the return; the other goes to the place that is marked.",
-  returns: "Power on, every switch on the way closed. One probe stays on the feed; the other goes to the place that is marked.",
-};
 let hunt = { block: null, side: "comes", live: -1, dead: null, at: null };
 
 function wayScreen(section) {
-  if (!data.ways.length) {
-    section.append(make("p", {}, "No block has a feed of its own whose way is known."));
-    return;
-  }
-  const blocks = make("select", { id: "to", onchange: (event) => follow(event.target.value) },
-    data.ways.map((one) => make("option", { value: one.block }, trackName(one.block))));
-  const field = make("input", { id: "label", type: "text", autocomplete: "off", autocapitalize: "off", spellcheck: "false" });
-  const go = (event) => {
-    event.preventDefault();
-    findLabel(field.value.trim());
-  };
-  section.append(
-    make("form", { class: "asks", onsubmit: go },
-      make("label", { for: "to" }, "The current to", blocks),
-      make("label", { for: "label" }, "or what a label says", make("span", { class: "both" }, field,
-        make("button", { type: "submit" }, "go")))),
-    make("div", { class: "chips", role: "group", "aria-label": "which side" }, Object.entries(SIDES).map(([side, words]) => (
-      button(words, () => follow(hunt.block, side), { class: "chip", "data-side": side })))),
-    make("p", { class: "probes" }), make("p", { class: "verdict", role: "status", tabindex: "-1" }), make("ol", { class: "hops" }),
-    make("h3", { class: "beyond-head" }, "Beyond the first drop"), make("ol", { class: "hops beyond" }),
-    make("div", { class: "buttons" }, button("begin again", () => follow(hunt.block, hunt.side))),
-  );
-}
-
-function trackName(name) {
-  const { track } = BLOCK.get(name);
-  return track === null || name === String(track) ? name : `${track} \u00b7 ${name}`;
+  hear(section, "#to", (one) => follow(one.value), "change");
+  hear(section, ".asks", (_, sent) => {
+    sent.preventDefault();
+    findLabel(section.querySelector("#label").value.trim());
+  }, "submit");
+  hear(section, "[data-side]", (one) => follow(hunt.block, one.dataset.side));
+  hear(section, ".again", () => follow(hunt.block, hunt.side));
 }
 
 function follow(block, side = "comes", at = null) {
@@ -54,7 +29,11 @@ function measured(live) {
   const at = next();
   if (live) [hunt.live, hunt.dead] = [at, Math.max(hunt.dead, at + 1)];
   else [hunt.dead, hunt.live] = [at, Math.min(hunt.live, at - 1)];
-  hunt.at = null;
+  measureAt(null);
+}
+
+function measureAt(number) {
+  hunt.at = number;
   drawWay();
   (document.querySelector(".hop.here .buttons button") ?? document.querySelector(".verdict")).focus();
 }
@@ -76,14 +55,13 @@ function drawWay() {
   const every = hopsOf(hunt.block, hunt.side), hops = line(hunt.block, hunt.side), here = next();
   section.querySelector("#to").value = hunt.block;
   press("[data-side]", (chip) => chip.dataset.side === hunt.side);
-  section.querySelector(".probes").textContent = PROBES[hunt.side];
+  section.querySelector(".probes").textContent = "Power on, every switch on the way closed. One probe stays "
+    + `on the ${hunt.side === "comes" ? "return" : "feed"}; the other goes to the place that is marked.`;
   const verdict = section.querySelector(".verdict");
   verdict.textContent = verdictWords(hops);
   verdict.classList.toggle("found", hunt.dead - hunt.live === 1);
   section.querySelector(".hops").replaceChildren(...hops.map((hop, number) => hopItem(hop, number, here, stands)));
-  const beyond = every.filter((one) => one.beyond);
-  section.querySelector(".beyond-head").hidden = !beyond.length;
-  section.querySelector(".hops.beyond").replaceChildren(...beyond.map((hop) => hopItem(hop, null, null, stands)));
+  section.querySelector(".hops.beyond").replaceChildren(...every.slice(hops.length).map((hop) => hopItem(hop, null, null, stands)));
 }
 
 function hopItem(hop, number, here, stands) {
@@ -103,29 +81,19 @@ function hopItem(hop, number, here, stands) {
   return item;
 }
 
-function measureAt(number) {
-  hunt.at = number;
-  drawWay();
-  document.querySelector(".hop.here .buttons button").focus();
-}
-
 // A label, a terminal, a channel, an address or a block: to its place on a way.
 function findLabel(asked) {
-  const folded = asked.toLowerCase(), is = (one) => one != null && String(one).toLowerCase() === folded;
-  const block = data.blocks.find((one) => [one.block, one.channel, one.address].some(is));
-  if (block !== undefined && WAYS.has(block.block)) {
-    change({ block: block.block });
-    const channel = line(block.block, "comes").findIndex((one) => is(data.terminals[one.at].terminal)
-      || data.terminals[one.at].terminal === block.channel?.replace(".", ":"));
-    return follow(block.block, "comes", channel > -1 && !is(block.block) ? channel : null);
-  }
-  const found = data.terminals.findIndex((one) => is(one.terminal) || one.labels.some(is));
-  const ways = found < 0 ? [] : [...WAYS.values()].flatMap((way) => Object.keys(SIDES).filter((side) => (
+  const is = (one) => asked !== "" && String(one ?? "").toLowerCase() === asked.toLowerCase();
+  const own = data.ways.find((one) => is(one.block))?.block;
+  if (own !== undefined) return openWay(own);
+  const channel = data.blocks.find((one) => is(one.channel) || is(one.address))?.channel.replace(".", ":");
+  const found = data.terminals.findIndex((one) => one.terminal === channel || is(one.terminal) || one.labels.some(is));
+  const ways = data.ways.flatMap((way) => ["comes", "returns"].filter((side) => (
     way[side].terminals.includes(found))).map((side) => [way.block, side]));
   if (!ways.length) return say(asked ? `Nothing on these ways is called ${asked}. At a computer: blockcheck where FILE "${asked}"` : "");
-  const [name, side] = ways.find(([one]) => one === hunt.block) ?? ways[0];
-  change({ block: name });
-  const at = line(name, side).findIndex((hop) => hop.at === found);
-  follow(name, side, at < 0 ? null : at);
+  const [block, side] = ways.find(([one]) => one === hunt.block) ?? ways[0];
+  change({ block });
+  const at = line(block, side).findIndex((hop) => hop.at === found);
+  follow(block, side, at < 0 ? null : at);
   document.querySelector(`.hop[data-terminal="${CSS.escape(data.terminals[found].terminal)}"]`).scrollIntoView({ block: "center" });
 }

@@ -28,11 +28,12 @@ const plural = (count, word, words = `${word}s`) => `${count} ${count === 1 ? wo
 const ORDER = new Map(data.switches.map((one, number) => [one.switch, number]));
 const sorted = (switches) => [...switches].sort((one, two) => ORDER.get(one) - ORDER.get(two));
 
-// An element: attributes, then children, each an element or text. No markup is ever read.
+// An element: attributes, or its width, then children, each an element or text. No markup is ever read.
 function make(tag, attributes = {}, ...children) {
   const found = document.createElement(tag);
   for (const [name, value] of Object.entries(attributes)) {
     if (name.startsWith("on")) found.addEventListener(name.slice(2), value);
+    else if (name === "width") found.style.width = value;
     else if (value === true) found.setAttribute(name, "");
     else if (value !== false && value != null) found.setAttribute(name, value);
   }
@@ -42,6 +43,11 @@ function make(tag, attributes = {}, ...children) {
 
 // What is as it was is not written: all that is written is laid out again.
 const put = (one, name, value) => one.getAttribute(name) === value || one.setAttribute(name, value);
+
+// What is done when something of an element is touched, chosen or sent.
+function hear(root, which, does, event = "click") {
+  for (const one of root.querySelectorAll(which)) one.addEventListener(event, (sent) => does(one, sent));
+}
 
 // Which of these are pressed.
 function press(which, is) { for (const one of document.querySelectorAll(which)) put(one, "aria-pressed", String(is(one))); }

@@ -13,11 +13,12 @@ from importlib.resources import files
 from blockcheck.answers.page.page import PageAnswer
 from blockcheck.formats.elements import Html, element, joined, raw
 from blockcheck.formats.escape import for_json, for_markup
+from blockcheck.formats.inhand.screens import findings, tests, way, yard_rows
 from blockcheck.formats.page import html_head
 from blockcheck.formats.programs.json_v1 import answer_json
 from blockcheck.formats.svg import drawing_svg, style_of
 
-MODULES = ("words", "states", "yard", "way", "tests", "findings", "app")
+MODULES = ("words", "states", "sentences", "yard", "way", "readings", "faults", "tests", "findings", "app")
 """The script, in the order in which its modules are joined."""
 _ASKS = "connect-src 'self'; "
 SCREENS = {"yard": "Yard", "way": "Way", "tests": "Tests", "findings": "Findings"}
@@ -62,12 +63,7 @@ def _header(answer: PageAnswer) -> Html:
 def _main(answer: PageAnswer) -> Html:
     drawn = element("p", "The drawing is being worked out.") if answer.pending else raw(drawing_svg(answer.drawing()))
     drawing = element("figure", drawn, class_="drawn")
-    yard = element(
-        "section",
-        element("h2", "Yard", class_="unseen"),
-        element("div", class_="rows"),
-        id="yard",
-    )
+    yard = element("section", element("h2", "Yard", class_="unseen"), yard_rows(answer), id="yard")
     beside = element(
         "div",
         element("aside", class_="slip", aria_label="what it does", aria_live="polite"),
@@ -75,7 +71,10 @@ def _main(answer: PageAnswer) -> Html:
         drawing,
         class_="beside",
     )
-    others = [element("section", element("h2", word), id=name) for name, word in SCREENS.items() if name != "yard"]
+    others = [
+        element("section", element("h2", SCREENS[name]), *parts(answer), id=name)
+        for name, parts in (("way", way), ("tests", tests), ("findings", findings))
+    ]
     needs = element(
         "noscript", element("p", "This page answers by a script of its own, and asks nothing of any network.")
     )

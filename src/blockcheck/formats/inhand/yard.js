@@ -4,27 +4,22 @@ const LONGEST = Math.max(...data.blocks.map((one) => one.length ?? 0), ...data.s
   state.trains.map((one) => one.length ?? 0))), 0.001);
 const share = (length) => `${Math.min(100, (length / LONGEST) * 100)}cqi`;
 
-const SHOWS = [
-  ["all", () => true], ["with a train", (row) => row.trains.length > 0], ["asleep", (row) => row.power !== "on"],
-  ["not meant", (row) => row.intended === false],
-  ...[...new Set(data.blocks.filter((one) => one.channel).map((one) => one.channel.split(".")[0]))].map((board) => (
-    [`board ${board}`, (row) => row.channel !== null && row.channel.split(".")[0] === board])),
-  ...data.districts.map(({ district }) => [`district ${district}`, (row) => row.home === district]),
-];
+// Whether a chip of this name shows a row.
+function shown(name, row) {
+  const sorts = { all: true, "with a train": row.trains.length > 0, asleep: row.power !== "on", "not meant": row.intended === false };
+  return sorts[name] ?? [`board ${row.channel?.split(".")[0]}`, `district ${row.home}`].includes(name);
+}
 
 function yardScreen(section) {
-  const states = data.states.map((state, number) => button(state.scenario === null ? "as usual" : `scenario ${state.scenario}`,
-    () => change({ state: number, moved: {} }), { class: "chip", "data-state": number }));
-  const shows = SHOWS.map(([name]) => button(name, () => change({ show: name }), { class: "chip", "data-show": name }));
-  section.querySelector(".rows").append(
-    make("div", { class: "chips", role: "group", "aria-label": "how it stands" }, states),
-    make("div", { class: "chips", role: "group", "aria-label": "which tracks" }, shows),
-    ...grouped().flatMap(([group, blocks]) => [
-      group === null ? null : make("h3", { class: "group" }, group),
-      make("ul", { class: "tracks" }, blocks.map(trackRow)),
-    ]).filter(Boolean),
-    make("p", { class: "none", hidden: true }, "No track is so now."),
-  );
+  hear(section, "[data-state]", (one) => change({ state: Number(one.dataset.state), moved: {} }));
+  hear(section, "[data-show]", (one) => change({ show: one.dataset.show }));
+  hear(section, ".track", (one) => touch(one.dataset.name));
+  for (const item of section.querySelectorAll("[data-row]")) {
+    const [control, word, trains, rails] = [".track", ".word", ".trains", ".rails"].map((one) => item.querySelector(one));
+    const { block, length } = BLOCK.get(item.dataset.row);
+    if (length !== null) rails.style.width = share(length);
+    ROWS.set(block, { item, control, word, trains, shows: "" });
+  }
   takeDrawing();
 }
 
@@ -33,31 +28,6 @@ function takeDrawing() {
     drawn.addEventListener("click", () => touch(drawn.dataset.name));
     DRAWN.set(drawn.dataset.name, [...(DRAWN.get(drawn.dataset.name) ?? []), drawn]);
   }
-}
-
-function grouped() {
-  const groups = new Map();
-  for (const block of data.blocks) groups.set(block.group, [...(groups.get(block.group) ?? []), block]);
-  return [...groups];
-}
-
-function trackRow(block) {
-  const word = make("span", { class: "word" }), trains = make("span", { class: "trains" });
-  const named = block.track === null;
-  const rails = make("span", { class: `rails${block.opens.length ? " gap" : ""}` });
-  if (block.length !== null) rails.style.width = share(block.length);
-  const control = button([
-    make("span", { class: "number" }, named ? "" : String(block.track), make("small", {}, named ? "" : block.block)),
-    make("span", { class: "line" },
-      make("span", { class: "over" }, named ? make("b", { class: "name" }, block.block) : null, trains,
-        block.length === null ? make("span", { class: "unknown" }, "length not given") : null), rails),
-    make("span", { class: "what" },
-      make("span", { class: "ends" }, block.channel === null ? null : make("b", { class: "channel" }, block.channel), " ",
-        make("span", {}, block.opens.join(" "))), word),
-  ], () => touch(block.block), { class: "track", "data-name": block.block });
-  const item = make("li", { "data-row": block.block }, control);
-  ROWS.set(block.block, { item, control, word, trains, shows: "" });
-  return item;
 }
 
 // A touch opens what isolates a track, or closes it again.
@@ -75,41 +45,28 @@ function touch(name) {
   const kept = broken(stand(chosen.state, moved));
   if (kept !== null) return say(kept);
   change({ moved, block: name });
-  requestAnimationFrame(() => inSight(ROWS.get(name).item));
-}
-
-// Asked once a frame, when it has to be laid out anyway.
-function inSight(item) {
-  const row = item.getBoundingClientRect(), slip = document.querySelector(".slip");
-  const free = getComputedStyle(slip).position === "fixed" ? slip.getBoundingClientRect().top : innerHeight;
-  if (row.height && row.bottom > free) window.scrollBy(0, row.bottom - free);
+  requestAnimationFrame(() => ROWS.get(name).item.scrollIntoView({ block: "nearest" }));
 }
 
 function drawYard(told) {
-  const shows = SHOWS.find(([name]) => name === chosen.show)?.[1] ?? SHOWS[0][1];
-  for (const name of ROWS.keys()) drawRow(name, told.rows.get(name), told, shows);
-  document.querySelector(".none").hidden = [...ROWS.values()].some(({ item }) => !item.hidden);
-  for (const group of document.querySelectorAll(".group")) group.hidden = !group.nextElementSibling.querySelector("li:not([hidden])");
+  for (const name of ROWS.keys()) drawRow(name, told.rows.get(name), told);
   press("[data-state]", (chip) => Number(chip.dataset.state) === chosen.state);
   press("[data-show]", (chip) => chip.dataset.show === chosen.show);
   slip(told);
 }
 
 // A row and its place on the drawing: only where they show something else than before, since all that is touched is laid out again.
-function drawRow(name, row, told, shows) {
+function drawRow(name, row, told) {
   const found = ROWS.get(name), trains = told.trains.filter((one) => one.block === name), words = rowWords(row, trains);
-  const [hidden, marked, pressed] = [!shows(row), chosen.marked.includes(name), row.opens.length ? row.opens.every(told.isOpen) : null];
+  const [hidden, marked, pressed] = [!shown(chosen.show, row), chosen.marked.includes(name), row.opens.length ? row.opens.every(told.isOpen) : null];
   const key = JSON.stringify([hidden, marked, pressed, row.power, row.intended, words, stateWord(row), trains.map((one) => one.train)]);
   if (key === found.shows && found.word.textContent === words) return;
   found.shows = key;
   found.item.hidden = hidden;
   found.control.className = ["track", row.power ?? "asked", row.intended === false ? "unmeant" : "", marked ? "marked" : ""].join(" ");
   if (pressed !== null) found.control.setAttribute("aria-pressed", String(pressed));
-  found.trains.replaceChildren(...trains.map((one) => {
-    const bar = make("span", { class: one.length === null ? "train unmeasured" : "train" });
-    if (one.length !== null) bar.style.width = share(one.length);
-    return make("span", { class: "stands" }, bar, make("span", {}, one.train));
-  }));
+  found.trains.replaceChildren(...trains.map(({ train, length }) => make("span", { class: "stands" },
+    length === null ? make("span", { class: "train unmeasured" }) : make("span", { class: "train", width: share(length) }), make("span", {}, train))));
   found.word.textContent = words;
   for (const drawn of DRAWN.get(name) ?? []) paint(drawn, row, marked);
 }
@@ -177,8 +134,6 @@ function command(told) {
 function bar({ district, before, after, limit }) {
   if (before === null || after === null) return null;
   const most = limit ?? Math.max(before, after, 0.001), part = (one) => `${Math.min(100, Math.max(0, (one / most) * 100))}%`;
-  const found = make("div", { class: "bar", "aria-hidden": "true" }, make("span", { class: "solid" }), make("span", { class: "hatched" }));
-  found.firstChild.style.width = part(Math.min(before, after));
-  found.lastChild.style.width = part(Math.abs(before - after));
-  return found;
+  return make("div", { class: "bar", "aria-hidden": "true" }, make("span", { class: "solid", width: part(Math.min(before, after)) }),
+    make("span", { class: "hatched", width: part(Math.abs(before - after)) }));
 }
