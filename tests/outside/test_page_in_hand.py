@@ -149,11 +149,12 @@ def test_layouts_at_random(page: Page, tmp_path_factory: pytest.TempPathFactory,
 
 
 FED = """
-(every) => {
+([every, share]) => {
   blockcheck.open("tests");
   const { faults, steps, explained, taken } = blockcheck, odd = [];
   const words = (one, told) => {
-    if (typeof told === "number") return `${told} ${one.kind === "volts" ? "V" : "ohm"}`;
+    if (told >= 1e5) return "open";
+    if (typeof told === "number") return one.kind === "volts" ? `${told} V` : `${told * share} ohm`;
     const sure = told.split("; perhaps ")[0];
     if (!sure.startsWith("+")) return sure;
     return [...one.names, sure.slice(1)].join(", ");
@@ -163,7 +164,11 @@ FED = """
     taken().clear();
     for (const one of steps) {
       if (fault.reads.has(one.step)) taken().set(one.step, { reading: words(one, fault.reads.get(one.step)), on: "" });
-      else taken().set(one.step, { reading: "ok", on: "" });
+      else if (share === 1) taken().set(one.step, { reading: "ok", on: "" });
+      else {
+        const reading = one.names ? one.names.join(", ") || "none" : words(one, one.value ?? 1e5);
+        taken().set(one.step, { reading, on: "" });
+      }
     }
     const { found, left } = explained();
     if (!found.includes(fault) || left !== 0) odd.push([fault.words, found.map((other) => other.words), left]);
@@ -177,6 +182,17 @@ FED = """
 @pytest.mark.parametrize(("name", "every"), [("small", 1), ("club", 11)])
 def test_a_fault_comes_first_or_tied_by_its_own_readings(page: Page, name: str, every: int, tmp_path: Path) -> None:
     show(page, example(name), tmp_path, sheet=True)
-    told = page.evaluate(FED, every)
+    told = page.evaluate(FED, [every, 1])
     assert told["count"] > 250
     assert told["odd"] == []
+
+
+@pytest.mark.parametrize(("at_hand", "share"), [("meter", 1), ("supply", 1), ("supply", 1.2)])
+def test_so_it_does_by_ohms_and_volts(page: Page, at_hand: str, share: float, tmp_path: Path) -> None:
+    """Also where what reads no ohms is written as a meter shows it, open, and where all ohms are a fifth more."""
+    path = tmp_path / "page.html"
+    path.write_text(blockcheck.render(blockcheck.page(example("small"), at_hand=[at_hand]), "html"), "utf-8")
+    page.goto(path.as_uri())
+    told = page.evaluate(FED, [1, share])
+    assert told["count"] > 200
+    assert len(told["odd"]) <= (0 if share == 1 else told["count"] / 10), told["odd"]

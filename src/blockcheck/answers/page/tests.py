@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection, Hashable, Iterator, Sequence
 from typing import Any, TypeVar
 
+import numpy as np
 from attrs import define, field, fields
 
 from blockcheck.analysis.bench.fault_kinds import ROTATED, Fault
 from blockcheck.analysis.bench.instructions import dead_setup, live_setup
-from blockcheck.analysis.bench.instruments import Way
+from blockcheck.analysis.bench.instruments import Bools, Way, room_of
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.predict import Names, Progress
 from blockcheck.analysis.bench.sheet import Sheet, rounded
@@ -66,6 +67,17 @@ def page_tests(study: Study, at_hand: Collection[str], progress: Progress | None
     )
 
 
+def _off(sheet: Sheet, some: Sequence[Way]) -> Bools:
+    """The cases that each way reads as not expected, as [way, case]; also where a meter might make that of what is."""
+    found = sheet.sees(some)
+    for number, (test, instrument) in enumerate(some):
+        if instrument != BEEPER and test in sheet.predicted.numbers:
+            value = sheet.predicted.numbers[test]
+            room = room_of(sheet.predicted.tests[test], value[:1], instrument, sheet.tolerance)
+            found[number] |= np.abs(value[1:] - value[0]) > room * (1 + 1e-2)
+    return found
+
+
 def _mine(sheet: Sheet, steps: Sequence[SheetStep]) -> Iterator[tuple[SheetStep, Way]]:
     """The steps whose tests a sheet has."""
     known = {one.id: number for number, one in enumerate(sheet.steps)}
@@ -96,7 +108,7 @@ class _Table:
         """What the steps of a sheet see."""
         if not mine or not sheet.cases:
             return
-        seen, done = sheet.sees([way for _, way in mine]), set[object]()
+        seen, done = _off(sheet, [way for _, way in mine]), set[object]()
         for case, (fault, _) in enumerate(sheet.cases):
             changed = [mine[number] for number in range(len(mine)) if seen[number, case]]
             if not self.holds(fault):
@@ -104,11 +116,12 @@ class _Table:
                 continue
             told = [(step.number, self.number(self.values, _read(sheet, way, case + 1))) for step, way in changed]
             steps, reads = _runs(told)
-            if not steps or (fault.id, steps, reads) in done:
+            words = fault.words.partition(": about ")[0]
+            if not steps or (words, steps, reads) in done:
                 continue
-            done.add((fault.id, steps, reads))
+            done.add((words, steps, reads))
             self.seen.add(fault.id)
-            self.words.append(fault.words.partition(": about ")[0])
+            self.words.append(words)
             self.look.append(self.number(self.places, fault.look))
             self.weight.append(float(f"{sheet.worth[case]:.3g}"))
             if fault.size is not None:

@@ -17,6 +17,7 @@ function change(what) {
   chosen = { ...chosen, marked: what.moved || "state" in what ? [] : chosen.marked, ...what };
   stored(() => sessionStorage, KEPT, chosen);
   draw();
+  if (what.screen) window.scrollTo(0, 0);
 }
 
 // What was chosen before a reload, as far as the layout still has it.
@@ -52,10 +53,7 @@ function draw() {
   for (const one of document.querySelectorAll("nav button")) put(one, "aria-current", one.dataset.screen === chosen.screen ? "page" : "false");
 }
 
-hear(document, "nav button", (one) => {
-  change({ screen: one.dataset.screen });
-  window.scrollTo(0, 0);
-});
+hear(document, "nav button", (one) => change({ screen: one.dataset.screen }));
 again();
 open("yard");
 draw();

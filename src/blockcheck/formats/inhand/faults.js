@@ -1,4 +1,5 @@
 // Faults: what explains the readings, from the table of single faults, and which step would tell more.
+const OPEN = 1e5;
 let FAULTS = [];
 
 // The table of faults, made when the screen is first opened.
@@ -31,25 +32,38 @@ function fits(fault, one, value) {
   if (value === "ok") return false;
   if (typeof told === "string") return told.includes(typeof value === "string" ? value : value < 5 ? "beeps" : "silent");
   if (typeof value === "string") return value === (told < 5 ? "beeps" : "silent");
-  if (fault.sized) return !right(one, value) && value > one.value === told > one.value;
-  return Math.abs(value - told) <= 0.15 * told + (one.kind === "volts" ? 0.3 : 0.005);
+  const usual = one.value ?? OPEN;
+  if (fault.sized) return right(one, value) ? slight(one, usual, told) : value > usual === told > usual;
+  const room = one.kind === "volts" ? 0.15 * told + 0.3 : one.with === "meter" ? 0.1 * told + 0.2 : 0.15 * told + 0.005;
+  return Math.min(value, OPEN) === told || Math.abs(value - told) <= room;
+}
+
+// Whether a fault of a typical size moves a reading so little that a smaller one leaves it as it should be.
+const slight = (one, usual, told) => Math.abs(told - usual) <= 2.5 * Math.abs((told > usual ? one.high ?? OPEN : one.low ?? 0) - usual);
+
+// What explains what was read: as it stands, or all ohms off by one share, where that leaves less.
+function explained() {
+  const read = STEPS.filter((one) => taken.has(one.step)).map((one) => [one, understood(one, taken.get(one.step).reading)]);
+  const ohms = read.filter(([one, value]) => one.with === "supply" && one.kind === "ohms" && value < OPEN && one.value < OPEN);
+  const share = ohms.map(([one, value]) => value / one.value).sort((one, two) => one - two)[Math.floor(ohms.length / 2)];
+  const plain = leastLeft(read);
+  if (ohms.length < 5 || plain.left < 2 || share < 0.7 || share > 1.4) return plain;
+  const made = leastLeft(read.map(([one, value]) => [one, ohms.some(([own]) => own === one) ? value / share : value]));
+  return made.left + 1 < plain.left ? { ...made, share } : plain;
 }
 
 // The faults that leave least unexplained, the likeliest first; only such as explain something that is off.
-function explained() {
-  const read = STEPS.filter((one) => taken.has(one.step)).map((one) => [one, understood(one, taken.get(one.step).reading)]);
+function leastLeft(read) {
   const off = read.filter(([one, value]) => !right(one, value));
-  if (!off.length) return { off, found: [], read };
-  let least = off.length, found = [];
-  for (const fault of FAULTS) {
+  let left = off.length, found = [];
+  for (const fault of off.length ? FAULTS : []) {
     let misfit = 0;
-    for (const [one, value] of read) if (!fits(fault, one, value) && ++misfit > least) break;
-    if (misfit > least || !off.some(([one, value]) => fits(fault, one, value))) continue;
-    if (misfit < least) [least, found] = [misfit, []];
+    for (const [one, value] of read) if (!fits(fault, one, value) && ++misfit > left) break;
+    if (misfit > left || !off.some(([one, value]) => fits(fault, one, value))) continue;
+    if (misfit < left) [left, found] = [misfit, []];
     found.push(fault);
   }
-  found.sort((one, two) => two.weight - one.weight);
-  return { off, found, read, left: least };
+  return { off, found: found.sort((one, two) => two.weight - one.weight), read, left };
 }
 
 // Of the steps that are left, the one whose answers divide these faults most evenly; null where none divides them. One with

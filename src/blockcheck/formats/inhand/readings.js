@@ -78,8 +78,7 @@ function saveReadings() {
 
 async function loadReadings(input) {
   const file = input.files[0];
-  if (file === undefined) return;
-  takeReadings(file.size > 1e6 ? "" : await file.text());
+  if (file) takeReadings(file.size > 1e6 ? "" : await file.text());
   input.value = "";
 }
 

@@ -6,9 +6,8 @@ function sentence(told) {
   const live = names(told.unmeant.filter((one) => one.power === "on"));
   const victims = names(told.unmeant.filter((one) => one.changed && one.power !== "on"));
   const unknown = names(rows.filter((one) => one.power === null));
-  const tail = [];
-  if (live.length) tail.push(`${listed(live)} should go dead and ${live.length === 1 ? "does" : "do"} not`);
-  if (victims.length) tail.push(`${listed(victims)} ${victims.length === 1 ? "was" : "were"} not meant to change`);
+  const tail = [live.length ? `${listed(live)} should go dead and ${live.length === 1 ? "does" : "do"} not` : "",
+    victims.length ? `${listed(victims)} ${victims.length === 1 ? "was" : "were"} not meant to change` : ""].filter(Boolean);
   let does = dead.length ? takes(dead) : "takes power from no block that had it";
   if (dead.length && !tail.length) does += ", as meant, and from nothing else";
   if (told.closed.length) does = [dead.length ? takes(dead) : "", lit.length ? `gives power to ${listed(names(lit))}`
@@ -23,8 +22,7 @@ function sentence(told) {
 function takes(dead) {
   const does = `takes power from ${listed(dead.map((one) => one.block))}`;
   const read = dead.filter((one) => one.detection !== null && one.detection !== "blind").map((one) => one.block);
-  if (read.length && read.length === dead.length) return `${does}, which can still read`;
-  return read.length ? `${does}, of which ${listed(read)} can still read` : does;
+  return read.length ? `${does}, ${read.length === dead.length ? "which" : `of which ${listed(read)}`} can still read` : does;
 }
 
 function unmeantWords(row) {

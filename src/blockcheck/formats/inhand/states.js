@@ -97,7 +97,9 @@ function carried(after) {
   const reached = new Map(data.blocks.filter((one) => one.known && power(one.block) !== "off").map((one) => [one.block, homed(one, after)])
     .filter(([, home]) => home !== null));
   const supply = new Map([...reached].filter(([name]) => power(name) === "on"));
-  const placed = new Set(after.state.trains.map(({ block }) => (supply.get(block) ?? usually(after).get(block) ?? BLOCK.get(block).district)));
+  const usual = after.state === data.states[0] && !Object.keys(after.moved).length ? after : stand(0);
+  const usually = (block) => (usual.blocks.get(block).power === "on" ? homed(BLOCK.get(block), usual) : null);
+  const placed = new Set(after.state.trains.map(({ block }) => supply.get(block) ?? usually(block) ?? BLOCK.get(block).district));
   const draws = new Map(), add = (name, amperes) => draws.set(name, (draws.get(name) ?? 0) + amperes);
   for (const train of after.state.trains) if (reached.has(train.block)) add(train.block, train.current);
   for (const { district, expected, usual: places } of data.districts) {
@@ -121,12 +123,6 @@ function carried(after) {
 
 const homed = (block, { at }) => block.chooses.map(at).filter((place) => place !== "off").at(-1) ?? block.district;
 
-// Block -> district, of those that have power as it usually stands.
-function usually(after) {
-  const usual = after.state === data.states[0] && !Object.keys(after.moved).length ? after : stand(0);
-  return new Map(data.blocks.filter((one) => usual.blocks.get(one.block).power === "on").map((one) => [one.block, homed(one, usual)]));
-}
-
 // What axles, and what lies across the rails for good, let through; a hold resistor in front of them.
 function across(name, district, siemens, held, after) {
   const volts = DISTRICT.get(district).booster;
@@ -145,8 +141,7 @@ function broken(after) {
     if (held.length <= bar.most) continue;
     const places = new Map();
     for (const one of held) places.set(one.at, [...(places.get(one.at) ?? []), one.control]);
-    const words = [...places].map(([at, names]) => `${cut(names, 6)} ${placed(at)}`).join(" and ");
-    return `${words} cannot be: ${bar.says}`;
+    return `${[...places].map(([at, names]) => `${cut(names, 6)} ${placed(at)}`).join(" and ")} cannot be: ${bar.says}`;
   }
   return null;
 }

@@ -36,8 +36,7 @@ function onward() {
 
 function startAgain() {
   if (taken.size && !window.confirm(`Forget ${plural(taken.size, "reading")}?`)) return;
-  taken = new Map();
-  noted = "";
+  [taken, noted] = [new Map(), ""];
   note();
   goTo(0);
 }
@@ -77,9 +76,11 @@ function drawSheet() {
   }));
 }
 
-function causes({ off, found, left }, best) {
-  if (!off.length) return taken.size ? [make("p", { class: "fine" }, `\u2713 All that was read is as expected.`)] : [];
-  const many = `${plural(off.length, "reading is", "readings are")} off`;
+function causes({ off, found, left, share }, best) {
+  const made = share === undefined ? "" : `All ohms read ${Math.round(Math.abs(share - 1) * 100)} % ${share > 1 ? "more" : "less"}`
+    + " than they should, as rails and wires of another make do. Beside that: ";
+  if (!off.length) return taken.size ? [make("p", { class: "fine" }, `\u2713 ${made}All that was read is as expected.`)] : [];
+  const many = `${made}${plural(off.length, "reading is", "readings are")} off`;
   if (!found.length) return [make("div", { class: "alarm" }, make("b", {}, `${many}, and no single fault of the table explains any of them.`),
     make("p", {}, "Ask blockcheck trace with the saved readings: it looks at pairs, sizes and the material too."))];
   const whole = left === 0 ? `${found.length === 1 ? "One fault explains" : `${found.length} faults explain`} all of it`

@@ -115,7 +115,6 @@ function slip(told) {
 function openWay(block) {
   follow(block);
   change({ screen: "way", block });
-  window.scrollTo(0, 0);
 }
 
 function asItStands(told) {
