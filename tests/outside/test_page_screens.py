@@ -203,7 +203,7 @@ SPLITS = """
     if (reads !== undefined) document.querySelector(".step .buttons:last-child button:last-child").click();
   }
   const seen = blockcheck.faults.every((one) => [...one.reads.keys()].some((step) => taken().has(step)));
-  const cause = document.querySelector(".causes li")?.textContent ?? "";
+  const cause = document.querySelector(".causes ol")?.textContent ?? "";
   return [document.querySelector(".said").textContent, taken().size, seen, cause, stages];
 }
 """
