@@ -78,6 +78,16 @@ def test_the_test_axle_bears_what_it_takes(threshold: str, watts: float) -> None
     assert size == watts
 
 
+def test_a_breaker_that_no_short_can_be_told_of_is_named() -> None:
+    """Safety is not left out in silence: a short for each breaker is on the sheet, or which one is not."""
+    text = SMALL.read_text("utf-8")
+    bare = re.sub(r"(?m)^(trip|delay) = .*\n", "", text)
+    for source, is_there in ((text, True), (bare, False)):
+        answer = api.bench(api.loads(source))
+        assert any(one.id.startswith("short.") for one in answer.steps) == is_there
+        assert any("No short is on this sheet for B1" in one for one in answer.setup.live) == (not is_there)
+
+
 def refused(data: bytes) -> tuple[str, int, str, str]:
     with pytest.raises(InputError) as caught:
         api.trace(api.load(SMALL), "sheet.csv", data=data)

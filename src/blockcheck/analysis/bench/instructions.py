@@ -84,6 +84,14 @@ def live_setup(own: Bench, at_hand: Collection[str]) -> tuple[str, ...]:
         found.append("Read volts with a meter that shows the true r.m.s. of the track signal; others read it wrong.")
     if own.study.layout.about.control == "dc" and len(own.study.layout.districts) > 1:
         found.append("Set all cabs to drive the same way, as fast as they go; each has a supply of its own.")
+    layout = own.study.layout
+    feeding = dict.fromkeys(one.booster for one in layout.districts.values() if one.trip_a is None)
+    untold = [name for name in feeding if name in layout.boosters and layout.boosters[name].trip_a is None]
+    if untold:
+        found.append(
+            f"No short is on this sheet for {listed(untold)}, since the layout gives no trip current there: before "
+            "anything runs, lay one across the rails for a second at most all the same, and see that it trips."
+        )
     if own.breakers:
         found.append("A breaker that does not trip at once is mended before anything else is done with power on.")
     return tuple(found)
