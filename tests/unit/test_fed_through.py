@@ -112,9 +112,13 @@ def test_it_is_part_of_the_detection_of_what_feeds_it() -> None:
 
 
 def test_what_stands_in_it_flows_through_the_channel_and_the_contact_of_what_feeds_it() -> None:
-    rows = {row.name: row.current_a for row in blockcheck.budget(blockcheck.loads(YARD)).scenarios[0].loads}
-    assert rows["D1.1"] == pytest.approx(1.0)
-    assert rows["I1"] == pytest.approx(1.0)
+    rows = {row.name: row for row in blockcheck.budget(blockcheck.loads(YARD)).scenarios[0].loads}
+    assert rows["D1.1"].current_a == pytest.approx(1.0)
+    assert rows["D1.1"].block == "main"
+    assert rows["I1"].current_a == pytest.approx(1.0)
+    weak = YARD.replace('drop = "0.7 V"', 'drop = "0.7 V"\nchannel_current = "0.5 A"')
+    (finding,) = blockcheck.check(blockcheck.loads(weak)).findings
+    assert "would carry 1 A for main" in finding.message
 
 
 def test_it_has_volts_and_no_wire() -> None:

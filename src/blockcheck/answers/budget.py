@@ -308,7 +308,6 @@ def _sizes(study: Study, operations: Sequence[Operation]) -> set[str]:
 def _scenario(study: Study, operation: Operation) -> ScenarioBudget:
     found = Budget.of(study, operation)
     draws: list[Draw] = [*found.boosters(), *found.districts(), *found.channels(), *found.contacts()]
-    homes = {str(fed.channel): block for block, fed in study.wiring.fed.items() if fed.channel is not None}
     rows = [
         LoadRow(
             draw.kind,
@@ -316,7 +315,7 @@ def _scenario(study: Study, operation: Operation) -> ScenarioBudget:
             settled(draw.current_a),
             draw.limit_a,
             bound=bool(draw.needs),
-            block=homes.get(draw.name) if draw.kind == "channel" else None,
+            block=draw.block,
         )
         for draw in draws
     ]

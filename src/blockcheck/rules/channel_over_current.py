@@ -18,7 +18,6 @@ from blockcheck.rules._rule import Rule, Said, amps, in_scenario, listed
 
 def check(study: Study) -> Said:
     """A finding for each channel over its board's limit."""
-    blocks = {str(fed.channel): name for name, fed in study.wiring.fed.items() if fed.channel is not None}
     allows = ("board allows", "fuse is rated for")
     yield from limited(study, Budget.channels)
     draws = list(budget_draws(study, Budget.channels))
@@ -27,7 +26,7 @@ def check(study: Study) -> Said:
         if missing is not None:
             yield missing
     for (scenario, draw), *more in too_much(draws):
-        block, also = blocks[draw.name], [other.name for _, other in more]
+        block, also = str(draw.block), [other.name for _, other in more]
         fuse = draw.path[-1] == "fuse"
         what = "fuse" if fuse else "board"
         yield Finding(

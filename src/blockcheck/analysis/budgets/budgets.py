@@ -42,6 +42,8 @@ class Draw(NamedTuple):
     """The data that are missing; where there are any, the current is only what is known."""
     expected: bool = False
     """Whether it is for a vehicle that is expected, and may stand on any of its district's tracks."""
+    block: str | None = None
+    """The block that a channel feeds."""
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -162,7 +164,7 @@ class Budget:
                 path = ("board_types", fed.type.name, "channel_current")
                 if fed.fuse is not None and (limit is None or fed.fuse[0] < limit):
                     limit, path = fed.fuse
-                yield Draw("channel", str(fed.channel), amps, limit, path, needs, expected)
+                yield Draw("channel", str(fed.channel), amps, limit, path, needs, expected, block)
 
     def contacts(self) -> Iterator[Draw]:
         """The most that each isolator's contact carries against its rating; one before a bank carries all of it."""
