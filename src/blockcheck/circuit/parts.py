@@ -120,6 +120,11 @@ class Circuit:
         return {key: frozenset(numbers) for key, numbers in found.items()}
 
     @cached_property
+    def turned(self) -> frozenset[int]:
+        """Numbers of the edges through devices that turn a polarity."""
+        return frozenset(number for number, edge in enumerate(self.edges) if edge.kind is Kind.POLARITY)
+
+    @cached_property
     def leads_to(self) -> Mapping[int, int]:
         """Node behind a contact in a block's feed or return -> the rail that it leads to, perhaps through others."""
         found = {rail: rail for rail in self.block_of}

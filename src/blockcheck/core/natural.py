@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 
 _DIGITS = re.compile(r"([0-9]+)")
 
 
+@lru_cache(maxsize=1 << 16)  # the names of a layout are sorted by dozens of rules and tables
 def natural_key(name: str) -> tuple[tuple[int, int, str, str], ...]:
     """A sort key by which digits compare as numbers, however many; equal numbers of different width stay apart."""
     return tuple(

@@ -7,7 +7,7 @@ Mend: take a thicker conductor, or a breaker that trips lower; or write what it 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import chain
 from typing import NamedTuple
 
@@ -86,8 +86,10 @@ def _conductors(study: Study) -> dict[Path, tuple[_Most, tuple[str, ...]]]:
             for pole in study.wiring.switched
             if study.layout.isolators[pole].panel == path[1]
         )
-        most_of = _fused if after else {"common": _together, "bus": _fused}.get(str(path[-1]), _alone)
-        found[path] = most_of(study, name, size, known), needs
+        if after or path[-1] == "bus":
+            found[path] = _fused(study, path, name, size, known), needs
+        else:
+            found[path] = (_together if path[-1] == "common" else _alone)(study, name, size, known), needs
     for operation in study.operations:
         for path, most in _in_service(study, operation).items():
             if path in found and most.amperes > found[path][0].amperes:
@@ -114,13 +116,14 @@ def _alone(study: Study, name: str, size: str, homes: list[str]) -> _Most:
     return _Most(name, size, trip, f"before the breaker of {home} trips", lets)
 
 
-def _fused(study: Study, name: str, size: str, homes: list[str]) -> _Most:
-    """Of the buses of a harness: what the breaker lets through, or a fuse where that goes first, at most."""
-    part, supply = name.partition(" of ")[2], usual(study).feeding.supply
+def _fused(study: Study, path: Path, name: str, size: str, homes: list[str]) -> _Most:
+    """Of the buses of a harness, or the wires of a panel: what the breaker lets through, at most, or a fuse where that
+    goes first."""
+    supply = usual(study).feeding.supply
     found, lets = _Most(name, size, 0.0, ""), _alone(study, name, size, homes)
-    for block, home in supply.items():
-        fuse = study.wiring.fed[block].fuse
-        if part not in (str(study.layout.blocks[block].harness), *_panels_before(study, block)) or home not in homes:
+    for block in study.once(_served)[str(path[0]), str(path[1])]:
+        fuse, home = study.wiring.fed[block].fuse, supply[block]
+        if home not in homes:
             continue
         one = _alone(study, name, size, [home])
         if fuse is None or fuse[0] >= one.amperes:
@@ -182,7 +185,7 @@ def _written(study: Study) -> Iterator[tuple[Path, str, str, list[str]]]:
         if feed is not None:
             yield ("boards", name, "feed", "wire"), f"feed of {name}", feed.wire, sorted(own)
     for name in layout.panels:
-        own = {home for block, home in supply.items() if f"panel {name}" in _panels_before(study, block)}
+        own = {supply[block] for block in study.once(_served).get(("panels", name), ())}
         if layout.panels[name].wire is not None and own:
             yield ("panels", name, "wire"), f"wires of panel {name}", str(layout.panels[name].wire), sorted(own)
     for name in study.circuit.frogs:
@@ -197,11 +200,15 @@ def _written(study: Study) -> Iterator[tuple[Path, str, str, list[str]]]:
                 yield ("harnesses", name, key), f"{what} of {name}", str(size), sorted(homes[name])
 
 
-def _panels_before(study: Study, block: str) -> Iterator[str]:
-    """The panels by which a block is fed: ``panel left``."""
-    for isolator in study.wiring.host(block).isolators:
-        if panel_of(study.layout, isolator) is not None:
-            yield f"panel {isolator.panel}"
+def _served(study: Study) -> Mapping[tuple[str, str], list[str]]:
+    """Harness or panel -> the blocks that are fed through it now."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for block in usual(study).feeding.supply:
+        poles = [one for one in study.wiring.host(block).isolators if panel_of(study.layout, one) is not None]
+        parts = dict.fromkeys(("panels", str(one.panel)) for one in poles)
+        for part in (("harnesses", str(study.layout.blocks[block].harness)), *parts):
+            found.setdefault(part, []).append(block)
+    return found
 
 
 def _in_service(study: Study, operation: Operation) -> dict[Path, _Most]:

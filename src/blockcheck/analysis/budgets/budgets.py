@@ -124,7 +124,7 @@ class Budget:
     def districts(self) -> Iterator[Draw]:
         """The current of every district against the most that it may carry."""
         layout = self.study.layout
-        sums, needs = self._sums()
+        sums, needs = self._sums
         for name in sorted(layout.districts, key=natural_key):
             district = layout.districts[name]
             booster = layout.boosters.get(district.booster)
@@ -132,6 +132,7 @@ class Budget:
             path: Path = ("districts", name, "current") if district.current_a is not None else ("districts", name)
             yield Draw("district", name, sums.get(name, 0.0), limit, path, needs.get(name, ()))
 
+    @cached_property
     def _sums(self) -> tuple[dict[str, float], dict[str, tuple[str, ...]]]:
         sums: dict[str, list[float]] = {}
         needs: dict[str, dict[str, None]] = {}

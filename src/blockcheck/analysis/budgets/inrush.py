@@ -30,10 +30,9 @@ def district_charge(study: Study, budget: Budget, name: str) -> Charge | None:
     """What a breaker charges when its district comes back as it stands, with the others behind the same breaker; None
     where nothing is awake there."""
     booster = study.layout.boosters.get(study.layout.districts[name].booster)
-    together = set(behind_breaker(study, name))
-    homes = budget.feeding.reached
-    blocks = [block for block, home in homes.items() if home in together and block in budget.blocks]
-    if booster is None or not any(budget.wakes(block) for block in blocks if homes[block] == name):
+    reached = budget.feeding.reached_from
+    blocks = [one for home in behind_breaker(study, name) for one in reached.get(home, ()) if one in budget.blocks]
+    if booster is None or not any(budget.wakes(block) for block in reached.get(name, ()) if block in budget.blocks):
         return None
     fillings, steady, needs = list[Filling](), 0.0, list[str]()
     for block in blocks:

@@ -90,10 +90,7 @@ def between_districts(study: Study, district: str) -> Iterator[Stray | Undecided
     separate = frozenset(node for name, node in circuit.returns.items() if group[name] != group[district])
     if separate:
         hot = frozenset(circuit.hot.values())
-        turned = frozenset(
-            number for number, edge in enumerate(circuit.edges) if edge.kind is Kind.POLARITY
-        ).__contains__
-        yield from _strays(study, Route(frozenset({mine}), separate), turned, hot, "common", group)
+        yield from _strays(study, Route(frozenset({mine}), separate), circuit.turned.__contains__, hot, "common", group)
 
 
 def _strays(

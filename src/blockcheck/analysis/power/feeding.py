@@ -59,6 +59,14 @@ class Feeding:
                 found[block] = home
         return found
 
+    @cached_property
+    def reached_from(self) -> Mapping[str, tuple[str, ...]]:
+        """District -> the blocks that it reaches."""
+        found: dict[str, list[str]] = {}
+        for block, home in self.reached.items():
+            found.setdefault(home, []).append(block)
+        return {home: tuple(blocks) for home, blocks in found.items()}
+
     def hold(self, block: str) -> Isolator | None:
         """The open isolator through whose hold resistor alone a block has voltage; None for any other block.
 

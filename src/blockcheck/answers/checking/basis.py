@@ -48,11 +48,10 @@ def basis_of(study: Study, report: Report) -> Basis:
         lacking.setdefault(one.rule, set()).add(one.subject)
     judged, volts, seen = dict[str, int](), set[str](), study
     for applied in report.applied:
-        names = {str(name) for name in applied.judged if name not in lacking.get(applied.rule, ())}
-        judged[applied.rule] = len(names)
-        rule = rule_named(applied.rule)
+        lacks, rule = lacking.get(applied.rule, set[str]()), rule_named(applied.rule)
+        judged[applied.rule] = len(applied.judged) - len(lacks.intersection(filter(None, applied.judged)))
         if rule is not None and rule.family == "electrics":
-            volts |= names
+            volts |= {str(name) for name in applied.judged} - lacks
             seen = applied.study
     electrics = Electrics.of(seen, seen.operations[0])
     return Basis(
