@@ -100,13 +100,15 @@ def cover(
     left = want - found[chosen].sum(axis=0)
     cost, out = np.asarray(costs), np.zeros(len(costs), dtype=bool)
     out[chosen] = True
+    gain = found @ np.where(left > 0, worth, 0.0)
     while (left > 0).any():
-        gain = (found @ np.where(left > 0, worth, 0.0)) / cost
-        gain[out] = 0.0
-        best = int(gain.argmax())
+        rate = np.where(out, 0.0, gain / cost)
+        best = int((rate >= rate.max() * (1 - 1e-9)).argmax())  # the first: rounding does not choose
         chosen.append(best)
         out[best] = True
-        left -= found[best]
+        done = np.flatnonzero((left == 1) & found[best])
+        left = left - found[best]
+        gain -= found[:, done] @ worth[done]
     count = found[chosen].sum(axis=0)
     for one in [one for one in chosen if one not in kept]:
         if (count - found[one] >= want).all():

@@ -6,7 +6,7 @@ Z' = Z - Z B (1/d + B'Z B)^-1 B'Z (Sherman, Morrison and Woodbury).
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -18,8 +18,12 @@ from blockcheck.network.built import Row
 TIE_SIEMENS = 1e-9
 """What is left of a tie to earth that is taken away: it lies beside all that joins both islands."""
 
+STILL = 1e-10
+"""Volts, where an ampere flows at a test or boosters push, below which a branch has none: what is left of rounding."""
+
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
 
 
 class Situation:
@@ -149,9 +153,53 @@ class Rows:
         return cls(rows, np.array([len(one) for one in rows]), ends[:, :, 0], ends[:, :, 1], table[:, :, 2])
 
 
+def batches(
+    now: Situation, known: Rows, anew: Mapping[int, list[Row]], cases: Ints, islands: Ints
+) -> Iterator[tuple[Ints, tuple[Ints, Ints, Floats], Bools | None]]:
+    """Cases whose changes have one number of branches, with their ends and changes as [case, branch], at most 512.
+
+    ``anew`` has the rows of those that are others here. Where a change joins islands, a tie is taken away besides, and
+    it is told which of the tests, whose probes stand in ``islands`` [test, probe], have them apart then [case, test].
+    """
+    of = np.append(now.of, -1)  # earth belongs nowhere
+    joining = (of[known.a[cases]] != of[known.b[cases]]) & (known.change[cases] > 0)
+    joins, listed = joining.sum(axis=1), np.isin(cases, [*anew])
+    ties = np.array([now.ties[one] for one in range(len(now.ties))])
+    for rank in range(1, int(known.rank.max()) + 1):
+        own = (known.rank[cases] == rank) & ~listed
+        for joined in (0, 1):
+            mine = np.flatnonzero(own & (joins == joined))
+            for start in range(0, len(mine), 512):
+                at = mine[start : start + 512]
+                some = cases[at]
+                a, b, change = known.a[some, :rank], known.b[some, :rank], known.change[some, :rank]
+                if not joined:
+                    yield some, (a, b, change), None
+                    continue
+                row = joining[at].argmax(axis=1)[:, None]
+                ends = of[np.take_along_axis(a, row, 1)], of[np.take_along_axis(b, row, 1)]
+                low, high = np.minimum(*ends), np.maximum(*ends)
+                earth, less = np.full_like(high, now.earth), np.full(high.shape, TIE_SIEMENS - 1.0)
+                merged = np.where(islands == high[:, :, None], low[:, :, None], islands)
+                whole = np.hstack([a, ties[high]]), np.hstack([b, earth]), np.hstack([change, less])
+                yield some, whole, merged[:, :, 0] != merged[:, :, 1]
+    by_rank: dict[int, list[tuple[int, list[Row], Bools]]] = {}
+    for case in cases[listed | (joins > 1)].tolist():
+        rows, merges = now.whole(anew.get(case, known.rows[case]))
+        to = np.arange(len(now.ties))
+        to[[*merges]] = [*merges.values()]
+        by_rank.setdefault(len(rows), []).append((case, rows, to[islands[:, 0]] != to[islands[:, 1]]))
+    for rank, listed_ in by_rank.items():
+        for start in range(0, len(listed_) if rank else 0, 512):
+            numbers, tables, apart = zip(*listed_[start : start + 512], strict=True)
+            table = np.array(tables)
+            ends_ = table[:, :, 0].astype(np.int64), table[:, :, 1].astype(np.int64), table[:, :, 2]
+            yield np.array(numbers), ends_, np.array(apart)
+
+
 class Out:
     """What one group of tests finds: ohms [case, test], volts without anything across [case, pair], and what part of a
-    current at each test each sensor sees, times its resistance [case, sensor, test].
+    current at each test each sensor sees, times its resistance [test, case, sensor].
 
     ``apart``: whether the two probes stand in islands of their own [case, test].
     """
@@ -161,15 +209,24 @@ class Out:
         pairs = whole.shape[0]
         self.ohms = np.tile(np.diagonal(whole)[:tests], (cases, 1))
         self.volts = np.tile(whole[:, -1] if whole.shape[1] > pairs else np.zeros(pairs), (cases, 1))
-        self.shares = np.tile(whole[tests:pairs, :tests], (cases, 1, 1))
+        self.shares = np.tile(whole[tests:pairs, :tests].T[:, None], (1, cases, 1))
         self.apart = np.zeros((cases, tests), dtype=bool)
 
 
 def changed(
     z: Floats, columns: Floats, whole: Floats, rows: tuple[Ints, Ints, Floats], out: Out, cases: Sequence[int] | Ints
 ) -> None:
-    """Cases whose changes have one number of branches, at once: their ends and changes as [case, branch]."""
+    """Cases whose changes have one number of branches, at once: their ends and changes as [case, branch].
+
+    A case whose branches have no volts in any test, nor without one, changes nothing and is left out.
+    """
     a, b, change = rows
+    pairs, count = whole.shape[0], out.ohms.shape[1]
+    own = columns[:, [*range(count), *range(pairs, whole.shape[1])]]
+    felt = np.flatnonzero((np.abs(own[a] - own[b]) > STILL).any(axis=(1, 2)))
+    if not len(felt):
+        return
+    a, b, change, cases = a[felt], b[felt], change[felt], np.asarray(cases)[felt]
     i, j = a[:, :, None], b[:, :, None]
     k, m = a[:, None, :], b[:, None, :]
     core = z[i, k] - z[i, m] - z[j, k] + z[j, m]
@@ -177,12 +234,11 @@ def changed(
     core[:, np.arange(rank), np.arange(rank)] += 1 / change
     seen = columns[a] - columns[b]  # [case, branch, column]
     answer = seen / core if rank == 1 else np.linalg.solve(core, seen)
-    pairs, count = whole.shape[0], out.ohms.shape[1]
     left = seen[:, :, :pairs]
     out.ohms[cases] -= (left[:, :, :count] * answer[:, :, :count]).sum(axis=1)
     if whole.shape[1] > pairs:
         out.volts[cases] -= (left * answer[:, :, -1:]).sum(axis=1)
-        out.shares[cases] -= np.einsum("crs,crt->cst", left[:, :, count:], answer[:, :, :count])
+        out.shares[:, cases] -= np.einsum("crs,crt->tcs", left[:, :, count:], answer[:, :, :count])
 
 
 def updated(z: Floats, rows: Sequence[Row]) -> Floats:

@@ -14,7 +14,7 @@ import numpy as np
 from attrs import field, frozen
 from numpy.typing import NDArray
 
-from blockcheck.analysis.bench.lowrank import Floats, Out, Rows, Situation, changed, islands
+from blockcheck.analysis.bench.lowrank import Floats, Out, Rows, Situation, batches, changed, islands
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, TRIPS, VOLTS, Step
 from blockcheck.analysis.study import Study
@@ -221,7 +221,6 @@ class _Engine:
         anew = {case: self.bench.built.rows(stage, state, self.changes[case]) for case in sorted(turned)}
         of = np.append(now.of, -1)  # earth belongs nowhere
         near = of[np.concatenate([rows.a, rows.b], axis=1)]
-        joins = ((of[rows.a] != of[rows.b]) & (rows.change > 0)).any(axis=1)
         parts: dict[frozenset[int], list[int]] = {}
         for number in mine:
             test = self.tests[number]
@@ -229,14 +228,14 @@ class _Engine:
             parts.setdefault(frozenset() if stage.powered else islands, []).append(number)
         for islands, some in parts.items():
             felt: NDArray[np.bool_] = np.ones(len(self.changes), dtype=np.bool_)
-            if islands:
+            if not stage.powered:
                 felt = np.asarray(np.isin(near, list(islands)).any(axis=1))
-            for case, one in anew.items():
-                felt[case] |= bool(islands) and any(of[end] in islands for row in one for end in row[:2])
+                for case, one in anew.items():
+                    felt[case] |= any(of[end] in islands for row in one for end in row[:2])
             cases = np.flatnonzero(felt)
             size = max(1, MOST_AT_ONCE // (len(self.changes) * max(1, len(self._sensors(stage)))))
             for start in range(0, len(some), size):
-                self._part(stage, state, now, some[start : start + size], cases, anew, joins)
+                self._part(stage, state, now, some[start : start + size], cases, anew)
                 if progress is not None:
                     progress("readings", len(self.numbers) + len(self.names), len(self.tests))
 
@@ -248,9 +247,8 @@ class _Engine:
         mine: Sequence[int],
         cases: NDArray[np.int64],
         anew: Mapping[int, list[Row]],
-        joins: NDArray[np.bool_],
     ) -> None:
-        """Some tests of one situation, in those cases that may make a difference; which of them join islands."""
+        """Some tests of one situation, in those cases that may make a difference."""
         built = self.bench.built
         sensors = self._sensors(stage)
         pairs = [(self.tests[one].red.node, self.tests[one].black.node) for one in mine]
@@ -270,43 +268,29 @@ class _Engine:
         out = Out(len(self.changes), len(mine), whole)
         islands = now.of[probes[: len(mine)]]
         out.apart[:] = islands[:, 0] != islands[:, 1]
-        known = self.rows(stage)
-        by_rank: dict[int, list[tuple[int, list[Row]]]] = {}
-        apart = joins.copy()
-        apart[list(anew)] = True
-        plain = cases[~apart[cases]]  # nothing is joined that was not, and no contact has moved
-        for case in cases[apart[cases]].tolist():
-            rows, merged = now.whole(anew.get(case, known.rows[case]))
-            by_rank.setdefault(len(rows), []).append((case, rows))
-            if merged:
-                to = np.arange(len(now.ties))
-                to[[*merged]] = [*merged.values()]
-                out.apart[case] = to[islands[:, 0]] != to[islands[:, 1]]
-        for rank in range(1, int(known.rank.max()) + 1):
-            numbers = plain[known.rank[plain] == rank]
-            for start in range(0, len(numbers), 512):
-                some = numbers[start : start + 512]
-                ends = known.a[some, :rank], known.b[some, :rank], known.change[some, :rank]
-                changed(now.inverse, columns, whole, ends, out, some)
-        for rank, pairs_ in by_rank.items():
-            for start in range(0, len(pairs_) if rank else 0, 512):
-                chunk = pairs_[start : start + 512]
-                table = np.array([one[1] for one in chunk])
-                ends = table[:, :, 0].astype(np.int64), table[:, :, 1].astype(np.int64), table[:, :, 2]
-                changed(now.inverse, columns, whole, ends, out, [one[0] for one in chunk])
+        for some, ends, apart in batches(now, self.rows(stage), anew, cases, islands):
+            if apart is not None:
+                out.apart[some] = apart
+            changed(now.inverse, columns, whole, ends, out, some)
         extra = {ends: at for at, ends in enumerate(dict.fromkeys(ends for *_, ends in elsewhere), len(sensors))}
         for one, sensor, put in elsewhere:  # where a fault has put it
             out.volts[one, len(mine) + sensor] = out.volts[one, len(mine) + extra[put]]
-            out.shares[one, sensor] = out.shares[one, extra[put]]
-        out.volts, out.shares = out.volts[:, : len(mine) + len(sensors)], out.shares[:, : len(sensors)]
+            out.shares[:, one, sensor] = out.shares[:, one, extra[put]]
+        out.volts, out.shares = out.volts[:, : len(mine) + len(sensors)], out.shares[:, :, : len(sensors)]
         self._read(stage, mine, sensors, out)
 
     def _elsewhere(self, stage: Stage, sensors: Sequence[int]) -> list[tuple[int, int, tuple[int, int]]]:
         """Case, sensor and its ends, of those that a fault has put between other nodes."""
         number, plugs = {k: at for at, k in enumerate(sensors)}, stage.detectors is not None
-        return [
-            (case, number[k], ends) for case, k, ends, by_plug in self._put if k in number and (plugs or not by_plug)
-        ]
+        return (
+            []
+            if not sensors
+            else [
+                (case, number[k], ends)
+                for case, k, ends, by_plug in self._put
+                if k in number and (plugs or not by_plug)
+            ]
+        )
 
     @cached_property
     def _put(self) -> list[tuple[int, int, tuple[int, int], int]]:
@@ -344,7 +328,7 @@ class _Engine:
             if test.kind == VOLTS:
                 self.numbers[number] = np.abs(amperes) * test.across
                 continue
-            left = out.volts[:, len(mine) :] - amperes[:, None] * out.shares[:, :, at]
+            left = out.volts[:, len(mine) :] - amperes[:, None] * out.shares[at]
             currents = np.abs((left - emf) * siemens)
             if test.kind == TRIPS:
                 self.amperes[number] = np.abs(amperes)
@@ -353,18 +337,17 @@ class _Engine:
             else:
                 currents[self._silent] = 0.0
                 least = [threshold for _, _, threshold, _ in self.bench.detectors]
-                self.names[number] = self._named(currents, least, [one[3] for one in self.bench.detectors])
-                self._rename(self.names[number], currents, least)
-
-    def _rename(self, found: NDArray[np.int64], currents: Floats, least: Sequence[float]) -> None:
-        """Buses that were plugged in elsewhere read by another channel's name."""
-        for case, renamed in self._renamed:
-            names = [renamed.get(block, channel) for block, *_, channel in self.bench.detectors]
-            found[case] = self._named(currents[case : case + 1], least, names)[0]
+                own = [one[3] for one in self.bench.detectors]
+                self.names[number] = self._named(currents, least, own, self._renamed)
 
     @cached_property
-    def _renamed(self) -> list[tuple[int, Mapping[str, str]]]:
-        return [(case, change.renamed) for case, change in enumerate(self.changes) if change.renamed]
+    def _renamed(self) -> dict[int, list[str]]:
+        """Buses that were plugged in elsewhere read by another channel's name: case -> the names of the detectors."""
+        return {
+            case: [change.renamed.get(block, channel) for block, *_, channel in self.bench.detectors]
+            for case, change in enumerate(self.changes)
+            if change.renamed
+        }
 
     def _known(self, certain: frozenset[str], doubtful: frozenset[str]) -> int:
         number = self._number.setdefault((certain, doubtful), len(self.known))
@@ -372,21 +355,27 @@ class _Engine:
             self.known.append(Names(certain, doubtful))
         return number
 
-    def _named(self, currents: Floats, least: Sequence[float], names: Sequence[str]) -> NDArray[np.int64]:
+    def _named(
+        self, currents: Floats, least: Sequence[float], names: Sequence[str], others: Mapping[int, Sequence[str]] = {}
+    ) -> NDArray[np.int64]:
+        """What reads in each case, as a number into what is known; some cases have other names than all."""
         limit = np.array(least)
         sure, maybe = currents > SURELY * limit, currents > HARDLY * limit
         rows = np.packbits(np.hstack([sure, maybe]), axis=1)
-        first: dict[bytes, int] = {}  # what a case reads, as bits -> its number among what is known
+        differs = (rows != rows[0]).any(axis=1)
+        first: dict[tuple[bytes, int], int] = {}  # what a case reads, as bits -> its number among what is known
         found = np.empty(len(rows), dtype=np.int64)
-        for case in (0, *np.flatnonzero((rows != rows[0]).any(axis=1)).tolist()):
-            bits = rows[case].tobytes()
-            number = first.get(bits)
+        for case in (0, *np.flatnonzero(differs).tolist(), *others):
+            key = rows[case].tobytes(), case if case in others else 0
+            number = first.get(key)
             if number is None:
-                certain = frozenset(name for name, on in zip(names, sure[case], strict=True) if on)
-                doubtful = frozenset(name for name, on in zip(names, maybe[case], strict=True) if on) - certain
-                first[bits] = number = self._known(certain, doubtful)
+                own = others.get(case, names)
+                on = [one.nonzero()[0].tolist() for one in (sure[case], maybe[case])]
+                certain, possible = (frozenset([own[at] for at in some]) for some in on)
+                first[key] = number = self._known(certain, possible - certain)
             found[case] = number
-        found[~(rows != rows[0]).any(axis=1)] = found[0]  # most read what wiring that is right does
+        differs[[*others]] = True
+        found[~differs] = found[0]  # most read what wiring that is right does
         return found
 
 
