@@ -100,7 +100,7 @@ def cover(
     left = want - found[chosen].sum(axis=0)
     cost, out = np.asarray(costs), np.zeros(len(costs), dtype=bool)
     out[chosen] = True
-    gain = found @ np.where(left > 0, worth, 0.0)
+    gain: NDArray[np.float64] = np.asarray(found @ np.where(left > 0, worth, 0.0), dtype=np.float64)
     while (left > 0).any():
         rate = np.where(out, 0.0, gain / cost)
         best = int((rate >= rate.max() * (1 - 1e-9)).argmax())  # the first: rounding does not choose

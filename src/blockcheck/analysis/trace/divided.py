@@ -22,7 +22,8 @@ from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.wired import CHANNELS, OHMS, Step
 from blockcheck.analysis.trace.feeding import loaded, loads
 from blockcheck.analysis.trace.fitting import DEGREES
-from blockcheck.analysis.trace.suspects import Judge, Search, Suspect, Value
+from blockcheck.analysis.trace.suspect import Suspect
+from blockcheck.analysis.trace.suspects import Judge, Search, Value
 
 WORTH_SEARCHING = 6.0
 """Where a resistance in some piece would explain the readings so much better (log likelihood), though each lies within
@@ -169,12 +170,13 @@ def _together(parts: Sequence[Part], judges: Sequence[Judge], searches: Mapping[
             score=math.fsum(one.score for one in some),
             share=math.prod(one.share for one in some),
             others=tuple(others),
+            rests=next((parts[n].at[one.rests] for n, one in mine.items() if one.rests is not None), None),
             told=tuple(row[0] for row in rows),
             fits=tuple(row[1] for row in rows),
         )
 
     combined = [(all(id(one) in own for one, own in zip(some, firsts, strict=True)), some) for some in _best(lists)]
-    combined.sort(key=lambda one: (not one[0], -math.fsum(own.score for own in one[1])))
+    combined.sort(key=lambda one: (not one[0], _resting(one[1]), -math.fsum(own.score for own in one[1])))
     combined = combined[:MOST_TOGETHER]
     suspects = tuple(merged(some) for _, some in combined)
     return Search(
@@ -194,6 +196,11 @@ def _steady(part: Part, cause: Suspect) -> frozenset[str]:
     every = [one for step, one in rows if step.kind == CHANNELS and not step.state]
     names = [frozenset(one) for one in every if isinstance(one, Names)]
     return frozenset.intersection(*names) if len(names) > 1 else frozenset()
+
+
+def _resting(some: Sequence[Suspect]) -> bool:
+    """Whether a fault among these rests on one reading."""
+    return any(one.rests is not None for one in some)
 
 
 def _best(lists: Sequence[Sequence[Suspect]]) -> list[tuple[Suspect, ...]]:

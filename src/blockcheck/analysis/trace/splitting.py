@@ -9,7 +9,8 @@ import numpy as np
 from blockcheck.analysis.bench.choose import apart
 from blockcheck.analysis.bench.predict import predict
 from blockcheck.analysis.bench.wired import Step
-from blockcheck.analysis.trace.suspects import Judge, Suspect
+from blockcheck.analysis.trace.suspect import Suspect
+from blockcheck.analysis.trace.suspects import Judge
 
 MOST_SPLIT = 10
 """So many candidates count when the next test is looked for."""

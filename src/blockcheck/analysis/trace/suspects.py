@@ -23,6 +23,7 @@ from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, Beep, Step
 from blockcheck.analysis.trace.coarse import both_open, likelihood_of
 from blockcheck.analysis.trace.fitting import HARDLY_OPEN, SPAN, Dead, Fit, Point
 from blockcheck.analysis.trace.screen import flat, screened
+from blockcheck.analysis.trace.suspect import Suspect, near, offered, with_one_less
 from blockcheck.network.built import Change
 
 SCALE = 0.002
@@ -38,56 +39,11 @@ MOST_FITTED = 120
 MOST_ANEW = 12
 """So many are fitted about their own material, twice."""
 MOST_CLASSED = 24
+MOST_SHOWN = 60
 SEEDS, MORE_SEEDS = 14, 76
 MOST_PAIRS_FITTED = 40
-ALIKE = math.log(3)
-"""Causes that are not a third as likely as the first are not told from it."""
-
 Value = float | frozenset[str] | Beep | None
 """A reading; None stands for "as expected"."""
-
-
-@frozen(eq=False, repr=False)
-class Suspect:
-    """A cause that was looked at: no fault, one, or two, of the sizes that fit best.
-
-    ``told`` is what it predicts for each reading, and ``fits`` whether the reading is explained; ``evidence`` the log
-    likelihood of the readings, ``score`` that and its own, ``share`` its part of all that was looked at. ``others`` are
-    causes that no test tells from it; ``coarse`` the part of the readings that are not fitted.
-    """
-
-    faults: tuple[Fault, ...]
-    evidence: float
-    score: float
-    fit: Fit
-    coarse: float = 0.0
-    told: tuple[float | Names, ...] = ()
-    fits: tuple[bool, ...] = ()
-    share: float = 0.0
-    others: tuple[tuple[Fault, ...], ...] = ()
-
-    @property
-    def ids(self) -> tuple[str, ...]:
-        """The ids of its faults, in order."""
-        return tuple(sorted(one.id for one in self.faults))
-
-    @property
-    def change(self) -> Change:
-        """What it makes of the wiring."""
-        found = Change()
-        for one in self.faults:
-            found = found.also(one.change)
-        return found
-
-    @property
-    def likelihood(self) -> float:
-        """The log likelihood of the readings at the sizes and the material that fit best."""
-        return float(self.fit.each.sum()) + self.coarse
-
-    @property
-    def against(self) -> int:
-        """How many readings it leaves unexplained."""
-        return self.fits.count(False)
 
 
 @frozen(eq=False, repr=False)
@@ -337,20 +293,21 @@ class Judge:
         head = self._classes(merged[:MOST_CLASSED])
         order = sorted([*head, *merged[MOST_CLASSED:]], key=lambda one: (-round(one.score, 6), one.ids))
         whole = _summed([unknown, *(one.score for one in order)])
-        top = order[0]
-        near = [_near(one, top) for one in order]
-        order = [
-            *(one for one, is_near in zip(order, near, strict=True) if is_near),
-            *(one for one, is_near in zip(order, near, strict=True) if not is_near),
+        close = [near(one, order[0]) for one in order]
+        some = [
+            evolve(one, share=math.exp(one.score - whole))
+            for _, one in sorted(zip(close, order, strict=True), key=lambda one: not one[0])
         ]
-        shown = self.finished([evolve(one, share=math.exp(one.score - whole)) for one in order[:60]])
-        rest = [evolve(one, share=math.exp(one.score - whole)) for one in order[60:]]
+        fewer = {ids for one in some[:MOST_SHOWN] for ids in with_one_less(one)}
+        head = [one for at, one in enumerate(some) if at < MOST_SHOWN or one.ids in fewer]
+        shown, tied = offered(self.finished(head), sum(close))
+        rest = [one for one in some[MOST_SHOWN:] if one.ids not in fewer]
         kinds = self.dead.material.kinds
         factors = {kind: float(np.exp(log)) for kind, log in zip(kinds, fit.logs.tolist(), strict=False)}
         mine = next(one for one in (*shown, *rest, right) if not one.faults)
         return Search(
             (*shown, *rest),
-            sum(near),
+            tied,
             mine if mine.told else right,
             math.exp(unknown - whole),
             factors,
@@ -373,13 +330,6 @@ class Judge:
             evolve(same[0], score=_summed(one.score for one in same), others=tuple(one.faults for one in same[1:]))
             for _, same in found
         ]
-
-
-def _near(one: Suspect, top: Suspect) -> bool:
-    """Whether readings hardly tell a cause from the first: it is nearly as likely, or told by what is usual alone."""
-    if one.score > top.score - ALIKE or abs(one.evidence - top.evidence) < 0.02:
-        return True
-    return len(one.faults) == len(top.faults) == 1 and one.likelihood > top.likelihood - ALIKE
 
 
 def prior(cause: Sequence[Fault]) -> float:

@@ -17,7 +17,8 @@ from blockcheck.analysis.bench.wired import BEEPS_OHM, SILENT_OHM, Beep, Step
 from blockcheck.analysis.study import Study
 from blockcheck.analysis.trace.divided import Part, search_parts
 from blockcheck.analysis.trace.splitting import next_test
-from blockcheck.analysis.trace.suspects import Search, Suspect
+from blockcheck.analysis.trace.suspect import Suspect
+from blockcheck.analysis.trace.suspects import Search
 from blockcheck.answers.workshop.drift import drift
 from blockcheck.answers.workshop.pieces import counted
 from blockcheck.answers.workshop.readings import (
@@ -161,6 +162,7 @@ class _Teller:
                     float(f"{share:.3g}"),
                     tuple(kept),
                     tuple("; and ".join(fault.words for fault in other) for other in one.others),
+                    None if one.rests is None else self.readings[one.rests].step.title,
                 )
             )
         return tuple(told)

@@ -78,6 +78,7 @@ class Candidate:
     likelihood: float = column("Its share of the likelihood of all that was looked at, up to 1.", least=0)
     readings: tuple[Told, ...] = column("The readings that it has something to say about.")
     same: tuple[str, ...] = column("Other causes that no test on the rails tells from it.", default=())
+    rests: str | None = column("The test whose reading alone speaks for one of its faults; else null.", default=None)
 
     @property
     def faults(self) -> tuple[str, ...]:
@@ -93,6 +94,7 @@ class Candidate:
         lines = [("tied first; " if tied and self.rank == 1 else "") + facts]
         lines += [f"look first: {'; and '.join(one.look for one in self.told)}"] if self.told else []
         lines += [f"no test tells this from it: {one}" for one in self.same]
+        lines += [f"one reading alone speaks for one of these faults: {self.rests}"] if self.rests else []
         more = len(self.readings) - MOST_READINGS
         brief = [row.words for row in self.readings[:MOST_READINGS]] + ([f"and {more} more"] if more > 0 else [])
         rows = [{**asdict(row), "fits": "yes" if row.fits else "no"} for row in self.readings]
@@ -225,6 +227,11 @@ class TraceAnswer(Answer):
         elif self.right:
             words = plural(self.tied - 1, "fault")
             yield f"Nothing speaks against wiring that is right; {words} would read the same so far."
+        elif any(one.rests for one in self.candidates[: self.tied]):
+            yield (
+                "One reading alone speaks for a second fault, or it is a slip: make it again first. "
+                "Until then the cause without that reading stands first:"
+            )
         elif best.explained < best.of or self.unlisted > best.likelihood:
             yield "Nothing on the list explains every reading. Look where the readings are off; these come nearest:"
         elif self.tied > 1:
