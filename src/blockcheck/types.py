@@ -32,12 +32,12 @@ if TYPE_CHECKING:
     )
     from blockcheck.answers.workshop.steps import SheetStep as SheetStep, SheetTrack as SheetTrack
     from blockcheck.answers.workshop.book import BookAnswer as BookAnswer, BookFile as BookFile
+    from blockcheck.answers.asleep import Sleep as Sleep
     from blockcheck.answers.budget import (
         BudgetAnswer as BudgetAnswer,
         FitRow as FitRow,
         LoadRow as LoadRow,
         ScenarioBudget as ScenarioBudget,
-        Sleep as Sleep,
     )
     from blockcheck.answers.channels import (
         ChannelMap as ChannelMap,
@@ -216,7 +216,8 @@ else:
             "blockcheck.answers.workshop.bench": "BenchAnswer Besides Seen Setup SheetFault Untold",
             "blockcheck.answers.workshop.steps": "SheetStep SheetTrack",
             "blockcheck.answers.workshop.book": "BookAnswer BookFile",
-            "blockcheck.answers.budget": "BudgetAnswer FitRow LoadRow ScenarioBudget Sleep",
+            "blockcheck.answers.asleep": "Sleep",
+            "blockcheck.answers.budget": "BudgetAnswer FitRow LoadRow ScenarioBudget",
             "blockcheck.answers.channels": "ChannelMap ChannelRow SpareRow UndetectedRow",
             "blockcheck.answers.checking.report": "AcceptedRow EditRow FindingRow RelatedRow",
             "blockcheck.answers.checking.check": "CheckAnswer Held",

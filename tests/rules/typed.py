@@ -217,6 +217,7 @@ TYPED: dict[str, list[Typed]] = {
     "name-unused/bad-3": [[("tnak1", "tank1")]],
     "names-alike/bad": [[("loads.Pug", "loads.van")], [('blocks."\u04051"', "blocks.S2")]],
     "names-alike/bad-2": [[('group = "S10"', 'group = "S1O"')], [('blocks."cafe\u0301"', "blocks.bar")]],
+    "names-alike/bad-3": [[("fasica", "fascia")], [("Facia", "fascia")]],
     "nothing-described/bad": [[('control = "dcc" }', 'control = "dcc" }\n' + POWER + BLOCK)]],
     "nothing-described/bad-2": [[('control = "dcc"\n', 'control = "dcc"\n' + BLOCK)]],
     "pole-out-of-range/bad": [[("[isolators.I1]", "[isolators.I1]\npoles = 2")]],

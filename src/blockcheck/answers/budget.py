@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import math
-import shlex
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, Literal, get_args
 
 from attrs import asdict, frozen
 
 from blockcheck.analysis.budgets.bounds import unbuilt
-from blockcheck.analysis.budgets.budgets import Budget, Draw, silent_districts
-from blockcheck.analysis.budgets.sleeping import to_sleep
+from blockcheck.analysis.budgets.budgets import Budget, Draw, above, silent_districts
 from blockcheck.analysis.power.defaults import Default, of_budget
 from blockcheck.analysis.power.electrics import Electrics, settled
 from blockcheck.analysis.power.limits import conductor_limit
 from blockcheck.analysis.power.probes import volts_of
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
+from blockcheck.answers.asleep import Sleep, sleep_of
 from blockcheck.answers.columns import table
 from blockcheck.answers.document import CAUTION, Brief, Document, Part, Says
 from blockcheck.answers.lacking import taken, unchecked_table
@@ -99,25 +98,6 @@ class FitRow:
     state: LoadState = column("Its state.")
     more: Number = column("How many more.")
     bound: bool = column("Whether it is a bound: at most so many, since what some vehicle draws is not known.")
-
-
-@frozen
-class Sleep:
-    """Tracks to put to sleep; none where no set of tracks is enough."""
-
-    isolators: tuple[str, ...]
-    blocks: tuple[str, ...] = column("The fewest tracks to put to sleep; none where no set of tracks is enough.")
-    command: str | None = column("The command that shows what that does; null where no set of tracks is enough.")
-
-    @property
-    def sentence(self) -> str:
-        """What has to sleep."""
-        if not self.isolators:
-            return "It does not fit, and no tracks that may sleep are enough to make it fit."
-        if len(self.blocks) == 1:
-            return f"It does not fit. One track asleep is enough: {self.blocks[0]}. See what that does:"
-        what = f"It does not fit. No fewer than {len(self.blocks)} tracks have to sleep, such as "
-        return what + f"{listed(self.blocks)}. See what that does:"
 
 
 @frozen
@@ -325,7 +305,7 @@ def _scenario(study: Study, operation: Operation) -> ScenarioBudget:
         operation.opened,
         (*rows, *_conductors(study, operation)),
         tuple(_fits(study, found)),
-        _sleep(study, operation),
+        sleep_of(study, operation),
         tuple(_sounding(study, operation)),
     )
 
@@ -361,7 +341,7 @@ def _fits(study: Study, found: Budget) -> Iterator[FitRow]:
     homes = {fed.district for fed in study.wiring.fed.values()} | set(found.feeding.reached.values())
     for draw in found.districts():
         booster = boosters.get(str(study.layout.districts[draw.name].booster))
-        if booster is None or draw.name not in homes or _over(draw) or _over(booster):
+        if booster is None or draw.name not in homes or above(draw) or above(booster):
             continue
         spare = min(_spare(study, draw), _spare(study, booster))
         volts = volts_of(study, draw.name)
@@ -375,22 +355,6 @@ def _fits(study: Study, found: Budget) -> Iterator[FitRow]:
                     yield FitRow(booster.name, draw.name, load.name, state, Number(more), bound)
 
 
-def _over(draw: Draw) -> bool:
-    return draw.limit_a is not None and draw.current_a > draw.limit_a
-
-
 def _spare(study: Study, draw: Draw) -> float:
     """What is left of a limit with the headroom kept free, in amperes; infinite where there is no limit."""
     return math.inf if draw.limit_a is None else draw.limit_a * (1 - study.layout.limits.headroom) - draw.current_a
-
-
-def _sleep(study: Study, operation: Operation) -> Sleep | None:
-    found = to_sleep(study, operation)
-    if found == ():
-        return None
-    blocks = {block for choice in found or () for block in choice.blocks}
-    isolators = tuple(choice.isolator for choice in found or ())
-    start = [] if operation.scenario is None else ["--scenario", operation.scenario]
-    asked = shlex.join([",".join((*operation.opened, *isolators)), *start])
-    command = f"blockcheck isolate FILE {asked}" if isolators else None
-    return Sleep(isolators, tuple(sorted(blocks, key=natural_key)), command)

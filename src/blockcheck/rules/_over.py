@@ -76,17 +76,17 @@ def spared(study: Study, scenario: str | None, booster: str, share: float | None
 
 
 def relieved(study: Study, scenario: str | None, districts: Iterable[str], tracks: str = "of its tracks") -> str:
-    """How to let districts carry less. What is expected where no train is placed stands on the tracks that are left
-    awake, however many sleep."""
+    """How to let districts carry less. Where no train is placed, fewer tracks awake are fewer vehicles that are powered
+    at once, and the layout has to say so: what it expects stands on whatever is awake as usual."""
     budget = Budget.of(study, study.operation(scenario))
     loaded = [draw.name for draw in budget.districts() if draw.name in districts and draw.current_a]
-    expecting = [name for name in loaded if name not in budget.feeding.with_trains]
+    expecting = [name for name in loaded if name in budget.expecting]
     sleep = f"put some {tracks} to sleep"
     if not expecting:
         return f"{sleep}, or let fewer locomotives be awake at once"
     if len(expecting) < len(loaded):
         return f"{sleep} where trains stand, or expect fewer vehicles at once in {listed(expecting)} (expects)"
-    return "expect fewer vehicles at once (expects), or such as draw less"
+    return f"{sleep}, and expect what is still awake then (expects); or expect such as draw less"
 
 
 Over = tuple[str | None, Draw]

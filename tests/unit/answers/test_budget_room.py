@@ -105,3 +105,20 @@ def test_a_scenario_in_which_nothing_draws_is_a_sentence() -> None:
     assert 'In scenario "night", nothing draws.' in told
     assert "room for one of" in told
     assert "| booster" not in told
+
+
+def test_budget_and_check_advise_alike_where_no_train_is_placed() -> None:
+    """What is expected is spread over the tracks that are awake as usual: some asleep, and less expected."""
+    isolators = ('"D1.1-4" }', '"D1.1-4", isolator = "I1-I4" }', "isolators.I1-I4 = {}\n")
+    case = case_of(20, 1, *isolators)
+    sleep = api.budget(case).scenarios[0].sleep
+    assert sleep is not None
+    assert sleep.blocks == ("S1",)
+    assert sleep.expecting == ("a",)
+    (over,) = [one for one in api.check(case).findings if one.rule == "district-over-current"]
+    for advice in (sleep.sentence, str(over.help)):
+        assert "sleep" in advice
+        assert "(expects)" in advice
+    slept = case_of(10, 1, *isolators[:2], 'isolators.I1-I4 = {}\nisolators.I1 = { usually = "open" }\n')
+    assert not [one for one in api.check(slept).findings if one.rule == "district-over-current"]
+    assert api.budget(slept).scenarios[0].sleep is None

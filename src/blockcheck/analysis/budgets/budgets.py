@@ -106,6 +106,11 @@ class Budget:
                 told[block] = (amperes[0] + self.feeding.through(block, siemens), amperes[1])
         return told
 
+    @cached_property
+    def expecting(self) -> frozenset[str]:
+        """The districts whose current is what they expect: no train is placed there."""
+        return frozenset(one.name for one in self.districts() if one.current_a) - self.feeding.with_trains
+
     def for_good(self, block: str) -> float:
         """The amperes of what lies across a block for good, a bound like those of axles."""
         return self.feeding.through(block, across_siemens(self.study.wiring, block))
@@ -215,6 +220,11 @@ class Budget:
                 one, missing = heaviest[district]
                 amps, needs = max(amps, one + self.for_good(block)), (*needs, *missing)
             yield block, amps, tuple(dict.fromkeys(needs)), expected
+
+
+def above(draw: Draw) -> bool:
+    """Whether a draw is above its limit, as far as it is known."""
+    return draw.limit_a is not None and draw.current_a > draw.limit_a
 
 
 def silent_districts(study: Study) -> tuple[str, ...]:

@@ -41,7 +41,10 @@ from blockcheck.model.quantities import DIMENSIONS, Amperes, Metres, Volts, show
 MARGIN = 0.02
 """Share by which a computed value must change to be told; common practice, no source."""
 FIRST = "Switch every booster off, and pull its plug, before a wire is touched."
-PANEL = "A wire that is cut needs two more lengths to the panel and back; that way is not in the layout."
+PANEL = (
+    "A wire that is cut needs two more lengths to the panel and back; that way is not in the layout: give it a table "
+    "[panels.NAME] with wire, from_board and to_bus, and it is counted and listed."
+)
 _TASKS = {
     "mount": "Boards, switches and boosters to mount",
     "lay": "Track to lay",
