@@ -309,3 +309,20 @@ def test_any_channel_that_a_board_has_may_read(tmp_path: Path, capsys: pytest.Ca
     assert 'there is no channel "D1.9"' in error
     assert "D1 has the channels 1 to 8" in error
     assert "did you mean" not in error  # a neighbour would be another reading
+
+
+def test_gaps_to_track_without_power_are_named_since_no_step_tries_them() -> None:
+    text = SMALL.read_text("utf-8")
+    text += """
+[blocks.shed]
+unpowered = "models on show"
+length = "1 m"
+[[joints]]
+blocks = ["R6", "shed"]
+gap = "both"
+"""
+    sheet = api.bench(api.loads(text, "shed.toml"))
+    assert sheet.bare == ("R6 and shed",)
+    assert any("R6 and shed" in one for one in sheet.besides_words())
+    assert not any("shed" in step.id for step in sheet.steps)
+    assert api.bench(api.load(SMALL)).bare == ()

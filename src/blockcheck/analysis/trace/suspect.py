@@ -17,6 +17,8 @@ from blockcheck.analysis.bench.predict import Names
 from blockcheck.analysis.trace.fitting import Fit
 from blockcheck.network.built import Change
 
+HARDLY_USUAL = math.log(20)
+"""A pair that is this much less likely by all that is known is told from the first, also where readings do not."""
 ALIKE = math.log(3)
 """Causes that are not a third as likely as the first are not told from it."""
 
@@ -67,10 +69,14 @@ class Suspect:
 
 
 def near(one: Suspect, top: Suspect) -> bool:
-    """Whether readings hardly tell a cause from the first: it is nearly as likely, or told by what is usual alone."""
+    """Whether readings hardly tell a cause from the first: it is nearly as likely, or told by what is usual alone.
+
+    Of pairs so many have a fault that hardly shows that what is usual counts among them as well.
+    """
     if one.score > top.score - ALIKE or abs(one.evidence - top.evidence) < 0.02:
         return True
-    return len(one.faults) == len(top.faults) == 1 and one.likelihood > top.likelihood - ALIKE
+    as_many = len(one.faults) == len(top.faults) and (len(one.faults) == 1 or one.score > top.score - HARDLY_USUAL)
+    return as_many and one.likelihood > top.likelihood - ALIKE
 
 
 def with_one_less(cause: Suspect) -> Iterator[tuple[str, ...]]:

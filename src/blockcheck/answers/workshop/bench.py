@@ -114,6 +114,9 @@ class BenchAnswer(Answer):
     kinds: tuple[Seen, ...] = column("How much of each kind of fault the sheet sees.")
     besides: tuple[Besides, ...] = column("What other instruments would see.")
     joined: int = column("Gaps that no test can meter, since the wiring joins both sides.", least=0)
+    bare: tuple[str, ...] = column(
+        "Joints with track without power, of which no step tries the gaps: nothing is wired there."
+    )
     unseen: tuple[str, ...] = column("Faults that nothing at hand tells from wiring that is right.")
     untold: tuple[Untold, ...] = column("Faults that no test tells from others.")
     pool: int = column("How many tests could be made.", key="tests", least=0)
@@ -245,6 +248,12 @@ class BenchAnswer(Answer):
                 "sides: look at them."
             )
 
+        if self.bare:
+            yield (
+                f"No step tries the gaps to track without power: {listed(self.bare)}. Put a beeper across each, on "
+                "either rail: it must be silent."
+            )
+
     def untold_lines(self) -> Iterator[str]:
         """What no test sees or tells apart, in words."""
         if self.each and self.unseen:
@@ -328,6 +337,7 @@ def bench(
         kinds=tuple(Seen(kind, kinds[kind], count) for kind, count in of.items()),
         besides=tuple(Besides(one, besides[one]) for one in INSTRUMENTS if one not in at_hand),
         joined=sum(part.gaps for part in parts),
+        bare=tuple(_bare(study, names)),
         unseen=tuple(one for part in parts for one in part.unseen),
         untold=tuple(Untold(*one) for part in parts for one in part.untold),
         pool=len({one for part in parts for one in part.pool}),
@@ -338,6 +348,15 @@ def bench(
             Unchecked("bench", block, wires_of(lacks)) for part in parts for block, lacks in part.lacking.items()
         ),
     )
+
+
+def _bare(study: Study, names: Collection[str] | None) -> Iterator[str]:
+    """The joints of track with power, about one of the names, and track without."""
+    blocks = study.layout.blocks
+    for joint in study.layout.joints:
+        without = [one for one in joint.blocks if one in blocks and blocks[one].unpowered is not None]
+        if len(without) == 1 and (names is None or {*names} & {*joint.blocks}):
+            yield " and ".join(joint.blocks)
 
 
 def _many(study: Study) -> bool:
