@@ -153,6 +153,10 @@ class _Teller:
             kept = [row for test, row in enumerate(rows) if not row.fits or self._differ(test, one)]
             kept.sort(key=lambda row: row.fits)
             share = min(one.share, MOST_LIKELY) if one.against else one.share
+            own = {fault.id for fault in one.faults}
+            others = (
+                other for other in one.others if not own <= {fault.id for fault in other}
+            )  # beside it, what does not show
             told.append(
                 Candidate(
                     1 if number < self.tied else number + 1,
@@ -161,7 +165,7 @@ class _Teller:
                     len(self.readings),
                     float(f"{share:.3g}"),
                     tuple(kept),
-                    tuple("; and ".join(fault.words for fault in other) for other in one.others),
+                    tuple("; and ".join(fault.words for fault in other) for other in others),
                     None if one.rests is None else self.readings[one.rests].step.title,
                 )
             )
