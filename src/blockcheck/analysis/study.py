@@ -78,6 +78,10 @@ class Study:
         mended = self.mended.union(one for one in causes if not isinstance(one, Claim))
         return self if (mended, claims) == (self.mended, self.claims) else evolve(self, mended=mended, claims=claims)
 
+    def mended_as(self, other: Study) -> Study:
+        """The study with what is mended in another, and told of it, as well."""
+        return evolve(self, mended=self.mended | other.mended, claims=self.claims | other.claims)
+
     def once(self, make: Callable[[Study, *Of], T], *of: *Of) -> T:
         """What a class or a function makes of this circuit as it is mended so far, and of more, worked out once.
 

@@ -115,14 +115,14 @@ class Question:
         goals = route.goals - self.shut
         came: dict[tuple[int, str | None, str | None], tuple[tuple[int, str | None, str | None], int] | None] = {}
         queue: deque[tuple[int, str | None, str | None]] = deque()
+        if goals & route.starts:
+            return []
         for start in sorted(route.starts - self.shut):
             came[(start, None, None)] = None
             queue.append((start, None, None))
         while queue:
             here = queue.popleft()
             node, control, position = here
-            if node in goals:
-                return self._back(came, here)
             for number in around[node]:
                 if not self.usable(number):
                     continue
@@ -140,6 +140,8 @@ class Question:
                     there = (after, control, position)
                 if there not in came:
                     came[there] = (here, number)
+                    if after in goals:  # the first of them that is come upon is the nearest; a board has many ways on
+                        return self._back(came, there)
                     queue.append(there)
         return None
 

@@ -49,7 +49,7 @@ Judge = Callable[[Study, str, str], Iterator[Finding]]
 
 def whatever(study: Study, lacks: Lacks, judge: Judge) -> Iterator[Finding | Lacks]:
     """What is wrong with a block that lacks data, whatever they are; where nothing is, that it cannot be judged."""
-    best = study.always(at_best).mending(study.mended | study.claims)
+    best = study.always(at_best).mended_as(study)
     judged = usual(best).live(lacks.subject)
     found = list(judge(best, lacks.subject, f", whatever {listed(lacks.needs, 2)} may be")) if judged else []
     yield from found

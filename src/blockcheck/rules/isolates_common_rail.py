@@ -36,7 +36,7 @@ def _moved(study: Study, wrong: list[str]) -> Study:
     isolators = {**study.layout.isolators}
     isolators |= {name: evolve(isolators[name], side="after-detector") for name in wrong}
     other = Study.of(link(study.wiring.document, evolve(study.layout, isolators=isolators)))
-    return other.mending(study.mended | study.claims)
+    return other.mended_as(study)
 
 
 def _finding(now: Isolation, moved: Isolation, name: str) -> Finding:

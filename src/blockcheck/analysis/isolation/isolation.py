@@ -67,20 +67,22 @@ class Isolation:
         The search is over as soon as the terminals found so far are enough; the region is then not whole.
         """
         circuit, mended, distance = self.study.circuit, self.study.mended, self._distance
-        seen, terminals = {start}, set[int]()
+        seen, terminals = {start}, {start} & self._terminals
         heap = [(distance[start], start)]
+        if terminals and until(terminals):
+            return seen, terminals
         while heap:
             _, node = heapq.heappop(heap)
-            if node in self._terminals:
-                terminals.add(node)
-                if until(terminals):
-                    break
             for number in circuit.around[node]:
                 edge = circuit.edges[number]
                 other = edge.b if edge.a == node else edge.a
                 if other not in seen and conducts(edge, state) and edge.path not in mended:
                     seen.add(other)
                     heapq.heappush(heap, (distance[other], other))
+                    if other in self._terminals:  # looked at when it is come upon: a board's bus has many ways on
+                        terminals.add(other)
+                        if until(terminals):
+                            return seen, terminals
         return seen, terminals
 
     def lit(self, block: str, state: State) -> bool:
