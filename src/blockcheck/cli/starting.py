@@ -127,10 +127,15 @@ def _asked(file: str | None, force: bool) -> tuple[str, dict[str, Any]]:
 
     if tracks:
         ask("ends", "Ladders of turnouts at 1 end or at 2", _number)
+        ask("kind", "Controlled by dcc, or by dc with two cabs", str.casefold)
+    cabs = said.get("kind") == "dc"
+    if tracks and not cabs:
         ask("boards", "Channels of each detector board", channels_of)
+    if tracks:
         ask("units", "Units, metric or imperial", str)
         ask("length", "Length of a track", str)
-        ask("isolators", "A switch for each track, yes or no", _yes)
+        if not cabs:
+            ask("isolators", "A switch for each track, yes or no", _yes)
         ask("name", "Name of the layout", str)
     gate = Gate(force=force)
     target = file or _ask("File to write", "layout.toml", str, lambda name: gate.check(str(Path(name)), "toml", b""))

@@ -42,9 +42,14 @@ def on_a_terminal(folder: Path, answers: str, *words: str) -> tuple[int, str]:
 
 
 def test_it_asks_on_a_terminal_until_an_answer_can_be(tmp_path: Path) -> None:
-    status, seen = on_a_terminal(tmp_path, "41\n14\n2\n8\n8,8\nimperial\n\nno\nTeasel\nteasel.toml\n")
+    status, seen = on_a_terminal(tmp_path, "41\n14\n2\nac\ndcc\n8\n8,8\nimperial\n\nno\nTeasel\nteasel.toml\n")
     assert status == 0, seen
-    for told in ("a yard of 41 tracks is not written", "the boards have 8; write more boards, such as 8,8", "[8 ft]"):
+    for told in (
+        "dcc or dc",
+        "a yard of 41 tracks is not written",
+        "the boards have 8; write more boards, such as 8,8",
+        "[8 ft]",
+    ):
         assert told in seen
     text = (tmp_path / "teasel.toml").read_text("utf-8")
     wish = {"ends": 2, "boards": (8, 8), "units": "imperial", "isolators": False, "name": "Teasel"}
@@ -52,7 +57,7 @@ def test_it_asks_on_a_terminal_until_an_answer_can_be(tmp_path: Path) -> None:
 
 
 def test_what_it_offers_makes_a_yard_and_nought_the_short_file(tmp_path: Path) -> None:
-    assert on_a_terminal(tmp_path, "\n" * 8)[0] == 0
+    assert on_a_terminal(tmp_path, "\n" * 9)[0] == 0
     assert (tmp_path / "layout.toml").read_text("utf-8") == blockcheck.new(tracks=6).text
     assert on_a_terminal(tmp_path, "0\n", "short.toml")[0] == 0
     (tmp_path / "other.toml").write_text("this is kept\n", "utf-8")
@@ -60,6 +65,13 @@ def test_what_it_offers_makes_a_yard_and_nought_the_short_file(tmp_path: Path) -
     status, seen = on_a_terminal(tmp_path, "0\nother.toml\nthird.toml\n")
     assert status == 0
     assert "exists already" in seen
+
+
+def test_of_two_cabs_it_asks_neither_boards_nor_switches(tmp_path: Path) -> None:
+    status, seen = on_a_terminal(tmp_path, "5\n1\ndc\nmetric\n\nTeasel\nteasel.toml\n")
+    assert status == 0, seen
+    wish = {"kind": "dc", "name": "Teasel"}
+    assert (tmp_path / "teasel.toml").read_text("utf-8") == blockcheck.new("teasel.toml", tracks=5, **wish).text  # type: ignore[arg-type]
 
 
 def test_it_asks_nothing_where_nobody_sits_or_anything_is_said(tmp_path: Path) -> None:
