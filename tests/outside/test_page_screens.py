@@ -285,7 +285,7 @@ def test_print_has_the_state_in_words(browser: Browser, files: Any) -> None:
         assert "I1 open" in page.inner_text(".stands-now")
 
 
-@pytest.mark.parametrize(("name", "most"), [("small", 160_000), ("club", 700_000)])
+@pytest.mark.parametrize(("name", "most"), [("small", 150_000), ("club", 700_000)])
 def test_a_page_is_small(files: Any, name: str, most: int) -> None:
     assert files(name).stat().st_size < most
 

@@ -122,3 +122,54 @@ def test_budget_and_check_advise_alike_where_no_train_is_placed() -> None:
     slept = case_of(10, 1, *isolators[:2], 'isolators.I1-I4 = {}\nisolators.I1 = { usually = "open" }\n')
     assert not [one for one in api.check(slept).findings if one.rule == "district-over-current"]
     assert api.budget(slept).scenarios[0].sleep is None
+
+
+SHIFTS = """\
+format = 1
+layout = { name = "Two shifts", control = "dcc" }
+boosters.B1 = { voltage = "15 V", current = "5 A", trip = "6 A", delay = "60 ms" }
+districts.shed = { booster = "B1", expects = [{ load = "shunter", count = 9 }] }
+loads.shunter = { locomotive = true, sound = true, idle = "0.1 A", capacitance = "470 uF" }
+board_types.eight = { channels = 8, threshold = "1.5 mA" }
+boards.D1 = { type = "eight", spare = [7, 8] }
+isolators.I1-I3 = {}
+isolators.I4-I6 = { usually = "open" }
+blocks.S1-S6 = { channel = "D1.1-6", isolator = "I1-I6", kind = "storage" }
+[scenarios.other.set]
+I1 = "open"
+I2 = "open"
+I3 = "open"
+I4 = "closed"
+I5 = "closed"
+I6 = "closed"
+[scenarios.every.set]
+I4 = "closed"
+I5 = "closed"
+I6 = "closed"
+[scenarios.few.set]
+I2 = "open"
+I3 = "open"
+"""
+
+
+@pytest.mark.parametrize(
+    ("scenario", "tracks", "carried"),
+    [
+        (None, None, 0.9),
+        (None, "1", 0.6),  # what sleeps takes its third along
+        ("other", None, 0.9),  # other tracks are awake, and what is expected stands there
+        ("other", "4", 0.6),
+        ("every", None, 0.9),
+        ("every", "4,6", 0.6),  # of six
+        ("few", None, 0.3),
+        ("few", "1", 0.0),
+    ],
+)
+def test_what_a_district_expects_stands_in_the_tracks_that_are_awake(
+    scenario: str | None, tracks: str | None, carried: float
+) -> None:
+    shed = blockcheck.loads(SHIFTS)
+    rows = blockcheck.budget(shed, scenario=scenario, opened=tracks).scenarios[0].loads
+    assert next(row.current_a for row in rows if row.kind == "district") == pytest.approx(carried)
+    if scenario and not tracks:
+        assert blockcheck.wake(shed, scenario=scenario).districts

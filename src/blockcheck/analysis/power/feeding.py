@@ -18,8 +18,8 @@ from blockcheck.model.operate import Operation, Placed
 class Feeding:
     """The feeding of a study in one operation.
 
-    A district's load is the trains that are placed in it, else what it expects, spread evenly over the blocks that
-    are awake as usual and no throats.
+    A district's load is the trains that are placed in it, else what it expects, spread evenly over its blocks that are
+    awake and no throats: as usual or, where those are more, as its scenario has it. What sleeps takes its share along.
     """
 
     study: Study
@@ -163,22 +163,41 @@ class Feeding:
         return {}
 
     def _spread(self, district: str) -> tuple[float, tuple[str, ...]]:
+        here, meant = self._places(district), self._meant._places(district)
+        most = max(len(self.case_standing.get(district, ())), len(meant), len(here))
+        return (1 / most if most else 0.0), here
+
+    def _places(self, district: str) -> tuple[str, ...]:
+        """Where what a district expects stands now: in the blocks that are awake in it as usual, wherever a changeover
+        has moved them, as far as they are awake, and in others that are awake in it instead."""
         usual = self.case_standing.get(district, ())
-        if usual:
-            places = (block for block in usual if block in self.reached and self.reached[block] not in self.with_trains)
-            return 1 / len(usual), tuple(places)
-        fallback = tuple(block for block in self.supply if self.supply[block] == district and not self.throat(block))
-        return (1 / len(fallback) if fallback else 0.0), fallback
+        kept = [block for block in usual if block in self.reached and self.reached[block] not in self.with_trains]
+        return (*kept, *(one for one in self.awake.get(district, ()) if not usual or one not in self._spoken_for))
+
+    @cached_property
+    def _spoken_for(self) -> frozenset[str]:
+        """The blocks that are awake as usual: they have a share of what their own district expects."""
+        return frozenset(block for blocks in self.case_standing.values() for block in blocks)
+
+    @cached_property
+    def _meant(self) -> Feeding:
+        """As its scenario has it, before anything is opened."""
+        return Feeding.of(self.study, self.study.operation(self.operation.scenario))
 
     @cached_property
     def _usually(self) -> Feeding:
         return Feeding.of(self.study, self.study.operations[0]) if self.operation.positions else self
 
-    @cached_property
+    @property
     def case_standing(self) -> Mapping[str, tuple[str, ...]]:
         """District -> the blocks, no throats, that are awake in it as the layout usually stands."""
+        return self._usually.awake
+
+    @cached_property
+    def awake(self) -> Mapping[str, tuple[str, ...]]:
+        """District -> the blocks, no throats, that are awake in it now."""
         found: dict[str, list[str]] = {}
-        for block, district in self._usually.supply.items():
+        for block, district in self.supply.items():
             if not self.throat(block):
                 found.setdefault(district, []).append(block)
         return {district: tuple(blocks) for district, blocks in found.items()}

@@ -91,8 +91,8 @@ function reads(train, row) {
   return row.detection === "working" ? train.reads : row.detection === "held" ? train.reads_held : null;
 }
 
-// What each district carries: as budget sums it. Null where that is asked live only.
-function carried(after) {
+// Who is fed now, and the districts in which trains are placed.
+function fed(after) {
   const power = (name) => after.blocks.get(name).power;
   const reached = new Map(data.blocks.filter((one) => one.known && power(one.block) !== "off").map((one) => [one.block, homed(one, after)])
     .filter(([, home]) => home !== null));
@@ -100,14 +100,25 @@ function carried(after) {
   const usual = after.state === data.states[0] && !Object.keys(after.moved).length ? after : stand(0);
   const usually = (block) => (usual.blocks.get(block).power === "on" ? homed(BLOCK.get(block), usual) : null);
   const placed = new Set(after.state.trains.map(({ block }) => supply.get(block) ?? usually(block) ?? BLOCK.get(block).district));
+  return { power, reached, supply, placed };
+}
+
+// Where what a district expects stands: in what is awake in it as usual, and in what is awake in it instead.
+function places({ reached, supply, placed }, { district, usual }) {
+  const spoken = usual.length ? data.districts.flatMap((one) => one.usual) : [];
+  const awake = data.blocks.filter(({ block, throat }) => supply.get(block) === district && !throat && !spoken.includes(block));
+  return [...usual.filter((name) => reached.has(name) && !placed.has(reached.get(name))), ...awake.map(({ block }) => block)];
+}
+
+// What each district carries: as budget sums it. Null where that is asked live only.
+function carried(after) {
+  const now = fed(after), { power, reached, placed } = now;
+  const meant = Object.keys(after.moved).length ? fed(stand(data.states.indexOf(after.state))) : now;
   const draws = new Map(), add = (name, amperes) => draws.set(name, (draws.get(name) ?? 0) + amperes);
   for (const train of after.state.trains) if (reached.has(train.block)) add(train.block, train.current);
-  for (const { district, expected, usual: places } of data.districts) {
-    if (placed.has(district)) continue;
-    const awake = [...supply].filter(([name, home]) => home === district && !BLOCK.get(name).throat);
-    const share = expected / (places.length || awake.length || 1);
-    const here = places.length ? places.filter((name) => reached.has(name) && !placed.has(reached.get(name))) : awake.map(([name]) => name);
-    for (const name of here) draws.set(name, share);
+  for (const one of data.districts.filter(({ district }) => !placed.has(district))) {
+    const here = places(now, one), most = Math.max(one.usual.length, places(meant, one).length, here.length, 1);
+    for (const name of here) draws.set(name, one.expected / most);
   }
   const sums = new Map(data.districts.map((one) => [one.district, 0]));
   for (const [name, district] of reached) {
