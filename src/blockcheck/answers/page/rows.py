@@ -169,9 +169,10 @@ class PageStep:
 class PageFaults:
     """Single faults, as what each changes in which step: columns, each with an item a fault."""
 
-    words: tuple[str, ...] = column("What is wrong.")
+    words: tuple[tuple[str | int, ...], ...] = column("What is wrong: names, and the numbers of phrases between them.")
     look: tuple[int, ...] = column("Where to look first, by its number among the places.")
-    places: tuple[str, ...] = column("The places to look.")
+    places: tuple[tuple[str | int, ...], ...] = column("The places to look, as the words are told.")
+    phrases: tuple[str, ...] = column("What stands between names.")
     weight: tuple[float, ...] = column("How likely it is beside the others.")
     sized: tuple[int, ...] = column(
         "The faults, by number, that may have any size, so that a number tells no more than which way it is off."

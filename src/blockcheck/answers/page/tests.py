@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Hashable, Iterator, Sequence
 from typing import Any, TypeVar
 
@@ -84,14 +85,19 @@ def _mine(sheet: Sheet, steps: Sequence[SheetStep]) -> Iterator[tuple[SheetStep,
     return ((one, Way(known[one.id], one.instrument)) for one in steps if one.id in known)
 
 
+Spelled = tuple[str | int, ...]
+_NAMES = re.compile(r"(\S*[0-9]\S*)")
+
+
 @define(eq=False, repr=False)
 class _Table:
     """Collects faults, each once for all of its sizes that change the same in the same way."""
 
     rotated: bool
-    words: list[str] = field(factory=list)
+    words: list[Spelled] = field(factory=list)
     look: list[int] = field(factory=list)
-    places: dict[str, int] = field(factory=dict)
+    places: dict[Spelled, int] = field(factory=dict)
+    phrases: dict[str, int] = field(factory=dict)
     weight: list[float] = field(factory=list)
     sized: list[int] = field(factory=list)
     steps: list[tuple[int, ...]] = field(factory=list)
@@ -121,13 +127,18 @@ class _Table:
                 continue
             done.add((words, steps, reads))
             self.seen.add(fault.id)
-            self.words.append(words)
-            self.look.append(self.number(self.places, fault.look))
+            self.words.append(self.spelled(words))
+            self.look.append(self.number(self.places, self.spelled(fault.look)))
             self.weight.append(float(f"{sheet.worth[case]:.3g}"))
             if fault.size is not None:
                 self.sized.append(len(self.words) - 1)
             self.steps.append(steps)
             self.reads.append(reads)
+
+    def spelled(self, text: str) -> Spelled:
+        """A text as names, and numbers of the phrases between them, which are many times the same."""
+        parts = enumerate(_NAMES.split(text))
+        return tuple(part if at % 2 else self.number(self.phrases, part) for at, part in parts if part)
 
     @staticmethod
     def number(known: dict[T, int], one: T) -> int:
@@ -136,7 +147,8 @@ class _Table:
 
     def made(self) -> PageFaults:
         """The table."""
-        columns = self.words, self.look, self.places, self.weight, self.sized, self.steps, self.reads, self.values
+        told = self.words, self.look, self.places, self.phrases
+        columns = *told, self.weight, self.sized, self.steps, self.reads, self.values
         return PageFaults(*map(tuple, columns))  # type: ignore[arg-type]
 
 

@@ -4,21 +4,17 @@ let FAULTS = [];
 
 // The table of faults, made when the screen is first opened.
 function takeTests({ steps, faults: table, maybe }) {
-  const sized = new Set(table.sized);
+  const sized = new Set(table.sized), spelled = (text) => text.map((one) => (typeof one === "number" ? table.phrases[one] : one)).join("");
   [STEPS, MAYBE] = [steps, maybe];
   FAULTS = table.words.map((words, number) => ({
-    words, look: table.places[table.look[number]], weight: table.weight[number], sized: sized.has(number),
+    words: spelled(words), look: spelled(table.places[table.look[number]]), weight: table.weight[number], sized: sized.has(number),
     reads: runsOf(table.steps[number], table.reads[number], table.values),
   }));
 }
 
 // Step -> what it reads, from the first and last step of each run of them that reads alike.
-function runsOf(steps, reads, values) {
-  const found = new Map();
-  for (const [run, read] of reads.entries())
-    for (let step = steps[2 * run]; step <= steps[2 * run + 1]; step++) found.set(step, values[read]);
-  return found;
-}
+const runsOf = (steps, reads, values) => new Map(reads.flatMap((read, run) =>
+  Array.from({ length: steps[2 * run + 1] - steps[2 * run] + 1 }, (_, more) => [steps[2 * run] + more, values[read]])));
 
 // Whether a fault would read so; a step that it does not change reads as it should.
 function fits(fault, one, value) {

@@ -91,7 +91,8 @@ function reads(train, row) {
   return row.detection === "working" ? train.reads : row.detection === "held" ? train.reads_held : null;
 }
 
-// Who is fed now, and the districts in which trains are placed.
+// Who is fed now, the districts in which trains are placed, and where what a district expects stands: in what is awake
+// in it as usual, and in what is awake in it instead.
 function fed(after) {
   const power = (name) => after.blocks.get(name).power;
   const reached = new Map(data.blocks.filter((one) => one.known && power(one.block) !== "off").map((one) => [one.block, homed(one, after)])
@@ -100,24 +101,20 @@ function fed(after) {
   const usual = after.state === data.states[0] && !Object.keys(after.moved).length ? after : stand(0);
   const usually = (block) => (usual.blocks.get(block).power === "on" ? homed(BLOCK.get(block), usual) : null);
   const placed = new Set(after.state.trains.map(({ block }) => supply.get(block) ?? usually(block) ?? BLOCK.get(block).district));
-  return { power, reached, supply, placed };
-}
-
-// Where what a district expects stands: in what is awake in it as usual, and in what is awake in it instead.
-function places({ reached, supply, placed }, { district, usual }) {
-  const spoken = usual.length ? data.districts.flatMap((one) => one.usual) : [];
-  const awake = data.blocks.filter(({ block, throat }) => supply.get(block) === district && !throat && !spoken.includes(block));
-  return [...usual.filter((name) => reached.has(name) && !placed.has(reached.get(name))), ...awake.map(({ block }) => block)];
+  const spoken = new Set(data.districts.flatMap((one) => one.usual)), free = (name, own) => !own.length || !spoken.has(name);
+  const places = ({ district, usual: own }) => [...own.filter((name) => reached.has(name) && !placed.has(reached.get(name))),
+    ...[...supply.keys()].filter((name) => supply.get(name) === district && !BLOCK.get(name).throat && free(name, own))];
+  return { power, reached, placed, places };
 }
 
 // What each district carries: as budget sums it. Null where that is asked live only.
 function carried(after) {
-  const now = fed(after), { power, reached, placed } = now;
-  const meant = Object.keys(after.moved).length ? fed(stand(data.states.indexOf(after.state))) : now;
+  const { power, reached, placed, places } = fed(after);
+  const meant = fed(Object.keys(after.moved).length ? stand(data.states.indexOf(after.state)) : after);
   const draws = new Map(), add = (name, amperes) => draws.set(name, (draws.get(name) ?? 0) + amperes);
   for (const train of after.state.trains) if (reached.has(train.block)) add(train.block, train.current);
   for (const one of data.districts.filter(({ district }) => !placed.has(district))) {
-    const here = places(now, one), most = Math.max(one.usual.length, places(meant, one).length, here.length, 1);
+    const here = places(one), most = Math.max(one.usual.length, meant.places(one).length, here.length, 1);
     for (const name of here) draws.set(name, one.expected / most);
   }
   const sums = new Map(data.districts.map((one) => [one.district, 0]));
@@ -147,14 +144,10 @@ function across(name, district, siemens, held, after) {
 
 // The interlock that a state breaks, in words; null where it can be.
 function broken(after) {
-  for (const bar of data.bars) {
-    const held = bar.holds.filter((one) => after.at(one.control) === one.at);
-    if (held.length <= bar.most) continue;
-    const places = new Map();
-    for (const one of held) places.set(one.at, [...(places.get(one.at) ?? []), one.control]);
-    return `${[...places].map(([at, names]) => `${cut(names, 6)} ${placed(at)}`).join(" and ")} cannot be: ${bar.says}`;
-  }
-  return null;
+  const held = (bar) => bar.holds.filter((one) => after.at(one.control) === one.at);
+  const bar = data.bars.find((one) => held(one).length > one.most), places = new Map();
+  for (const one of bar ? held(bar) : []) places.set(one.at, [...(places.get(one.at) ?? []), one.control]);
+  return bar ? `${[...places].map(([at, names]) => `${cut(names, 6)} ${placed(at)}`).join(" and ")} cannot be: ${bar.says}` : null;
 }
 
 const placed = (at) => (["closed", "open", "off", "through", "diverging"].includes(at) ? at : `at ${at}`);
