@@ -38,7 +38,7 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> Any:
 
     @cache
     def written(name: str) -> Path:
-        path = folder / f"{name}.html"
+        path = folder / f"{name.replace('/', '-')}.html"
         path.write_text(page_of(example(name)), "utf-8")
         return path
 
@@ -273,6 +273,17 @@ def test_a_touch_on_the_drawing_is_a_touch_on_the_row(browser: Browser, files: A
         assert page.query_selector('svg.bc-drawing [data-name="R3"] polyline.bc-off') is not None
         page.reload()
         assert page.get_attribute("[data-name=R3].track", "aria-pressed") == "true"
+
+
+def test_a_touch_on_a_track_of_a_rotary_switch_turns_it_there(browser: Browser, files: Any) -> None:
+    with reloaded(browser, files("turning-line/line"), 700) as page:
+        asleep = {name: page.get_attribute(f"[data-name={name}].track", "aria-pressed") for name in ("S1", "S2", "S3")}
+        assert asleep == {"S1": "false", "S2": "true", "S3": "true"}
+        page.click("[data-name=S2].track")
+        told = page.inner_text(".stands-now")
+        assert ("R/S1 open" in told, "R/S2 closed" in told, "R/S3" in told) == (True, True, False)
+        page.click("[data-name=S2].track")  # off
+        assert {page.get_attribute(f"[data-name={name}].track", "aria-pressed") for name in asleep} == {"true"}
 
 
 def test_print_has_the_state_in_words(browser: Browser, files: Any) -> None:

@@ -45,6 +45,7 @@ from blockcheck.core.words import capital
 from blockcheck.model.interlocks import says
 from blockcheck.model.operate import Operation, Placed, closed_position, open_position, train_length, vehicles
 from blockcheck.model.select import select_isolators
+from blockcheck.model.tables.selectors import selector_of
 from blockcheck.model.wiring import Fed, Wiring
 
 if TYPE_CHECKING:
@@ -131,7 +132,12 @@ def page(
         tuple(maker.block(name) for name in study.wiring.fed),
         tuple(maker.switch(name) for name in maker.switches),
         tuple(
-            PageBar(tuple(PageContact(*held) for held in one.holds), one.most, says(layout.interlocks[one.index]))
+            PageBar(
+                tuple(PageContact(*held) for held in one.holds),
+                one.most,
+                says(layout.interlocks[one.index]),
+                all(selector_of(layout, control) is not None for control, _ in one.holds),
+            )
             for one in study.wiring.bars
         ),
         tuple(map(maker.state, study.operations)),

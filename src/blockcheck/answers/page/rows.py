@@ -74,6 +74,7 @@ class PageBar:
     holds: tuple[PageContact, ...] = column("Of these contacts ...")
     most: int = column("... at most so many hold at once.", least=0)
     says: str = column("The interlock in words, with its reason.")
+    shaft: bool = column("Whether it is a rotary switch, whose shaft moves them all.")
 
 
 @frozen

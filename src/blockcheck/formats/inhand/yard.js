@@ -30,18 +30,17 @@ function takeDrawing() {
   }
 }
 
-// A touch opens what isolates a track, or closes it again.
+// A touch opens what isolates a track, or closes it again; a rotary switch is turned to it.
 function touch(name) {
   const block = BLOCK.get(name), { at } = stand(chosen.state, chosen.moved);
   if (!block.opens.length) return say(block.meant.length ? `${block.meant.join(" ")} of ${name} has no position that cuts.`
     : `${name} has no isolator, so it cannot be put to sleep by itself.`);
   const asleep = block.opens.every((one) => at(one) === SWITCH.get(one).open);
   const moved = { ...chosen.moved }, before = stand(chosen.state).at;
-  for (const one of block.opens) {
-    const place = asleep ? SWITCH.get(one).closed : SWITCH.get(one).open;
-    if (before(one) === place) delete moved[one];
-    else moved[one] = place;
-  }
+  const set = (one, place) => (before(one) === place ? delete moved[one] : (moved[one] = place));
+  const turned = data.bars.filter(({ shaft, holds }) => asleep && shaft && holds.some(({ control }) => block.opens.includes(control)));
+  for (const { control } of turned.flatMap(({ holds }) => holds)) set(control, SWITCH.get(control).open);
+  for (const one of block.opens) set(one, asleep ? SWITCH.get(one).closed : SWITCH.get(one).open);
   const kept = broken(stand(chosen.state, moved));
   if (kept !== null) return say(kept);
   change({ moved, block: name });
