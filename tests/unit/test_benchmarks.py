@@ -21,7 +21,7 @@ SMALLEST: dict[str, tuple[list[str], str]] = {
     "live": (["0", "small"], "small: the test sheet after"),
     "page": (["2"], "club: a touch takes"),
     "refusals": (["1000"], "headers in headers: status 2"),
-    "scale": (["1"], "1 blocks: check is"),
+    "scale": (["1"], "1 wired blocks: check is"),
     "startup": (["1"], "times import typer"),
     "trace": (["1"], "one trace"),
     "whatif": (["17", "96"], "a warm isolate at 96 blocks takes"),

@@ -194,7 +194,11 @@ CALLS: dict[str, tuple[list[str], str, str]] = {
     "since no layout": (["bench", "yard.toml", "--since", "yard3.toml"], "yard3.toml cannot be read", '"yard'),
     "since nothing": (["bench", "yard.toml", "--since", "yard2.toml"], "yard2.toml:1:1", "[layout]"),
     "so many pairs": (["trace", "yard.toml", "yard.toml", "--pairs", "-1"], "--pairs", "blockcheck trace --help"),
-    "a layout for readings": (["trace", "yard.toml", "yard.toml"], 'readings have no key "blocks"', "format, layout"),
+    "a layout for readings": (
+        ["trace", "yard.toml", "yard.toml"],
+        "this is a layout, and no test sheet",
+        "bench LAYOUT",
+    ),
     "readings over themselves": (
         ["trace", "yard.toml", "z-readings.toml", "-o", "json=z-readings.toml"],
         '"z-readings.toml" was read for this',
