@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Container, Iterable, Iterator
 from math import fsum
 
-from blockcheck.analysis.budgets.budgets import Budget, Draw
-from blockcheck.analysis.power.electrics import settled
+from blockcheck.analysis.budgets.budgets import Budget, Draw, above
 from blockcheck.analysis.study import Study
 from blockcheck.rules._claims import Loaded
 from blockcheck.rules._rule import Judged, Lacks, amps, listed
@@ -45,15 +44,10 @@ def limited(study: Study, draws: Draws, hidden: Container[str] = ()) -> Iterator
 
 def lacking(draw: Draw, limit: str | None = None) -> Lacks | None:
     """What keeps a draw from being checked, if anything does: what is too much already stays so."""
-    if over(draw):
+    if above(draw):
         return None
     needs = [*draw.needs, *([limit] if limit is not None and draw.limit_a is None else [])]
     return Lacks(draw.name, tuple(needs)) if needs else None
-
-
-def over(draw: Draw, less_a: float = 0.0) -> bool:
-    """Whether a draw is above its limit, as far as it is known; with some amperes less, by more than rounding."""
-    return draw.limit_a is not None and settled(draw.current_a - less_a) > draw.limit_a
 
 
 def carries(draw: Draw) -> str:
@@ -68,7 +62,7 @@ def spared(study: Study, scenario: str | None, booster: str, share: float | None
     for draw in Budget.of(study, study.operation(scenario)).districts():
         if draw.limit_a is None or study.layout.districts[draw.name].booster != booster:
             continue
-        if not over(draw):
+        if not above(draw):
             less.append(0.0 if share is None else max(0.0, draw.current_a - draw.limit_a * share))
         elif {Loaded(draw.name, None), Loaded(draw.name, scenario)} & study.claims:
             less.append(draw.current_a - draw.limit_a)
@@ -96,7 +90,7 @@ def too_much(draws: Iterable[Over]) -> list[list[Over]]:
     """The draws above their limits, together where one expected vehicle, which may stand anywhere, is the cause."""
     groups: dict[object, list[Over]] = {}
     for scenario, draw in draws:
-        if over(draw):
+        if above(draw):
             cause = (scenario, draw.current_a, draw.limit_a) if draw.expected else (scenario, draw.name)
             groups.setdefault(cause, []).append((scenario, draw))
     return list(groups.values())

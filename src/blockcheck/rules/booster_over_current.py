@@ -7,11 +7,11 @@ Mend: put tracks to sleep, expect less at once, or give a district a booster of 
 
 from __future__ import annotations
 
-from blockcheck.analysis.budgets.budgets import Budget
+from blockcheck.analysis.budgets.budgets import Budget, above
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.core.natural import natural_key
-from blockcheck.rules._over import budget_draws, carries, lacking, limited, over, relieved, spared
+from blockcheck.rules._over import budget_draws, carries, lacking, limited, relieved, spared
 from blockcheck.rules._rule import Rule, Said, amps, in_scenario
 
 
@@ -25,10 +25,10 @@ def check(study: Study) -> Said:
         districts = sorted(
             (name for name, one in study.layout.districts.items() if one.booster == draw.name), key=natural_key
         )
-        above = over(draw, spared(study, scenario, draw.name))
-        if over(draw) and not above:
+        too_much = above(draw, spared(study, scenario, draw.name))
+        if above(draw) and not too_much:
             hidden.add(draw.name)
-        if above:
+        if too_much:
             besides = "take a booster that delivers more"
             if len(districts) > 1:
                 besides = "give one of the districts a booster of its own"

@@ -7,12 +7,12 @@ Mend: put tracks to sleep, expect less at once, or move blocks to another distri
 
 from __future__ import annotations
 
-from blockcheck.analysis.budgets.budgets import Budget, silent_districts
+from blockcheck.analysis.budgets.budgets import Budget, above, silent_districts
 from blockcheck.analysis.study import Study
 from blockcheck.core.findings import Finding, Label, Severity
 from blockcheck.model.datum import datum, load_of
 from blockcheck.rules._claims import Loaded
-from blockcheck.rules._over import budget_draws, carries, lacking, limited, over, relieved
+from blockcheck.rules._over import budget_draws, carries, lacking, limited, relieved
 from blockcheck.rules._rule import Lacks, Rule, Said, amps, in_scenario
 
 
@@ -25,7 +25,7 @@ def check(study: Study) -> Said:
         missing = lacking(draw, datum("districts", draw.name, "current"))
         if missing is not None:
             yield missing
-        if over(draw):
+        if above(draw):
             booster = study.layout.districts[draw.name].booster
             yield Finding(
                 f"district {draw.name} would carry {carries(draw)}{in_scenario(scenario)}, "

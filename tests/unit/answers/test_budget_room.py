@@ -10,6 +10,7 @@ from typer.testing import CliRunner
 
 import blockcheck
 from blockcheck import api
+from blockcheck.analysis.budgets.budgets import Draw, above
 from blockcheck.analysis.study import Study
 from blockcheck.cli.app import app_of
 from blockcheck.formats.programs.json_v1 import answer_json
@@ -173,3 +174,12 @@ def test_what_a_district_expects_stands_in_the_tracks_that_are_awake(
     assert next(row.current_a for row in rows if row.kind == "district") == pytest.approx(carried)
     if scenario and not tracks:
         assert blockcheck.wake(shed, scenario=scenario).districts
+
+
+def test_budget_and_check_judge_alike_what_is_above_a_limit() -> None:
+    """By more than rounding: 0.1 A and 0.2 A are not above 0.3 A."""
+    draw = Draw("district", "a", 0.1 + 0.2, 0.3, ("districts", "a", "current"))
+    assert draw.current_a > 0.3
+    assert not above(draw)
+    assert above(draw._replace(current_a=0.31))
+    assert not above(draw._replace(current_a=0.31), less_a=0.01)

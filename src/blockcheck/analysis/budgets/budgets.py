@@ -222,9 +222,9 @@ class Budget:
             yield block, amps, tuple(dict.fromkeys(needs)), expected
 
 
-def above(draw: Draw) -> bool:
-    """Whether a draw is above its limit, as far as it is known."""
-    return draw.limit_a is not None and draw.current_a > draw.limit_a
+def above(draw: Draw, less_a: float = 0.0) -> bool:
+    """Whether a draw is above its limit, as far as it is known; with some amperes less, by more than rounding."""
+    return draw.limit_a is not None and settled(draw.current_a - less_a) > draw.limit_a
 
 
 def silent_districts(study: Study) -> tuple[str, ...]:
