@@ -21,7 +21,6 @@ from blockcheck.text.includes import read_files
 from blockcheck.text.merge import merge
 
 _Progress = Callable[[str, int, int], None]
-
 _SHEET = "make the sheet with: blockcheck bench FILE --format toml"
 
 

@@ -24,7 +24,7 @@ class Sleep:
     command: str | None = column("The command that shows what that does; null where no set of tracks is enough.")
     expecting: tuple[str, ...] = column(
         "Of the districts that do not fit, those whose current is what they expect: it is spread over the tracks that "
-        "are awake as usual, so that less has to be expected where tracks sleep as usual.",
+        "are awake as usual, or as the scenario has it, so that less has to be expected where tracks sleep as a rule.",
         default=(),
     )
 

@@ -68,10 +68,11 @@ def dead_setup(own: Bench, at_hand: Collection[str]) -> tuple[str, ...]:
 
 def live_setup(own: Bench, at_hand: Collection[str]) -> tuple[str, ...]:
     """How the wiring is set up for live tests."""
+    layout = own.study.layout
     found = [
         "Only when every dead test is right: plug everything in again, each bus into its own channel, boosters on."
     ]
-    volts = max((one.voltage_v for one in own.study.layout.boosters.values()), default=0.0)
+    volts = max((one.voltage_v for one in layout.boosters.values()), default=0.0)
     watts = volts * volts / own.axle_ohm
     size = next((one for one in _SIZES_W if watts <= BORNE * one), math.ceil(watts / BORNE))
     told = {0.25: "1/4", 0.5: "1/2"}.get(size, f"{size:g}")
@@ -80,11 +81,10 @@ def live_setup(own: Bench, at_hand: Collection[str]) -> tuple[str, ...]:
     )
     if size > HOT_W:
         found.append(f"It takes {watts:.1f} W and gets hot: some seconds a test, and nothing near that melts or burns.")
-    if own.study.layout.about.control == "dcc" and (METER in at_hand or SUPPLY in at_hand):
+    if layout.about.control == "dcc" and (METER in at_hand or SUPPLY in at_hand):
         found.append("Read volts with a meter that shows the true r.m.s. of the track signal; others read it wrong.")
-    if own.study.layout.about.control == "dc" and len(own.study.layout.districts) > 1:
+    if layout.about.control == "dc" and len(layout.districts) > 1:
         found.append("Set all cabs to drive the same way, as fast as they go; each has a supply of its own.")
-    layout = own.study.layout
     feeding = dict.fromkeys(one.booster for one in layout.districts.values() if one.trip_a is None)
     untold = [name for name in feeding if name in layout.boosters and layout.boosters[name].trip_a is None]
     if untold:
