@@ -1,19 +1,23 @@
-"""Changes one thing of the source and asks the room's tests whether they see it: a test suite's own test.
+"""Changes one thing of the source and asks the tests whether they see it: a test suite's own test.
 
-``python -m tests.fuzz.mutations [COUNT] [--seed N] [--room ROOM ...] [--only FILE:LINE]`` mutates a copy of the
-repository, never this one: a comparison, an operator, a number, a condition, a call, what is given back. Each mutation
-is held against the tests of its room, cheapest first, until one fails. It prints what was killed, and the lines of what
-was not; a run that takes longer than `--most` seconds is told as stopped, and is not counted as killed.
+``python -m tests.fuzz.mutations [COUNT] [--seed N] [--room ROOM ...] [--only FILE:LINE] [--reached FILE]`` mutates a
+copy of the repository, never this one: a comparison, an operator, a number, a condition, a call, what is given back.
+First all tests but those in a browser run once, with a record of which test reaches which line and how long it takes
+(``--reached`` keeps it, or takes it from there). Each mutation is then held against the tests that reach its line, the
+quickest first, as many as `--most` seconds allow, until one fails or takes four times as long and a minute more. It
+prints what was killed, and the lines of what was not, with the number of tests that passed.
 """
 
 from __future__ import annotations
 
 import argparse
 import ast
+import json
 import os
 import random
 import shutil
 import signal
+import subprocess
 import sys
 import tempfile
 import time
@@ -21,7 +25,9 @@ import traceback
 from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
+from xml.etree import ElementTree
 
+import coverage
 import hypothesis
 import networkx as nx
 import numpy as np
@@ -30,74 +36,31 @@ import scipy.sparse.linalg
 import typer
 
 READY = (hypothesis, nx, np, scipy.sparse.linalg, typer)  # what tests import, had before the first
-STOPPED = "stopped"
+STOPPED = "never came to an end"
 UNASKED = ("-W", "ignore::pytest.PytestAssertRewriteWarning")  # hypothesis is there before pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 SOURCE = Path("src/blockcheck")
 KEPT = ("src", "tests", "examples", "schemas", "shared", "pyproject.toml", "README.md", "DEVELOPERS.md", "CHANGELOG.md")
-USED = ["tests/rules/test_cases.py"]
-LAST = ["tests/snapshots/test_snapshots.py", "tests/unit/test_examples.py"]
-ROOMS: dict[str, tuple[tuple[str, ...], list[str]]] = {
-    # room: where it lies, and its tests, cheapest first
-    "circuit": (
-        ("circuit/*.py",),
-        [
-            *("tests/unit/test_interlocks.py", "tests/unit/test_selectors.py", "tests/unit/test_series.py"),
-            *("tests/unit/test_fed_through.py", "tests/unit/test_leads.py", "tests/unit/test_panels.py", *USED),
-            *("tests/outside/test_across.py", "tests/outside/test_wire_list.py", "tests/properties/test_terminals.py"),
-            *("tests/outside/test_parts_in_the_feed.py", "tests/properties/test_ladders.py"),
-            *("tests/properties/test_reach.py", "tests/properties/test_reach_everywhere.py"),
-            *("tests/properties/test_isolation.py", "tests/properties/test_reversing.py", *LAST),
-            *("tests/properties/test_whatif.py", "tests/properties/test_large.py"),
-        ],
-    ),
-    "solver": (
-        ("solver/*.py",),
-        [
-            *("tests/outside/networks/test_textbook.py", "tests/outside/networks/test_closed_forms.py"),
-            *("tests/outside/networks/test_drops.py", "tests/outside/networks/test_cells.py"),
-            *("tests/outside/networks/test_backends.py", "tests/properties/test_physics.py", *USED),
-            *("tests/properties/test_singles.py", "tests/outside/test_parts_in_the_feed.py", *LAST),
-            *("tests/properties/test_large.py", "tests/properties/test_whatif.py", "tests/properties/test_ladders.py"),
-        ],
-    ),
-    "isolation": (
-        ("analysis/isolation/*.py",),
-        [
-            *(*USED, "tests/unit/test_series.py", "tests/properties/test_minimal_ways.py"),
-            *("tests/properties/test_isolation.py", "tests/properties/test_whatif.py", *LAST),
-            "tests/outside/test_page_in_hand.py",
-        ],
-    ),
-    "budgets": (
-        ("analysis/budgets/*.py",),
-        [
-            *("tests/unit/analysis/test_waking.py", "tests/unit/analysis/test_sleeping.py"),
-            *("tests/outside/test_inrush.py", "tests/outside/test_charging.py", "tests/outside/test_held_awake.py"),
-            *("tests/outside/test_axles_in_budgets.py", "tests/unit/answers/test_budget_room.py", *USED),
-            *(*LAST, "tests/properties/test_breakers.py"),
-        ],
-    ),
-    "bench": (
-        ("analysis/bench/*.py",),
-        [
-            *("tests/unit/analysis/test_choose.py", "tests/unit/analysis/test_predict.py"),
-            *("tests/unit/analysis/test_sheet.py", "tests/unit/answers/test_bench.py"),
-            *("tests/unit/analysis/test_test_axle.py", "tests/unit/answers/test_slips_of_length.py"),
-            *("tests/unit/analysis/test_second_model.py", "tests/outside/test_faults.py", *LAST),
-            *("tests/unit/analysis/test_divided.py", "tests/unit/analysis/test_tracing.py"),
-        ],
-    ),
-    "positions": (
-        ("text/syntax.py", "text/*spot*.py", "core/*place*.py"),
-        [
-            *("tests/unit/text", "tests/unit/core", "tests/unit/test_malformed_syntax.py"),
-            *("tests/unit/test_malformed_files.py", "tests/rules/test_cases.py", "tests/properties/test_positions.py"),
-            "tests/unit/editor/test_broken_text.py",
-        ],
-    ),
+ROOMS = {
+    "circuit": ("circuit/*.py",),
+    "solver": ("solver/*.py",),
+    "isolation": ("analysis/isolation/*.py",),
+    "budgets": ("analysis/budgets/*.py",),
+    "bench": ("analysis/bench/*.py",),
+    "positions": ("text/syntax.py", "text/*spot*.py", "core/*place*.py"),
 }
+"""Room -> where it lies."""
+APART = (
+    "test_page*",
+    "test_live*",
+    "test_served*",
+    "test_*browser*",
+    "test_printed*",
+    "test_benchmarks*",
+    "test_never*",
+)
+"""The tests of these files are not asked: they look at pictures, take long, or go by chance."""
 SWAPS: dict[type[ast.AST], str] = {
     ast.Lt: "<=",
     ast.LtE: "<",
@@ -137,13 +100,42 @@ class Mutation(NamedTuple):
 
     def __str__(self) -> str:
         was, now = " ".join(self.was.split())[:60], " ".join(self.instead.split())[:60]
-        return f"{self.room} {self.path.relative_to(SOURCE)}:{self.line} {was!r} -> {now!r}"
+        return f"{self.room} {self.place} {was!r} -> {now!r}"
+
+    @property
+    def place(self) -> str:
+        """Its file and line."""
+        return f"{self.path.relative_to(SOURCE)}:{self.line}"
 
     def applied(self, root: Path) -> str:
         """The file with the change; what it was comes back."""
         text = (root / self.path).read_bytes()
         (root / self.path).write_bytes(text[: self.start] + self.instead.encode() + text[self.end :])
         return text.decode()
+
+
+class Reached(NamedTuple):
+    """The seconds of each test, and the tests that reach each line of a file."""
+
+    seconds: dict[str, float]
+    lines: dict[str, list[str]]
+
+    def tests(self, mutation: Mutation, most: float) -> tuple[list[str], float]:
+        """The tests that reach a mutation, the quickest first, as many as so many seconds allow; and their seconds.
+
+        What runs once, while modules are imported, is reached by all tests of its file.
+        """
+        file = f"{mutation.path}:"
+        here = set(self.lines.get(f"{file}{mutation.line}", ()))
+        if not here:
+            here = {test for line, tests in self.lines.items() if line.startswith(file) for test in tests}
+        found, total = list[str](), 0.0
+        for test in sorted(here, key=lambda test: (self.seconds[test], test)):
+            if found and total + self.seconds[test] > most:
+                break
+            found.append(test)
+            total += self.seconds[test]
+        return found, total
 
 
 class _Finder(ast.NodeVisitor):
@@ -256,7 +248,7 @@ class _Finder(ast.NodeVisitor):
 
 def mutations(room: str) -> Iterator[Mutation]:
     """All changes of a room."""
-    for pattern in ROOMS[room][0]:
+    for pattern in ROOMS[room]:
         for path in sorted((ROOT / SOURCE).glob(pattern)):
             finder = _Finder(room, path.relative_to(ROOT), path.read_bytes())
             finder.visit(ast.parse(finder.text))
@@ -270,8 +262,46 @@ def chosen(rooms: list[str], count: int, seed: int) -> list[Mutation]:
     return [one for turn in zip(*each, strict=True) for one in turn][:count]
 
 
-def tried(mutation: Mutation, copy: Path, most: float) -> str:
-    """The first test that fails, "" where none does, or that it was stopped."""
+def reached(copy: Path) -> Reached:
+    """Which tests reach which lines of the rooms, by running them once."""
+    settings, told, data = copy / "reached.rc", copy / "reached.xml", copy / "reached.data"
+    include = "".join(f"\n    {copy / SOURCE / pattern}" for patterns in ROOMS.values() for pattern in patterns)
+    settings.write_text(
+        "[run]\nparallel = true\npatch = subprocess\ndynamic_context = test_function\n"
+        f"data_file = {data}\ninclude ={include}\n",
+        "utf-8",
+    )
+    apart = [f"--ignore-glob=**/{one}.py" for one in APART]
+    words = ["-n", "2", "-q", "-p", "no:cacheprovider", f"--junitxml={told}", *apart]
+    run = [sys.executable, "-m", "coverage", "run", f"--rcfile={settings}", "-m", "pytest", *words]
+    subprocess.run(run, cwd=copy, env={**os.environ, "PYTHONPATH": str(copy / "src")}, check=False)
+    files = {path.stem: path.relative_to(copy) for path in (copy / "tests").rglob("test_*.py")}
+    seconds: dict[str, float] = {}
+    failed = set()
+    for case in ElementTree.parse(told).iter("testcase"):
+        name = _node(f"{case.get('classname')}.{str(case.get('name')).partition('[')[0]}", files)
+        seconds[name] = seconds.get(name, 0.0) + float(case.get("time") or 0)
+        if any(one.tag in ("failure", "error") for one in case):
+            failed.add(name)
+    lines: dict[str, set[str]] = {}
+    for part in copy.glob("reached.data*"):
+        base = coverage.CoverageData(str(part))
+        base.read()
+        for path in base.measured_files():
+            for line, contexts in base.contexts_by_lineno(path).items():
+                tests = {_node(one, files) for one in contexts if one} & seconds.keys() - failed
+                lines.setdefault(f"{Path(path).relative_to(copy)}:{line}", set()).update(tests)
+    return Reached(seconds, {line: sorted(tests) for line, tests in lines.items()})
+
+
+def _node(name: str, files: dict[str, Path]) -> str:
+    """A test's dotted name as pytest takes it."""
+    module, _, test = name.rpartition(".")
+    return f"{files.get(module.rpartition('.')[2], module)}::{test}"
+
+
+def tried(mutation: Mutation, copy: Path, tests: list[str], most: float) -> str:
+    """The first test that fails, or that it never came to an end; "" where all pass."""
     was = mutation.applied(copy)
     out = copy / "told.txt"
     try:
@@ -279,7 +309,7 @@ def tried(mutation: Mutation, copy: Path, most: float) -> str:
         child = os.fork()
         if not child:
             os.setpgid(0, 0)
-            _tested(mutation.room, copy, out)
+            _tested(tests, copy, out)
         end = time.monotonic() + most
         while os.waitpid(child, os.WNOHANG) == (0, 0):
             if time.monotonic() > end:
@@ -296,8 +326,8 @@ def tried(mutation: Mutation, copy: Path, most: float) -> str:
     return failed[0][:110] if failed else ""
 
 
-def _tested(room: str, copy: Path, out: Path) -> None:
-    """Run the room's tests in this process, which ends with it."""
+def _tested(tests: list[str], copy: Path, out: Path) -> None:
+    """Run tests in this process, which ends with it."""
     try:
         with out.open("w", encoding="utf-8") as file:
             os.dup2(file.fileno(), 1)
@@ -308,7 +338,7 @@ def _tested(room: str, copy: Path, out: Path) -> None:
         for name in [name for name in sys.modules if name.split(".")[0] in ("tests", "blockcheck")]:
             del sys.modules[name]
         sys.path[:0] = [str(copy / "src"), str(copy)]
-        words = ["-x", "-q", "--tb=no", "-p", "no:cacheprovider", *UNASKED, *dict.fromkeys(ROOMS[room][1])]
+        words = ["-x", "-q", "--tb=no", "-p", "no:cacheprovider", *UNASKED, *tests]
         print(f"status {int(pytest.main(words))}", flush=True)
     except BaseException:
         traceback.print_exc()
@@ -324,18 +354,15 @@ def main(arguments: list[str]) -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--room", action="append", choices=sorted(ROOMS))
     parser.add_argument("--only", action="append", metavar="FILE:LINE", help="the changes of one line")
-    parser.add_argument("--most", type=float, default=300)
+    parser.add_argument("--most", type=float, default=60, help="seconds of tests for one mutation")
+    parser.add_argument("--reached", type=Path, help="where the record of which test reaches what is kept")
     given = parser.parse_args(arguments)
     rooms = given.room or list(ROOMS)
     if given.only:
-        lines = {f"{one.path.relative_to(SOURCE)}:{one.line}": None for room in rooms for one in mutations(room)}
-        asked = [line for line in given.only if line in lines]
-        todo = [
-            one for room in rooms for one in mutations(room) if f"{one.path.relative_to(SOURCE)}:{one.line}" in asked
-        ]
+        todo = [one for room in rooms for one in mutations(room) if one.place in given.only]
     else:
         todo = chosen(rooms, given.count, given.seed)
-    killed = stopped = 0
+    killed = 0
     with tempfile.TemporaryDirectory() as made:
         copy = Path(made)
         for name in KEPT:
@@ -343,14 +370,20 @@ def main(arguments: list[str]) -> None:
                 shutil.copytree(ROOT / name, copy / name, ignore=shutil.ignore_patterns("__pycache__"))
             elif (ROOT / name).exists():
                 shutil.copy(ROOT / name, copy / name)
+        if given.reached is not None and given.reached.exists():
+            record = Reached(*json.loads(given.reached.read_text("utf-8")))
+        else:
+            record = reached(copy)
+            if given.reached is not None:
+                given.reached.write_text(json.dumps(record), "utf-8")
         for number, one in enumerate(todo, 1):
             start = time.monotonic()
-            by = tried(one, copy, given.most)
-            killed += bool(by) and by != STOPPED
-            stopped += by == STOPPED
-            how = by if by in ("", STOPPED) else "killed"
-            print(f"{number:3} {time.monotonic() - start:4.0f} s {how or 'LIVES':7} {one}  {by}", flush=True)
-    print(f"{killed} of {len(todo)} killed, {stopped} stopped")
+            tests, seconds = record.tests(one, given.most)
+            by = tried(one, copy, tests, 60 + 4 * seconds) if tests else ""
+            killed += bool(by)
+            took = time.monotonic() - start
+            print(f"{number:3} {took:4.0f} s {'killed' if by else 'LIVES':6} {one}  {by or len(tests)}", flush=True)
+    print(f"{killed} of {len(todo)} killed")
 
 
 if __name__ == "__main__":
