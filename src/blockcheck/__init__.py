@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from blockcheck.api import where as where, page as page
     from blockcheck.api import explain as explain, new as new
     from blockcheck.core.errors import BlockcheckError as BlockcheckError, CallError as CallError
-    from blockcheck.core.errors import InputError as InputError
+    from blockcheck.core.errors import InputError as InputError, OutOfTimeError as OutOfTimeError
     from blockcheck.formats.registry import render as render
 else:
     __all__, __getattr__, __dir__ = _lazily(
@@ -44,7 +44,7 @@ else:
         {
             "blockcheck.api": "load loads check channels isolate isolate_each isolate_state power budget wake book "
             "draw compare wires panel bench trace where page explain new",
-            "blockcheck.core.errors": "BlockcheckError CallError InputError",
+            "blockcheck.core.errors": "BlockcheckError CallError InputError OutOfTimeError",
             "blockcheck.formats.registry": "render",
         },
         modules=("types",),

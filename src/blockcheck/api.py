@@ -192,7 +192,8 @@ def bench(
     ``each`` it tells each from every other. ``only`` leaves the tests of one group, ``since`` those of what differs
     from an older layout; ``every`` has all tests and not the fewest, ``times`` (1 to 5) sees or tells each fault so
     many times. ``tolerance`` is written as ``5 % + 2 mohm + 0.3 V``. ``progress`` is told what is being done, how far
-    it is and how far it goes. Raises CallError for an instrument, a group, a number or a tolerance that is none.
+    it is and how far it goes; it may end the work with OutOfTimeError: the answer then tells what is left out. Raises
+    CallError for an instrument, a group, a number or a tolerance that is none.
     """
     from blockcheck.analysis.bench.tolerance import tolerance_of
     from blockcheck.answers.workshop.bench import bench as sheet
@@ -235,9 +236,8 @@ def trace(
     from blockcheck.answers.workshop.explained import trace as explain_readings
     from blockcheck.answers.workshop.trace import MOST_PAIRS
 
-    within = tolerance_of(tolerance)
+    within, most = tolerance_of(tolerance), MOST_PAIRS if pairs is None else pairs
     content, name = _read(readings, data, _SHEET)
-    most = MOST_PAIRS if pairs is None else pairs
     old = None if since is None else _read(since, since_data, "name the readings of an earlier day")
     return explain_readings(_loaded(study), content, name, within, most_pairs=most, since=old, progress=progress)
 

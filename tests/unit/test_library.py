@@ -62,7 +62,7 @@ def test_type_checkers_are_told_what_there_is(module: ModuleType) -> None:
 
 
 def test_every_command_is_a_function_and_all_is_offered() -> None:
-    assert {*FUNCTIONS, "BlockcheckError", "CallError", "InputError"} == set(public(blockcheck))
+    assert {*FUNCTIONS, "BlockcheckError", "CallError", "InputError", "OutOfTimeError"} == set(public(blockcheck))
     for name in FUNCTIONS:
         assert inspect.isfunction(getattr(blockcheck, name)), name
     offered = [name for name in dir(blockcheck) if not name.startswith("_")]

@@ -110,6 +110,10 @@ Paper = Annotated[
         help="A4, A3, Letter, Legal or a size in mm; left out: what the printer holds, of sheets at 1:1 the layout's.",
     ),
 ]
+Seconds = Annotated[
+    float,
+    typer.Option("--seconds", metavar="N", min=0, help="After so long it tells what it has, and what it left out."),
+]
 Tolerance = Annotated[
     Optional[str],  # noqa: UP045
     typer.Option(

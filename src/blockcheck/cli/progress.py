@@ -1,4 +1,4 @@
-"""A bar for work that takes longer than a second: on a terminal, and nowhere else."""
+"""A bar for work that takes longer than a second, on a terminal and nowhere else; an end for what takes too long."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
+from blockcheck.core.errors import OutOfTimeError
+
 PATIENCE_S = 1.0
 """Nothing is shown before: what is quick needs no bar."""
 
@@ -14,16 +16,23 @@ Report = Callable[[str, int, int], None]
 
 
 @contextmanager
-def shown_progress() -> Iterator[Report | None]:
-    """What to call with the name of the work, how far it is and how far it goes; None where nobody would see it."""
-    if sys.stderr is None or not sys.stderr.isatty():
-        yield None
-        return
-    bar = _Bar()
+def shown_progress(seconds: float | None = None) -> Iterator[Report | None]:
+    """What to call with the name of the work, how far it is and how far it goes; None where nobody would see it, and
+    nothing has to end. After so many ``seconds`` it raises OutOfTimeError."""
+    bar = None if sys.stderr is None or not sys.stderr.isatty() else _Bar()
+    end = None if seconds is None else time.monotonic() + seconds
+
+    def report(what: str, done: int, whole: int) -> None:
+        if end is not None and time.monotonic() >= end:
+            raise OutOfTimeError
+        if bar is not None:
+            bar.report(what, done, whole)
+
     try:
-        yield bar.report
+        yield None if bar is None and seconds is None else report
     finally:
-        bar.close()
+        if bar is not None:
+            bar.close()
 
 
 class _Bar:

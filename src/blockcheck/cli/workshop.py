@@ -6,7 +6,7 @@ import typer
 
 from blockcheck.cli import complete, status
 from blockcheck.cli.command import Result, Source
-from blockcheck.cli.options import AtHand, File, Paper, Tolerance, as_typed
+from blockcheck.cli.options import AtHand, File, Paper, Seconds, Tolerance, as_typed
 from blockcheck.core.errors import CallError
 
 if TYPE_CHECKING:
@@ -91,6 +91,7 @@ def bench(
         int, typer.Option("--times", metavar="N", min=1, max=5, help="See (or tell) each fault so many times.")
     ] = 1,
     tolerance: Tolerance = None,
+    seconds: Seconds = 60,
 ) -> Result:
     """The test sheet: what to measure once it is wired.
 
@@ -102,7 +103,7 @@ def bench(
 
     data = None if since is None else source.beside(since, "the older layout")
     study, old = source.load(file), None if since is None else source.load(since, data)
-    with shown_progress() as progress:
+    with shown_progress(seconds) as progress:
         answer = api.bench(
             study,
             at_hand=[one.strip() for one in at_hand.split(",")],
@@ -138,6 +139,7 @@ def trace(
         ),
     ] = None,
     tolerance: Tolerance = None,
+    seconds: Seconds = 60,
 ) -> Result:
     """Which wiring faults explain the readings of a test sheet.
 
@@ -154,7 +156,7 @@ def trace(
     if since is not None:
         earlier, before = source.named(since, source.beside(since, "the earlier readings"))
     study = source.load(file)
-    with shown_progress() as progress:
+    with shown_progress(seconds) as progress:
         answer = api.trace(
             study,
             name,

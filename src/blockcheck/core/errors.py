@@ -4,7 +4,8 @@
 
     BlockcheckError
     ├── InputError(findings)   what a person wrote wrong: every fault of the stage that failed, each with its place
-    └── CallError(message)     what a caller asked for wrongly: an unknown track, an unknown rule, a bad option
+    ├── CallError(message)     what a caller asked for wrongly: an unknown track, an unknown rule, a bad option
+    └── OutOfTimeError         raised by a ``progress``: the work ends, and its answer says how far it went
 """
 
 from __future__ import annotations
@@ -65,3 +66,9 @@ class CallError(BlockcheckError):
 def _text_order(finding: Finding) -> tuple[str, int, int]:
     place = finding.at
     return (place.file, place.line, place.column) if isinstance(place, Place) else ("", 0, 0)
+
+
+class OutOfTimeError(BlockcheckError):
+    """What a ``progress`` raises where the work has taken long enough: it ends there, and says what it left out."""
+
+    __module__ = "blockcheck"

@@ -9,6 +9,7 @@ import pytest
 import tomli
 import tomli_w
 from jsonschema import Draft7Validator
+from tests.benchmarks.generate import layout
 
 from blockcheck import api
 from blockcheck.__main__ import main
@@ -16,6 +17,7 @@ from blockcheck.analysis.bench.faults import every_fault
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.predict import predict
 from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM
+from blockcheck.core.errors import OutOfTimeError
 from blockcheck.text.includes import shipped
 
 FULL = ("--with", "axle,supply", "--each")
@@ -264,6 +266,36 @@ def test_a_bar_is_shown_on_a_terminal_after_a_second_and_nowhere_else(monkeypatc
                 assert not stream.getvalue()
                 report("reading", 2, 4)
         assert bool(stream.getvalue()) == shown
+
+
+def test_a_sheet_ends_when_time_runs_out_and_says_what_it_leaves_out(capsys: pytest.CaptureFixture[str]) -> None:
+    study, with_ = api.loads(layout(34)), ("axle", "supply")
+
+    def progress(what: str, at: int, of: int) -> None:
+        if what == "units" and at == 1:
+            raise OutOfTimeError
+
+    whole, part = api.bench(study, at_hand=with_), api.bench(study, at_hand=with_, progress=progress)
+    assert not whole.left
+    assert part.steps
+    assert {one.id for one in part.steps} < {one.id for one in whole.steps}
+    assert {*study.layout.blocks} - {*part.left} == {"T1", *(f"S{number}" for number in range(1, 17))}
+    assert not [one.id for one in part.steps for name in part.left if f".{name}." in one.id]
+    assert "Out of time: no step is about " in "\n".join(part.sentences())
+    status, text, _ = run(capsys, "bench", str(SMALL), "--seconds", "0")
+    assert status == 0
+    assert "out of time: no step is about R1-R6" in text
+
+
+def test_readings_are_explained_as_far_as_time_allows(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    sheet = tmp_path / "readings.toml"
+    sheet.write_text('format = 1\n[[steps]]\nid = "axle.R1.near"\nreading = "D1.2"\n', "utf-8")
+    status, text, _ = run(capsys, "trace", str(SMALL), str(sheet), "--seconds", "0")
+    assert status == 1  # a reading is off, whatever explains it
+    assert "ut of time: no fault was looked for at " in text
+    answer = valid("trace", run(capsys, "trace", str(SMALL), str(sheet), "--seconds", "0", "-f", "json")[1])
+    assert "R1" in answer["left"]  # type: ignore[operator]
+    assert not valid("trace", run(capsys, "trace", str(SMALL), str(sheet), "-f", "json")[1])["left"]
 
 
 def test_a_sheet_holds_no_digits_that_differ_with_the_machine(capsys: pytest.CaptureFixture[str]) -> None:

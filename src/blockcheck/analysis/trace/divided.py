@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import product
 
 import numpy as np
@@ -24,6 +24,7 @@ from blockcheck.analysis.trace.feeding import loaded, loads
 from blockcheck.analysis.trace.fitting import DEGREES
 from blockcheck.analysis.trace.suspect import Suspect
 from blockcheck.analysis.trace.suspects import Judge, Search, Value
+from blockcheck.core.errors import OutOfTimeError
 
 WORTH_SEARCHING = 6.0
 """Where a resistance in some piece would explain the readings so much better (log likelihood), though each lies within
@@ -59,13 +60,15 @@ class Part:
 @frozen(eq=False, repr=False)
 class Found:
     """A search of all readings; ``judge`` and ``within`` are the unit whose causes are told apart worst, ``faults`` the
-    ids of what was looked for there, and ``single`` how many single faults were looked at."""
+    ids of what was looked for there, ``single`` how many single faults were looked at, and ``left`` the units, by
+    number, that were to be searched and were not, since time ran out."""
 
     search: Search
     judge: Judge
     within: Search
     faults: frozenset[str]
     single: int
+    left: tuple[int, ...] = ()
 
 
 def search_parts(
@@ -73,8 +76,34 @@ def search_parts(
 ) -> Found:
     """One search for each unit with a reading that is off, or that a poor joint would explain much better."""
     judges = [Judge(part.bench, part.steps, part.values, tolerance, progress) for part in parts]
+    found, left = dict[int, Found](), list[int]()
+
+    def look(number: int) -> None:
+        try:
+            if progress is not None:
+                progress("units", number, len(judges))
+            found[number] = _alone(judges[number], most_pairs)
+        except OutOfTimeError:
+            left.append(number)
+
     if len(parts) == 1:
-        return _alone(judges[0], most_pairs)
+        look(0)
+        if found:
+            return found[0]
+    else:
+        _searched(parts, judges, found, look)
+    whole = _together(parts, judges, {number: one.search for number, one in found.items()})
+    if not found:
+        return Found(whole, judges[0], whole, frozenset(), 0, tuple(dict.fromkeys(left)))
+    worst = max(found.values(), key=lambda one: _unsure(one.search))
+    single = sum(one.single for one in found.values())
+    return Found(whole, worst.judge, worst.search, worst.faults, single, tuple(left))
+
+
+def _searched(
+    parts: Sequence[Part], judges: Sequence[Judge], found: Mapping[int, Found], look: Callable[[int], None]
+) -> None:
+    """Look at each unit with a reading that is off, or that a poor joint would explain much better."""
     held = Counter(at for part in parts for at in part.at)
     off = [
         [number for number, fits in enumerate(judge.right.fits) if not fits and held[part.at[number]] == 1]
@@ -82,22 +111,22 @@ def search_parts(
     ]
     dead = [any(part.steps[one].kind == OHMS for one in some) for part, some in zip(parts, off, strict=True)]
     heard = frozenset(name for part in parts for names in part.foreign.values() for name in names)
-    found = dict[int, Found]()
-    for number, judge in enumerate(judges):
-        if dead[number] or heard & {*judge.bench.channels} or gain(judge) > WORTH_SEARCHING:
-            found[number] = _alone(judge, most_pairs)
-    for number, judge in enumerate(judges):  # with power on, a short of another unit is felt as well
-        if number not in found and off[number]:
+    first = [
+        number
+        for number, judge in enumerate(judges)
+        if dead[number] or heard & {*judge.bench.channels} or gain(judge) > WORTH_SEARCHING
+    ]
+    for number in first:
+        look(number)
+    for number in range(len(judges)):  # with power on, a short of another unit is felt as well
+        if off[number] and number not in first:
             firsts = [(one.judge, one.search.suspects[0]) for one in found.values()]
-            if _felt(judge, firsts).against:
-                found[number] = _alone(judge, most_pairs)
+            if _felt(judges[number], firsts).against:
+                look(number)
     if not found:  # of what several units share alone
-        found = {n: _alone(judge, most_pairs) for n, judge in enumerate(judges) if judge.right.against}
-    whole = _together(parts, judges, {number: one.search for number, one in found.items()})
-    if not found:
-        return Found(whole, judges[0], whole, frozenset(), 0)
-    worst = max(found.values(), key=lambda one: _unsure(one.search))
-    return Found(whole, worst.judge, worst.search, worst.faults, sum(one.single for one in found.values()))
+        for number, judge in enumerate(judges):
+            if judge.right.against:
+                look(number)
 
 
 def _felt(judge: Judge, searched: Iterable[tuple[Judge, Suspect]]) -> Suspect:

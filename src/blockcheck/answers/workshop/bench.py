@@ -23,8 +23,9 @@ from blockcheck.answers.tables import Column, Table
 from blockcheck.answers.workshop.pieces import counted
 from blockcheck.answers.workshop.steps import SheetStep, SheetTrack, places
 from blockcheck.core.columns import column
-from blockcheck.core.errors import CallError
+from blockcheck.core.errors import CallError, OutOfTimeError
 from blockcheck.core.findings import Unchecked
+from blockcheck.core.natural import condensed
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
 from blockcheck.core.words import listed, plural
@@ -129,6 +130,7 @@ class BenchAnswer(Answer):
         f"panels of more than {MOST_AMONG}; null where there are none of these."
     )
     unchecked: tuple[Unchecked, ...] = column("Blocks that are known only as connected or not, for want of data.")
+    left: tuple[str, ...] = column("Blocks that no step is about, since time ran out.", default=())
     read: Mapping[str, str] = {}
     taken: str = ""
 
@@ -212,6 +214,8 @@ class BenchAnswer(Answer):
 
     def sentences(self) -> Iterator[str]:
         """What the sheet does and does not do, in words."""
+        if self.left:
+            yield f"Out of time: no step is about {listed(condensed(self.left), 8)}; give it more with --seconds."
         if self.only is not None:
             yield f"Narrowed to group {self.only}."
         if self.changed is not None:
@@ -313,10 +317,17 @@ def bench(
     counted(study)
     own, within, names = Bench.of(study), tolerance or Tolerance(), _narrowed(study, only, since)
     wanted, alike = (at_hand, within, names, each, every, times), dict[object, Any]()
-    parts = [
-        SheetPart.of_unit(own if one is study else Bench(one, own.axle_ohm, alike), *wanted, progress, rim)
-        for one, rim in (((study, frozenset[str]()),) if each else cut(study))
-    ]
+    units, parts, left = ((study, frozenset[str]()),) if each else tuple(cut(study)), list[SheetPart](), list[str]()
+    for number, (one, rim) in enumerate(units):
+        try:
+            if progress is not None:
+                progress("units", number, len(units))
+            parts.append(
+                SheetPart.of_unit(own if one is study else Bench(one, own.axle_ohm, alike), *wanted, progress, rim)
+            )
+        except OutOfTimeError:
+            left = [name for unit, rim in units[number:] for name in unit.layout.blocks if name not in rim]
+            break
     faults = {id_: words for part in parts for id_, words in part.faults.items()}
     kinds, besides = Counter[str](), Counter[str]()
     of = Counter[str]()
@@ -347,6 +358,7 @@ def bench(
         unchecked=tuple(
             Unchecked("bench", block, wires_of(lacks)) for part in parts for block, lacks in part.lacking.items()
         ),
+        left=tuple(left),
     )
 
 

@@ -43,6 +43,7 @@ from blockcheck.answers.workshop.trace import (
     Told,
     TraceAnswer,
 )
+from blockcheck.core.natural import natural_key
 
 
 def trace(
@@ -113,6 +114,9 @@ def explain(
         float(f"{search.unknown:.3g}"),
         teller.off(search.suspects[0]),
         tuple(MaterialFactor(kind, float(f"{factor:.3g}")) for kind, factor in search.material.items()),
+        left=tuple(
+            sorted({name for one in found.left for name in parts[one].bench.study.layout.blocks}, key=natural_key)
+        ),
     )
 
 

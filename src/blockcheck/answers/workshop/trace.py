@@ -13,6 +13,7 @@ from blockcheck.answers.columns import table
 from blockcheck.answers.document import CAUTION, Document, Item, Lines, Says
 from blockcheck.answers.workshop.drift import Drift
 from blockcheck.core.columns import column
+from blockcheck.core.natural import condensed
 from blockcheck.core.words import listed, plural
 
 if TYPE_CHECKING:
@@ -178,6 +179,8 @@ class TraceAnswer(Answer):
         "What reads otherwise than in the readings before; null where none were given.", default=None
     )
 
+    left: tuple[str, ...] = column("Blocks that were to be searched for faults, and time ran out.", default=())
+
     @property
     def right(self) -> bool:
         """Whether wiring that is right explains every reading, and best."""
@@ -208,6 +211,9 @@ class TraceAnswer(Answer):
             yield "No reading has been filled in yet: make the tests in the order of the sheet, and ask again."
             return
         yield f"{plural(self.taken, 'reading')}, {len(self.off)} not as expected, within {self.tolerance.words}."
+        if self.left:
+            where = listed(condensed(self.left), 8)
+            yield f"Out of time: no fault was looked for at {where}; give it more with --seconds."
         if self.drifted is not None:
             yield f"{len(self.drifted) or 'None'} of them read otherwise than in the readings before."
         kinds = [one for one in self.material if one.kind.startswith(("rail", "wire"))]  # joints are as they are made
