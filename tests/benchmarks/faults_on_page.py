@@ -19,7 +19,7 @@ from pathlib import Path
 import blockcheck
 from blockcheck.analysis.bench.fault_kinds import Fault
 from blockcheck.analysis.bench.measure import Bench
-from blockcheck.analysis.bench.predict import Names
+from blockcheck.analysis.bench.names import Names
 from blockcheck.analysis.bench.sheet import rounded
 from blockcheck.analysis.bench.slips import causes
 from blockcheck.analysis.bench.tolerance import Tolerance

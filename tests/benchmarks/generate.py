@@ -56,5 +56,38 @@ def layout(blocks: int, wired: bool = False, booster: str = "") -> str:
     return "\n".join(lines)
 
 
+def between_throats(gap: str) -> str:
+    """Fourteen tracks between two throats, a switch each, two boards of eight."""
+    return f"""\
+format = 1
+layout = {{ name = "Heron Staithe", control = "dcc" }}
+boosters.B1 = {{ voltage = "15 V", current = "5 A", trip = "6 A" }}
+districts.yard = {{ booster = "B1", feed = {{ wire = "2.5 mm2", length = "4 m" }} }}
+board_types.eight = {{ channels = 8, threshold = "0.5 mA", drop = "0.7 V" }}
+boards.D1-D2 = {{ type = "eight" }}
+isolators.I1-I14 = {{}}
+[blocks]
+T1-T8 = {{ channel = "D1.1-8", isolator = "I1-I8", length = "2.6 m", harness = "yard" }}
+T9-T14 = {{ channel = "D2.1-6", isolator = "I9-I14", length = "3.2 m", harness = "yard" }}
+west = {{ channel = "D2.7", length = "2.2 m", harness = "yard" }}
+east = {{ channel = "D2.8", length = "2.2 m", lead = "6 m", harness = "yard" }}
+[[joints]]
+blocks = ["west", "T1-T14"]
+gap = "{gap}"
+[[joints]]
+blocks = ["T1-T14", "east"]
+gap = "{gap}"
+[harnesses.yard]
+bus = "1.5 mm2"
+common = "2.5 mm2"
+lead = "2.5 m"
+feeder = "0.5 mm2"
+feeder_length = "0.2 m"
+feeder_spacing = "1.2 m"
+segment = "1.2 m"
+rail = "code83"
+"""
+
+
 if __name__ == "__main__":
     Path(sys.argv[2]).write_text(layout(int(sys.argv[1]), "wired" in sys.argv[3:]), "utf-8")

@@ -13,6 +13,7 @@ ROOT = Path(__file__).resolve().parents[2]
 SMALLEST: dict[str, tuple[list[str], str]] = {
     # program: its arguments, what it prints
     "backends": (["2"], "operating point of"),
+    "bench": (["16"], "pages of A4"),
     "editor": (["16"], "16 blocks, right: 0 findings"),
     "electric_scale": (["96"], "times tomllib.load"),
     "faults_on_page": (["40", "small"], "small with beeper and axle, of the second model"),

@@ -12,7 +12,8 @@ from blockcheck import api
 from blockcheck.analysis.bench.faults import every_fault
 from blockcheck.analysis.bench.lowrank import Floats
 from blockcheck.analysis.bench.measure import Bench
-from blockcheck.analysis.bench.predict import HARDLY, SURELY, predict
+from blockcheck.analysis.bench.names import HARDLY, SURELY
+from blockcheck.analysis.bench.predict import predict
 from blockcheck.analysis.bench.wired import CHANNELS, OHMS, OPEN_OHM, TRIPS, VOLTS, Step
 from blockcheck.network.built import OPEN_SIEMENS, Built, Change, Stage
 from blockcheck.solver.linear import Linear, branches_of

@@ -18,7 +18,8 @@ from tests.second_faults import Second
 from blockcheck import api
 from blockcheck.analysis.bench.fault_kinds import Fault
 from blockcheck.analysis.bench.measure import Bench
-from blockcheck.analysis.bench.predict import Names, predict
+from blockcheck.analysis.bench.names import Names
+from blockcheck.analysis.bench.predict import predict
 from blockcheck.analysis.bench.slips import causes
 from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, Step
 from blockcheck.network.built import Change

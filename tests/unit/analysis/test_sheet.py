@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from tests.benchmarks.generate import between_throats as yard
 from tests.second_faults import Second
 from tests.second_model import shown_by_a_meter
 
@@ -18,7 +19,8 @@ import blockcheck
 from blockcheck import api, render
 from blockcheck.analysis.bench.instruments import cover
 from blockcheck.analysis.bench.measure import Bench
-from blockcheck.analysis.bench.predict import Names, Predicted, predict
+from blockcheck.analysis.bench.names import Names
+from blockcheck.analysis.bench.predict import Predicted, predict
 from blockcheck.analysis.bench.sheet import Sheet
 from blockcheck.analysis.bench.slips import causes
 from blockcheck.analysis.bench.tolerance import Tolerance
@@ -35,39 +37,6 @@ SMALL = Path(__file__).parents[3] / "examples/small-yard/yard.toml"
 def sheet_of(study: Study, *at_hand: str) -> Sheet:
     bench = Bench.of(study)
     return Sheet(bench, bench.tests, at_hand, Tolerance())
-
-
-def yard(gap: str) -> str:
-    """Fourteen tracks between two throats, a switch each, two boards of eight."""
-    return f"""\
-format = 1
-layout = {{ name = "Heron Staithe", control = "dcc" }}
-boosters.B1 = {{ voltage = "15 V", current = "5 A", trip = "6 A" }}
-districts.yard = {{ booster = "B1", feed = {{ wire = "2.5 mm2", length = "4 m" }} }}
-board_types.eight = {{ channels = 8, threshold = "0.5 mA", drop = "0.7 V" }}
-boards.D1-D2 = {{ type = "eight" }}
-isolators.I1-I14 = {{}}
-[blocks]
-T1-T8 = {{ channel = "D1.1-8", isolator = "I1-I8", length = "2.6 m", harness = "yard" }}
-T9-T14 = {{ channel = "D2.1-6", isolator = "I9-I14", length = "3.2 m", harness = "yard" }}
-west = {{ channel = "D2.7", length = "2.2 m", harness = "yard" }}
-east = {{ channel = "D2.8", length = "2.2 m", lead = "6 m", harness = "yard" }}
-[[joints]]
-blocks = ["west", "T1-T14"]
-gap = "{gap}"
-[[joints]]
-blocks = ["T1-T14", "east"]
-gap = "{gap}"
-[harnesses.yard]
-bus = "1.5 mm2"
-common = "2.5 mm2"
-lead = "2.5 m"
-feeder = "0.5 mm2"
-feeder_length = "0.2 m"
-feeder_spacing = "1.2 m"
-segment = "1.2 m"
-rail = "code83"
-"""
 
 
 @pytest.mark.parametrize(

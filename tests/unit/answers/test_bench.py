@@ -313,7 +313,7 @@ def test_equal_shorts_are_chosen_between_by_their_place_not_by_rounding() -> Non
     from types import SimpleNamespace
 
     from blockcheck.analysis.bench.measure import Bench
-    from blockcheck.analysis.bench.predict import Names
+    from blockcheck.analysis.bench.names import Names
     from blockcheck.analysis.bench.sheet import safety
 
     own = Bench.of(api.load(SMALL))

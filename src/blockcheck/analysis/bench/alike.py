@@ -13,7 +13,8 @@ from attrs import field, frozen
 
 from blockcheck.analysis.bench.fault_kinds import Fault
 from blockcheck.analysis.bench.measure import Bench
-from blockcheck.analysis.bench.predict import Names, Predicted, opposing
+from blockcheck.analysis.bench.names import Names
+from blockcheck.analysis.bench.predict import Predicted, opposing
 from blockcheck.analysis.bench.wired import Step
 from blockcheck.network.built import Change
 

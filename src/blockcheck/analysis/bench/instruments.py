@@ -8,7 +8,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from blockcheck.analysis.bench.predict import Names, Predicted
+from blockcheck.analysis.bench.names import Names
+from blockcheck.analysis.bench.predict import Predicted
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.wired import (
     AXLE,

@@ -134,7 +134,7 @@ def _root(above: Mapping[int, int], one: int) -> int:
     return one
 
 
-@frozen(eq=False, repr=False)
+@frozen(eq=False, repr=False, slots=False)
 class Rows:
     """Every case's rows, as lists and as tables [case, branch] filled up with branches at earth that change nothing."""
 
@@ -143,30 +143,78 @@ class Rows:
     a: Ints
     b: Ints
     change: Floats
+    earth: int
 
     @classmethod
-    def of(cls, rows: list[list[Row]], earth: int) -> Rows:
-        most = max(map(len, rows))
-        whole = [one + [(earth, earth, 1.0)] * (most - len(one)) for one in rows]
-        table = np.array(whole, dtype=np.float64).reshape(len(rows), most, 3)
-        ends = table[:, :, :2].astype(np.int64)
-        return cls(rows, np.array([len(one) for one in rows]), ends[:, :, 0], ends[:, :, 1], table[:, :, 2])
+    def of(cls, rows: list[list[Row]], earth: int, most: int = 1) -> Rows:
+        """``most``: so many branches at least are room for."""
+        rank = np.array([len(one) for one in rows])
+        each = (np.arange(max(most, int(rank.max()))) < rank[:, None]).nonzero()
+        shape = len(rows), max(most, int(rank.max()))
+        a, b, change = np.full(shape, earth), np.full(shape, earth), np.ones(shape)
+        table = np.array([row for one in rows for row in one], dtype=np.float64).reshape(-1, 3)
+        a[each], b[each], change[each] = table[:, 0], table[:, 1], table[:, 2]
+        return cls(rows, rank, a, b, change, earth)
+
+    def but(self, others: Mapping[int, list[Row]]) -> Rows:
+        """The same with other rows of some cases."""
+        if not others:
+            return self
+        more = Rows.of([*others.values()], self.earth, self.a.shape[1])
+        if more.a.shape[1] > self.a.shape[1]:
+            return Rows.of(self.rows, self.earth, more.a.shape[1]).but(others)
+        rows, at = self.rows.copy(), [*others]
+        for case, some in others.items():
+            rows[case] = some
+        rank, a, b, change = self.rank.copy(), self.a.copy(), self.b.copy(), self.change.copy()
+        rank[at], a[at], b[at], change[at] = more.rank, more.a, more.b, more.change
+        return Rows(rows, rank, a, b, change, self.earth)
+
+    @cached_property
+    def each(self) -> tuple[Ints, Ints, Ints, Bools]:
+        """Every branch by itself: its case, its ends, and whether it conducts more."""
+        case, row = (np.arange(self.a.shape[1]) < self.rank[:, None]).nonzero()
+        return case, self.a[case, row], self.b[case, row], self.change[case, row] > 0
+
+    def lit(self, volts: Floats) -> Bools:
+        """Which cases have a branch with volts across it, of those at each node [node, column]."""
+        case, a, b, _ = self.each
+        return self._any(case[(np.abs(volts[a] - volts[b]) > STILL).any(axis=1)])
+
+    def lying_in(self, nodes: Bools) -> Bools:
+        """Which cases have a branch that ends at any of some nodes."""
+        case, a, b, _ = self.each
+        return self._any(case[nodes[a] | nodes[b]])
+
+    def joins(self, of: Ints) -> Bools:
+        """[case, island]: which islands each case joins to another; ``of`` numbers those of the nodes."""
+        case, a, b, more = self.each
+        joining = more & (of[a] != of[b])
+        found = np.zeros((len(self.rank), int(of.max()) + 1), dtype=np.bool_)
+        for ends in (a, b):
+            found[case[joining], of[ends[joining]]] = True
+        return found
+
+    def _any(self, cases: Ints) -> Bools:
+        found = np.zeros(len(self.rank), dtype=np.bool_)
+        found[cases] = True
+        return found
 
 
 def batches(
-    now: Situation, known: Rows, anew: Mapping[int, list[Row]], cases: Ints, islands: Ints
+    now: Situation, known: Rows, cases: Ints, islands: Ints
 ) -> Iterator[tuple[Ints, tuple[Ints, Ints, Floats], Bools | None]]:
     """Cases whose changes have one number of branches, with their ends and changes as [case, branch], at most 512.
 
-    ``anew`` has the rows of those that are others here. Where a change joins islands, a tie is taken away besides, and
-    it is told which of the tests, whose probes stand in ``islands`` [test, probe], have them apart then [case, test].
+    Where a change joins islands, a tie is taken away besides, and it is told which of the tests, whose probes stand in
+    ``islands`` [test, probe], have them apart then [case, test].
     """
     of = np.append(now.of, -1)  # earth belongs nowhere
     joining = (of[known.a[cases]] != of[known.b[cases]]) & (known.change[cases] > 0)
-    joins, listed = joining.sum(axis=1), np.isin(cases, [*anew])
+    joins = joining.sum(axis=1)
     ties = np.array([now.ties[one] for one in range(len(now.ties))])
     for rank in range(1, int(known.rank.max()) + 1):
-        own = (known.rank[cases] == rank) & ~listed
+        own = known.rank[cases] == rank
         for joined in (0, 1):
             mine = np.flatnonzero(own & (joins == joined))
             for start in range(0, len(mine), 512):
@@ -184,8 +232,8 @@ def batches(
                 whole = np.hstack([a, ties[high]]), np.hstack([b, earth]), np.hstack([change, less])
                 yield some, whole, merged[:, :, 0] != merged[:, :, 1]
     by_rank: dict[int, list[tuple[int, list[Row], Bools]]] = {}
-    for case in cases[listed | (joins > 1)].tolist():
-        rows, merges = now.whole(anew.get(case, known.rows[case]))
+    for case in cases[joins > 1].tolist():
+        rows, merges = now.whole(known.rows[case])
         to = np.arange(len(now.ties))
         to[[*merges]] = [*merges.values()]
         by_rank.setdefault(len(rows), []).append((case, rows, to[islands[:, 0]] != to[islands[:, 1]]))
@@ -199,7 +247,7 @@ def batches(
 
 class Out:
     """What one group of tests finds: ohms [case, test], volts without anything across [case, pair], and what part of a
-    current at each test each sensor sees, times its resistance [test, case, sensor].
+    current at each test each sensor sees, times its resistance [case, test, sensor].
 
     ``apart``: whether the two probes stand in islands of their own [case, test].
     """
@@ -209,7 +257,7 @@ class Out:
         pairs = whole.shape[0]
         self.ohms = np.tile(np.diagonal(whole)[:tests], (cases, 1))
         self.volts = np.tile(whole[:, -1] if whole.shape[1] > pairs else np.zeros(pairs), (cases, 1))
-        self.shares = np.tile(whole[tests:pairs, :tests].T[:, None], (1, cases, 1))
+        self.shares = np.tile(whole[tests:pairs, :tests].T, (cases, 1, 1))
         self.apart = np.zeros((cases, tests), dtype=bool)
 
 
@@ -238,7 +286,7 @@ def changed(
     out.ohms[cases] -= (left[:, :, :count] * answer[:, :, :count]).sum(axis=1)
     if whole.shape[1] > pairs:
         out.volts[cases] -= (left * answer[:, :, -1:]).sum(axis=1)
-        out.shares[:, cases] -= np.einsum("crs,crt->tcs", left[:, :, count:], answer[:, :, :count])
+        out.shares[cases] -= answer[:, :, :count].transpose(0, 2, 1) @ left[:, :, count:]
 
 
 def updated(z: Floats, rows: Sequence[Row]) -> Floats:

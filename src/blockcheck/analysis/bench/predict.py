@@ -7,8 +7,9 @@ all faults and tests. numpy only; what an exact solution of the changed network 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from attrs import field, frozen
@@ -16,6 +17,7 @@ from numpy.typing import NDArray
 
 from blockcheck.analysis.bench.lowrank import Floats, Out, Rows, Situation, batches, changed, islands
 from blockcheck.analysis.bench.measure import Bench
+from blockcheck.analysis.bench.names import Names, Naming
 from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, TRIPS, VOLTS, Step
 from blockcheck.analysis.study import Study
 from blockcheck.core.errors import CallError
@@ -26,34 +28,16 @@ Progress = Callable[[str, int, int], None]
 
 MOST_NODES = 4_000
 """Places of a layout that is tested at one go: the inverse of more would not fit."""
-MOST_AT_ONCE = 8_000_000
-"""Numbers that one step of the work holds, 64 MB: what a current at each test does to each sensor in each case."""
+MOST_AT_ONCE = 2_000_000
+"""Numbers that one step of the work holds, 16 MB, as a processor has at hand: what a current at each test does to each
+sensor in each case."""
 MOST_READINGS = 20_000_000
 """Tests times cases that are read at one go: what of them is kept comes to 400 MB, and to a minute."""
 Moved = tuple[tuple[str, str], ...]
 Jumper = tuple[int, int] | None
 """Controls that do not stand as usual, with their positions."""
-SURELY, HARDLY = 1.5, 0.67
-"""A current of so many times the threshold reads for certain; of so little, certainly not. Between, either may."""
-
-
-class Names(frozenset[str]):
-    """What reads occupied, or trips; ``doubtful`` are those that may or may not."""
-
-    doubtful: frozenset[str]
-
-    def __new__(cls, names: Iterable[str] = (), doubtful: Iterable[str] = ()) -> Names:
-        made = super().__new__(cls, names)
-        made.doubtful = frozenset(doubtful)
-        return made
-
-    def may_be(self, seen: frozenset[str]) -> bool:
-        """Whether a reading is one of those that these allow."""
-        return self <= seen <= self | self.doubtful
-
-    def differs(self, other: Names) -> bool:
-        """Whether no reading fits both."""
-        return bool((self - other - other.doubtful) or (other - self - self.doubtful))
+TOGETHER, APART = -2, -1
+"""Tests with power on, and those whose probes stand in two islands, are taken together; the others by their island."""
 
 
 @frozen(eq=False, repr=False)
@@ -108,7 +92,7 @@ def predict(
         groups.setdefault((bench.stages[test.kind], test.state, test.jumper), []).append(number)
     for (stage, state, jumper), mine in groups.items():
         engine.group(stage, state, jumper, mine, progress)
-    return Predicted(tuple(tests), engine.numbers, engine.names, engine.known, engine.amperes)
+    return Predicted(tuple(tests), engine.numbers, engine.names, engine.naming.known, engine.amperes)
 
 
 @frozen(eq=False, repr=False)
@@ -126,8 +110,7 @@ class _Engine:
         self.numbers: dict[int, Floats] = {}
         self.names: dict[int, NDArray[np.int64]] = {}
         self.amperes: dict[int, Floats] = {}
-        self.known: list[Names] = []
-        self._number: dict[tuple[frozenset[str], frozenset[str]], int] = {}
+        self.naming = Naming()
         pieces = bench.built.pieces
         self._a = [piece.a for piece in pieces]
         self._b = [piece.b for piece in pieces]
@@ -211,7 +194,6 @@ class _Engine:
         """All tests of one stage and state. Dead ones are taken island by island: what lies elsewhere is out of it."""
         state = {**self.bench.state, **dict(moved)}
         now = self.situation(stage, state, moved, jumper)
-        rows = self.rows(stage)
         turned = {
             case
             for name, _ in moved
@@ -219,23 +201,15 @@ class _Engine:
             for case in self._turns.get(number, ())
         }
         anew = {case: self.bench.built.rows(stage, state, self.changes[case]) for case in sorted(turned)}
-        of = np.append(now.of, -1)  # earth belongs nowhere
-        near = of[np.concatenate([rows.a, rows.b], axis=1)]
-        parts: dict[frozenset[int], list[int]] = {}
+        rows = self.rows(stage).but(anew)
+        parts: dict[int, list[int]] = {}
         for number in mine:
-            test = self.tests[number]
-            islands = frozenset((now.island[test.red.node], now.island[test.black.node]))
-            parts.setdefault(frozenset() if stage.powered else islands, []).append(number)
-        for islands, some in parts.items():
-            felt: NDArray[np.bool_] = np.ones(len(self.changes), dtype=np.bool_)
-            if not stage.powered:
-                felt = np.asarray(np.isin(near, list(islands)).any(axis=1))
-                for case, one in anew.items():
-                    felt[case] |= any(of[end] in islands for row in one for end in row[:2])
-            cases = np.flatnonzero(felt)
+            red, black = (now.island[probe.node] for probe in (self.tests[number].red, self.tests[number].black))
+            parts.setdefault(TOGETHER if stage.powered else red if red == black else APART, []).append(number)
+        for where, some in parts.items():
             size = max(1, MOST_AT_ONCE // (len(self.changes) * max(1, len(self._sensors(stage)))))
             for start in range(0, len(some), size):
-                self._part(stage, state, now, some[start : start + size], cases, anew)
+                self._part(stage, state, now, some[start : start + size], where, rows)
                 if progress is not None:
                     progress("readings", len(self.numbers) + len(self.names), len(self.tests))
 
@@ -245,8 +219,8 @@ class _Engine:
         state: Mapping[str, str],
         now: Situation,
         mine: Sequence[int],
-        cases: NDArray[np.int64],
-        anew: Mapping[int, list[Row]],
+        where: int,
+        rows: Rows,
     ) -> None:
         """Some tests of one situation, in those cases that may make a difference."""
         built = self.bench.built
@@ -265,19 +239,41 @@ class _Engine:
                 push[self._b[k]] -= amperes
             columns = np.column_stack([columns, now.driven(push)])
         whole = columns[probes[:, 0]] - columns[probes[:, 1]]  # [pair, column]
-        out = Out(len(self.changes), len(mine), whole)
         islands = now.of[probes[: len(mine)]]
-        out.apart[:] = islands[:, 0] != islands[:, 1]
-        for some, ends, apart in batches(now, self.rows(stage), anew, cases, islands):
-            if apart is not None:
-                out.apart[some] = apart
-            changed(now.inverse, columns, whole, ends, out, some)
+        apart = islands[:, 0] != islands[:, 1]
+        of = np.append(now.of, -1)  # earth belongs nowhere
+        if where == TOGETHER:  # most faults lie where no test and no booster has volts
+            felt = rows.lit(columns[:, [*np.flatnonzero(~apart), -1]]) | rows.joins(of).any(axis=1)
+        elif where == APART:  # what reads open until a fault joins both sides
+            joins = rows.joins(of)
+            felt = np.asarray((joins[:, islands[:, 0]] & joins[:, islands[:, 1]]).any(axis=1))
+        else:
+            felt = rows.lying_in(of == where)
+        told = felt.copy()
+        told[0] = True
+        if sensors:
+            told[self._odd] = True
+        cases = np.flatnonzero(told)
+        at = np.cumsum(told) - 1
+        out = Out(len(cases), len(mine), whole)
+        out.apart[:] = apart
+        for some, ends, joined in batches(now, rows, np.flatnonzero(felt), islands):
+            if joined is not None:
+                out.apart[at[some]] = joined
+            changed(now.inverse, columns, whole, ends, out, at[some])
         extra = {ends: at for at, ends in enumerate(dict.fromkeys(ends for *_, ends in elsewhere), len(sensors))}
         for one, sensor, put in elsewhere:  # where a fault has put it
-            out.volts[one, len(mine) + sensor] = out.volts[one, len(mine) + extra[put]]
-            out.shares[:, one, sensor] = out.shares[:, one, extra[put]]
+            out.volts[at[one], len(mine) + sensor] = out.volts[at[one], len(mine) + extra[put]]
+            out.shares[at[one], :, sensor] = out.shares[at[one], :, extra[put]]
         out.volts, out.shares = out.volts[:, : len(mine) + len(sensors)], out.shares[:, :, : len(sensors)]
-        self._read(stage, mine, sensors, out)
+        self._read(stage, mine, sensors, out, cases)
+
+    @cached_property
+    def _odd(self) -> NDArray[np.bool_]:
+        """The cases in which a sensor reads otherwise whatever flows: silent, by another name, or lying elsewhere."""
+        found: NDArray[np.bool_] = np.asarray(self._silent.any(axis=1))
+        found[[*self._renamed, *(case for case, *_ in self._put)]] = True
+        return found
 
     def _elsewhere(self, stage: Stage, sensors: Sequence[int]) -> list[tuple[int, int, tuple[int, int]]]:
         """Case, sensor and its ends, of those that a fault has put between other nodes."""
@@ -308,8 +304,23 @@ class _Engine:
         return [number for _, number, _ in self.bench.breakers] if stage.name == "short" else []
 
     # -- readings -------------------------------------------------------------------------------------------------
-    def _read(self, stage: Stage, mine: Sequence[int], sensors: Sequence[int], out: Out) -> None:
+    def _read(
+        self, stage: Stage, mine: Sequence[int], sensors: Sequence[int], out: Out, cases: NDArray[np.int64]
+    ) -> None:
+        """What is read in some cases; the others read what wiring that is right does."""
         built = self.bench.built
+        silent, own = self._silent[cases], [one[3] for one in self.bench.detectors]
+        live = stage.name == "live"
+        renamed = {at: self._renamed[case] for at, case in enumerate(cases.tolist()) if live and case in self._renamed}
+        strange = np.zeros((len(cases), len(sensors)), dtype=np.bool_)  # named otherwise
+        for at, some in renamed.items():
+            strange[at] = [one != other for one, other in zip(some, own, strict=True)]
+
+        def every(values: NDArray[Any]) -> NDArray[Any]:
+            found = np.full(len(self.changes), values[0])
+            found[cases] = values
+            return found
+
         siemens = np.array([built.siemens(k, stage, self.bench.state) for k in sensors])
         emf = np.array([built.volts.get(k, 0.0) for k in sensors])
         for at, number in enumerate(mine):
@@ -317,7 +328,7 @@ class _Engine:
             if test.kind == OHMS:
                 ohms = out.ohms[:, at]
                 lost = out.apart[:, at] | (np.abs(ohms) > OPEN_OHM) | (ohms < -1e-3)  # below nought: cut, and rounded
-                self.numbers[number] = np.where(lost, OPEN_OHM, np.maximum(ohms, 0.0))
+                self.numbers[number] = every(np.where(lost, OPEN_OHM, np.maximum(ohms, 0.0)))
                 continue
             assert test.across is not None
             less = opposing(self.bench, test)
@@ -326,19 +337,19 @@ class _Engine:
             amperes = driving / (test.across + np.abs(out.ohms[:, at]))
             amperes[out.apart[:, at]] = 0.0
             if test.kind == VOLTS:
-                self.numbers[number] = np.abs(amperes) * test.across
+                self.numbers[number] = every(np.abs(amperes) * test.across)
                 continue
-            left = out.volts[:, len(mine) :] - amperes[:, None] * out.shares[at]
+            left = out.volts[:, len(mine) :] - amperes[:, None] * out.shares[:, at]
             currents = np.abs((left - emf) * siemens)
             if test.kind == TRIPS:
-                self.amperes[number] = np.abs(amperes)
+                self.amperes[number] = every(np.abs(amperes))
                 least = [trip for *_, trip in self.bench.breakers]
-                self.names[number] = self._named(currents, least, [name for name, *_ in self.bench.breakers])
+                names = [name for name, *_ in self.bench.breakers]
+                self.names[number] = every(self.naming.named(currents, least, names, {}, strange))
             else:
-                currents[self._silent] = 0.0
+                currents[silent] = 0.0
                 least = [threshold for _, _, threshold, _ in self.bench.detectors]
-                own = [one[3] for one in self.bench.detectors]
-                self.names[number] = self._named(currents, least, own, self._renamed)
+                self.names[number] = every(self.naming.named(currents, least, own, renamed, strange))
 
     @cached_property
     def _renamed(self) -> dict[int, list[str]]:
@@ -348,35 +359,6 @@ class _Engine:
             for case, change in enumerate(self.changes)
             if change.renamed
         }
-
-    def _known(self, certain: frozenset[str], doubtful: frozenset[str]) -> int:
-        number = self._number.setdefault((certain, doubtful), len(self.known))
-        if number == len(self.known):
-            self.known.append(Names(certain, doubtful))
-        return number
-
-    def _named(
-        self, currents: Floats, least: Sequence[float], names: Sequence[str], others: Mapping[int, Sequence[str]] = {}
-    ) -> NDArray[np.int64]:
-        """What reads in each case, as a number into what is known; some cases have other names than all."""
-        limit = np.array(least)
-        sure, maybe = currents > SURELY * limit, currents > HARDLY * limit
-        rows = np.packbits(np.hstack([sure, maybe]), axis=1)
-        differs = (rows != rows[0]).any(axis=1)
-        first: dict[tuple[bytes, int], int] = {}  # what a case reads, as bits -> its number among what is known
-        found = np.empty(len(rows), dtype=np.int64)
-        for case in (0, *np.flatnonzero(differs).tolist(), *others):
-            key = rows[case].tobytes(), case if case in others else 0
-            number = first.get(key)
-            if number is None:
-                own = others.get(case, names)
-                on = [one.nonzero()[0].tolist() for one in (sure[case], maybe[case])]
-                certain, possible = (frozenset([own[at] for at in some]) for some in on)
-                first[key] = number = self._known(certain, possible - certain)
-            found[case] = number
-        differs[[*others]] = True
-        found[~differs] = found[0]  # most read what wiring that is right does
-        return found
 
 
 def opposing(bench: Bench, test: Step) -> float:

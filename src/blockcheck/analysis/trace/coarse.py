@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from blockcheck.analysis.bench.predict import Names
+from blockcheck.analysis.bench.names import Names
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.wired import BEEPS_OHM, OPEN_OHM, SILENT_OHM, VOLTS, Beep, Step
 from blockcheck.analysis.trace.fitting import DEGREES, HARDLY_OPEN, NO_CONTACT

@@ -16,7 +16,8 @@ import numpy as np
 from attrs import evolve, frozen
 
 from blockcheck.analysis.bench.measure import Bench
-from blockcheck.analysis.bench.predict import Names, Progress
+from blockcheck.analysis.bench.names import Names
+from blockcheck.analysis.bench.predict import Progress
 from blockcheck.analysis.bench.slips import causes
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.wired import CHANNELS, OHMS, Step

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from attrs import evolve, frozen
 
 from blockcheck.analysis.bench.fault_kinds import Fault
-from blockcheck.analysis.bench.predict import Names
+from blockcheck.analysis.bench.names import Names
 from blockcheck.analysis.trace.fitting import Fit
 from blockcheck.network.built import Change
 

@@ -17,7 +17,8 @@ from attrs import evolve, frozen
 from blockcheck.analysis.bench.fault_kinds import Fault
 from blockcheck.analysis.bench.lowrank import Floats
 from blockcheck.analysis.bench.measure import Bench
-from blockcheck.analysis.bench.predict import Names, Predicted, Progress, predict
+from blockcheck.analysis.bench.names import Names
+from blockcheck.analysis.bench.predict import Predicted, Progress, predict
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.wired import OHMS, OPEN_OHM, Beep, Step
 from blockcheck.analysis.trace.coarse import both_open, likelihood_of

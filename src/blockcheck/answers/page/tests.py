@@ -13,7 +13,8 @@ from blockcheck.analysis.bench.fault_kinds import ROTATED, Fault
 from blockcheck.analysis.bench.instructions import dead_setup, live_setup
 from blockcheck.analysis.bench.instruments import Bools, Way, room_of
 from blockcheck.analysis.bench.measure import Bench
-from blockcheck.analysis.bench.predict import Names, Progress
+from blockcheck.analysis.bench.names import Names
+from blockcheck.analysis.bench.predict import Progress
 from blockcheck.analysis.bench.sheet import Sheet, rounded
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.units import cut

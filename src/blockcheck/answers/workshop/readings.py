@@ -38,7 +38,7 @@ from blockcheck.text.tables import TableRow, is_table, read_table
 from blockcheck.text.toml import read_toml
 
 if TYPE_CHECKING:
-    from blockcheck.analysis.bench.predict import Names
+    from blockcheck.analysis.bench.names import Names
 
 OPEN_WORDS = frozenset({"open", "ol", "o.l.", "0l", "over", "infinite", "none"})
 OK_WORDS = frozenset({"ok", "right", "as expected"})

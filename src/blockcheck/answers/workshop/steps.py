@@ -26,7 +26,7 @@ from blockcheck.model.quantities import DIMENSIONS, Amperes, Dimension, Ohms, Vo
 
 if TYPE_CHECKING:
     from blockcheck.analysis.bench.measure import Bench
-    from blockcheck.analysis.bench.predict import Names
+    from blockcheck.analysis.bench.names import Names
     from blockcheck.analysis.bench.sheet import Row, Sheet
 
 _OHM, _VOLT, _AMPERE = DIMENSIONS[Ohms], DIMENSIONS[Volts], DIMENSIONS[Amperes]
