@@ -28,7 +28,9 @@ BEYOND = """() => {
   const sheet = document.querySelector("svg").getBoundingClientRect();
   return [...document.querySelectorAll("text, rect, polyline, polygon")].filter(one => {
     const box = one.getBoundingClientRect();
-    return box.left < sheet.left || box.right > sheet.right || box.top < sheet.top || box.bottom > sheet.bottom;
+    const wide = one.matches("polyline") ? parseFloat(getComputedStyle(one).strokeWidth) * one.getScreenCTM().a : 0;
+    const [left, right] = [box.left - wide / 2, box.right + wide / 2];
+    return left < sheet.left || right > sheet.right || box.top < sheet.top || box.bottom > sheet.bottom;
   }).map(one => one.outerHTML);
 }"""
 """What lies outside the sheet."""

@@ -240,7 +240,7 @@ def draw(
     opened: Opened = None,
     show: Annotated[
         str,
-        typer.Option("--show", metavar="LAYERS", help="Shown on the track: districts, trains, drops; or none."),
+        typer.Option("--show", metavar="LAYERS", help="Shown on the track: districts, trains, drops, boards; or none."),
     ] = "districts,trains",
 ) -> Result:
     """The layout as a drawing: track, feeds, states and findings."""

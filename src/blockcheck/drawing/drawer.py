@@ -26,6 +26,7 @@ from blockcheck.drawing.listed import sentence
 from blockcheck.drawing.names import compact
 from blockcheck.drawing.painter import Facts, Painter
 from blockcheck.drawing.shapes import BODY, NAME, SMALL, TITLE, Box, Canvas, Line, Text, short, text_width
+from blockcheck.drawing.signposts import boards, groups
 from blockcheck.drawing.standing import MOST_FINDINGS, Standing
 from blockcheck.drawing.track import Track, track
 from blockcheck.drawing.words import Words, words
@@ -97,7 +98,8 @@ class Drawer:
 
     def _facts(self) -> Facts:
         standing, named = self.standing, self.named
-        turnouts = standing.study.layout.turnouts
+        layout = standing.study.layout
+        turnouts = layout.turnouts
         return Facts(
             self.track.maker.ports,
             self.words,
@@ -107,6 +109,7 @@ class Drawer:
             {name: named.index(district) for name, district in self.districts.items() if district in named},
             self.bars[0],
             self.drops,
+            (*groups(layout), *(boards(layout) if "boards" in self.show else ())),
         )
 
     def picture(self, alone: bool = False) -> Picture:
@@ -185,9 +188,10 @@ class Drawer:
         for why, trains in (("stand where track branches much", branching), ("lack a length", self.bars[1])):
             if trains:
                 flow.text("told", f"Trains that are not shown, since they {why}: {compact(trains, 200)}.", BODY)
-        if painter.unplaced:
-            names = "; ".join(plain(name, 100) for name in painter.unplaced[:MOST_TOLD])
-            left = len(painter.unplaced) - MOST_TOLD
+        unplaced = [*painter.unplaced, *(one.text for one in painter.facts.signposts if one not in painter.posted)]
+        if unplaced:
+            names = "; ".join(plain(name, 100) for name in unplaced[:MOST_TOLD])
+            left = len(unplaced) - MOST_TOLD
             more = f"; and {left} more" if left > 0 else ""
             flow.text("told", f"Without room for their words: {names}{more}.", SMALL)
 

@@ -73,6 +73,8 @@ class Piece:
     bold: bool = False
     state: str | None = None
     form: str = ""
+    of: Belongs = (None, None)
+    """What it is the name of, where a link may lead to it."""
 
     @property
     def width(self) -> float:
@@ -113,7 +115,7 @@ def draw_piece(canvas: Canvas, piece: Piece, x: float, y: float) -> None:
     elif kind == "mark":
         mark_sign(canvas, piece.form, x, y)
         x += 3.4
-    canvas.label(kind, piece.text, (x, y), piece.size, piece.bold, state=state)
+    canvas.label(kind, piece.text, (x, y), piece.size, piece.bold, state=state, of=piece.of)
 
 
 def switch_sign(canvas: Canvas, x: float, y: float, form: str) -> None:

@@ -168,7 +168,7 @@ class _Cards:
                 last.append(_piece(self.switch(isolator, pole)))
                 if isolator.contact == "changeover":
                     districts = list(map(str, isolator.between or ()))
-            last.append(Piece("hop", self._board(fed, some), SMALL, bold=True))
+            last.append(Piece("hop", self._board(fed, some), SMALL, bold=True, of=("board", fed.board.name)))
             told += self._marks("boards", fed.board.name)
         elif self.wiring.layout.boards:
             last.append(Piece("note", "straight, without a channel", SMALL))
@@ -201,7 +201,7 @@ class _Cards:
 
     def _row(self, fed: Fed) -> Row:
         entry = self.entries[fed.block.name]
-        pieces = [Piece("channel", short(entry.channel), SMALL)] if entry.channel else []
+        pieces = [Piece("channel", short(entry.channel), SMALL, of=("channel", entry.channel))] if entry.channel else []
         after: list[Piece] = []
         for isolator, pole in fed.poles:
             if self._before(fed, isolator):
@@ -224,4 +224,5 @@ class _Cards:
 
 
 def _piece(switch: Switch) -> Piece:
-    return Piece("switch", switch.text, SMALL, state="open" if switch.open else None, form=switch.form)
+    of = ("isolator", switch.name)
+    return Piece("switch", switch.text, SMALL, state="open" if switch.open else None, form=switch.form, of=of)

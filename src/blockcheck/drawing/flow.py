@@ -7,8 +7,8 @@ from attrs import field, frozen
 from blockcheck.drawing.figures.sheet import Sheet
 from blockcheck.drawing.shapes import NAME, Canvas, text_width
 
-EDGE_MM = 1.0
-"""Around everything, so that no stroke is cut off."""
+EDGE_MM = 2.5
+"""Around everything, so that no stroke, band or drop is cut off."""
 
 
 @frozen(eq=False, slots=False)

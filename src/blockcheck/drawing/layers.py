@@ -1,4 +1,4 @@
-"""What may be shown on the track: where trains stand, and where drops come up to the rails."""
+"""What may be shown on the track: where trains stand, where drops come up to the rails, where boards hang."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ LAYERS = {
     "districts": "the districts, as bands behind the track",
     "trains": "trains where they stand, as long as they are against their block",
     "drops": "the places where drops come up to the rails",
+    "boards": "the boards, each near the middle of its blocks, with the place where it hangs",
 }
 SHOWN = ("districts", "trains")
 """What is shown where nothing is asked for."""

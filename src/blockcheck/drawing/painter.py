@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
+from math import hypot
 from typing import TypeVar
 
 from attrs import field, frozen
 
 from blockcheck.drawing.along import Along, along
 from blockcheck.drawing.figures.figure import ROW, End, Extent, Figure, Fork, Gap, Moved, Part, Point, Room, Stroke
-from blockcheck.drawing.gaps import UNKNOWN, gap_sign
+from blockcheck.drawing.gaps import LEVEL, UNKNOWN, gap_sign
 from blockcheck.drawing.layers import Bar
 from blockcheck.drawing.plan.ports import Ports
 from blockcheck.drawing.settle import Settler
 from blockcheck.drawing.shapes import Canvas
-from blockcheck.drawing.words import Word, Words, row_width
+from blockcheck.drawing.signposts import Signpost
+from blockcheck.drawing.words import LARGE, Word, Words, row_width
 
 Kind = TypeVar("Kind", bound=Part)
 BANDS = 5
@@ -40,6 +42,8 @@ class Facts:
     """Block -> the trains on it."""
     drops: Mapping[str, tuple[float, ...]] = field(factory=dict)
     """Block -> its drops, as shares of its length."""
+    signposts: Sequence[Signpost] = ()
+    """Groups and boards."""
 
 
 @frozen(eq=False)
@@ -55,6 +59,8 @@ class Painter:
     """The kinds of joints that there are."""
     said: set[str] = field(factory=set)
     """Blocks whose words stand."""
+    posted: set[Signpost] = field(factory=set)
+    """Groups and boards whose sign stands."""
     barred: set[str] = field(factory=set)
     """Blocks on whose line trains are shown."""
 
@@ -87,9 +93,12 @@ class _Row:
             self._line(kind, *stroke.points, state=self._state(stroke.block), of=("block", stroke.block))
         for end in self._of(End):
             self._end(end)
-        told = {(_cell(gap.at), gap.joint): gap for gap in self._of(Gap)}  # both blocks tell theirs
+        told, ways = (
+            {(_cell(gap.at), gap.joint): gap for gap in self._of(Gap)},
+            _ways(strokes),
+        )  # both blocks tell theirs
         for gap in [*told.values(), *self._untold(strokes)]:
-            self._gap(gap)
+            self._gap(gap, ways.get(_cell(gap.at), LEVEL))
         for fork in forks:
             self._fork(fork)
         lines = self._lines(strokes)
@@ -119,7 +128,7 @@ class _Row:
 
     def _drop(self, block: str, line: Along, share: float) -> None:
         (x, y), (dx, dy) = line.at(share)
-        self._line("drop", (x, y), (x - 2.0 * dy, y + 2.0 * dx), of=("block", block))
+        self._line("drop", (x, y), (x - 1.6 * dy, y + 1.6 * dx), of=("block", block))
 
     def _bar(self, block: str, line: Along, bar: Bar) -> None:
         points = line.part(bar.start, bar.end)
@@ -175,12 +184,12 @@ class _Row:
                     joint = self.painter.facts.ports.meeting(*pair)
                     yield Gap(point, -1 if joint is None else joint)
 
-    def _gap(self, gap: Gap) -> None:
+    def _gap(self, gap: Gap, way: Point) -> None:
         facts = self.painter.facts
         kind = str(facts.ports.layout.joints[gap.joint].gap) if gap.joint >= 0 else UNKNOWN
         self.painter.gaps.add(kind)
         x, y = self.painter.mm(gap.at)
-        gap_sign(self.canvas, x, y, kind, gap.joint in facts.ringed, ("joint", str(gap.joint)))
+        gap_sign(self.canvas, x, y, kind, gap.joint in facts.ringed, ("joint", str(gap.joint)), way)
 
     def _fork(self, fork: Fork) -> None:
         ports = self.painter.facts.ports
@@ -215,10 +224,25 @@ class _Row:
         for block, own in held.items():
             if block not in self.painter.said:
                 self._throat(settler, block, own)
+        for post in self.painter.facts.signposts:
+            if post not in self.painter.posted:
+                self._post(settler, post, strokes)
         stops = {_cell(end.at) for end in self._of(End) if not end.to}
         for block, line in lines.items():
             for bar in self.painter.facts.bars.get(block, ()):
                 self._train(settler, block, line, bar, stops)
+
+    def _post(self, settler: Settler, post: Signpost, strokes: Sequence[Stroke]) -> None:
+        """The sign of a group or a board, where it covers no track."""
+        boxes = [box for part in self.parts for box in part.boxes()]
+        lefts, tops, rights, bottoms = zip(*boxes, strict=True)
+        places = post.places(strokes, (min(lefts), min(tops), max(rights), max(bottoms)))
+        before = len(self.canvas.labels)
+        if self._place(settler, [Word(post.kind, post.text, LARGE)], places, (post.kind, post.name), clear=True):
+            self.painter.posted.add(post)
+            if post.kind == "board":
+                left, top, right, bottom = self.canvas.labels[before].extent
+                self.canvas.box("hop", post.name, (left - 0.6, top - 0.5, right + 0.6, bottom + 0.4))
 
     def _train(self, settler: Settler, block: str, line: Along, bar: Bar, stops: Collection[tuple[int, int]]) -> None:
         """The name of a train, over or under its bar; last of all words, so that it moves none."""
@@ -238,6 +262,12 @@ class _Row:
                 places += [(at, begin) for at in rows]
             if _cell((x, y)) in stops:
                 places.append(((x - 2.0 * inward, y + 0.9), beyond))
+        (x, y), (dx, _) = line.at((bar.start + bar.end) / 2)
+        if abs(dx) > 0.7:  # or beyond the words of its block, where no other track is next
+            name = [Word("train", bar.train)]
+            rows = [(x + side, height) for height in (y + 6.0, y - 4.6) for side in (0, 6, -6)]
+            rows = [at for at in rows if not settler.hidden(settler.box(name, self.painter.mm(at), "middle"), 2.2)]
+            places += [(at, "middle") for at in rows]
         if not self._place(settler, [Word("train", bar.train)], places, ("train", bar.train)):
             self.painter.unplaced.append(f"train {bar.train} in {block}")
 
@@ -252,7 +282,7 @@ class _Row:
         )
         boxes = []
         for line, at in ((words.above, over), (words.below, under)):
-            least = words.room if not room.side or line is words.below else 0.0
+            least = words.room if line is words.below else 0.0
             if not line:
                 continue
             box = settler.box(line, self.painter.mm(at), anchor, least)
@@ -262,9 +292,8 @@ class _Row:
             boxes.append(settler.box(line, self.painter.mm(at), anchor))
         for line, at in ((words.above, over), (words.below, under)):
             if line:
-                settler.set(
-                    line, self.painter.mm(at), anchor, ("block", room.block), words.room if not room.side else 0.0
-                )
+                least = words.room if line is words.below and not room.side else 0.0
+                settler.set(line, self.painter.mm(at), anchor, ("block", room.block), least)
         self._box(room.block, boxes)
 
     def _box(self, block: str, boxes: Sequence[Extent]) -> None:
@@ -286,9 +315,9 @@ class _Row:
         words: Sequence[Word],
         places: Sequence[tuple[Point, str]],
         of: tuple[str, str],
-        least: float = 0.0,
+        clear: bool = False,
     ) -> bool:
-        return settler.place(words, [(self.painter.mm(at), anchor) for at, anchor in places], of, least)
+        return settler.place(words, [(self.painter.mm(at), anchor) for at, anchor in places], of, clear=clear)
 
     def _name(self, settler: Settler, fork: Fork) -> None:
         """The name of a turnout, on the side where it has no leg."""
@@ -299,7 +328,7 @@ class _Row:
         if level:
             places += [((x, y + (3.4 if down > 0 else -1.6)), "middle")]
         for far in (1.6, 2.6):
-            for height in (2.8, -1.1, 4.0, -2.4):
+            for height in (2.8, -1.1, 4.0, -2.4, 5.6, -4.0, 7.0, -5.4):
                 places += [((x - far, y + height), "end"), ((x + far, y + height), "start")]
         places += [((x, y + 3.4), "middle"), ((x, y - 1.6), "middle")]
         if not self._place(settler, [Word("turnout", fork.name)], places, ("turnout", fork.name)):
@@ -319,8 +348,10 @@ class _Row:
                 for height in (1.0, 4.4, -2.6):
                     places += [((x - far, y + height), "end"), ((x + far, y + height), "start")]
         before = len(self.canvas.labels)
-        placed = [(self.painter.mm(at), anchor) for at, anchor in places]
         line, ending = (*words.above, *words.below), (*words.below, *words.above)
+        placed = [(self.painter.mm(at), anchor) for at, anchor in places]
+        # over a track it would read as that track's name: it stands there only where there is no other place
+        placed.sort(key=lambda one: settler.hidden(settler.box(line, one[0], one[1], words.room), 2.5) > 0)
         if not settler.place(line, placed, ("block", block), words.room, ending):
             self.painter.unplaced.append(f"{block}: {words.title}")
             return
@@ -335,3 +366,14 @@ def _octagon(x: float, y: float, radius: float) -> list[Point]:
 
 def _cell(point: Point) -> tuple[int, int]:
     return round(point[0] * 10), round(point[1] * 10)
+
+
+def _ways(strokes: Iterable[Stroke]) -> dict[tuple[int, int], Point]:
+    """Where track ends -> its direction there, the levellest where there are several."""
+    found: dict[tuple[int, int], Point] = {}
+    for stroke in strokes:
+        for (x, y), (far_x, far_y) in (stroke.points[:2], stroke.points[:-3:-1]):
+            long = hypot(far_x - x, far_y - y)
+            way = ((far_x - x) / long, (far_y - y) / long)
+            found[_cell((x, y))] = min(found.get(_cell((x, y)), way), way, key=lambda one: abs(one[1]))
+    return found

@@ -40,8 +40,9 @@ class Settler:
         """Whether no word is there, and it lies on the sheet."""
         return box[0] >= 0 and box[2] <= self.width and not any(_over(box, one) for one in _near(self._texts, box))
 
-    def hidden(self, box: Extent) -> float:
-        """How much track words would cover."""
+    def hidden(self, box: Extent, beyond: float = 0.0) -> float:
+        """How much track words would cover; with what is so many units over and under them."""
+        box = (box[0], box[1] - beyond * self.scale, box[2], box[3] + beyond * self.scale)
         return sum(_over(box, one) for one in _near(self._lines, box))
 
     def place(
@@ -51,8 +52,10 @@ class Settler:
         of: tuple[str, str],
         least: float = 0.0,
         ending: Sequence[Word] | None = None,
+        clear: bool = False,
     ) -> bool:
-        """Set words at the best of some places; False where there is none. ``ending`` is their order before a place."""
+        """Set words at the best of some places; False where there is none. ``ending`` is their order before a place;
+        ``clear`` ones cover no track."""
         best: tuple[float, int, Point, str] | None = None
         for number, (at, anchor) in enumerate(places):
             box = self.box(words, at, anchor, least)
@@ -62,7 +65,7 @@ class Settler:
             best = key if best is None else min(best, key)
             if best[0] == 0:
                 break
-        if best is None:
+        if best is None or (clear and best[0] > 0):
             return False
         anchor = best[3]
         self.set(words if anchor != "end" or ending is None else ending, best[2], anchor, of, least)

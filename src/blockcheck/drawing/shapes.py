@@ -100,7 +100,8 @@ class Line:
         "Power of the block whose rail it is: on, off, trickle or unknown; null for what has none.", default=None
     )
     of: str | None = column(
-        "What it belongs to: block, turnout, joint, train, district or board; or null.", default=None
+        "What it belongs to: block, turnout, joint, train, district, group, board, channel or isolator; or null.",
+        default=None,
     )
     name: str | None = column("The name of that; of a joint its number, counted from 0.", default=None)
 

@@ -64,3 +64,12 @@ def number(value: float, digits: int = 4) -> str:
 def label(text: str, x: float, y: float, size: float, **attributes: Attribute) -> Html:
     """A line of text with its baseline at ``y``; ``size`` in the units of the drawing."""
     return element("text", text, x=x, y=y, font_size=size, **attributes)
+
+
+def thing(name: str, taken: set[str]) -> str | None:
+    """The ``id`` of what has a name on the layout, so that ``#S3`` leads there; None where that is ``taken``."""
+    id_ = "-".join(name.split())
+    if not id_ or id_ in taken:
+        return None
+    taken.add(id_)
+    return id_

@@ -8,7 +8,7 @@ from functools import cache
 from importlib.resources import files
 
 from blockcheck.answers.tables import Cell, Column, Table, in_words
-from blockcheck.formats.elements import Child, Html, element, joined, raw
+from blockcheck.formats.elements import Child, Html, element, joined, raw, thing
 from blockcheck.formats.escape import for_markup, with_signs
 from blockcheck.formats.marks import GENERATOR
 
@@ -20,6 +20,9 @@ a column of names up to that length has each on one line."""
 _QUANTITY = re.compile(
     r"(?<=\d) (?=(?:[cmk]?m|ft|in|[mk]?[AVs]|[µmpn]F|%)(?:[,;)]|$| |/))|(?<=\d) (?=x \d)|(?<=\d x) (?=\d)"
 )
+_NAMED = ("block", "channel", "isolator", "switch", "turnout", "board")
+"""Columns whose cells a link may lead to by their names."""
+_IDS, _THINGS_IN = re.compile(r'<(\w+)[^<>]* id="([^"]*)"'), ("g", "td", "th")
 SIGNS = {"error": "\u00d7", "warning": "!", "note": "i", "fine": "\u2713", "plain": "\u00b7"}
 """What stands before the word in a badge; the word says the same."""
 
@@ -38,11 +41,23 @@ def page(
     and what the printer holds where it is left out.
     """
     head = html_head(title, _POLICY, f"\n{_style()}{_paper(title, landscape, paper)}")
-    body = joined(parts, "\n")
+    body = _once(joined(parts, "\n").markup)
     return (
         f'<!DOCTYPE html>\n<html lang="{for_markup(language)}">\n<head>\n{head}\n</head>\n'
         f"<body>\n<main>\n{body}\n</main>\n</body>\n</html>\n"
     )
+
+
+def _once(body: str) -> str:
+    """A page in which each ``id`` stands once: that of a part, then that of the first thing of a name."""
+    taken = {of for tag, of in _IDS.findall(body) if tag not in _THINGS_IN}
+
+    def kept(found: re.Match[str]) -> str:
+        return (
+            found[0] if found[1] not in _THINGS_IN or thing(found[2], taken) else found[0][: -len(f' id="{found[2]}"')]
+        )
+
+    return _IDS.sub(kept, body)
 
 
 def html_head(title: str, policy: str, style: str, *more: Html) -> Html:
@@ -212,13 +227,15 @@ def _cell(table: Table, index: int, cell: Cell, heads: bool, kind: str | None, n
         text = joined([in_words(cell), " ", element("code", cell, class_="as-written")])
     if column.links:
         text = element("a", text, href=f"#{anchor(str(cell))}")
+    single = column.title in _NAMED and isinstance(cell, str) and ", " not in cell
+    id_ = thing(str(cell), set()) if single else None
     if heads:
-        return element("th", text, scope="row", class_=kind)
+        return element("th", text, scope="row", class_=kind, id=id_)
     if column.share and isinstance(cell, int | float):
         over = element("span", " OVER", class_="over") if cell > 1 else None
         return element("td", _bar(cell), text, over, class_="share")
     alarm = "over" if column.alarm and cell == column.alarm else None
-    return element("td", text, class_=alarm or kind)
+    return element("td", text, class_=alarm or kind, id=id_)
 
 
 def typeset(column: Column, cell: Cell, imperial: bool = False) -> str:

@@ -1,7 +1,8 @@
 """A drawing as SVG: one element with its own style, to be a file as it is, or a part of a page as it is.
 
-No script, no identifier, nothing fetched. Black on white carries everything: colour only repeats what line style and
-words say. What belongs to a block, a turnout or a joint is one group, with ``data-kind``, ``data-name`` and a title.
+No script, nothing fetched. Black on white carries everything: colour only repeats what line style and
+words say. What belongs to a block, a turnout or a joint is one group, with ``data-kind``, ``data-name`` and a title;
+``#S3`` leads to the block, turnout, board, channel or isolator of that name.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
-from blockcheck.formats.elements import Html, element, joined, number, raw
+from blockcheck.formats.elements import Html, element, joined, number, raw, thing
 from blockcheck.formats.escape import with_signs
 from blockcheck.formats.marks import GENERATOR
 
@@ -57,6 +58,7 @@ _STYLE = f"""
 .bc-drawing .bc-train {{ stroke-width: 1.9; stroke-linejoin: round; }}
 .bc-drawing .bc-inside {{ stroke: var(--bc-ground); stroke-width: 1.3; stroke-linejoin: round; }}
 .bc-drawing text.bc-train {{ font-style: italic; stroke-width: 0; }}
+.bc-drawing text.bc-group {{ font-style: italic; fill: var(--bc-unknown); }}
 .bc-drawing .bc-drop {{ stroke-width: 0.45; }}
 .bc-drawing .bc-break {{ stroke: var(--bc-ground); stroke-width: 1.3; }}
 .bc-drawing .bc-cut {{ stroke-width: 0.3; }}
@@ -71,6 +73,7 @@ _STYLE = f"""
 .bc-drawing .bc-mark-error {{ fill: var(--bc-fault); stroke: var(--bc-fault); }}
 .bc-drawing .bc-mark-warning, .bc-drawing .bc-mark-note {{ stroke: var(--bc-fault); stroke-width: 0.4; }}
 {_BANDS}
+.bc-drawing g:target {{ outline: 0.6mm solid var(--bc-set); outline-offset: 0.6mm; }}
 .bc-drawing polyline.bc-off {{ stroke: var(--bc-off); stroke-dasharray: 2.4 1.6; stroke-linecap: butt; }}
 .bc-drawing polyline.bc-trickle {{ stroke: var(--bc-trickle); stroke-dasharray: 3.2 1 0.6 1; stroke-linecap: butt; }}
 .bc-drawing polyline.bc-unknown {{ stroke: var(--bc-unknown); stroke-dasharray: 0.6 1; stroke-linecap: butt; }}
@@ -85,19 +88,34 @@ def style_of() -> str:
     return _STYLE
 
 
-_ORDER = ("district", "deck", "block", None, "train", "joint", "turnout", "board")  # signs over what stands on them
+_ORDER = (
+    "district",
+    "block",
+    None,
+    "train",
+    "joint",
+    "turnout",
+    "group",
+    "board",
+    "channel",
+    "isolator",
+)  # signs over what stands on them
 """What lies behind what."""
 
 
-def drawing_svg(drawing: Drawing) -> str:
-    """A drawing as one ``svg`` element, as large as it says in millimetres."""
+_LED_TO = ("block", "turnout", "board", "channel", "isolator")
+"""What a link may lead to by its name."""
+
+
+def drawing_svg(drawing: Drawing, places: bool = True) -> str:
+    """A drawing as one ``svg`` element, as large as it says in millimetres. ``places``: links may lead into it."""
     width, height = _number(drawing.width_mm), _number(drawing.height_mm)
     parts = [
         element("title", drawing.title),
         element("desc", with_signs(drawing.description)),
         element("style", raw(_STYLE)),
         *(_box(box) for box in drawing.boxes if box.shown),
-        *_grouped(drawing),
+        *_grouped(drawing, places),
     ]
     drawn = element(
         "svg",
@@ -113,11 +131,12 @@ def drawing_svg(drawing: Drawing) -> str:
     return f"{drawn}\n"
 
 
-def _grouped(drawing: Drawing) -> Iterator[Html]:
+def _grouped(drawing: Drawing, places: bool) -> Iterator[Html]:
     """Lines and texts: those that belong to something in one group, where the first of them stands."""
     from blockcheck.drawing.shapes import Text  # what draws is loaded where one is shown
 
     groups: dict[tuple[str | None, str | None], list[Line | Text]] = {}
+    taken = set[str]()
     shapes: list[Line | Text] = [*drawing.lines, *drawing.labels]
     for shape in shapes:
         groups.setdefault((shape.of, shape.name), []).append(shape)
@@ -128,7 +147,8 @@ def _grouped(drawing: Drawing) -> Iterator[Html]:
             continue
         words = ", ".join(one.text for one in groups[of] if isinstance(one, Text))
         title = f"{of[0]} {of[1]}" + (f": {words}" if words and words != of[1] else "")
-        yield element("g", element("title", with_signs(title)), *drawn, data_kind=of[0], data_name=of[1])
+        id_ = thing(of[1], taken) if places and of[0] in _LED_TO and of[1] else None
+        yield element("g", element("title", with_signs(title)), *drawn, id=id_, data_kind=of[0], data_name=of[1])
 
 
 def _number(value: float) -> str:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from tests.drawings import labels_that_overlap
+from tests.track_plans import plans
 
 from blockcheck import api
 from blockcheck.answers.draw import Drawing
@@ -81,7 +82,39 @@ def test_a_scenario_moves_its_trains() -> None:
 def test_a_layer_that_is_none_is_refused_with_those_there_are() -> None:
     with pytest.raises(CallError, match='no layer "trian"') as caught:
         api.draw(CLUB, show="districts,trian")
-    assert caught.value.help == "write some of districts, trains, drops; or none"
+    assert caught.value.help == "write some of districts, trains, drops, boards; or none"
+
+
+def test_a_group_or_a_board_is_told_once_where_it_covers_nothing() -> None:
+    drawn = api.draw(CLUB, "show", show="districts,trains,drops,boards")
+    told = [label.text for label in drawn.labels if label.kind in ("group", "board")]
+    hangs = ["board D1: lower deck, under the west throat", "board D2: upper deck, behind the warehouse"]
+    assert sorted(told) == [*hangs, "group: lower", "group: upper"]
+    assert not labels_that_overlap(drawn)
+    assert not [label.text for label in drawn.labels if label.text.startswith("Without room")]
+
+
+def test_a_deck_is_told_with_its_group() -> None:
+    drawn = api.draw(api.loads(plans()["two decks with a helix"], "plan.toml"))
+    decks = {label.text: label.y_mm for label in drawn.labels if label.kind == "group"}
+    assert sorted(decks) == ["deck 1: lower", "deck 2: upper"]
+    assert decks["deck 2: upper"] < decks["deck 1: lower"], "the higher stands above"
+
+
+def test_the_sign_of_a_joint_is_turned_with_its_track() -> None:
+    drawn = api.draw(api.loads(plans()["two decks with a helix"], "plan.toml"))
+    tracks = [pair for one in drawn.lines if one.kind == "track" for pair in pairwise(one.points)]
+    cuts = [one.points for one in drawn.lines if (one.kind, one.of) == ("break", "joint")]
+    assert len(cuts) > 10
+    for (x, y), (far_x, far_y) in cuts:
+        middle, way = ((x + far_x) / 2, (y + far_y) / 2), (far_x - x, far_y - y)
+        ends = [
+            (a, b) for pair in tracks for a, b in (pair, pair[::-1]) if hypot(a[0] - middle[0], a[1] - middle[1]) < 0.1
+        ]
+        turned = [
+            abs(way[0] * (b[1] - a[1]) - way[1] * (b[0] - a[0])) / hypot(b[0] - a[0], b[1] - a[1]) for a, b in ends
+        ]
+        assert min(turned) < 0.03, middle
 
 
 BENT = [Stroke(((10.0, 0.0), (10.0, 5.0)), "S1"), Stroke(((0.0, 0.0), (10.0, 0.0)), "S1")]

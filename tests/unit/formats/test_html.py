@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 from html.parser import HTMLParser
 from importlib.resources import files
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import blockcheck
+from blockcheck import api
 from blockcheck.answers.document import Document, Says
 from blockcheck.answers.tables import Column, Table
 from blockcheck.core.shown import on_one_line
@@ -18,6 +22,7 @@ from blockcheck.formats.html import document_html
 from blockcheck.formats.page import SIGNS, anchor, badge, page, table_html
 from blockcheck.model.quantities import Amperes
 
+YARD = Path(__file__).resolve().parents[3] / "examples/small-yard/yard.toml"
 CSS = files("blockcheck.formats").joinpath("page.css").read_text("utf-8")
 EMPTY = {"meta", "link", "br", "hr", "img"}
 
@@ -165,3 +170,18 @@ def test_keys_and_rules_are_in_words_and_the_code_stands_small_behind() -> None:
         ("headroom", keys[1]),
         ("voltage drop, vehicle unseen", keys[2]),
     ]
+
+
+def test_a_name_leads_to_what_has_it_and_each_place_stands_once() -> None:
+    yard = api.load(YARD)
+    channels, book = (
+        str(blockcheck.render(one, "html")) for one in (api.channels(yard), api.book(yard, date(2031, 5, 1)))
+    )
+    svg = str(blockcheck.render(api.draw(yard), "svg"))
+    for name in ("R3", "D1.3", "I3"):
+        assert re.search(rf'<t[dh][^<>]* id="{re.escape(name)}"', channels), name
+    for name in ("R3", "T2", "D1", "D1.3", "I3"):
+        assert re.search(rf'<g id="{name}" data-kind=', svg), name
+    for text in (channels, book, svg):
+        ids = re.findall(r'<[^<>]* id="([^"]*)"', text)
+        assert len(ids) == len({*ids})

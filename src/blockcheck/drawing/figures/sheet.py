@@ -28,9 +28,9 @@ class Sheet:
         return self.width_mm > self.page_mm
 
 
-UPRIGHT, LYING = Sheet("A4, upright", 188.0, 277.0), Sheet("A4, lying", 275.0, 190.0)
+UPRIGHT, LYING = Sheet("A4, upright", 185.0, 277.0), Sheet("A4, lying", 272.0, 190.0)
 SHEETS = (UPRIGHT, LYING)
-LARGE = (Sheet("A3, upright", 277.0, 400.0), Sheet("A3, lying", 400.0, 277.0))
+LARGE = (Sheet("A3, upright", 275.0, 400.0), Sheet("A3, lying", 398.0, 277.0))
 """For what does not fit the others."""
 Size = tuple[float, float]
 

@@ -61,7 +61,11 @@ def _header(answer: PageAnswer) -> Html:
 
 
 def _main(answer: PageAnswer) -> Html:
-    drawn = element("p", "The drawing is being worked out.") if answer.pending else raw(drawing_svg(answer.drawing()))
+    drawn = (
+        element("p", "The drawing is being worked out.")
+        if answer.pending
+        else raw(drawing_svg(answer.drawing(), places=False))
+    )
     drawing = element("figure", drawn, class_="drawn")
     yard = element("section", element("h2", "Yard", class_="unseen"), yard_rows(answer), id="yard")
     beside = element(
