@@ -130,10 +130,11 @@ class Facts:
 
 @frozen(eq=False, repr=False)
 class Rank:
-    """How bad what breaks a rule is, and what family the rule is of."""
+    """How bad what breaks a rule is, what family the rule is of, and how it is written."""
 
     severity: str
     family: str
+    rule: str
 
 
 @frozen(eq=False, repr=False)

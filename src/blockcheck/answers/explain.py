@@ -10,12 +10,12 @@ from attrs import frozen
 from blockcheck.answers.answer import Answer
 from blockcheck.answers.document import Brief, Document, Facts, Listing, Part, Rank, Says, Section, Terms
 from blockcheck.answers.explaining.words import TableWords, WordAnswer, table_words, word_named, words
-from blockcheck.answers.tables import Column, Table
+from blockcheck.answers.tables import Column, Table, in_words
 from blockcheck.core.columns import column
 from blockcheck.core.errors import CallError
 from blockcheck.core.nearest import did_you_mean
 from blockcheck.core.shown import shown
-from blockcheck.core.words import cut_short
+from blockcheck.core.words import capital, cut_short
 from blockcheck.model.schema import layout_schema
 from blockcheck.rules import RULES, Example, Rule, example_of, rule_named
 from blockcheck.text.document import STOCK
@@ -26,6 +26,7 @@ _LEAD = (
     "off; a single finding is accepted under [[accept]], with a reason. A rule that lacks its data is not made, and "
     "the answer says so."
 )
+_KEY = "Key of the layout language"
 _WORDS = '"blockcheck explain near" tells one; "blockcheck explain stock:" what ships with blockcheck.'
 _KEYS = '"blockcheck explain blocks" tells the keys of one, "blockcheck explain blocks.length" a key.'
 
@@ -49,16 +50,21 @@ class RuleAnswer(Answer):
 
     def document(self) -> Document:
         """The rule alone."""
-        return Document(self.rule, "", tuple(self.parts()), head=f"{self.rule}  {self.aside}", kind="Rule")
+        return Document(self.title, "", tuple(self.parts()), head=f"{self.title}  {self.aside}", kind="Rule")
+
+    @property
+    def title(self) -> str:
+        """Its name in words."""
+        return capital(in_words(self.rule))
 
     @property
     def aside(self) -> str:
-        """What stands beside its name."""
-        return f"({self.severity}, {self.family})"
+        """What stands beside its title."""
+        return f"({self.rule}: {self.severity}, {self.family})"
 
     def parts(self) -> Iterator[Part]:
         """What holds, why, how to mend it; and where it is asked for a layout that breaks it, and one that does not."""
-        yield Rank(self.severity, self.family)
+        yield Rank(self.severity, self.family, self.rule)
         needs = [("Needs", self.needs)] if self.needs else []
         yield Facts([("", self.sentence), ("Why", self.why), ("Mend", self.mend), *needs])
         if self.example is not None:
@@ -85,7 +91,7 @@ class Reference(Answer):
         lists = [
             Table(
                 "",
-                (Column(family, links=True), "severity", "holds that"),
+                (Column(family, links=True, coded=True), "severity", "holds that"),
                 [(one.rule, one.severity, one.sentence) for one in rules],
             )
             for family, rules in families
@@ -150,7 +156,17 @@ class KeyAnswer(Answer):
             if rows
             else []
         )
-        return Document(self.key, "", (*parts, *inside), head=self.key, kind="Key of the layout language")
+        return Document(self.title, "", (*parts, *inside), head=self.head, kind=f"{_KEY}: {self.key}")
+
+    @property
+    def title(self) -> str:
+        """The key in words: the feeder spacing of harnesses."""
+        return capital(" of ".join(in_words(step) for step in reversed(self.key.split("."))))
+
+    @property
+    def head(self) -> str:
+        """Its title, with the key behind it where it is written otherwise."""
+        return self.title if self.title.casefold() == self.key else f"{self.title}  ({self.key})"
 
 
 @frozen
@@ -176,7 +192,7 @@ def explained(answer: Reference | Told) -> Explained:
 
 def _section(rule: RuleAnswer, level: int) -> Section:
     """A rule as one of many."""
-    return Section(rule.rule, tuple(rule.parts()), level, aside=rule.aside, linked=True)
+    return Section(rule.title, tuple(rule.parts()), level, aside=rule.aside, linked=True)
 
 
 def explain_all(examples: bool = False) -> tuple[RuleAnswer, ...]:

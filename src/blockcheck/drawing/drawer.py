@@ -128,14 +128,14 @@ class Drawer:
             self._feeds(flow)
             self._legend(flow, painter)
         width = max(sheet.width_mm, up(body.right)) + 2 * EDGE_MM
-        foot = (0.0 if alone else 3.0) + EDGE_MM  # for the line that tells the size
+        foot = 1.0 if alone else 4.0  # for the line that tells the size
         height = up(flow.on_page(flow.y, foot) + foot)
         sheets = int(-(-height // sheet.page_mm))
         fits = "one sheet" if sheets == 1 else f"{sheets} sheets"
         by, unit = (25.4, "in") if self.standing.study.layout.about.units == "imperial" else (1.0, "mm")
         text = f"Size {width / by:.4g} × {height / by:.4g} {unit}: {fits} of {sheet.name}."
         if not alone:
-            body.label("size", text, (0, height - 2 * EDGE_MM), SMALL)
+            body.label("size", text, (0, height - 2.0), SMALL)
         page = Canvas()
         page.put(body, EDGE_MM, 0)
         shapes = tuple(page.boxes), tuple(page.lines), tuple(page.labels)

@@ -208,7 +208,8 @@ class _Row:
     def _words(self, strokes: Sequence[Stroke], forks: Sequence[Fork], lines: Mapping[str, Along]) -> None:
         scale = self.painter.scale
         tracks = [tuple(value * scale for value in box) for stroke in strokes for box in stroke.boxes()]
-        settler = Settler(self.canvas, scale, self.painter.width, tracks)  # type: ignore[arg-type]
+        ys = [y for part in self.parts for box in part.boxes() for y in (box[1], box[3])]
+        settler = Settler(self.canvas, scale, self.painter.width, tracks, min(ys), max(ys))  # type: ignore[arg-type]
         for room in self._of(Room):
             if room.block not in self.painter.said:
                 self._room(settler, room)
@@ -234,9 +235,7 @@ class _Row:
 
     def _post(self, settler: Settler, post: Signpost, strokes: Sequence[Stroke]) -> None:
         """The sign of a group or a board, where it covers no track."""
-        boxes = [box for part in self.parts for box in part.boxes()]
-        lefts, tops, rights, bottoms = zip(*boxes, strict=True)
-        places = post.places(strokes, (min(lefts), min(tops), max(rights), max(bottoms)))
+        places = post.places(strokes, settler.least, settler.most)
         before = len(self.canvas.labels)
         if self._place(settler, [Word(post.kind, post.text, LARGE)], places, (post.kind, post.name), clear=True):
             self.painter.posted.add(post)
@@ -266,7 +265,7 @@ class _Row:
         if abs(dx) > 0.7:  # or beyond the words of its block, where no other track is next
             name = [Word("train", bar.train)]
             rows = [(x + side, height) for height in (y + 6.0, y - 4.6) for side in (0, 6, -6)]
-            rows = [at for at in rows if not settler.hidden(settler.box(name, self.painter.mm(at), "middle"), 2.2)]
+            rows = [at for at in rows if settler.stands_alone(settler.box(name, self.painter.mm(at), "middle"))]
             places += [(at, "middle") for at in rows]
         if not self._place(settler, [Word("train", bar.train)], places, ("train", bar.train)):
             self.painter.unplaced.append(f"train {bar.train} in {block}")
@@ -351,7 +350,7 @@ class _Row:
         line, ending = (*words.above, *words.below), (*words.below, *words.above)
         placed = [(self.painter.mm(at), anchor) for at, anchor in places]
         # over a track it would read as that track's name: it stands there only where there is no other place
-        placed.sort(key=lambda one: settler.hidden(settler.box(line, one[0], one[1], words.room), 2.5) > 0)
+        placed.sort(key=lambda one: not settler.stands_alone(settler.box(line, one[0], one[1], words.room)))
         if not settler.place(line, placed, ("block", block), words.room, ending):
             self.painter.unplaced.append(f"{block}: {words.title}")
             return

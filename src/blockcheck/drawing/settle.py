@@ -22,6 +22,9 @@ class Settler:
     scale: float
     width: float
     tracks: Sequence[Extent]
+    least: float
+    most: float
+    """Where in units the uppermost track with its words begins, and where the lowest ends."""
     _texts: dict[int, list[Extent]] = field(factory=dict)
     _lines: dict[int, list[Extent]] = field(factory=dict)
 
@@ -40,9 +43,15 @@ class Settler:
         """Whether no word is there, and it lies on the sheet."""
         return box[0] >= 0 and box[2] <= self.width and not any(_over(box, one) for one in _near(self._texts, box))
 
-    def hidden(self, box: Extent, beyond: float = 0.0) -> float:
-        """How much track words would cover; with what is so many units over and under them."""
-        box = (box[0], box[1] - beyond * self.scale, box[2], box[3] + beyond * self.scale)
+    def stands_alone(self, box: Extent) -> bool:
+        """Whether it lies between the uppermost track and the lowest, and none is so near over or under it that words
+        there would be read as its name."""
+        beyond = 2.5 * self.scale
+        inside = self.least * self.scale <= box[1] and box[3] <= self.most * self.scale
+        return inside and not self.hidden((box[0], box[1] - beyond, box[2], box[3] + beyond))
+
+    def hidden(self, box: Extent) -> float:
+        """How much track words would cover."""
         return sum(_over(box, one) for one in _near(self._lines, box))
 
     def place(

@@ -27,8 +27,8 @@ class Signpost:
     text: str
     blocks: frozenset[str]
 
-    def places(self, strokes: Iterable[Stroke], sheet: Extent) -> Sequence[Place]:
-        """Where it may stand, the best first: baselines and the end of the text that is there."""
+    def places(self, strokes: Iterable[Stroke], least: float, most: float) -> Sequence[Place]:
+        """Where it may stand from ``least`` to ``most``, the best first: baselines, and the end of the text there."""
         points = [point for one in strokes if one.block in self.blocks for point in one.points]
         if not points:
             return ()
@@ -36,7 +36,7 @@ class Signpost:
         own = (min(xs), min(ys), max(xs), max(ys))
         middle = (sum(xs) / len(xs), sum(ys) / len(ys))
         found = _corners(own) if self.kind == "group" else _middle(own, middle)
-        inside = (one for one in found if sheet[1] + 3.0 <= one[1][0][1] <= sheet[3] - 1.0)
+        inside = (one for one in found if least + 3.0 <= one[1][0][1] <= most - 1.0)
         return [place for _, place in sorted(inside)]
 
 

@@ -213,7 +213,7 @@ class _Walk:
         )
 
     def rank(self, part: Rank, _: str) -> Html:
-        return element("p", badge(part.severity), f" {part.family}")
+        return element("p", badge(part.severity), f" {part.family}, ", element("code", part.rule))
 
     def listing(self, part: Listing, _: str) -> Html:
         """A layout with the lines set bold that the other has not."""

@@ -118,7 +118,7 @@ def _facts(part: Facts) -> Iterator[str]:
 
 
 def _rank(part: Rank) -> Iterator[str]:
-    yield f"*{part.severity}, {part.family}*"
+    yield f"*{part.severity}, {part.family}*, `{part.rule}`"
 
 
 def _listing(part: Listing) -> Iterator[str]:
