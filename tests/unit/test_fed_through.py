@@ -152,3 +152,72 @@ def test_what_cannot_be_is_refused(before: str, after: str, message: str) -> Non
     with pytest.raises(InputError) as caught:
         blockcheck.loads(YARD.replace(before, after))
     assert message in [one.message for one in caught.value.findings]
+
+
+CABS = """\
+format = 1
+layout = { name = "Osier Plank", control = "dc" }
+boosters.A = { voltage = "12 V", current = "1 A" }
+boosters.B = { voltage = "12 V", current = "1 A" }
+districts.west = { booster = "A" }
+districts.east = { booster = "B" }
+isolators.X = { contact = "changeover", between = ["west", "east"], rating = "1 A" }
+loads.tank = { idle = "0.2 A" }
+trains = { goods = { vehicles = { tank = 1 }, at = "main" }, pick-up = { vehicles = { tank = 2 }, at = "spur" } }
+scenarios.handed-over = { set = { X = "east" } }
+[blocks]
+main = { undetected = "by eye", isolator = "X" }
+spur = { fed_through = "main" }
+[[joints]]
+blocks = ["main", "spur"]
+gap = "none"
+"""
+
+
+def test_a_changeover_hands_it_over_with_what_feeds_it() -> None:
+    for state, (west, east) in zip(
+        blockcheck.budget(blockcheck.loads(CABS)).scenarios, ((0.6, 0), (0, 0.6)), strict=True
+    ):
+        draws = {row.name: row.current_a for row in state.loads}
+        assert draws == pytest.approx({"A": west, "west": west, "B": east, "east": east, "X": 0.6})
+    rows = {row.block: row.district for row in blockcheck.isolate(blockcheck.loads(CABS), "main", "handed-over").blocks}
+    assert rows == {"main": "east", "spur": "east"}
+
+
+HELD = """\
+format = 1
+layout = { name = "Osier Shed", control = "dcc" }
+boosters.B1 = { voltage = "15 V", current = "3 A", trip = "3.5 A", delay = "30 ms" }
+districts.d = { booster = "B1" }
+board_types.two = { channels = 2, threshold = "0.5 mA" }
+boards.D1 = { type = "two" }
+isolators.I1 = { hold = "10 kohm", detection = "held" }
+isolators.I2 = { hold = "5 kohm", detection = "held" }
+loads.engine = { locomotive = true, idle = "0.3 A", capacitance = "4000 uF" }
+loads.wagon = { axle = "10 kohm" }
+trains.t1 = { vehicles = { engine = 1 }, at = "spur" }
+trains.t2 = { vehicles = { wagon = 1 }, at = "spur" }
+trains.t3 = { vehicles = { engine = 1 }, at = "S2" }
+[blocks]
+S1-S2 = { channel = "D1.1-2", isolator = "I1-I2" }
+spur = { fed_through = "S1" }
+[[joints]]
+blocks = ["S1", "spur"]
+gap = "none"
+"""
+
+
+def test_it_wakes_with_the_isolator_of_what_feeds_it() -> None:
+    (district,) = blockcheck.wake(blockcheck.loads(HELD)).districts
+    assert [(stage.close, stage.blocks) for stage in district.stages] == [
+        ((), ("spur",)),  # its wagon, through the hold resistor
+        (("I1",), ("spur",)),
+        (("I2",), ("S2",)),
+    ]
+
+
+def test_behind_the_hold_resistor_of_what_feeds_it_axles_draw_through_that_one() -> None:
+    rows = {
+        row.name: row.current_a for row in blockcheck.budget(blockcheck.loads(HELD), opened="I1,I2").scenarios[0].loads
+    }
+    assert rows["d"] == pytest.approx(15 / 20e3)  # one axle of 10 kohm behind 10 kohm; I2 holds an engine that sleeps

@@ -273,7 +273,7 @@ class _Reader:
     def _district(self, name: str) -> str | None:
         """The district that feeds a block, as its changeover stood before; its home where that stood off."""
         fed = self.study.wiring.fed[name]
-        for one in sorted(self._feed(name)):
+        for one in sorted({one.name for one in self.study.wiring.in_feed(name)}):
             position = self.before.state[one]
             if self.study.layout.isolators[one].contact == "changeover" and position != "off":
                 return position
@@ -286,20 +286,12 @@ class _Reader:
 
     def _because(self, name: str, changed: bool) -> tuple[str, ...]:
         """The open isolators in a block's own feed, else those meant for it, else the opened ones that changed it."""
-        own = self._feed(name)
+        own = [one.name for one in self.study.wiring.in_feed(name)]
         found = [one for one in own if self._open(one)]
         found = found or [one for one in self.study.wiring.isolators_of[name] if self._open(one)]
         if not found:
             found = [one for one in self.opened if name in self._kills.get(one, ())]
         return tuple(sorted(found or (self.opened if changed else ()), key=natural_key))
-
-    def _feed(self, name: str) -> set[str]:
-        """The isolators that a block's own feed runs through."""
-        fed = self.study.wiring.fed[name]
-        mine = {one.name for one in fed.isolators}
-        if fed.board is not None:
-            mine |= {one.name for one, _ in self.study.wiring.bank_isolators.get((fed.board.name, fed.bank), ())}
-        return mine
 
     @cached_property
     def _kills(self) -> Mapping[str, frozenset[str]]:

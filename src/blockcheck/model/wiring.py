@@ -220,6 +220,12 @@ class Wiring:
         own = self.fed[block]
         return own if own.through is None else self.fed[own.through.name]
 
+    def in_feed(self, block: str) -> tuple[Isolator, ...]:
+        """The isolators that a block's feed runs through: its own, or its host's, and those before the whole bank."""
+        fed = self.host(block)
+        bank = self.bank_isolators.get((fed.board.name, fed.bank), ()) if fed.board is not None else ()
+        return (*fed.isolators, *(one for one, _ in bank if one not in fed.isolators))
+
     @cached_property
     def hung(self) -> Mapping[str, tuple[str, ...]]:
         """Block -> those that it feeds by its rails, in natural order."""

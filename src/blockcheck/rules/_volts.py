@@ -139,7 +139,7 @@ def largest_loss(study: Study, block: str, at_m: float, amperes: float, rest: fl
     if fed.type is not None and fed.type.sensing == "series":
         path, words = ("board_types", fed.type.name, "drop"), f"the detector takes off {volts(fed.type.drop_v)}"
         losses.append(Loss(fed.type.drop_v, path, words, "take a board that drops less"))
-    for isolator in fed.isolators:
+    for isolator in study.wiring.host(block).isolators:
         poles = 1 + isolator.switches_return
         contact, has = poles * isolator.contact_resistance_ohm, "contacts have" if poles > 1 else "contact has"
         path, words = ("isolators", isolator.name, "contact_resistance"), f"its {has} {ohms(contact)}"

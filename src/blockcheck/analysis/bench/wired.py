@@ -174,7 +174,7 @@ class Wired:
         circuit, wiring = self.study.circuit, self.study.wiring
         if not circuit.bars:
             return {}
-        fed = [wiring.fed[name] for name in about if name in wiring.fed]
+        fed = [wiring.host(name) for name in about if name in wiring.fed]
         own = [isolator.name for one in fed for isolator in one.isolators if isolator.name in circuit.controls]
         wishes = {**base} | {name: closed_position(wiring, name) for name in own}
         found = nearest(circuit, moved, [(name, wishes[name]) for name in dict.fromkeys((*own, *base))])

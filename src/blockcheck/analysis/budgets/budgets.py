@@ -182,7 +182,8 @@ class Budget:
                 if self.feeding.now.state[isolator.name] == OPEN:
                     continue
                 whole = isolator.contact == "changeover" or isolator.side == "before-detector"
-                share = self.blocks.get(block, (0.0, ()))[0] if whole else amps
+                both = self.study.wiring.with_hung(block) if whole else ()
+                share = fsum(self.blocks.get(one, (0.0, ()))[0] for one in both) if whole else amps
                 many = sums.get(isolator.name, 0.0)
                 sums[isolator.name] = many + share if whole else max(many, share)
                 missing[isolator.name] = (*missing.get(isolator.name, ()), *needs)

@@ -81,7 +81,7 @@ def asleep(study: Study, budget: Budget) -> Budget:
 
 def _switch(study: Study, block: str) -> Isolator | None:
     """The isolator that a block is put to sleep and woken with: of several in series one that lets nothing through."""
-    own = study.wiring.fed[block].isolators
+    own = study.wiring.host(block).isolators
     return min(
         own, key=lambda one: (open_position(study.wiring, one.name) is None, one.hold_ohm is not None), default=None
     )

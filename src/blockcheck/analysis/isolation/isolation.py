@@ -218,7 +218,7 @@ class Isolation:
     def _likely(self, block: str) -> Iterable[dict[str, str]]:
         """States in which a difference shows, if there is one: as usual, all closed, all open but the block's own."""
         circuit, wiring = self.study.circuit, self.study.wiring
-        own = {one.name for one in wiring.fed[block].isolators}
+        own = {one.name for one in wiring.host(block).isolators}
         yield dict(circuit.usual)
         yield {name: control.positions[0] for name, control in circuit.controls.items()}
         yield {

@@ -51,10 +51,10 @@ class Feeding:
     @cached_property
     def reached(self) -> Mapping[str, str]:
         """As ``supply``, with the blocks that have voltage through a hold resistor only."""
-        fed, found = self.study.wiring.fed, dict[str, str]()
+        found: dict[str, str] = {}
         for block in self.study.blocks:
-            own = fed[block]
-            home = self.chosen.get((own.board.name, own.bank) if own.board else block, own.district)
+            own = self.study.wiring.host(block)
+            home = self.chosen.get((own.board.name, own.bank) if own.board else own.block.name, own.district)
             if home is not None and self.now.power(block) != OFF:
                 found[block] = home
         return found
@@ -74,9 +74,7 @@ class Feeding:
         """
         if self.now.power(block) != TRICKLE:
             return None
-        fed = self.study.wiring.fed[block]
-        bank = self.study.wiring.bank_isolators.get((fed.board.name, fed.bank), ()) if fed.board is not None else ()
-        own = [one for one in (*fed.isolators, *(one for one, _ in bank)) if self._holds(one)]
+        own = [one for one in self.study.wiring.in_feed(block) if self._holds(one)]
         if own:
             return max(own, key=lambda one: one.hold_ohm or 0.0)
         every = filter(self._holds, self.study.layout.isolators.values())

@@ -245,9 +245,7 @@ class _Maker:
 
     def block(self, name: str) -> PageBlock:
         wiring, fed = self.study.wiring, self.study.wiring.fed[name]
-        feed = {one.name for one in fed.isolators}
-        if fed.board is not None:
-            feed |= {one.name for one, _ in wiring.bank_isolators.get((fed.board.name, fed.bank), ())}
+        feed = {one.name for one in wiring.in_feed(name)}
         known = name in self.study.circuit.detected
         ways = self.ways.of(name) if known else None
         return PageBlock(
