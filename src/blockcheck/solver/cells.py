@@ -19,6 +19,9 @@ from blockcheck.solver.rounds import Floats, Ints, RoundFactor
 
 Bools = NDArray[np.bool_]
 
+MOST_PORTS = 8
+"""A node of a cell that meets more nodes of the core would make a port of each, and a mesh between them all."""
+
 
 class Bucket:
     """All cells of one pattern: nodes[node, cell] and branches[branch, cell] of the system, ports[port, cell] of the
@@ -65,9 +68,10 @@ class Bucket:
             self._follow = self.back(unit)
         return self._follow
 
-    def between_ports(self) -> list[tuple[Ints, Ints, Floats]]:
+    def between_ports(self) -> tuple[Ints, Ints, Floats]:
         """What the cells amount to between their ports: nodes, nodes, siemens."""
-        return [(self.ports[x], self.ports[y], self.shares[entry]) for x, y, entry in self.pattern.port_pairs]
+        x, y, entry = self.pattern.port_pairs
+        return self.ports[x].ravel(), self.ports[y].ravel(), self.shares[entry].ravel()
 
     def forward(self, right: Floats) -> Floats:
         """Push currents [node and port, ..., cell] on to the ports, in place."""
@@ -92,10 +96,9 @@ class Bucket:
         """The inverse as [entry, then node and port, cell]: at every entry of the factor, then along the diagonal."""
         made = self.pattern
         found = np.zeros((made.entries + made.nodes + made.ports, self.nodes.shape[1]))
-        for x, y, entry in made.port_pairs:
-            found[entry] = core.entries(self.ports[x], self.ports[y])
-        for port in range(made.ports):
-            found[made.entries + made.nodes + port] = core.entries(self.ports[port], self.ports[port])
+        x, y, entry = made.port_pairs
+        found[entry] = core.entries(self.ports[x], self.ports[y])
+        found[made.entries + made.nodes :] = core.entries(self.ports, self.ports)
         for step, shares in zip(reversed(made.steps), reversed(self._wide), strict=True):
             own = found[made.entries :][step.nodes]
             own[...] = self.reciprocal[step.nodes]
@@ -113,12 +116,14 @@ class Cells:
         """cell: the cell of each node, or -1 for the core. beside: pairs of cells between whose ports the core's
         inverse is wanted too.
 
-        A branch between two cells puts its first node into the core.
+        A branch between two cells puts its first node into the core, and what many nodes of the core meet is of it.
         """
         self.nodes = nodes
         cell = cell.copy()
         apart = (cell[a] >= 0) & (cell[b] >= 0) & (cell[a] != cell[b])
         cell[a[apart]] = -1
+        meets = (cell[a] < 0) != (cell[b] < 0)
+        cell[np.bincount(np.where(cell[a] < 0, b, a)[meets], minlength=nodes) > MOST_PORTS] = -1
         self.cell = cell
         self.core_nodes = np.flatnonzero(cell < 0)
         self.core_at = np.full(nodes, -1)
@@ -156,7 +161,7 @@ class Cells:
             bucket.factorise(siemens)
         mine = self._core_branches
         links = [(self.core_at[self._a[mine]], self.core_at[self._b[mine]], siemens[mine])]
-        links += [link for bucket in self.buckets for link in bucket.between_ports()]
+        links += [bucket.between_ports() for bucket in self.buckets]
         a, b, g = (np.concatenate(column) for column in zip(*links, strict=True))
         self.links = a, b, g
         self.core = RoundFactor(len(self.core_nodes), a, b, g, self._near)
@@ -256,12 +261,9 @@ class Cells:
             one.forward(right)
             out = right[nodes:].copy()
             right[nodes:] = 0.0
-            for x, y, _ in () if held else one.pattern.port_pairs:
-                entry = self.core.entries(one.ports[x], one.ports[y])
-                right[nodes + x] += entry * out[y]
-                right[nodes + y] += entry * out[x]
-            for x in () if held else range(ports):
-                right[nodes + x] += self.core.entries(one.ports[x], one.ports[x]) * out[x]
+            if not held:
+                between = self.core.entries(one.ports[:, None], one.ports[None])
+                right[nodes:] = np.einsum("xyc,ytc->xtc", between, out)
             one.back(right)
             wanted = targets[mine]
             inside = (bucket[wanted] == at) & (column[wanted] == columns[:, None])

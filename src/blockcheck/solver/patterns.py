@@ -47,8 +47,8 @@ class Pattern:
     of_branch: Ints
     add: Layers
     """Into entries from branches."""
-    port_pairs: tuple[tuple[int, int, int], ...]
-    """Port, port, entry."""
+    port_pairs: Ints
+    """[port, port and entry; pair]."""
 
 
 @lru_cache(maxsize=256)
@@ -87,10 +87,11 @@ def pattern(nodes: int, ports: int, branches: bytes) -> Pattern:
         rows = slice(start, start + len(members) * size)
         steps.append(_step(members, slice(done, done + len(members)), rows, place, number, entries))
         start, done = rows.stop, done + len(members)
+    port_pairs = np.array(pairs, dtype=np.int64).reshape(-1, 3).T
     of = np.array([number.get((x, y), -1) for x, y in zip(a.tolist(), b.tolist(), strict=True)], dtype=np.int64)
     proper = np.flatnonzero(of >= 0)
     add = _layers(of[proper], proper)
-    return Pattern(nodes, np.array(order, dtype=np.int64), ports, tuple(steps), entries, of, add, tuple(pairs))
+    return Pattern(nodes, np.array(order, dtype=np.int64), ports, tuple(steps), entries, of, add, port_pairs)
 
 
 def _step(

@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from blockcheck.solver import rounds
+from blockcheck.solver.cells import MOST_PORTS, Cells
 from blockcheck.solver.network import Network
 from blockcheck.solver.rounds import RoundFactor
 from blockcheck.solver.sparse import PlainFactor
@@ -70,6 +71,26 @@ def test_cells_equal_the_whole(pieces: int, district: int, harness: int) -> None
         x, y = int(a[branch]), int(b[branch])
         z = whole.inverse([(x, x), (x, y), (y, x), (y, y)])
         assert loops[branch] == pytest.approx(z[x, x] - z[x, y] - z[y, x] + z[y, y], rel=1e-8)
+
+
+@pytest.mark.parametrize("spokes", [MOST_PORTS, MOST_PORTS + 1, 40])
+def test_a_hub_of_many_wires_makes_no_mesh_of_its_cell(spokes: int) -> None:
+    """A board's bank within a block's cell, a wire to each of many others: the inverse is that of the whole."""
+    hub, ends = 2, 3 + np.arange(spokes)
+    beyond = ends[-1] + 1 + np.arange(spokes)
+    a = np.concatenate([[0, 1], np.full(spokes, hub), ends, beyond[:-1]])
+    b = np.concatenate([[1, 2], ends, beyond, beyond[1:]])
+    siemens = np.random.default_rng(spokes).uniform(0.1, 10.0, len(a))
+    nodes = int(beyond[-1]) + 1
+    cell = np.concatenate([np.zeros(3, dtype=np.int64), np.full(spokes, -1), np.arange(1, spokes + 1)])
+    cells = Cells(nodes, a, b, siemens, cell, (np.zeros(0, dtype=np.int64),) * 2)
+    assert max(bucket.pattern.ports for bucket in cells.buckets) <= MOST_PORTS
+    whole = SuperFactor(nodes, a.tolist(), b.tolist(), siemens.tolist())
+    own, along = cells.inverse()
+    for branch, (x, y) in enumerate(zip(a.tolist(), b.tolist(), strict=True)):
+        z = whole.inverse([(x, x), (x, y), (y, x), (y, y)])
+        loop = own[x] + own[y] - 2 * along[branch]
+        assert loop == pytest.approx(z[x, x] - z[x, y] - z[y, x] + z[y, y], rel=1e-8)
 
 
 @settings(max_examples=25, deadline=None)
