@@ -9,8 +9,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from tests.second_model import LEGS, OPEN, RAILS, TIE, Model, Node, Piece, solved
+from tests.second_model import LEGS, OPEN, RAILS, TIE, Model
 from tests.second_reader import amount
+from tests.second_solver import Node, Piece, solved
 
 PLUGS = (
     "isolator-stuck",
@@ -56,10 +57,15 @@ class Second(Model):
             else:
                 piece[2] = math.inf if kind == "drop-missing" else piece[2] + ohms
         elif kind in ("bus-joint-open", "bus-joint-poor"):
-            piece = self.pieces["common" if "common" in part else "bus", part[0], "joint", int(part[-1])]
+            named, _, joint = where.rpartition(".")
+            side = "common" if named.endswith(".common") else "bus"
+            piece = self.pieces[side, named.removesuffix(".common"), "joint", int(joint)]
             piece[2] = math.inf if kind == "bus-joint-open" else piece[2] + ohms
         elif kind in ("gap-bridged", "rail-cut", "rail-joint-poor"):
             self.at_joint(kind, where, ohms)
+        elif kind in ("across-missing", "across-wrong"):
+            piece = self.pieces["across", part[0], part[1]]
+            piece[2] = math.inf if kind == "across-missing" else piece[2] * float(where.split(".", 2)[2])
         elif kind in ("hold-missing", "hold-wrong"):
             name, _, factor = where.partition(".")
             for tag, piece in self.pieces.items():
@@ -135,23 +141,28 @@ class Second(Model):
         elif kind == "fuse-blown":
             self.blown.add(where)
         elif kind == "channels-swapped":
-            one, two = (self.block_of(channel) for channel in where.split(","))
-            self.plug.update({one: two, two: one})
-            if not guess:
-                self.label.update({one: two, two: one})
+            some, others = (self.blocks_of(channel) for channel in where.split(","))
+            for here, there in ((some, others), (others, some)):
+                self.plug.update(dict.fromkeys(here, there[0]))
+                if not guess:
+                    self.label.update(dict.fromkeys(here, there[0]))
         elif kind == "plugs-rotated":
             for each in where.split(","):
                 block, terminal = each.split(">")
-                self.plug[block] = self.block_of(terminal.replace(":", "."))
+                self.plug[self.stem(block)] = self.block_of(terminal.replace(":", "."))
         elif kind == "two-buses-in-one-terminal":
             block, channel = where.split(">")
-            self.plug[block] = self.block_of(channel)
+            self.plug[self.stem(block)] = self.block_of(channel)
         else:
             block, channel = where.split(">")
-            self.free[block] = channel
+            self.free[self.stem(block)] = channel
+
+    def blocks_of(self, channel: str) -> list[str]:
+        """Whose buses are meant to be in a channel's terminal."""
+        return [block for block, keys in self.blocks.items() if keys.get("channel") == channel]
 
     def block_of(self, channel: str) -> str:
-        return next(block for block, keys in self.blocks.items() if keys.get("channel") == channel)
+        return self.blocks_of(channel)[0]
 
     # -- readings -----------------------------------------------------------------------------------------------------
     def read(self, id_: str, kind: str, state: dict[str, str], across: float | None) -> float | frozenset[str]:
@@ -220,7 +231,9 @@ class Second(Model):
         return amount(kind.get("drop", "0 V")) if kind.get("sensing", "series") == "series" else 0.0
 
     def threshold(self, channel: str) -> float:
-        return amount(self.kind_of(channel)["threshold"])
+        fed = (block for block in self.fed if "channel" in self.blocks[block])
+        turns = [self.blocks[block].get("passes", 1) for block in fed if self.home(block) == channel]
+        return amount(self.kind_of(channel)["threshold"]) / max(turns, default=1)
 
     def detector_ohm(self, channel: str, kind: str, per_volt: float) -> float:
         return TIE if kind == "trips" else max(self.drop(channel) * per_volt, 1e-2)
@@ -233,7 +246,8 @@ class Second(Model):
 
     def channels(self) -> list[str]:
         """The channels in which a bus is."""
-        homes = (self.home(block) for block in self.fed if "channel" in self.blocks[block])
+        some = (block for block in self.fed if "channel" in self.blocks[block] and self.stem(block) == block)
+        homes = map(self.home, some)
         return list(dict.fromkeys(homes))
 
     def home(self, block: str) -> str:
@@ -249,7 +263,7 @@ class Second(Model):
             if math.isfinite(ohms) and (live or tag not in self.powered):
                 yield [a, b, ohms]
         for block in self.fed if live else ():
-            if "channel" in self.blocks[block]:
+            if "channel" in self.blocks[block] and self.stem(block) == block:
                 yield [("terminal", self.home(block)), ("plug", block), TIE]
 
     # -- places -------------------------------------------------------------------------------------------------------
@@ -293,7 +307,7 @@ class Second(Model):
     def _at_wire(self, rest: list[str]) -> tuple[Node, Node]:
         block, rail, place = rest
         host = self.host(block)
-        start = self.plug_node(self.label[host]) if rail == "detected" else ("return", self.district(host))
+        start = self.plug_node(self.label[self.stem(host)]) if rail == "detected" else ("return", self.district(host))
         return start, self.at(block, rail, place)
 
     def host(self, block: str) -> str:
@@ -302,8 +316,15 @@ class Second(Model):
         return block if through is None else self.host(self.table("turnouts").get(through, {}).get("block", through))
 
     def _at_switch(self, rest: list[str]) -> tuple[Node, Node]:
+        if rest[1] in self.blocks and rest[0] in self.returns(rest[1]) and "/" not in rest[0]:
+            return ("return", self.district(rest[1])), self.at(rest[1], "common", "far")
+        row = self.behind(rest[1]) if rest[1] in self.blocks else []
+        if rest[0] in row[:-1]:  # another contact stands between it and the rail
+            at = row.index(rest[0])
+            before = ("behind", rest[1], row[at - 1]) if at else self.plug_node(self.label[self.stem(rest[1])])
+            return before, ("behind", rest[1], rest[0])
         if rest[1] in self.blocks:
-            return self.plug_node(self.label[rest[1]]), self.at(rest[1], "detected", "far")
+            return self.plug_node(self.label[self.stem(rest[1])]), self.at(rest[1], "detected", "far")
         black = ("throw", rest[0]) if self.switch(rest[0]).get("contact") == "changeover" else ("before", rest[0])
         return ("feed", rest[2]), black
 
@@ -311,7 +332,7 @@ class Second(Model):
         return self.at(self.table("turnouts")[rest[0]]["block"], "detected", "near"), ("frog", rest[0])
 
     def _at_tap(self, rest: list[str]) -> tuple[Node, Node]:
-        return self.plug_node(self.label[rest[0]]), ("tap", rest[0], int(rest[1]))
+        return self.plug_node(self.label[self.stem(rest[0])]), ("tap", rest[0], int(rest[1]))
 
     def at(self, block: str, rail: str, place: str) -> Node:
         metres = {"near": 0.0, "middle": self.length(block) / 2, "far": self.length(block)}

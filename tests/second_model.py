@@ -14,12 +14,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-from scipy.sparse import coo_matrix
-from scipy.sparse.csgraph import connected_components
-from scipy.sparse.linalg import splu
-
-from tests.second_reader import amount, spread, tables, whole
+from tests.second_reader import amount, ohms_of_signal, pairs, spread, tables, whole
+from tests.second_solver import Node, Piece
 
 COPPER = 17.241
 """Annealed copper, ohm mm2 per km at 20 degC (IEC 60028)."""
@@ -28,10 +24,7 @@ RAIL = {"code100": 0.076, "code83": 0.108, "code70": 0.206}
 TIE = 1e-4
 OPEN = 1e5
 RAILS = ("detected", "common")
-Node = Any
 When = tuple[str, str] | None
-Piece = list[Any]
-"""Two nodes, ohms, and when it conducts: None for always, else a control and its position."""
 
 
 class Model:
@@ -58,6 +51,7 @@ class Model:
         self.commons()
         self.meet()
         self.frogs()
+        self.lying()
 
     def table(self, kind: str) -> dict[str, dict[str, Any]]:
         return self.tables.get(kind, {})
@@ -66,11 +60,10 @@ class Model:
         """Both blocks, the gap, the ends, and ".2" where they meet for a second time."""
         seen: dict[tuple[str, str], int] = {}
         for joint in self.raw.get("joints", []):
-            for one in spread(joint["blocks"][0]):
-                for two in spread(joint["blocks"][1]):
-                    seen[one, two] = seen.get((one, two), 0) + 1
-                    again = f".{seen[one, two]}" if seen[one, two] > 1 else ""
-                    yield one, two, joint["gap"], joint.get("ends", ["far", "near"]), again
+            for one, two in pairs(*joint["blocks"]):
+                seen[one, two] = seen.get((one, two), 0) + 1
+                again = f".{seen[one, two]}" if seen[one, two] > 1 else ""
+                yield one, two, joint["gap"], joint.get("ends", ["far", "near"]), again
 
     # -- material -----------------------------------------------------------------------------------------------------
     def of(self, kind: str, low: float, high: float) -> float:
@@ -144,7 +137,24 @@ class Model:
         """What is in a block's feed, as the current passes it; a selector's contact has the track's name."""
         named = self.blocks[block].get("isolator", [])
         chosen = [f"{name}/{block}" for name, keys in self.table("selectors").items() if block in self.chosen(keys)]
-        return [*chosen, *([named] if isinstance(named, str) else named)]
+        some = [named] if isinstance(named, str) else named
+        return [
+            *chosen,
+            *(one if one in self.table("isolators") or "." not in one else one.rpartition(".")[0] for one in some),
+        ]
+
+    def returns(self, block: str) -> list[str]:
+        """What is in its return: an isolator that is put there, and the second pole of a rotary switch."""
+        both = (name for name in self.isolators(block) if "/" in name and self.switch(name).get("poles", 1) > 1)
+        own = (name for name in self.isolators(block) if self.switch(name).get("side") == "common-rail")
+        return [*both, *own]
+
+    def stem(self, name: str) -> str:
+        """The block by which a plug goes: of what hangs on one pole, the first."""
+        for selector, keys in self.table("selectors").items():
+            if keys.get("wired") == "pole" and name in (selector, *self.chosen(keys)):
+                return self.chosen(keys)[0]
+        return name
 
     def chosen(self, selector: dict[str, Any]) -> list[str]:
         tracks = selector["tracks"]
@@ -163,7 +173,7 @@ class Model:
         """Where a block's own wires begin: its plug, the common of its changeover, or its district's terminal."""
         between = self.changeover(block)
         if "channel" in self.blocks[block]:
-            return "plug", block
+            return "plug", self.stem(block)
         return ("throw", between[0]) if between else ("feed", self.district(block))
 
     # -- the layout ---------------------------------------------------------------------------------------------------
@@ -250,14 +260,19 @@ class Model:
         if between and "channel" not in self.blocks[block]:
             for district in between[1]:
                 self.contact(between[0], ("feed", district), here, (between[0], district), district)
-        own = [one for one in self.isolators(block) if not (between and one == between[0])]
-        own = [one for one in own if self.switch(one).get("side", "after-detector") == "after-detector"]
+        own = self.behind(block)
         for at, name in enumerate(own):
             there = ("bus", block) if at + 1 == len(own) else ("behind", block, name)
             self.contact(name, here, there, (name, "closed"), block)
             here = there
         if not own:
             self.put(("through", block), here, ("bus", block), TIE)
+
+    def behind(self, block: str) -> list[str]:
+        """The contacts between where a block's wires begin and its bus."""
+        between = self.changeover(block)
+        own = (one for one in self.isolators(block) if not (between and one == between[0]))
+        return [one for one in own if self.switch(one).get("side", "after-detector") == "after-detector"]
 
     def stretch(
         self, tag: tuple[Any, ...], harness: dict[str, Any], taps: list[tuple[float, Any]], start: Any, far_m: float
@@ -285,19 +300,40 @@ class Model:
                 self.put(("drop", block, rail, n), (tap, block, n), self.spot(block, rail, at_m), ohms)
 
     def commons(self) -> None:
-        """One common bus a harness, from the return terminals of what feeds its blocks."""
+        """One common bus a harness, from the return terminals of what feeds it; behind a contact in its return each
+        block has its own."""
         for name, harness in self.table("harnesses").items():
             blocks = [block for block in self.fed if self.blocks[block].get("harness") == name]
-            taps = sorted(
-                (self.lead(block) + at_m, block, n) for block in blocks for n, at_m in enumerate(self.drops(block), 1)
-            )
-            if not blocks:
-                continue
             for district in dict.fromkeys(map(self.district, blocks)):
                 self.put(("tied", name, district), ("return", district), ("common", name), TIE)
-            named = [(distance, ("ctap", block, n)) for distance, block, n in taps]
-            far_m = max(self.lead(block) + self.length(block) for block in blocks)
-            self.stretch(("common", name), harness, named, ("common", name), far_m)
+            alone = [[block] for block in blocks if self.returns(block)]
+            for some in (*alone, [block for block in blocks if not self.returns(block)]):
+                each = [(block, n, at_m) for block in some for n, at_m in enumerate(self.drops(block), 1)]
+                taps = sorted((self.lead(block) + at_m, ("ctap", block, n)) for block, n, at_m in each)
+                here: Node = ("common", name)
+                tag = name if len(some) > 1 else ".".join((name, *some))
+                for switch in self.returns(some[0]) if some else ():
+                    there = ("returns", some[0], switch)
+                    self.contact(switch, here, there, (switch, "closed"), f"{some[0]} back")
+                    here = there
+                far_m = max((self.lead(block) + self.length(block) for block in some), default=0.0)
+                self.stretch(("common", tag), harness, taps, here, far_m)
+
+    def lying(self) -> None:
+        """What lies across the rails, at the far end, and across bus pairs, where the last drop is."""
+        for block, keys in self.blocks.items():
+            if "across" in keys:
+                one, other = (self.spot(block, rail, self.length(block)) for rail in RAILS)
+                self.lies(("across", block, "rails"), one, other, keys["across"])
+            part = self.harness(block).get("terminator") if block in self.fed else None
+            if part is not None:
+                last = len(self.drops(block))
+                self.lies(("across", block, "bus"), ("tap", block, last), ("ctap", block, last), part)
+
+    def lies(self, tag: tuple[Any, ...], a: Node, b: Node, part: dict[str, str]) -> None:
+        if "capacitance" in part:
+            self.powered.add(tag)
+        self.put(tag, a, b, ohms_of_signal(part, self.dc))
 
     def meet(self) -> None:
         for one, two, gap, ends, again in self.joints:
@@ -350,33 +386,6 @@ class Model:
 
 
 LEGS = ("through", "diverging")
-
-
-def solved(pieces: list[Piece], push: dict[Node, float]) -> tuple[dict[Node, float], dict[Node, int]]:
-    """Volts at every node for some amperes into it, one node of each island at nought; and the islands."""
-    nodes: dict[Node, int] = {}
-    for node in (*push, *(end for piece in pieces for end in piece[:2])):
-        nodes.setdefault(node, len(nodes))
-    count = len(nodes)
-    a = np.array([nodes[piece[0]] for piece in pieces], dtype=int)
-    b = np.array([nodes[piece[1]] for piece in pieces], dtype=int)
-    siemens = np.array([1 / max(piece[2], 1e-6) for piece in pieces])
-    matrix = coo_matrix((siemens, (a, b)), shape=(count, count))
-    _, island = connected_components(matrix, directed=False)
-    ground = np.unique(island, return_index=True)[1]
-    diagonal = np.zeros(count)
-    np.add.at(diagonal, a, siemens)
-    np.add.at(diagonal, b, siemens)
-    diagonal[ground] += 1.0
-    every = np.arange(count)
-    whole_ = matrix + matrix.T
-    whole_.setdiag(0)
-    system = (coo_matrix((diagonal, (every, every)), shape=(count, count)) - whole_).tocsc()
-    right = np.zeros(count)
-    for node, amperes in push.items():
-        right[nodes[node]] += amperes
-    volts = splu(system).solve(right)
-    return {node: float(volts[at]) for node, at in nodes.items()}, {node: int(island[at]) for node, at in nodes.items()}
 
 
 def shown_by_a_meter(value: float | frozenset[str], chance: random.Random) -> float | frozenset[str]:

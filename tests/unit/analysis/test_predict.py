@@ -12,7 +12,7 @@ from blockcheck import api
 from blockcheck.analysis.bench.faults import every_fault
 from blockcheck.analysis.bench.lowrank import Floats
 from blockcheck.analysis.bench.measure import Bench
-from blockcheck.analysis.bench.names import HARDLY, SURELY
+from blockcheck.analysis.bench.names import HARDLY, SURELY, Names
 from blockcheck.analysis.bench.predict import predict
 from blockcheck.analysis.bench.wired import CHANNELS, OHMS, OPEN_OHM, TRIPS, VOLTS, Step
 from blockcheck.network.built import OPEN_SIEMENS, Built, Change, Stage
@@ -111,6 +111,38 @@ def test_updates_say_what_whole_solutions_say(path: Path) -> None:
             elif times < HARDLY * 0.999:
                 assert name not in told, said
                 assert name not in told.doubtful, said
+
+
+def test_a_channel_sees_what_all_buses_in_its_terminal_carry() -> None:
+    """Kirchhoff: an axle that draws twice the threshold on two tracks of one channel, whose buses carry half each."""
+    study = api.loads("""\
+format = 1
+layout = { name = "Two in one", control = "dcc" }
+boosters.B = { voltage = "15 V", current = "3 A" }
+districts.d = { booster = "B", feed = { wire = "2.5 mm2", length = "4 m" } }
+board_types.four = { channels = 4, threshold = "1 mA", drop = "0.7 V" }
+boards.D1 = { type = "four" }
+blocks.S1-S2 = { channel = "D1.1", length = "3 m", harness = "bench" }
+joints = [{ blocks = ["S1", "S2"], gap = "none" }]
+[harnesses.bench]
+bus = "1.5 mm2"
+common = "1.5 mm2"
+lead = "2 m"
+feeder = "0.5 mm2"
+feeder_length = "0.2 m"
+feeder_spacing = "1.5 m"
+rail = "code83"
+""")
+    bench = Bench(study, 7000.0)
+    read = predict(bench, [bench.by_id["axle.S1.near"]], []).value(0, 0)
+    assert isinstance(read, Names)
+    assert [*read] == ["D1.1"]
+
+
+def test_a_dead_channel_is_one_fault_of_all_that_hang_on_it() -> None:
+    bench = Bench.of(api.load(ROOT / "tests/outside/layouts/chosen.toml"))
+    dead = [one for one in every_fault(bench) if one.id == "channel-dead:D1.1"]
+    assert [one.change.silent for one in dead] == [frozenset({"S1", "S2", "S3"})]
 
 
 def test_work_that_is_split_to_fit_reads_the_same(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -33,24 +33,24 @@ LAYOUTS = (
     "growing-yard/after",
     "turning-line/line",
 )
+OTHERS = ("chosen", "chosen-both", "common-rail", "lamps", "series")
+"""What no example has: a rotary switch with a pole for one rail or both, isolators in the return, what lies across
+rails and buses for good and a feed that passes its coil twice, isolators in series."""
+OUTSIDE = EXAMPLES.parent / "tests" / "outside" / "layouts"
 COUNT = int(os.environ.get("SECOND_COUNT", "1"))
 
 
 @cache
 def made(layout: str) -> tuple[Path, Bench, dict[str, list[Fault]]]:
-    path = EXAMPLES / f"{layout}.toml"
+    path = OUTSIDE / f"{layout}.toml" if layout in OTHERS else EXAMPLES / f"{layout}.toml"
     bench, kinds = Bench.of(api.load(path)), dict[str, list[Fault]]()
-    twice = {
-        block for block, _, _, channel in bench.detectors if [one[3] for one in bench.detectors].count(channel) > 1
-    }
     for fault in causes(bench):
-        if not twice & {*fault.subjects}:  # two buses in one terminal, as the faulty example has: each is fed by itself
-            kinds.setdefault(fault.kind, []).append(fault)
+        kinds.setdefault(fault.kind, []).append(fault)
     return path, bench, kinds
 
 
 def agrees(yard: Second, bench: Bench, step: Step, told: float | Names) -> bool:
-    """A milliohm for contacts, and what a cut lets through that counts as a megohm, are no difference."""
+    """A milliohm for contacts is no difference, nor what up to ten cuts let through, each of them a megohm."""
     read = yard.read(step.id, step.kind, {**bench.state, **dict(step.state)}, step.across)
     if isinstance(told, Names):
         assert isinstance(read, frozenset)
@@ -59,11 +59,11 @@ def agrees(yard: Second, bench: Bench, step: Step, told: float | Names) -> bool:
     if told >= OPEN_OHM / 2:
         return read >= OPEN_OHM / 2
     if step.kind == OHMS:
-        return read == pytest.approx(told, rel=1e-3, abs=1e-3 + 1.5e-6 * told**2)
+        return read == pytest.approx(told, rel=1e-3, abs=1e-3 + 1e-5 * told**2)
     return read == pytest.approx(told, rel=5e-3, abs=0.1)
 
 
-@pytest.mark.parametrize("layout", LAYOUTS)
+@pytest.mark.parametrize("layout", [*LAYOUTS, *OTHERS])
 def test_sound_wiring_reads_as_predicted(layout: str) -> None:
     """Two readers, two networks, two tables: only the detector's drop at small currents is one idea."""
     path, bench, _ = made(layout)
@@ -73,7 +73,7 @@ def test_sound_wiring_reads_as_predicted(layout: str) -> None:
         assert agrees(yard, bench, tests[number], told.value(number, 0)), tests[number].id
 
 
-@pytest.mark.parametrize("layout", LAYOUTS)
+@pytest.mark.parametrize("layout", [*LAYOUTS, *OTHERS])
 def test_every_kind_of_fault_reads_as_predicted(layout: str) -> None:
     path, bench, kinds = made(layout)
     chance = random.Random(5)

@@ -288,22 +288,20 @@ class _Faults:
                 yield Fault.of(kinds.STUCK, f"{name}.{position}", (name,), words, look, Change(stuck={name: position}))
 
     def dead(self) -> Iterator[Fault]:
-        for block, _, _, channel in self.bench.detectors:
-            words = f"channel {channel} ({block}) never reports"
+        for channel, some in self.bench.by_channel.items():
+            words = f"channel {channel} ({', '.join(some)}) never reports"
             look = f"channel {channel} on its board, and its line to whatever reads it"
-            yield Fault.of(kinds.CHANNEL_DEAD, channel, (block,), words, look, Change(silent=frozenset({block})))
+            yield Fault.of(kinds.CHANNEL_DEAD, channel, tuple(some), words, look, Change(silent=frozenset(some)))
 
     def fuses(self) -> Iterator[Fault]:
         """The fuse of a channel, or of a block in its feed: what is behind it has no power, and never reads."""
-        blocks: dict[str, list[str]] = {}
-        for block, _, _, channel in self.bench.detectors:
-            if self.bench.study.wiring.fed[block].fuse is not None:
-                blocks.setdefault(channel, []).append(block)
-        for channel, behind in blocks.items():
+        for channel, some in self.bench.by_channel.items():
+            behind = [block for block in some if self.bench.study.wiring.fed[block].fuse is not None]
             words = f"the fuse in the feed of {channel} ({', '.join(behind)}) has blown, or is not in its holder"
             pieces = frozenset(number for block, number, *_ in self.bench.detectors if block in behind)
             change = Change(off=pieces, silent=frozenset(behind))
-            yield Fault.of(kinds.FUSE_BLOWN, channel, tuple(behind), words, f"the fuse of {channel}", change)
+            if behind:
+                yield Fault.of(kinds.FUSE_BLOWN, channel, tuple(behind), words, f"the fuse of {channel}", change)
 
     def districts(self) -> Iterator[Fault]:
         study, built = self.bench.study, self.bench.built

@@ -315,6 +315,8 @@ class _Engine:
         strange = np.zeros((len(cases), len(sensors)), dtype=np.bool_)  # named otherwise
         for at, some in renamed.items():
             strange[at] = [one != other for one, other in zip(some, own, strict=True)]
+        shared = [(at, group) for at, some in renamed.items() for group in alike(some)]
+        usual = np.array([at for at in range(len(cases)) if at not in renamed])
 
         def every(values: NDArray[Any]) -> NDArray[Any]:
             found = np.full(len(self.changes), values[0])
@@ -340,16 +342,26 @@ class _Engine:
                 self.numbers[number] = every(np.abs(amperes) * test.across)
                 continue
             left = out.volts[:, len(mine) :] - amperes[:, None] * out.shares[:, at]
-            currents = np.abs((left - emf) * siemens)
+            flows = (left - emf) * siemens
             if test.kind == TRIPS:
+                currents = np.abs(flows)
                 self.amperes[number] = every(np.abs(amperes))
                 least = [trip for *_, trip in self.bench.breakers]
                 names = [name for name, *_ in self.bench.breakers]
                 self.names[number] = every(self.naming.named(currents, least, names, {}, strange))
-            else:
+            else:  # what several buses carry, a channel sees together
+                for group in self._shared:
+                    flows[usual[:, None], group] = flows[usual[:, None], group].sum(axis=1, keepdims=True)
+                for case, group in shared:
+                    flows[case, group] = flows[case, group].sum()
+                currents = np.abs(flows)
                 currents[silent] = 0.0
                 least = [threshold for _, _, threshold, _ in self.bench.detectors]
                 self.names[number] = every(self.naming.named(currents, least, own, renamed, strange))
+
+    @cached_property
+    def _shared(self) -> list[list[int]]:
+        return alike([channel for *_, channel in self.bench.detectors])
 
     @cached_property
     def _renamed(self) -> dict[int, list[str]]:
@@ -359,6 +371,14 @@ class _Engine:
             for case, change in enumerate(self.changes)
             if change.renamed
         }
+
+
+def alike(names: Sequence[str]) -> list[list[int]]:
+    """The places of each name that stands at several."""
+    at: dict[str, list[int]] = {}
+    for number, name in enumerate(names):
+        at.setdefault(name, []).append(number)
+    return [some for some in at.values() if len(some) > 1]
 
 
 def opposing(bench: Bench, test: Step) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 from typing import Any, NamedTuple
 
@@ -260,6 +260,14 @@ class Wired:
                 number = self.built.number["detector", block]
                 found.append((block, number, fed.threshold_a, str(fed.channel)))
         return tuple(found)
+
+    @cached_property
+    def by_channel(self) -> Mapping[str, tuple[str, ...]]:
+        """Channel -> the blocks that read by it."""
+        found: dict[str, tuple[str, ...]] = {}
+        for block, _, _, channel in self.detectors:
+            found[channel] = (*found.get(channel, ()), block)
+        return found
 
     @cached_property
     def channels(self) -> tuple[str, ...]:
