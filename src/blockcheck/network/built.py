@@ -33,7 +33,8 @@ Row = tuple[int, int, float]
 class Piece(NamedTuple):
     """A conductor from ``a`` to ``b``; with a control, it conducts at that control's ``position`` alone.
 
-    ``powered``: behind a breaker, which conducts with power on alone. ``part`` says what it stands for, as in
+    ``powered``: behind a breaker, which conducts with power on alone; ``unplugged``: behind a device that turns a
+    polarity by itself, whose pair is pulled off for dead tests. ``part`` says what it stands for, as in
     `grid.Part`; besides those there are ``("detector", block)``, ``("source", booster)``, ``("hold", edge)``,
     ``("across", block, where)``, and ``("filter", block, where)`` for what lets no direct current through.
     """
@@ -45,6 +46,7 @@ class Piece(NamedTuple):
     control: str | None = None
     position: str | None = None
     powered: bool = False
+    unplugged: bool = False
 
 
 @frozen(eq=False, repr=False)
@@ -230,11 +232,12 @@ def _pieces(wiring: Wiring, circuit: Circuit, grid: Grid) -> Iterator[Piece]:
         if number in detectors or switched or (edge is not None and edge.control is not None):
             continue  # each as a piece of its own, below
         if edge is None or edge.kind not in (Kind.BREAKER, Kind.POLARITY):
-            powered = False
+            powered = unplugged = False
             while a in behind:
                 powered |= not _by_hand(wiring, behind[a])
+                unplugged |= behind[a].kind is Kind.POLARITY and powered
                 a = behind[a].a
-            yield Piece(a, b, ohms, part, powered=powered)
+            yield Piece(a, b, ohms, part, powered=powered, unplugged=unplugged)
     for number, edge in enumerate(circuit.edges):
         here: Part = ("edge", number)
         if edge.kind is Kind.JOINT:

@@ -39,6 +39,17 @@ def sheet_of(study: Study, *at_hand: str) -> Sheet:
     return Sheet(bench, bench.tests, at_hand, Tolerance())
 
 
+def test_the_common_rail_of_a_loop_is_metered_though_its_device_shares_a_booster_with_what_it_meets() -> None:
+    """A cut that is left out there shorts the booster as soon as the device turns; whether that conducts without power
+    differs, so its pair is pulled off."""
+    text = (SMALL.parents[1] / "turning-line/line.toml").read_text("utf-8").replace('booster = "B2"', 'booster = "B1"')
+    answer = api.bench(api.loads(text.replace("boosters.B1-B2", "boosters.B1"), "line.toml"))
+    common = {one.id for one in answer.steps if one.id.endswith(".common")}
+    assert {"joint.west.loop.common", "joint.west.loop.2.common"} <= common
+    assert not [one for one in answer.unseen if one.startswith("gap-bridged")]
+    assert "Pull the pair of loop and tail off the device that turns its polarity." in answer.setup.dead
+
+
 @pytest.mark.parametrize(
     ("text", "most"),
     [(SMALL.read_text("utf-8"), 25), (yard("detected"), 65), (yard("both"), 75)],

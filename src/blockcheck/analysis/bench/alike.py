@@ -59,7 +59,7 @@ class _Writer:
         yield self.each(bench.state)
         for piece in bench.built.pieces:
             controls = self.number(piece.control), self.number(piece.position)
-            yield piece.a, piece.b, piece.ohms, piece.part[:1], controls, piece.powered
+            yield piece.a, piece.b, piece.ohms, piece.part[:1], controls, piece.powered, piece.unplugged
         yield tuple(bench.built.volts.items())
 
     def tests(self, bench: Bench, steps: Sequence[Step]) -> Iterator[object]:

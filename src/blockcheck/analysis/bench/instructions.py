@@ -47,6 +47,9 @@ def dead_setup(own: Bench, at_hand: Collection[str]) -> tuple[str, ...]:
         found.append("Pull the buses off the channels of the detector boards, and keep each with its label.")
     if any(edge.kind is Kind.BREAKER for edge in own.study.circuit.edges):
         found.append("No test reads through a district's own breaker: whether one conducts without power differs.")
+    turning = [one.name for one in own.study.layout.districts.values() if one.polarity == "automatic"]
+    if turning:
+        found.append(f"Pull the pair of {listed(turning)} off the device that turns its polarity.")
     found += [*_closed(own)]
     if BEEPER in at_hand:
         found.append(

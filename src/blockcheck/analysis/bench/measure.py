@@ -87,8 +87,8 @@ class Bench(Wired):
 
     @cached_property
     def _behind(self) -> list[tuple[int, int]]:
-        """The ends of what conducts with power alone."""
-        return [(piece.a, piece.b) for piece in self.built.pieces if piece.powered]
+        """The ends of what conducts with power, and may without."""
+        return [(piece.a, piece.b) for piece in self.built.pieces if piece.powered and not piece.unplugged]
 
     @cached_property
     def _conducting(self) -> dict[int, bool]:
