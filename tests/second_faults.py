@@ -118,6 +118,10 @@ class Second(Model):
         one, two = (self.pieces["tie", part[0], leg] for leg in LEGS)
         one[1], two[1] = two[1], one[1]
 
+    def _points_bridged(self, part: list[str], _: float) -> None:
+        a, b = self._at_points(part)
+        self.put(("past", *part), a, b, TIE)
+
     def _feed_crossed(self, part: list[str], _: float) -> None:
         feed, back = self.pieces["feed", part[0]], self.pieces["return", part[0]]
         feed[0], back[0] = back[0], feed[0]
@@ -302,6 +306,16 @@ class Second(Model):
         at = ".".join(rest[:-1])
         one, two, ends = next((a, b, ends) for a, b, _, ends, again in self.joints if f"{a}.{b}{again}" == at)
         first, second = self.ends(one, two, ends, rest[-1])
+        return first, second
+
+    def _at_points(self, rest: list[str]) -> tuple[Node, Node]:
+        ends = (
+            self.ends(one, two, ends, rail)
+            for one, two, _, ends, _ in self.joints
+            for rail in RAILS
+            if self.routed(one, two, rail) == (rest[0], rest[1])
+        )
+        first, second = next(ends)
         return first, second
 
     def _at_wire(self, rest: list[str]) -> tuple[Node, Node]:

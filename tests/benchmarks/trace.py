@@ -15,8 +15,8 @@ import math
 import random
 import sys
 import time
-from collections.abc import Callable, Iterator, Sequence
-from functools import cached_property
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import cached_property, reduce
 from pathlib import Path
 from typing import Any
 
@@ -26,12 +26,15 @@ from attrs import frozen
 from blockcheck import api
 from blockcheck.analysis.bench.fault_kinds import Fault
 from blockcheck.analysis.bench.measure import Bench
+from blockcheck.analysis.bench.names import Names
+from blockcheck.analysis.bench.predict import predict
 from blockcheck.analysis.bench.sheet import Sheet
 from blockcheck.analysis.bench.slips import causes
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.wired import BEEPS_OHM, Beep, Step
 from blockcheck.analysis.trace.suspects import Judge, Search
 from blockcheck.answers.workshop.trace import MOST_LIKELY
+from blockcheck.network.built import Change
 from tests.second_faults import Second
 from tests.second_model import shown_by_a_meter
 
@@ -101,6 +104,7 @@ class Trials:
         seed = chance.random()
         yard = Second(self.text, random.Random(seed), factors)
         put = tuple(self.faulty(chance, yard, faults))
+        change = reduce(Change.also, (one for _, one in put), Change())
         steps = [step for step in self.pool if chance.random() >= missing]
         read = [self.read(yard, one) for one in steps]
         seen = True
@@ -111,16 +115,17 @@ class Trials:
         wrong = [at for at in range(len(steps)) if chance.random() < misread]
         for at in wrong:
             shown[at] = slipped(shown[at], chance)
-        kinds = {one.kind for one in put} if unlisted else set()
+        kinds = {one.kind for one, _ in put} if unlisted else set()
         listed = [one for one in self.faults if one.kind not in kinds]
         search = Judge(self.bench, tuple(steps), tuple(shown), METER).search(listed, 800)
-        return Trial(tuple(sorted(one.id for one in put)), search, seen, tuple(wrong))
+        true = tuple(sorted(one.id for one, _ in put))
+        return Trial(true, search, Wrong(self.bench, tuple(steps), change), seen, tuple(wrong))
 
     def read(self, yard: Second, step: Step) -> float | frozenset[str]:
         """A reading before the meter has added to it."""
         return yard.read(step.id, step.kind, {**self.bench.state, **dict(step.state)}, step.across)
 
-    def faulty(self, chance: random.Random, yard: Second, count: int) -> Iterator[Fault]:
+    def faulty(self, chance: random.Random, yard: Second, count: int) -> Iterator[tuple[Fault, Change]]:
         """Faults put into a yard: none is of a thing that has one, since the second would hide the first."""
         kinds, put = sorted({one.kind for one in self.faults}), list[Fault]()
         while len(put) < count:
@@ -130,9 +135,10 @@ class Trials:
                 continue
             low, high = (math.log(one) for one in SIZES.get(kind, (1.0, 1.0)))
             solid = kind == "gap-bridged" and chance.random() < 0.5
-            yard.break_(fault.id, 0.0 if solid else math.exp(chance.uniform(low, high)), fault.guess)
+            ohms = 0.0 if solid else math.exp(chance.uniform(low, high))
+            yard.break_(fault.id, ohms, fault.guess)
             put.append(fault)
-            yield fault
+            yield fault, fault.change if fault.size is None else fault.size.change(ohms)
 
     @cached_property
     def sheet(self) -> tuple[tuple[Step, str], ...]:
@@ -161,7 +167,8 @@ class Trials:
         )
         steps = tuple(step for step, _ in self.sheet)
         search = Judge(self.bench, steps, values, METER).search(self.faults, 800)
-        return Trial((fault.id,), search)
+        change = fault.change if fault.size is None else fault.size.change(ohms)
+        return Trial((fault.id,), search, Wrong(self.bench, steps, change))
 
 
 def differs(one: float | frozenset[str], other: float | frozenset[str]) -> bool:
@@ -179,11 +186,54 @@ def slipped(value: float | frozenset[str], chance: random.Random) -> float | fro
 
 
 @frozen(eq=False, repr=False)
+class Wrong:
+    """What was wrong with a yard, as what it changes."""
+
+    bench: Bench
+    steps: tuple[Step, ...]
+    change: Change
+
+    def beside(self, other: Change) -> str:
+        """What this changes on the sheet, whether another change does the same, and what would tell them apart."""
+        own = {step.id for step in self.steps}
+        tests = (*self.steps, *(one for one in (*self.bench.tests, *self.bench.further) if one.id not in own))
+        told = predict(self.bench, tests, [self.change, other])
+        rows = range(len(tests))
+        moved = [at for at in rows[: len(own)] if deviations(told.value(at, 0), told.value(at, 1)) > 3]
+        apart = {at: deviations(told.value(at, 1), told.value(at, 2)) for at in rows}
+        changes = f"it changes {len(moved)} readings" + (f" ({names(tests[at].id for at in moved)})" if moved else "")
+        most = max(apart[at] for at in rows[: len(own)])
+        if most > 3:
+            return (
+                f"{changes}; {names(tests[at].id for at in rows[: len(own)] if apart[at] > 3)} differ between the two"
+            )
+        more = names(tests[at].id for at in rows[len(own) :] if apart[at] > 3)
+        tells = f"{more} would tell" if more else "nor would any other test"
+        return f"{changes}, and both change them alike, within {most:.1f} standard deviations: cannot be told; {tells}"
+
+
+def names(ids: Iterable[str]) -> str:
+    """The first few."""
+    found = [*ids]
+    return ", ".join(found[:3]) + (f" and {len(found) - 3} more" if len(found) > 3 else "")
+
+
+def deviations(one: float | Names, other: float | Names) -> float:
+    """How far two readings are apart, in standard deviations of the meter."""
+    if isinstance(one, Names) or isinstance(other, Names):
+        assert isinstance(one, Names)
+        assert isinstance(other, Names)
+        return math.inf if one.differs(other) else 0.0
+    return abs(one - other) / (0.02 * min(one, other) + 0.001)
+
+
+@frozen(eq=False, repr=False)
 class Trial:
     """What was wrong, and what was made of it."""
 
     true: tuple[str, ...]
     search: Search
+    what: Wrong
     seen: bool = True
     """Whether the readings that were taken tell it from wiring that is right."""
     wrong: tuple[int, ...] = ()
@@ -210,25 +260,11 @@ class Trial:
 
     @property
     def why(self) -> str:
-        """Why it was not told: by how much the readings of what was told and of what was wrong differ at most."""
+        """Why it was not told first, by what it changes and what that which was told changes."""
         best = self.search.suspects[0]
-        own = next((one for one in self.search.suspects if one.ids == self.true and one.told), None)
-        true, told = ", ".join(self.true), ", ".join(best.ids) or "wiring that is right"
-        if own is None:
-            return f"not looked at among the likeliest: {true}; told was {told}"
-        most, names = 0.0, 0
-        for one, other in zip(own.told, best.told, strict=True):
-            if isinstance(one, float) and isinstance(other, float):
-                most = max(most, abs(one - other) / (0.02 * min(one, other) + 0.001))
-            else:
-                names += one != other
-        if names or most > 3:
-            slips = f", of which {len(self.wrong)} mean nothing" if self.wrong else ""
-            return f"not told: {true} from {told}, of readings{slips}"
-        return (
-            f"cannot be told: {true} from {told}, since no reading on the sheet changes by more than {most:.1f} "
-            "standard deviations of the meter"
-        )
+        told = ", ".join(best.ids) or "wiring that is right"
+        slips = f" ({len(self.wrong)} readings mean nothing)" if self.wrong else ""
+        return f"{', '.join(self.true)}, told was {told}{slips}: {self.what.beside(best.change)}"
 
     @property
     def asks_again(self) -> bool:
@@ -302,7 +338,7 @@ def main(arguments: list[str]) -> None:
             done = made()
             took = time.process_time() - begun
             print(f"  {name}, {figures(done)}; {took:.0f} s", flush=True)
-            for one in [one for one in done if not one.tied and one.place > 3][:8]:
+            for one in [one for one in done if one.place > 1 and "left out of" not in name][:12]:
                 print(f"    {one.why}")
     begun = time.process_time()
     trials.run(random.Random(1), 1)

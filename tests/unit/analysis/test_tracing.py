@@ -144,7 +144,7 @@ def test_what_is_not_on_the_list_is_not_told_with_confidence(trials: Trials) -> 
 def test_every_kind_of_the_list_is_looked_for() -> None:
     lamps = SMALL.parents[2] / "tests" / "outside" / "layouts" / "lamps.toml"
     benches = [Bench.of(api.load(path)) for path in (SMALL, CLUB, lamps)]
-    benches.append(Bench.of(api.loads(FUSED)))
+    benches += [Bench.of(api.loads(FUSED)), Bench.of(api.load(EXAMPLES / "turning-line/line.toml"))]
     assert {one.kind for bench in benches for one in every_fault(bench)} == set(KINDS)
     assert {one.kind for bench in benches for one in causes(bench)} == {*KINDS, *READ_ALONE}
 

@@ -16,7 +16,7 @@ from blockcheck.network.built import Change
 CHANNELS_SWAPPED, ISOLATORS_SWAPPED = "channels-swapped", "isolators-swapped"
 DROP_MISSING, DROP_RAIL, DROP_BUS = "drop-missing", "drop-on-wrong-rail", "drop-on-neighbours-bus"
 JOINT_OPEN, JOINT_POOR = "bus-joint-open", "bus-joint-poor"
-GAP_BRIDGED, RAIL_CUT = "gap-bridged", "rail-cut"
+GAP_BRIDGED, RAIL_CUT, POINTS_BRIDGED = "gap-bridged", "rail-cut", "points-bridged"
 STUCK, CHANNEL_DEAD, WRONG_DISTRICT = "isolator-stuck", "channel-dead", "bank-on-wrong-district"
 HOLD_MISSING, HOLD_WRONG, FROG_REVERSED = "hold-missing", "hold-wrong", "frog-reversed"
 ACROSS_MISSING, ACROSS_WRONG = "across-missing", "across-wrong"
@@ -41,6 +41,7 @@ KINDS = {
     ACROSS_MISSING: 2.0,
     ACROSS_WRONG: 2.0,
     RAIL_CUT: 1.0,
+    POINTS_BRIDGED: 1.0,
     STUCK: 1.0,
     CHANNEL_DEAD: 1.0,
     FUSE_BLOWN: 1.0,

@@ -12,6 +12,7 @@ from attrs import evolve, frozen
 from blockcheck.analysis.bench import fault_kinds as kinds
 from blockcheck.analysis.bench.fault_kinds import Fault, Size, shown_ohms
 from blockcheck.analysis.bench.measure import Bench
+from blockcheck.analysis.bench.points import bridged
 from blockcheck.analysis.bench.wired import banks
 from blockcheck.circuit.across import lying_across
 from blockcheck.circuit.parts import Kind
@@ -54,6 +55,7 @@ def every_fault(bench: Bench, guesses: bool = False, names: Container[str] | Non
         maker.holds,
         maker.across,
         maker.frogs,
+        lambda: bridged(bench),
     ):
         for one in make():
             if names is None or any(subject in names for subject in one.subjects):

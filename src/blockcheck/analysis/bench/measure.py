@@ -14,6 +14,7 @@ from attrs import frozen
 
 from blockcheck.analysis.bench.lowrank import islands
 from blockcheck.analysis.bench.places import Places
+from blockcheck.analysis.bench.points import routed
 from blockcheck.analysis.bench.wired import (
     CHANNELS,
     JOINER_OHM,
@@ -118,6 +119,7 @@ class _Steps(Places):
             yield from self.continuity(block)
         yield from self.isolators()
         yield from self.frogs()
+        yield from self.points()
         for block in self.study.blocks:  # before anything else with power on: a breaker that does not trip is mended
             yield from self.short(block)
         for block in self.study.blocks:
@@ -256,6 +258,20 @@ class _Steps(Places):
                 _, _, detected, _ = self.places(block)[0]
                 title = f"{name} set {position}: frog and detected rail"
                 yield self.make(f"frog.{name}.{position}", OHMS, title, detected, frog, (block, name), state=state)
+
+    def points(self) -> Iterator[Step]:
+        """Across every joint to which points pass power, with the points as they do not usually stand."""
+        for points, leg, away, meet in routed(self.bench):
+            (first, second), usual = meet.blocks, self.bench.state[points]
+            position, runs = (away, "cut") if usual == leg else (leg, "runs through")
+            red, black = (
+                Probe(node, f"the {meet.rail} rail of {block}, at the {end} end")
+                for node, block, end in zip(meet.nodes, meet.blocks, meet.ends, strict=True)
+            )
+            title = f"{points} set {position}: {meet.rail} rail of {first} and {second} {runs}"
+            state, about = ((points, position),), (*meet.blocks, points)
+            rough = any(self.rough(one) for one in meet.blocks)
+            yield self.make(f"points.{points}.{leg}", OHMS, title, red, black, about, state=state, rough=rough)
 
     # -- live -----------------------------------------------------------------------------------------------------
     def spots(self, block: str) -> list[tuple[str, str, Probe, Probe]]:
