@@ -101,8 +101,12 @@ def test_what_cannot_be_read_is_told_with_its_row() -> None:
     assert (line, file) == (3, "sheet.csv")
     assert "expected a resistance" in message
     assert "ohm" in help_
-    message, line, _, help_ = refused(b"made by\t2026\nid\treading\nrails.R11\topen\n")
-    assert (message, line) != ("", 0)
+    message, line, _, _ = refused(b"made by\t2026\nid\treading\nrails.R11\topen\n")
+    assert ("no test" in message, line) == (True, 3)
+    message, line, _, _ = refused(b"id,reading\nrails.R1,open\n,46 mohm\n")
+    assert (message, line) == ("a step needs the id that the sheet gives it", 3)
+    for data in (b"", b"1,rails.R1,open\n2,rails.R2,open\n"):
+        assert refused(data)[0] == "no line names the columns id and reading"
     message, line, _, help_ = refused(b"id;reading\n\nrails.R11;open\n")
     assert ("no test" in message, line) == (True, 3)
     message, _, _, help_ = refused(b"PK\x03\x04 and no workbook at all")

@@ -8,9 +8,8 @@ from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.units import benches
 from blockcheck.analysis.study import Study
 from blockcheck.answers.workshop.bench import BenchAnswer
-from blockcheck.answers.workshop.readings import Reading, read_readings
+from blockcheck.answers.workshop.readings import Reading, read_readings, tabled
 from blockcheck.core.words import listed
-from blockcheck.text.tables import is_table
 from blockcheck.text.toml import read_toml
 
 
@@ -27,7 +26,7 @@ def _words(reading: Reading) -> str:
 
 def _taken(data: bytes, name: str, readings: tuple[Reading, ...]) -> str:
     """When they were taken, by whom and with what, as far as the sheet says it."""
-    values = {} if is_table(data, ("id", "reading")) else read_toml(data, name)[1]
+    values = {} if tabled(data, name) else read_toml(data, name)[1]
     told = [str(values[key]) for key in ("date", "who") if values.get(key)]
     instruments = list(dict.fromkeys(one.instrument for one in readings if one.instrument))
     told += [f"with {listed(instruments)}"] if instruments else []

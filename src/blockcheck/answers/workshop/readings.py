@@ -76,10 +76,10 @@ def read_readings(data: bytes, name: str, bench: Bench, tests: Mapping[str, Step
 
     ``name`` is what the file is called in messages. Steps without a reading are left out.
     """
-    if is_table(data, COLUMNS):
-        rows = read_table(data, name, COLUMNS)
+    if tabled(data, name):
+        rows = [row for row in read_table(data, name, COLUMNS) if row.cells.get("id") or row.cells.get("reading")]
         place = _InTable(rows, name).place
-        values: dict[str, Any] = {"format": 1, "steps": [_step(row) for row in rows if row.cells.get("id")]}
+        values: dict[str, Any] = {"format": 1, "steps": [*map(_step, rows)]}
     else:
         source, values = read_toml(data, name)
         place = ReadFile(source, values).place
@@ -87,6 +87,11 @@ def read_readings(data: bytes, name: str, bench: Bench, tests: Mapping[str, Step
     found = reader.sheet(values)
     reader.faults.stop()
     return tuple(found)
+
+
+def tabled(data: bytes, name: str) -> bool:
+    """Whether a test sheet is a table, by what it holds or by its name; else it is TOML."""
+    return is_table(data, COLUMNS) or name.casefold().endswith(".csv")
 
 
 def filled(data: bytes) -> bool:
@@ -115,16 +120,13 @@ def _step(row: TableRow) -> dict[str, Any]:
 class _InTable:
     """Where what is read from a table stands: in its row."""
 
-    rows: tuple[TableRow, ...]
+    rows: Sequence[TableRow]
     name: str
 
     def place(self, path: Path, key: bool = False) -> Place:  # noqa: ARG002 - of a row there is one place
-        steps = [row for row in self.rows if row.cells.get("id")]
         number = path[1] if len(path) > 1 else 0
         assert isinstance(number, int)
-        if not steps:
-            return self.rows[0].place if self.rows else Place(self.name, 1, 1, 1, 1)
-        return steps[number].place
+        return self.rows[number].place if self.rows else Place(self.name, 1, 1, 1, 1)
 
 
 @frozen(eq=False, repr=False, slots=False)
