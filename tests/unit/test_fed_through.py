@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 import blockcheck
@@ -221,3 +223,12 @@ def test_behind_the_hold_resistor_of_what_feeds_it_axles_draw_through_that_one()
         row.name: row.current_a for row in blockcheck.budget(blockcheck.loads(HELD), opened="I1,I2").scenarios[0].loads
     }
     assert rows["d"] == pytest.approx(15 / 20e3)  # one axle of 10 kohm behind 10 kohm; I2 holds an engine that sleeps
+
+
+def test_its_feed_is_drawn_by_the_switch_and_the_rails_of_what_feeds_it() -> None:
+    svg = blockcheck.render(blockcheck.draw(blockcheck.loads(YARD)), "svg")
+    rows: dict[str, list[tuple[float, str]]] = {}
+    for x, y, text in re.findall(r'<text class="bc-[^"]*" x="([0-9.]+)" y="([0-9.]+)"[^>]*>([^<]+)<', svg):
+        rows.setdefault(y, []).append((float(x), text))
+    assert ["D1.1", "I1", "main", "spur"] in [[text for _, text in sorted(row)] for row in rows.values()]
+    assert "<title>isolator I1</title>" in svg

@@ -140,6 +140,7 @@ class _Cards:
     def _key(self, fed: Fed) -> tuple[object, ...]:
         if fed.missing or fed.block.unpowered is not None:
             return (2, "without power" if fed.block.unpowered is not None else "feed not known")
+        fed = self.wiring.host(fed.block.name)
         if fed.board is not None and fed.bank is not None:
             alone = self.wiring.bank_isolators.get((fed.board.name, fed.bank))
             return (0, fed.board.name, fed.district or "", f"{fed.bank:06}" if alone else "")
@@ -203,7 +204,7 @@ class _Cards:
         entry = self.entries[fed.block.name]
         pieces = [Piece("channel", short(entry.channel), SMALL, of=("channel", entry.channel))] if entry.channel else []
         after: list[Piece] = []
-        for isolator, pole in fed.poles:
+        for isolator, pole in self.wiring.host(fed.block.name).poles:
             if self._before(fed, isolator):
                 continue
             piece = _piece(self.switch(isolator, pole))
@@ -211,6 +212,8 @@ class _Cards:
                 after += [piece] if after else [Piece("note", "return by", SMALL), piece]
             else:
                 pieces.append(piece)
+        if fed.through is not None:
+            pieces.append(Piece("feeds", short(fed.through.name), SMALL))
         pieces.append(Piece("feeds", short(entry.name), BODY, bold=True))
         pieces += after
         if entry.word and entry.word != "on":

@@ -145,7 +145,7 @@ def _grouped(drawing: Drawing, places: bool) -> Iterator[Html]:
         if of[0] is None:
             yield from drawn
             continue
-        words = ", ".join(one.text for one in groups[of] if isinstance(one, Text))
+        words = ", ".join(dict.fromkeys(one.text for one in groups[of] if isinstance(one, Text)))
         title = f"{of[0]} {of[1]}" + (f": {words}" if words and words != of[1] else "")
         id_ = thing(of[1], taken) if places and of[0] in _LED_TO and of[1] else None
         yield element("g", element("title", with_signs(title)), *drawn, id=id_, data_kind=of[0], data_name=of[1])
