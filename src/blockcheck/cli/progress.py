@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
-from blockcheck.core.errors import OutOfTimeError
+from blockcheck.core.errors import CallError, OutOfTimeError
 
 PATIENCE_S = 1.0
 """Nothing is shown before: what is quick needs no bar."""
@@ -18,7 +19,9 @@ Report = Callable[[str, int, int], None]
 @contextmanager
 def shown_progress(seconds: float | None = None) -> Iterator[Report | None]:
     """What to call with the name of the work, how far it is and how far it goes; None where nobody would see it, and
-    nothing has to end. After so many ``seconds`` it raises OutOfTimeError."""
+    nothing has to end. After so many ``seconds`` it raises OutOfTimeError; CallError where they are no number."""
+    if seconds is not None and math.isnan(seconds):
+        raise CallError("--seconds cannot be nan, which never ends", 'write how many, such as "60"')
     bar = None if sys.stderr is None or not sys.stderr.isatty() else _Bar()
     end = None if seconds is None else time.monotonic() + seconds
 

@@ -285,6 +285,7 @@ def test_a_sheet_ends_when_time_runs_out_and_says_what_it_leaves_out(capsys: pyt
     status, text, _ = run(capsys, "bench", str(SMALL), "--seconds", "0")
     assert status == 0
     assert "out of time: no step is about R1-R6" in text
+    assert run(capsys, "bench", str(SMALL), "--seconds", "nan")[0] == 2
 
 
 def test_readings_are_explained_as_far_as_time_allows(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
