@@ -39,6 +39,8 @@ Case = tuple[str, Mapping[int, str]]
 WITH = {"": ("beeper", "axle"), "meter": ("meter",), "supply": ("supply",)}
 NAMES = [f"{name}{more}" for name in ("small", "club") for more in ("", "+meter", "+supply")]
 SPREAD = 0.25
+BOUGHT, BOUGHT_OHM = 0.05, 50.0
+"""What is above so many ohms is a resistor or a lamp, which is bought by its value: 5 %, series E24 of IEC 60063."""
 ASK = """
 (cases) => {
   blockcheck.open("tests");
@@ -74,13 +76,17 @@ def predicted(
         known = {one.id: number for number, one in enumerate(sheet.steps)}
         mine = [(one, known[one.id]) for one in steps_of(page) if one.id in known]
         for case, (fault, _) in [*enumerate(sheet.cases, 1)][::every]:
-            off = chance.uniform(1 - SPREAD, 1 + SPREAD) if chance else 1.0
+            off, bought = (chance.uniform(1 - one, 1 + one) if chance else 1.0 for one in (SPREAD, BOUGHT))
             read = [(step, sheet.predicted.value(test, case)) for step, test in mine]
             yield (
                 words_of(fault),
                 {
                     step.step: written(
-                        one if isinstance(one, Names) or step.kind == VOLTS else float(one) * off, step, chance
+                        one
+                        if isinstance(one, Names) or step.kind == VOLTS
+                        else float(one) * (off if float(one) < BOUGHT_OHM else bought),
+                        step,
+                        chance,
                     )
                     for step, one in read
                 },

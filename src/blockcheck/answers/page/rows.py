@@ -164,6 +164,10 @@ class PageStep:
     low: float | None = column("The least that is right, in ohms or volts.")
     high: float | None = column("The most that is right; null where it is open.")
     names: tuple[str, ...] | None = column("The channels or breakers to read; null where a number is read.")
+    made: tuple[float, ...] | None = column(
+        "The shares of its ohms that go with those of the rails, of the wires, and of joints and contacts; null where "
+        "no ohms are measured, or data lack."
+    )
 
 
 @frozen

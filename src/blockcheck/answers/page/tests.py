@@ -18,15 +18,18 @@ from blockcheck.analysis.bench.predict import Progress
 from blockcheck.analysis.bench.sheet import Sheet, rounded
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.units import cut
-from blockcheck.analysis.bench.wired import BEEPER
+from blockcheck.analysis.bench.wired import BEEPER, OHMS, OPEN_OHM
 from blockcheck.analysis.study import Study
+from blockcheck.analysis.trace.fitting import Dead
+from blockcheck.analysis.trace.material import CONTACTS, JOINTS, RAIL, WIRE
 from blockcheck.answers.page.rows import PageFaults, PageStep, PageTests
 from blockcheck.answers.workshop.parts import SheetPart, joined, sheet_of
 from blockcheck.answers.workshop.pieces import counted
 from blockcheck.answers.workshop.steps import SheetStep, beeper_words
 
 T = TypeVar("T", bound=Hashable)
-_SHOWN = ("number", *(one.name for one in fields(PageStep)[1:]))
+_KINDS = (RAIL, WIRE, JOINTS, CONTACTS)
+_SHOWN = ("number", *(one.name for one in fields(PageStep)[1:-1]))
 MOST_FAULTS = 6_000
 """Of more, those that are the least likely and the most are left out: three plugs that have changed places."""
 PERHAPS = "; perhaps "
@@ -47,7 +50,7 @@ def page_tests(study: Study, at_hand: Collection[str], progress: Progress | None
     ]
     parts = [SheetPart.of_sheet(one) for one in sheets]
     steps = joined(parts)
-    maybe = dict[str, tuple[str, ...]]()
+    maybe, made = dict[str, tuple[str, ...]](), dict[int, tuple[float, ...]]()
     faults = _Table(rotated=sum(len(one.cases) for one in sheets) <= MOST_FAULTS)
     for sheet in sheets:
         mine = list(_mine(sheet, steps))
@@ -55,9 +58,10 @@ def page_tests(study: Study, at_hand: Collection[str], progress: Progress | None
             right = sheet.predicted.value(way.test, 0)
             if isinstance(right, Names) and right.doubtful:
                 maybe[str(step.number)] = tuple(sorted(right.doubtful))
+        made |= _made(sheet, mine)
         faults.add(sheet, mine)
     return PageTests(
-        tuple(PageStep(*(getattr(one, name) for name in _SHOWN)) for one in steps),
+        tuple(PageStep(*(getattr(one, name) for name in _SHOWN), made.get(one.number)) for one in steps),
         dead_setup(own, at_hand),
         live_setup(own, at_hand),
         tuple(own.channels),
@@ -77,6 +81,27 @@ def _off(sheet: Sheet, some: Sequence[Way]) -> Bools:
             value = sheet.predicted.numbers[test]
             room = room_of(sheet.predicted.tests[test], value[:1], instrument, sheet.tolerance)
             found[number] |= np.abs(value[1:] - value[0]) > room * (1 + 1e-2)
+    return found
+
+
+def _made(sheet: Sheet, mine: Sequence[tuple[SheetStep, Way]]) -> dict[int, tuple[float, ...]]:
+    """Step -> the shares of its ohms by what they are made of, where all isolators stand as if closed in it."""
+    some = [(step.number, way.test) for step, way in mine if step.kind == OHMS and way.instrument != BEEPER]
+    tests = [sheet.predicted.tests[test] for _, test in some]
+    if not tests:
+        return {}
+    none = np.zeros(len(tests))
+    dead = Dead(sheet.bench, tuple(tests), none, none, 0.0, 0.0)
+    point, kinds = dead.point(), dead.material.kinds
+    own = [min(_KINDS.index(kind.split()[0]), len(_KINDS) - 2) for kind in kinds]
+    shares = np.array(
+        [point.slopes[0][:, [at for at, one in enumerate(own) if one == kind]].sum(axis=1) for kind in range(3)]
+    )
+    found = dict[int, tuple[float, ...]]()
+    for at, ((number, test), step) in enumerate(zip(some, tests, strict=True)):
+        value = float(sheet.predicted.numbers[test][0])
+        if not step.rough and 0 < value < OPEN_OHM and abs(float(point.told[at]) - value) <= 1e-6 * (1 + value):
+            found[number] = tuple(round(float(one) / value, 3) for one in shares[:, at])
     return found
 
 

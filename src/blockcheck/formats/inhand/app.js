@@ -24,10 +24,9 @@ function change(what) {
 function again() {
   const before = stored(() => sessionStorage, KEPT);
   if (before === null || typeof before !== "object") return;
-  const moved = Object.entries(before.moved ?? {}).filter((one) => canStand(...one));
   chosen = {
     ...chosen, screen: before.screen in SCREENS ? before.screen : "yard",
-    state: before.state in data.states ? before.state : 0, moved: Object.fromEntries(moved),
+    state: before.state in data.states ? before.state : 0, moved: Object.fromEntries(Object.entries(before.moved ?? {}).filter((one) => canStand(...one))),
     show: document.querySelector(`[data-show="${CSS.escape(before.show)}"]`) ? before.show : "all", block: BLOCK.has(before.block) ? before.block : null,
   };
 }
@@ -39,9 +38,7 @@ function open(screen) {
   SCREENS[screen](document.getElementById(screen));
 }
 
-function say(words) {
-  Object.assign(document.querySelector(".said"), { textContent: words, hidden: words === "" });
-}
+function say(words) { Object.assign(document.querySelector(".said"), { textContent: words, hidden: words === "" }); }
 
 function draw() {
   say("");

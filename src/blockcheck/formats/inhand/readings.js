@@ -36,8 +36,7 @@ function understood(one, text) {
     const names = /^(none|nothing|no|-)$/i.test(words) ? [] : words.split(/[\s,]+/).filter(Boolean);
     return (names.length || /\S/.test(words)) && names.every((name) => known.includes(name)) ? [...new Set(names)] : null;
   }
-  if (/^beeps?$/i.test(words)) return "beeps";
-  if (/^silent$/i.test(words)) return "silent";
+  if (/^(beeps?|silent)$/i.test(words)) return /^s/i.test(words) ? "silent" : "beeps";
   if (/^(open|ol)$/i.test(words)) return one.kind === "ohms" ? Infinity : null;
   const found = /^([\d.,]+)\s*(\w*)$/.exec(words), unit = found?.[2] || (one.kind === "volts" ? "V" : "ohm");
   const size = UNITS[one.kind === "volts" ? "V" : "ohm"].find(([name]) => name === unit)?.[1];

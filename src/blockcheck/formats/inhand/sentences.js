@@ -12,11 +12,10 @@ function sentence(told) {
   if (dead.length && !tail.length) does += ", as meant, and from nothing else";
   if (told.closed.length) does = [dead.length ? takes(dead) : "", lit.length ? `gives power to ${listed(names(lit))}`
     : "gives power to no block"].filter(Boolean).join(" and ");
-  const by = [told.opened.length ? `opening ${listed(told.opened)}` : "", told.closed.length ? `closing ${listed(told.closed)}` : ""];
+  const by = [["opening", told.opened], ["closing", told.closed]].filter(([, some]) => some.length).map(([how, some]) => `${how} ${listed(some)}`).join(" and ");
   const where = told.scenario ? ` in scenario "${told.scenario}"` : "";
   const asked = unknown.length ? [`of ${cut(unknown, 4)} it is asked live only`] : [];
-  const first = by.filter(Boolean).join(" and ");
-  return `${first[0].toUpperCase()}${first.slice(1)}${where} ${[does, ...tail, ...asked].join("; ")}.`;
+  return `${by[0].toUpperCase()}${by.slice(1)}${where} ${[does, ...tail, ...asked].join("; ")}.`;
 }
 
 function takes(dead) {

@@ -14,10 +14,7 @@ function testsScreen(section) {
   if (!data.tests?.steps.length) return;
   takeTests(data.tests);
   recall();
-  hear(section, "[data-order]", (one) => {
-    order = one.dataset.order;
-    onward();
-  });
+  hear(section, "[data-order]", (one) => { order = one.dataset.order; onward(); });
   hear(section, "details", drawSheet, "toggle");
   hear(section, ".save", saveReadings);
   hear(section, ".forget", startAgain);
@@ -76,9 +73,9 @@ function drawSheet() {
   }));
 }
 
-function causes({ off, found, left, share }, best) {
-  const made = share === undefined ? "" : `All ohms read ${Math.round(Math.abs(share - 1) * 100)} % ${share > 1 ? "more" : "less"}`
-    + " than they should, as rails and wires of another make do. Beside that: ";
+function causes({ off, found, left, more }, best) {
+  const shares = more?.map((one, at) => `${["rails", "wires", "joints"][at]} ${Math.round(Math.abs(one) * 100)} % ${one < 0 ? "less" : "more"}`);
+  const made = shares ? `Ohms are other than reckoned with, ${listed(shares)}, as those of another make are. Beside that: ` : "";
   if (!off.length) return taken.size ? [make("p", { class: "fine" }, `\u2713 ${made}All that was read is as expected.`)] : [];
   const many = `${made}${plural(off.length, "reading is", "readings are")} off`;
   if (!found.length) return [make("div", { class: "alarm" }, make("b", {}, `${many}, and no single fault of the table explains any of them.`),

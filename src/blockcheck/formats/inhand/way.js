@@ -4,10 +4,7 @@ let hunt = { block: null, side: "comes", live: -1, dead: null, at: null };
 
 function wayScreen(section) {
   hear(section, "#to", (one) => follow(one.value), "change");
-  hear(section, ".asks", (_, sent) => {
-    sent.preventDefault();
-    findLabel(section.querySelector("#label").value.trim());
-  }, "submit");
+  hear(section, ".asks", (_, sent) => { sent.preventDefault(); findLabel(section.querySelector("#label").value.trim()); }, "submit");
   hear(section, "[data-side]", (one) => follow(hunt.block, one.dataset.side));
   hear(section, ".again", () => follow(hunt.block, hunt.side));
 }
@@ -70,7 +67,7 @@ function hopItem(hop, number, here, stands) {
   const open = SWITCH.has(control) && stands(control) === SWITCH.get(control).open ? `${control} is open now` : "";
   const word = number === null ? "" : number <= hunt.live ? "live" : number >= hunt.dead ? "dead" : "";
   const marked = labels.filter((one) => one !== terminal);
-  const item = make("li", { class: `hop ${word} ${number === here && here !== null ? "here" : ""}`, "data-terminal": terminal },
+  return make("li", { class: `hop ${word} ${number === here && here !== null ? "here" : ""}`, "data-terminal": terminal },
     number === null ? make("b", { class: "terminal" }, terminal)
       : button([make("b", { class: "terminal" }, terminal), " ", make("span", { class: "mark" }, word)], () => measureAt(number), { class: "place" }),
     make("p", {}, [place, marked.length ? `label ${marked.join(" / ")}` : ""].filter(Boolean).join(" \u00b7 ")),
@@ -78,7 +75,6 @@ function hopItem(hop, number, here, stands) {
     number !== null && number === here ? make("div", { class: "buttons" }, make("span", { class: "ask" }, "Measure here:"),
       button("live here", () => measured(true)), button("dead here", () => measured(false))) : null,
     hop.onward ? make("p", { class: "onward" }, `\u2193 ${hop.onward.replace("mm2", "mm\u00b2")}`) : null);
-  return item;
 }
 
 // A label, a terminal, a channel, an address or a block: to its place on a way.
@@ -88,8 +84,7 @@ function findLabel(asked) {
   if (own !== undefined) return openWay(own);
   const channel = data.blocks.find((one) => is(one.channel) || is(one.address))?.channel.replace(".", ":");
   const found = data.terminals.findIndex((one) => one.terminal === channel || is(one.terminal) || one.labels.some(is));
-  const ways = data.ways.flatMap((way) => ["comes", "returns"].filter((side) => (
-    way[side].terminals.includes(found))).map((side) => [way.block, side]));
+  const ways = data.ways.flatMap((way) => ["comes", "returns"].filter((side) => way[side].terminals.includes(found)).map((side) => [way.block, side]));
   if (!ways.length) return say(asked ? `Nothing on these ways is called ${asked}. At a computer: blockcheck where FILE "${asked}"` : "");
   const [block, side] = ways.find(([one]) => one === hunt.block) ?? ways[0];
   change({ block });

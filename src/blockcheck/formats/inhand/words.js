@@ -45,9 +45,7 @@ function make(tag, attributes = {}, ...children) {
 const put = (one, name, value) => one.getAttribute(name) === value || one.setAttribute(name, value);
 
 // What is done when something of an element is touched, chosen or sent.
-function hear(root, which, does, event = "click") {
-  for (const one of root.querySelectorAll(which)) one.addEventListener(event, (sent) => does(one, sent));
-}
+const hear = (root, which, does, event = "click") => root.querySelectorAll(which).forEach((one) => one.addEventListener(event, (sent) => does(one, sent)));
 
 // Which of these are pressed.
 function press(which, is) { for (const one of document.querySelectorAll(which)) put(one, "aria-pressed", String(is(one))); }

@@ -1,7 +1,6 @@
 // Yard: a row for every track, what a touch does to them, and the same on the drawing.
 const ROWS = new Map(), DRAWN = new Map(), EXTRA = {};
-const LONGEST = Math.max(...data.blocks.map((one) => one.length ?? 0), ...data.states.flatMap((state) => (
-  state.trains.map((one) => one.length ?? 0))), 0.001);
+const LONGEST = Math.max(...[data.blocks, ...data.states.map((state) => state.trains)].flat().map((one) => one.length ?? 0), 0.001);
 const share = (length) => `${Math.min(100, (length / LONGEST) * 100)}cqi`;
 
 // Whether a chip of this name shows a row.
@@ -103,18 +102,14 @@ function slip(told) {
     unmeant.length ? make("div", { class: "alarm" }, make("b", {}, "Not meant"), make("ul", {}, unmeant)) : null,
     ...freed.map((one) => make("div", {}, bar(one), make("p", { class: "small" }, districtWords(one)))),
     rows.length ? make("ul", { class: "small plain" }, rows.map((one) => make("li", {}, trainWords(one, told.rows.get(one.block))))) : null,
-    trickles.length ? make("p", { class: "small" }, `Whether anything stays awake in ${cut(trickles.map((row) => row.block), 4)} `
-      + "is asked live only.") : null,
+    trickles.length ? make("p", { class: "small" }, `Whether anything stays awake in ${cut(trickles.map((row) => row.block), 4)} is asked live only.`) : null,
     EXTRA.slip ? EXTRA.slip(told) : moved ? make("p", { class: "small muted" }, "Volts and shorts so: asked live only, or ",
       make("code", {}, command(told))) : null, moved ? make("div", { class: "buttons" }, button("as before", () => change({ moved: {} })),
       WAYS.has(chosen.block) ? button(`Follow the current to ${chosen.block}`, () => openWay(chosen.block)) : null) : null,
   ].filter(Boolean));
 }
 
-function openWay(block) {
-  follow(block);
-  change({ screen: "way", block });
-}
+function openWay(block) { follow(block); change({ screen: "way", block }); }
 
 function asItStands(told) {
   const rows = [...told.rows.values()], lit = rows.filter((row) => row.power === "on").length;
