@@ -61,7 +61,7 @@ def page_tests(study: Study, at_hand: Collection[str], progress: Progress | None
         made |= _made(sheet, mine)
         faults.add(sheet, mine)
     return PageTests(
-        tuple(PageStep(*(getattr(one, name) for name in _SHOWN), made.get(one.number)) for one in steps),
+        tuple(PageStep(*[*(getattr(one, name) for name in _SHOWN), made.get(one.number)]) for one in steps),
         dead_setup(own, at_hand),
         live_setup(own, at_hand),
         tuple(own.channels),
@@ -74,10 +74,16 @@ def page_tests(study: Study, at_hand: Collection[str], progress: Progress | None
 
 
 def _off(sheet: Sheet, some: Sequence[Way]) -> Bools:
-    """The cases that each way reads as not expected, as [way, case]; also where a meter might make that of what is."""
+    """The cases that each way reads as not expected, as [way, case]; also where a meter might make that of what is, or
+    what should read may not."""
     found = sheet.sees(some)
     for number, (test, instrument) in enumerate(some):
-        if instrument != BEEPER and test in sheet.predicted.numbers:
+        if test in sheet.predicted.names:
+            names, known = sheet.predicted.names[test], sheet.predicted.known
+            right = known[int(names[0])]
+            off = {one: not right <= known[one] <= right | right.doubtful for one in set(names.tolist())}
+            found[number] |= np.array([off[one] for one in names[1:].tolist()], dtype=bool)
+        elif instrument != BEEPER:
             value = sheet.predicted.numbers[test]
             room = room_of(sheet.predicted.tests[test], value[:1], instrument, sheet.tolerance)
             found[number] |= np.abs(value[1:] - value[0]) > room * (1 + 1e-2)
