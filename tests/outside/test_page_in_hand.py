@@ -131,6 +131,11 @@ def test_the_page_says_what_isolate_says(page: Page, name: str, tmp_path: Path) 
     study = example(name)
     show(page, study, tmp_path)
     assert agree(page, study, states(study, Random(7), MANY)) >= MANY // 3
+    chips = page.evaluate("[...document.querySelectorAll('[data-show]')].map((one) => one.dataset.show)")
+    boards = [one.board.name for one in study.wiring.fed.values() if one.board is not None]
+    assert [one for one in chips if one.startswith("board ")] == [
+        f"board {one}" for one in study.layout.boards if one in boards
+    ]
 
 
 @pytest.mark.parametrize("path", LAYOUTS, ids=lambda path: path.stem)

@@ -259,7 +259,10 @@ def page(
     share: Annotated[
         bool, typer.Option("--share", help="With --live: for others in this network too, by an address with a key.")
     ] = False,
-    port: Annotated[int, typer.Option("--port", metavar="N", min=0, max=65535, help="With --live: its port.")] = 8765,
+    port: Annotated[
+        int | None,
+        typer.Option("--port", metavar="N", min=0, max=65535, help="With --live: its port; 8765 where it is left out."),
+    ] = None,
     at_hand: AtHand = "beeper,axle",
 ) -> Result:
     """The page in hand: one file that answers on a phone, offline.
@@ -269,8 +272,9 @@ def page(
     """
     from blockcheck import api
 
-    if share and not live:
-        raise CallError("--share goes with --live", "blockcheck page FILE --live --share")
+    for option, given, more in ("--share", share, ""), ("--port", port is not None, " N"):
+        if given and not live:
+            raise CallError(f"{option} goes with --live", f"blockcheck page FILE --live {option}{more}")
     instruments = [one.strip() for one in at_hand.split(",")]
     if not live:
         from blockcheck.cli.progress import shown_progress
@@ -282,7 +286,14 @@ def page(
         raise CallError("--live follows files, and standard input is none", "name the layout's first file")
     from blockcheck.live.run import serve
 
-    serve(file, at_hand=instruments, share=share, port=port, allow_outside=source.allow_outside, say=output.emit)
+    serve(
+        file,
+        at_hand=instruments,
+        share=share,
+        port=8765 if port is None else port,
+        allow_outside=source.allow_outside,
+        say=output.emit,
+    )
     raise typer.Exit
 
 

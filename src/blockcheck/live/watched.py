@@ -82,11 +82,9 @@ class Watched:
             if digest(study) != digest(self.served.study):
                 self.served = await asyncio.to_thread(self.made, study, 0)
             self.files, self.errors = self.served.files, self.served.wrong
-        except InputError as error:
-            self.files |= {path.resolve() for path in error.files}
+        except Exception as error:  # whatever it is, the last good page stays
+            self.files |= {path.resolve() for path in getattr(error, "files", ())}
             self.errors = _rows(error)
-        except CallError as error:
-            self.errors = (_row(None, str(error), error.help),)
         self._tell()
 
     async def complete(self) -> None:
@@ -95,10 +93,10 @@ class Watched:
         for stage in range(1, len(STAGES)):
             try:
                 served = await asyncio.to_thread(self.made, study, stage)
-            except InputError as error:  # a rule that does not exist
-                served = evolve(self.served, wrong=_rows(error))
             except StaleError:
                 return
+            except Exception as error:  # a rule that does not exist, or a defect: what is there stays
+                served = evolve(self.served, wrong=_rows(error))
             if self.served.study is not study:
                 return
             self.served, self.errors = served, self.errors or served.wrong
@@ -147,8 +145,13 @@ class Watched:
         await rest
 
 
-def _rows(error: InputError) -> tuple[dict[str, Any], ...]:
-    return tuple(_row(one.at, one.message, one.help) for one in error.findings)
+def _rows(error: Exception) -> tuple[dict[str, Any], ...]:
+    if isinstance(error, InputError):
+        return tuple(_row(one.at, one.message, one.help) for one in error.findings)
+    if isinstance(error, CallError):
+        return (_row(None, str(error), error.help),)
+    told = f"a defect of blockcheck kept the page from being worked out: {type(error).__name__}: {error}"
+    return (_row(None, told, "blockcheck check says whether the layout is right; report the defect with it"),)
 
 
 def _row(at: object, message: str, mend: str | None) -> dict[str, Any]:

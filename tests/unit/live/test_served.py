@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from tests.loops import finished
 
+from blockcheck.__main__ import main
 from blockcheck.formats.inhand import written
 from blockcheck.formats.inhand.written import MODULES
 from blockcheck.live.guard import Guard
@@ -213,6 +214,31 @@ def test_what_nobody_wants_any_more_is_given_up(watched: Watched) -> None:
         await rest
         assert watched.served.version.endswith(" 0")
         assert "Ropewalk old" in watched.served.page
+
+    run(steps)
+
+
+@pytest.mark.parametrize("option", [["--share"], ["--port", "80"]])
+def test_what_goes_with_a_served_page_alone_is_told(option: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["page", "yard.toml", *option]) == 2
+    assert f"{option[0]} goes with --live" in capsys.readouterr().err
+
+
+def test_a_defect_leaves_the_last_good_page(watched: Watched, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise ZeroDivisionError("by nought")
+
+    async def steps() -> None:
+        page = watched.served.page
+        monkeypatch.setattr("blockcheck.live.watched.page", broken)
+        await watched.complete()
+        assert ["ZeroDivisionError: by nought" in one["message"] for one in watched.errors] == [True]
+        Path(watched.file).write_text(YARD.replace("Ropewalk sidings", "Ropewalk old"), "utf-8")
+        await watched.again()
+        assert (watched.served.page, len(watched.errors)) == (page, 1)
+        monkeypatch.undo()
+        await watched.again()
+        assert ("Ropewalk old" in watched.served.page, watched.errors) == (True, ())
 
     run(steps)
 

@@ -91,6 +91,12 @@ class PageAnswer(Answer):
     unchecked: tuple[Unchecked, ...] = column("What was not checked, and what it lacks.")
     accepted: tuple[AcceptedRow, ...] = column("What the layout accepts, and why.")
 
+    @property
+    def boards(self) -> tuple[str, ...]:
+        """The boards that have a block, in the order of the layout."""
+        used = {one.channel.partition(".")[0] for one in self.blocks if one.channel is not None}
+        return tuple(one for one in self._of.layout.boards if one in used)
+
     def drawing(self) -> Drawing:
         """The track drawn as it usually stands, as ``draw`` has it."""
         from blockcheck.answers.draw import drawing

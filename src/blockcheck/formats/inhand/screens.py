@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from blockcheck.answers.checking.report import FindingRow
 from blockcheck.answers.page.page import PageAnswer
-from blockcheck.answers.page.rows import PageBlock, PageDistrict, PageState
+from blockcheck.answers.page.rows import PageBlock, PageState
 from blockcheck.core.words import cut_short
 from blockcheck.formats.elements import Attribute, Child, Html, element
 
@@ -26,7 +26,7 @@ def yard_rows(answer: PageAnswer) -> Html:
     return element(
         "div",
         _chips("how it stands", "state", states),
-        _chips("which tracks", "show", {one: one for one in _shows(answer.blocks, answer.districts)}),
+        _chips("which tracks", "show", {one: one for one in _shows(answer)}),
         *(
             one
             for group, blocks in groups.items()
@@ -44,10 +44,10 @@ def _state(one: PageState) -> str:
     return "as usual" if one.scenario is None else f"scenario {one.scenario}"
 
 
-def _shows(blocks: Sequence[PageBlock], districts: Sequence[PageDistrict]) -> Iterator[str]:
+def _shows(answer: PageAnswer) -> Iterator[str]:
     yield from SHOWS
-    yield from dict.fromkeys(f"board {one.channel.partition('.')[0]}" for one in blocks if one.channel is not None)
-    yield from (f"district {one.district}" for one in districts)
+    yield from (f"board {one}" for one in answer.boards)
+    yield from (f"district {one.district}" for one in answer.districts)
 
 
 def _track(block: PageBlock) -> Html:
