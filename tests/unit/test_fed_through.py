@@ -184,6 +184,10 @@ def test_a_changeover_hands_it_over_with_what_feeds_it() -> None:
         assert draws == pytest.approx({"A": west, "west": west, "B": east, "east": east, "X": 0.6})
     rows = {row.block: row.district for row in blockcheck.isolate(blockcheck.loads(CABS), "main", "handed-over").blocks}
     assert rows == {"main": "east", "spur": "east"}
+    assert {one.block: one.chooses for one in blockcheck.page(blockcheck.loads(CABS)).blocks} == {
+        "main": ("X",),
+        "spur": ("X",),
+    }
 
 
 HELD = """\

@@ -226,6 +226,11 @@ class Wiring:
         bank = self.bank_isolators.get((fed.board.name, fed.bank), ()) if fed.board is not None else ()
         return (*fed.isolators, *(one for one, _ in bank if one not in fed.isolators))
 
+    def bank_of(self, block: str) -> object:
+        """What a changeover before a block is before: its bank, or where it has no detector itself, or its host."""
+        fed = self.host(block)
+        return fed.block.name if fed.board is None else (fed.board.name, fed.bank)
+
     @cached_property
     def hung(self) -> Mapping[str, tuple[str, ...]]:
         """Block -> those that it feeds by its rails, in natural order."""

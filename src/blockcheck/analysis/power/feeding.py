@@ -53,8 +53,7 @@ class Feeding:
         """As ``supply``, with the blocks that have voltage through a hold resistor only."""
         found: dict[str, str] = {}
         for block in self.study.blocks:
-            own = self.study.wiring.host(block)
-            home = self.chosen.get((own.board.name, own.bank) if own.board else own.block.name, own.district)
+            home = self.chosen.get(self.study.wiring.bank_of(block), self.study.wiring.fed[block].district)
             if home is not None and self.now.power(block) != OFF:
                 found[block] = home
         return found
@@ -131,9 +130,8 @@ class Feeding:
                 continue
             position = self.now.state[name]
             for block in blocks:
-                fed = self.study.wiring.fed[block]
                 if position != "off":
-                    found[(fed.board.name, fed.bank) if fed.board else block] = position
+                    found[self.study.wiring.bank_of(block)] = position
         return found
 
     @cached_property

@@ -286,13 +286,8 @@ class _Maker:
         """As ``Feeding.chosen`` has it: those before its bank, or before itself where it has no detector."""
         for name, blocks in self.study.wiring.switched.items():
             changes = self.study.layout.isolators[name].contact == "changeover"
-            if changes and self.bank(block) in map(self.bank, blocks):
+            if changes and self.study.wiring.bank_of(block) in map(self.study.wiring.bank_of, blocks):
                 yield name
-
-    def bank(self, block: str) -> object:
-        """What a changeover before a block is before: its bank, or where it has no detector itself."""
-        fed = self.study.wiring.fed[block]
-        return block if fed.board is None else (fed.board.name, fed.bank)
 
     def switch(self, name: str) -> PageSwitch:
         own, control = self.study.layout.isolators.get(name), self.study.circuit.controls[name]
