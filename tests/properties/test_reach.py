@@ -75,6 +75,18 @@ def test_the_decision_equals_brute_force(circuit: Circuit, data: st.DataObject) 
                 assert edge.control is None or answer.state[edge.control] == edge.position
 
 
+@given(circuits(), st.data())
+def test_a_question_that_is_asked_again_is_answered_the_same(circuit: Circuit, data: st.DataObject) -> None:
+    """From the second time on what is near the goals is looked at first."""
+    nodes = st.integers(0, len(circuit.labels) - 1)
+    route = Route(frozenset({data.draw(nodes)}), frozenset(data.draw(st.sets(nodes, min_size=1, max_size=2))))
+    shut, taken = frozenset(data.draw(st.sets(nodes, max_size=1))), data.draw(st.sets(st.integers(0, 20), max_size=3))
+    question = Question(circuit, [route], without=taken.__contains__, shut=shut)
+    first, again = question._search(route), question._search(route)
+    assert circuit.far(route.goals)
+    assert first == again
+
+
 def test_the_solver_is_asked_and_says_never() -> None:
     """Two contacts of one control in two positions, with a detour that puts another control in between."""
     controls = {name: Control(name, PLACES["points"], "through", ("x",), "points") for name in ("w", "v")}
