@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from itertools import product
 from typing import Literal
@@ -19,6 +19,8 @@ from blockcheck.model.operate import closed_position, open_position
 
 MOST_ENUMERATED = 12
 """With up to this many controls, all states are looked at where no quicker way decides."""
+FEW = 8
+"""Of a node with more edges so many are looked at together, the most promising first."""
 
 
 @frozen(eq=False, repr=False, slots=False)
@@ -47,6 +49,20 @@ class Isolation:
             ring = after
         return distance
 
+    def _nearest(self, node: int) -> Sequence[int]:
+        """The edges at a node; of many, as a board's bus has, those first that lead nearer to a booster."""
+        around = self.study.circuit.around[node]
+        if len(around) <= FEW:
+            return around
+        if node not in self._sorted:
+            ends = {number: sum(self.study.circuit.edges[number][:2]) - node for number in around}
+            self._sorted[node] = sorted(around, key=lambda number: self._distance[ends[number]])
+        return self._sorted[node]
+
+    @cached_property
+    def _sorted(self) -> dict[int, list[int]]:
+        return {}
+
     @cached_property
     def _terminals(self) -> frozenset[int]:
         """The terminals of the boosters."""
@@ -68,17 +84,21 @@ class Isolation:
         """
         circuit, mended, distance = self.study.circuit, self.study.mended, self._distance
         seen, terminals = {start}, {start} & self._terminals
-        heap = [(distance[start], start)]
+        heap = [(distance[start], start, 0)]
         if terminals and until(terminals):
             return seen, terminals
         while heap:
-            _, node = heapq.heappop(heap)
-            for number in circuit.around[node]:
+            _, node, first = heapq.heappop(heap)
+            ways = self._nearest(node)
+            if first + FEW < len(ways):
+                edge = circuit.edges[ways[first + FEW]]
+                heapq.heappush(heap, (distance[edge.b if edge.a == node else edge.a], node, first + FEW))
+            for number in ways[first : first + FEW]:
                 edge = circuit.edges[number]
                 other = edge.b if edge.a == node else edge.a
                 if other not in seen and conducts(edge, state) and edge.path not in mended:
                     seen.add(other)
-                    heapq.heappush(heap, (distance[other], other))
+                    heapq.heappush(heap, (distance[other], other, 0))
                     if other in self._terminals:  # looked at when it is come upon: a board's bus has many ways on
                         terminals.add(other)
                         if until(terminals):
