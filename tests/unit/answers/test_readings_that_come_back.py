@@ -88,6 +88,15 @@ def test_a_breaker_that_no_short_can_be_told_of_is_named() -> None:
         assert any("No short is on this sheet for B1" in one for one in answer.setup.live) == (not is_there)
 
 
+def test_a_breaker_that_no_short_trips_is_named() -> None:
+    """By what the layout gives: its wires let less through than it trips at."""
+    text = SMALL.read_text("utf-8")
+    high = re.sub(r'(?m)^trip = "[^"]*"', 'trip = "900 A"', text)
+    for source, idle in ((text, False), (high, True)):
+        setup = api.bench(api.loads(source)).setup.live
+        assert any("No short on this sheet trips B1" in one for one in setup) == idle
+
+
 def refused(data: bytes) -> tuple[str, int, str, str]:
     with pytest.raises(InputError) as caught:
         api.trace(api.load(SMALL), "sheet.csv", data=data)

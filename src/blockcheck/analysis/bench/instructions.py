@@ -69,8 +69,8 @@ def dead_setup(own: Bench, at_hand: Collection[str]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def live_setup(own: Bench, at_hand: Collection[str]) -> tuple[str, ...]:
-    """How the wiring is set up for live tests."""
+def live_setup(own: Bench, at_hand: Collection[str], untried: Collection[str] = ()) -> tuple[str, ...]:
+    """How the wiring is set up for live tests; ``untried`` are breakers that no short on the sheet trips."""
     layout = own.study.layout
     found = [
         "Only when every dead test is right: plug everything in again, each bus into its own channel, boosters on."
@@ -95,9 +95,21 @@ def live_setup(own: Bench, at_hand: Collection[str]) -> tuple[str, ...]:
             f"No short is on this sheet for {listed(untold)}, since the layout gives no trip current there: before "
             "anything runs, lay one across the rails for a second at most all the same, and see that it trips."
         )
+    if untried:
+        found.append(
+            f"No short on this sheet trips {listed([*untried])}: by what the layout gives none draws as much, or how "
+            "much one draws is not known. Before anything runs, lay one across the rails for a second at most all the "
+            "same, and see that it trips: wires that burn do not wait for a breaker."
+        )
     if own.breakers:
         found.append("A breaker that does not trip at once is mended before anything else is done with power on.")
     return tuple(found)
+
+
+def untried(own: Bench, tripped: Iterable[Collection[str]]) -> list[str]:
+    """The breakers that no short trips, of all that shorts trip."""
+    named = {name for some in tripped for name in some}
+    return [name for name, *_ in own.breakers if name not in named]
 
 
 def _closed(own: Bench) -> Iterable[str]:

@@ -10,7 +10,7 @@ import numpy as np
 from attrs import define, field, fields
 
 from blockcheck.analysis.bench.fault_kinds import ROTATED, Fault
-from blockcheck.analysis.bench.instructions import dead_setup, live_setup
+from blockcheck.analysis.bench.instructions import dead_setup, live_setup, untried
 from blockcheck.analysis.bench.instruments import Bools, Way, room_of
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.names import Names
@@ -18,7 +18,7 @@ from blockcheck.analysis.bench.predict import Progress
 from blockcheck.analysis.bench.sheet import Sheet, rounded
 from blockcheck.analysis.bench.tolerance import Tolerance
 from blockcheck.analysis.bench.units import cut
-from blockcheck.analysis.bench.wired import BEEPER, OHMS, OPEN_OHM
+from blockcheck.analysis.bench.wired import BEEPER, OHMS, OPEN_OHM, TRIPS
 from blockcheck.analysis.study import Study
 from blockcheck.analysis.trace.fitting import Dead
 from blockcheck.analysis.trace.material import CONTACTS, JOINTS, RAIL, WIRE
@@ -63,7 +63,7 @@ def page_tests(study: Study, at_hand: Collection[str], progress: Progress | None
     return PageTests(
         tuple(PageStep(*[*(getattr(one, name) for name in _SHOWN), made.get(one.number)]) for one in steps),
         dead_setup(own, at_hand),
-        live_setup(own, at_hand),
+        live_setup(own, at_hand, untried(own, (one.names or () for one in steps if one.kind == TRIPS))),
         tuple(own.channels),
         tuple(one[0] for one in own.breakers),
         maybe,

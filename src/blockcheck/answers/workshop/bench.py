@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any
 from attrs import evolve, frozen
 
 from blockcheck.analysis.bench.fault_kinds import MOST_AMONG, REACH
-from blockcheck.analysis.bench.instructions import dead_setup, live_setup
+from blockcheck.analysis.bench.instructions import dead_setup, live_setup, untried
 from blockcheck.analysis.bench.measure import Bench
 from blockcheck.analysis.bench.tolerance import Tolerance
-from blockcheck.analysis.bench.wired import AXLE, BEEPER, INSTRUMENTS, METER, OHMS, SUPPLY, VOLTS
+from blockcheck.analysis.bench.wired import AXLE, BEEPER, INSTRUMENTS, METER, OHMS, SUPPLY, TRIPS, VOLTS
 from blockcheck.analysis.difference.named import changed_names
 from blockcheck.analysis.study import Study
 from blockcheck.answers.answer import Answer
@@ -335,6 +335,8 @@ def bench(
         of.update(part.of)
         kinds.update(part.seen)
         besides.update(part.besides)
+    steps, whole = joined(parts), names is None and not left
+    idle = untried(own, (one.names or () for one in steps if one.kind == TRIPS)) if whole else []
     return BenchAnswer(
         faults,
         study.layout.about.name,
@@ -342,8 +344,8 @@ def bench(
         tuple(one for one in INSTRUMENTS if one in at_hand),
         each,
         own.axle_ohm,
-        Setup(dead_setup(own, at_hand), live_setup(own, at_hand)),
-        joined(parts),
+        Setup(dead_setup(own, at_hand), live_setup(own, at_hand, idle)),
+        steps,
         tracks=tuple(one for part in parts for one in part.tracks),
         kinds=tuple(Seen(kind, kinds[kind], count) for kind, count in of.items()),
         besides=tuple(Besides(one, besides[one]) for one in INSTRUMENTS if one not in at_hand),
