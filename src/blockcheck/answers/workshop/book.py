@@ -68,7 +68,7 @@ _MEANT = (
 )
 _SIGNED = ("Wired by", "Checked with a meter by", "Handed over to")
 _DIGEST = 16  # of 64 digits: enough to tell versions of one description apart
-_BLANK_LINES = 3
+_BLANK_LINES = 2
 _CONTROL = {"dcc": "digital (dcc)", "dc": "direct current, with cabs (dc)"}
 _ABREAST, _LEAST_A_CARD, _MOST_A_CARD = 3, 8, 24
 """Cards of labels that stand beside each other, and the rows of one."""
