@@ -79,7 +79,10 @@ def _lines(part: Lines, style: Style) -> str:
 def _section(part: Section, style: Style) -> str:
     level = part.level == 2
     head = style.wrap(part.title, "", "  ", "bold") if level else style.wrap(f"{part.title}:", "", "  ")
-    aside = f"  {style.paint(part.aside)}" if part.aside else ""
+    beside = len(part.title) + 2 + len(part.aside) <= style.width
+    aside = (
+        (f"  {style.paint(part.aside)}" if beside else "\n" + style.wrap(part.aside, "  ", "  ")) if part.aside else ""
+    )
     return ("\n\n" if level else "\n").join([f"{head}{aside}", *_parts(part.parts, style)])
 
 
