@@ -14,6 +14,17 @@ DISTRICT = 96
 HARNESS = ['bus = "2.5 mm2"', 'common = "6 mm2"', 'lead = "2.7 m"', 'feeder = "0.75 mm2"', 'feeder_length = "0.2 m"']
 HARNESS += ['feeder_spacing = "0.36 m"', 'rail = "code83"', 'segment = "1.2 m"', 'joint_resistance = "1 mohm"']
 HARNESS += ['capacitance = "50 pF/m"', 'leakage = "5 Mohm m"']
+BENCH_HARNESS = """\
+bus = "1.5 mm2"
+common = "2.5 mm2"
+lead = "2.5 m"
+feeder = "0.5 mm2"
+feeder_length = "0.2 m"
+feeder_spacing = "1.2 m"
+segment = "1.2 m"
+rail = "code83"
+"""
+"""What a bench needs to know of a harness."""
 
 
 def layout(blocks: int, wired: bool = False, booster: str = "") -> str:
@@ -78,15 +89,7 @@ gap = "{gap}"
 blocks = ["T1-T14", "east"]
 gap = "{gap}"
 [harnesses.yard]
-bus = "1.5 mm2"
-common = "2.5 mm2"
-lead = "2.5 m"
-feeder = "0.5 mm2"
-feeder_length = "0.2 m"
-feeder_spacing = "1.2 m"
-segment = "1.2 m"
-rail = "code83"
-"""
+{BENCH_HARNESS}"""
 
 
 if __name__ == "__main__":

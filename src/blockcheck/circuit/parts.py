@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from enum import Enum
 from functools import cached_property
 from typing import NamedTuple
@@ -111,30 +111,34 @@ class Circuit:
             around[edge.b].append(number)
         return tuple(map(tuple, around))
 
+    def hops(self, goals: Iterable[int], held: bool = True) -> list[int]:
+        """How many edges each node is away from the nearest of some, with every contact closed: more than there are
+        edges where there is no way at all. Hold resistors count unless not ``held``."""
+        never = len(self.edges) + 1
+        found, queue = [never] * len(self.labels), deque(goals)
+        for goal in queue:
+            found[goal] = 0
+        while queue:
+            node = queue.popleft()
+            for number in self.around[node]:
+                edge = self.edges[number]
+                after = edge.b if edge.a == node else edge.a
+                if found[after] == never and (held or edge.kind is not Kind.HOLD):
+                    found[after] = found[node] + 1
+                    queue.append(after)
+        return found
+
     @cached_property
-    def _far(self) -> dict[frozenset[int], tuple[int, ...]]:
+    def _far(self) -> dict[frozenset[int], list[int]]:
         return {}
 
-    def far(self, goals: frozenset[int]) -> tuple[int, ...]:
-        """How many edges each node is away from the nearest of some, whatever conducts: as many as there are edges, and
-        one more, where there is no way at all. Nothing at the first time that these are asked for: it pays for many."""
+    def far(self, goals: frozenset[int]) -> Sequence[int]:
+        """As ``hops``; nothing at the first time that these are asked for: it pays for many."""
         if goals not in self._far:
             self._far.clear()
-            self._far[goals] = ()
+            self._far[goals] = []
         elif not self._far[goals]:
-            never = len(self.edges) + 1
-            found, queue = [never] * len(self.labels), deque(goals)
-            for goal in goals:
-                found[goal] = 0
-            while queue:
-                node = queue.popleft()
-                for number in self.around[node]:
-                    edge = self.edges[number]
-                    after = edge.b if edge.a == node else edge.a
-                    if found[after] == never:
-                        found[after] = found[node] + 1
-                        queue.append(after)
-            self._far[goals] = tuple(found)
+            self._far[goals] = self.hops(goals)
         return self._far[goals]
 
     @cached_property

@@ -286,14 +286,7 @@ def page(
         raise CallError("--live follows files, and standard input is none", "name the layout's first file")
     from blockcheck.live.run import serve
 
-    serve(
-        file,
-        at_hand=instruments,
-        share=share,
-        port=8765 if port is None else port,
-        allow_outside=source.allow_outside,
-        say=output.emit,
-    )
+    serve(file, at_hand=instruments, share=share, port=port, allow_outside=source.allow_outside, say=output.emit)
     raise typer.Exit
 
 

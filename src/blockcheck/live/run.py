@@ -11,7 +11,7 @@ from io import StringIO
 
 from blockcheck.core.errors import CallError
 
-HERE = "127.0.0.1"
+HERE, PORT = "127.0.0.1", 8765
 PARTS = ("starlette", "uvicorn", "watchfiles", "segno")
 BYTES = 16
 """Of a key: more than anybody can try."""
@@ -20,7 +20,13 @@ ANYWHERE = ("192.0.2.1", 9)
 
 
 def serve(
-    file: str, *, at_hand: Collection[str], share: bool, port: int, allow_outside: bool, say: Callable[[str], None]
+    file: str,
+    *,
+    at_hand: Collection[str],
+    share: bool,
+    port: int | None,
+    allow_outside: bool,
+    say: Callable[[str], None],
 ) -> None:
     """Serve the page of a layout until somebody stops it; ``say`` is told where.
 
@@ -38,7 +44,10 @@ def serve(
     from blockcheck.live.server import app_of
     from blockcheck.live.watched import Watched
 
-    watched, bound = Watched.of(file, allow_outside, at_hand), _bound("0.0.0.0" if share else HERE, port)
+    watched, bound = (
+        Watched.of(file, allow_outside, at_hand),
+        _bound("0.0.0.0" if share else HERE, PORT if port is None else port),
+    )
     own = bound.getsockname()[1]
     name, key = (_address(), secrets.token_urlsafe(BYTES)) if share else (HERE, None)
     hosts = frozenset(f"{one}:{own}" for one in (name, HERE, "localhost"))

@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from tests.benchmarks.generate import BENCH_HARNESS
 from tests.benchmarks.generate import between_throats as yard
 from tests.second_faults import Second
 from tests.second_model import shown_by_a_meter
@@ -211,15 +212,7 @@ harness = "y{number}"
 blocks = ["W{number}", "T{first}-T{last}"]
 gap = "detected"
 [harnesses.y{number}]
-bus = "1.5 mm2"
-common = "2.5 mm2"
-lead = "2.5 m"
-feeder = "0.5 mm2"
-feeder_length = "0.2 m"
-feeder_spacing = "1.2 m"
-segment = "1.2 m"
-rail = "code83"
-"""
+{BENCH_HARNESS}"""
     return text
 
 

@@ -20,7 +20,7 @@ from blockcheck.analysis.bench.wired import (
 )
 from blockcheck.circuit.parts import Kind
 from blockcheck.core.natural import natural_key
-from blockcheck.core.words import listed
+from blockcheck.core.words import capital, listed
 from blockcheck.model.layout import Selector
 from blockcheck.model.quantities import DIMENSIONS, Ohms, show
 from blockcheck.model.tables.selectors import contact, place_of, selector_of, tracks_of
@@ -31,6 +31,7 @@ DOES = {
     SUPPLY: "Send 1 A from red to black, and read the millivolts.",
 }
 """Instrument -> how a resistance is read with it."""
+_LAY_ONE = "before anything runs, lay one across the rails for a second at most all the same, and see that it trips"
 DO = {"open": "Open", "closed": "Close"}
 _SIZES_W, BORNE, HOT_W = (0.25, 0.5, 2, 5, 10, 25, 50), 0.8, 2
 """Sizes of resistors, the share of it that one is given to bear, and above which it burns fingers: common practice, no
@@ -92,14 +93,12 @@ def live_setup(own: Bench, at_hand: Collection[str], untried: Collection[str] = 
     untold = [name for name in feeding if name in layout.boosters and layout.boosters[name].trip_a is None]
     if untold:
         found.append(
-            f"No short is on this sheet for {listed(untold)}, since the layout gives no trip current there: before "
-            "anything runs, lay one across the rails for a second at most all the same, and see that it trips."
+            f"No short is on this sheet for {listed(untold)}, since the layout gives no trip current there: {_LAY_ONE}."
         )
     if untried:
         found.append(
             f"No short on this sheet trips {listed([*untried])}: by what the layout gives none draws as much, or how "
-            "much one draws is not known. Before anything runs, lay one across the rails for a second at most all the "
-            "same, and see that it trips: wires that burn do not wait for a breaker."
+            f"much one draws is not known. {capital(_LAY_ONE)}: wires that burn do not wait for a breaker."
         )
     if own.breakers:
         found.append("A breaker that does not trip at once is mended before anything else is done with power on.")

@@ -32,22 +32,7 @@ class Isolation:
     @cached_property
     def _distance(self) -> list[int]:
         """Node -> hops to the nearest booster terminal with every contact closed: where to look first."""
-        circuit = self.study.circuit
-        distance = [len(circuit.labels)] * len(circuit.labels)
-        ring = [*circuit.hot.values(), *circuit.back.values()]
-        for node in ring:
-            distance[node] = 0
-        while ring:
-            after: list[int] = []
-            for node in ring:
-                for number in circuit.around[node]:
-                    edge = circuit.edges[number]
-                    other = edge.b if edge.a == node else edge.a
-                    if edge.kind is not Kind.HOLD and distance[other] > distance[node] + 1:
-                        distance[other] = distance[node] + 1
-                        after.append(other)
-            ring = after
-        return distance
+        return self.study.circuit.hops(self._terminals, held=False)
 
     def _nearest(self, node: int) -> Sequence[int]:
         """The edges at a node; of many, as a board's bus has, those first that lead nearer to a booster."""

@@ -95,7 +95,7 @@ def search_parts(
         _searched(parts, judges, found, look)
     whole = _together(parts, judges, {number: one.search for number, one in found.items()})
     if not found:
-        return Found(whole, judges[0], whole, frozenset(), 0, tuple(dict.fromkeys(left)))
+        return Found(whole, judges[0], whole, frozenset(), 0, tuple(left))
     worst = max(found.values(), key=lambda one: _unsure(one.search))
     single = sum(one.single for one in found.values())
     return Found(whole, worst.judge, worst.search, worst.faults, single, tuple(left))
